@@ -1,0 +1,192 @@
+//! Wire colours after IEC 60757, with the text of the chart kept beside them.
+//!
+//! Only the standard's letter codes and plain English names are understood. Makers' own letters (`BL`, `GR`, `B`, `G`)
+//! mean different colours in different charts: they are kept as typed and never guessed at.
+
+use std::fmt;
+
+/// A colour of IEC 60757 (code letters read in IEC 757:1983 as GOST 28763-90).
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[expect(missing_docs, reason = "each variant is the colour it names")]
+pub enum Colour {
+    Black,
+    Brown,
+    Red,
+    Orange,
+    Yellow,
+    Green,
+    Blue,
+    Violet,
+    Grey,
+    White,
+    Pink,
+    Gold,
+    Turquoise,
+    Silver,
+    GreenAndYellow,
+}
+
+/// Code letters, names, and a print colour of our own choosing for the colour bar (red, green, blue).
+const COLOURS: [(Colour, &str, &[&str], [u8; 3]); 15] = [
+    (Colour::Black, "BK", &["black"], [0x1a, 0x1a, 0x1a]),
+    (Colour::Brown, "BN", &["brown"], [0x7b, 0x4a, 0x21]),
+    (Colour::Red, "RD", &["red"], [0xd2, 0x1f, 0x26]),
+    (Colour::Orange, "OG", &["orange"], [0xf0, 0x7d, 0x14]),
+    (Colour::Yellow, "YE", &["yellow"], [0xf7, 0xd5, 0x16]),
+    (Colour::Green, "GN", &["green"], [0x1f, 0x8f, 0x3a]),
+    (Colour::Blue, "BU", &["blue"], [0x1f, 0x5f, 0xc4]),
+    (Colour::Violet, "VT", &["violet", "purple"], [0x7d, 0x3c, 0x98]),
+    (Colour::Grey, "GY", &["grey", "gray", "slate"], [0x8f, 0x94, 0x98]),
+    (Colour::White, "WH", &["white"], [0xff, 0xff, 0xff]),
+    (Colour::Pink, "PK", &["pink"], [0xf0, 0x8f, 0xb2]),
+    (Colour::Gold, "GD", &["gold"], [0xb8, 0x96, 0x2e]),
+    (Colour::Turquoise, "TQ", &["turquoise"], [0x22, 0xb5, 0xb0]),
+    (Colour::Silver, "SR", &["silver"], [0xc4, 0xc9, 0xcc]),
+    (Colour::GreenAndYellow, "GNYE", &["green-and-yellow"], [0x1f, 0x8f, 0x3a]),
+];
+
+impl Colour {
+    /// Code letters of IEC 60757: `BN`.
+    pub fn code(self) -> &'static str {
+        self.row().1
+    }
+
+    /// English name: `brown`.
+    pub fn name(self) -> &'static str {
+        self.row().2[0]
+    }
+
+    /// What the colour bar is printed in: red, green, blue. Green-and-yellow gives its green; the bar adds the yellow.
+    pub fn print_colour(self) -> [u8; 3] {
+        self.row().3
+    }
+
+    fn row(self) -> &'static (Colour, &'static str, &'static [&'static str], [u8; 3]) {
+        COLOURS.iter().find(|row| row.0 == self).expect("every colour has its row")
+    }
+
+    fn from_word(word: &str) -> Option<Self> {
+        let matches = |row: &&(Colour, &str, &[&str], [u8; 3])| {
+            row.1.eq_ignore_ascii_case(word) || row.2.iter().any(|name| name.eq_ignore_ascii_case(word))
+        };
+        COLOURS.iter().find(matches).map(|row| row.0)
+    }
+}
+
+/// The insulation colour of a wire: base first, then the stripe.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct WireColour {
+    typed: String,
+    understood: Option<(Colour, Option<Colour>)>,
+}
+
+impl WireColour {
+    /// Reads a cell; `None` when it is empty. `BN/WH`, `BN-WH`, `BNWH`, `brown/white` and `GNYE` are understood; anything
+    /// else is kept as typed with [`WireColour::base`] unknown.
+    pub fn from_cell(cell: &str) -> Option<Self> {
+        let typed = cell.trim();
+        if typed.is_empty() {
+            return None;
+        }
+        Some(Self { understood: understand(typed), typed: typed.to_owned() })
+    }
+
+    /// As the chart writes it.
+    pub fn typed(&self) -> &str {
+        &self.typed
+    }
+
+    /// The base colour, when the text is understood.
+    pub fn base(&self) -> Option<Colour> {
+        self.understood.map(|(base, _)| base)
+    }
+
+    /// The stripe, when there is one and the text is understood. Green-and-yellow is one colour, not a stripe.
+    pub fn stripe(&self) -> Option<Colour> {
+        self.understood.and_then(|(_, stripe)| stripe)
+    }
+
+    /// The colour in words where it is understood, else as typed: `brown, white stripe`.
+    pub fn in_words(&self) -> String {
+        match self.understood {
+            Some((base, Some(stripe))) => format!("{}, {} stripe", base.name(), stripe.name()),
+            Some((base, None)) => base.name().to_owned(),
+            None => self.typed.clone(),
+        }
+    }
+
+    /// Whether both name the same colours, however they are spelled.
+    pub fn same_as(&self, other: &Self) -> bool {
+        match (self.understood, other.understood) {
+            (Some(one), Some(two)) => one == two,
+            _ => self.typed.eq_ignore_ascii_case(&other.typed),
+        }
+    }
+}
+
+fn understand(typed: &str) -> Option<(Colour, Option<Colour>)> {
+    if let Some(one) = Colour::from_word(typed) {
+        return Some((one, None));
+    }
+    let mut parts = typed.split(['/', '-', '+']).map(str::trim);
+    let (first, second, third) = (parts.next()?, parts.next(), parts.next());
+    let (base, stripe) = match (second, third) {
+        (Some(second), None) => (Colour::from_word(first)?, Colour::from_word(second)?),
+        (None, _) if first.len() == 4 && first.is_ascii() => {
+            (Colour::from_word(&first[..2])?, Colour::from_word(&first[2..])?)
+        }
+        _ => return None,
+    };
+    match (base, stripe) {
+        (Colour::Green, Colour::Yellow) => Some((Colour::GreenAndYellow, None)),
+        (base, stripe) if base == stripe => Some((base, None)),
+        (base, stripe) => Some((base, Some(stripe))),
+    }
+}
+
+/// `BN/WH` where the colour is understood, else as typed.
+impl fmt::Display for WireColour {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.understood {
+            Some((base, Some(stripe))) => write!(f, "{}/{}", base.code(), stripe.code()),
+            Some((base, None)) => f.write_str(base.code()),
+            None => f.write_str(&self.typed),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn shown(cell: &str) -> String {
+        WireColour::from_cell(cell).expect("not empty").to_string()
+    }
+
+    #[test]
+    fn base_first_stripe_second_never_sorted() {
+        assert_eq!(shown("BN/WH"), "BN/WH");
+        assert_eq!(shown("wh-bn"), "WH/BN");
+        assert_eq!(shown("RDBU"), "RD/BU");
+        assert_eq!(shown("brown/white"), "BN/WH");
+        assert_eq!(shown(" Slate "), "GY");
+    }
+
+    #[test]
+    fn green_and_yellow_is_one_colour() {
+        for spelling in ["GNYE", "GN/YE", "green/yellow"] {
+            let colour = WireColour::from_cell(spelling).expect("not empty");
+            assert_eq!((colour.base(), colour.stripe()), (Some(Colour::GreenAndYellow), None));
+        }
+    }
+
+    #[test]
+    fn makers_letters_are_kept_and_not_guessed() {
+        for cell in ["BL", "GR", "B", "G", "L/BU", "RD/BU/WH", "日本", "ééé"] {
+            let colour = WireColour::from_cell(cell).expect("not empty");
+            assert_eq!(colour.base(), None, "{cell}");
+            assert_eq!(colour.to_string(), cell);
+        }
+        assert_eq!(WireColour::from_cell("  "), None);
+    }
+}

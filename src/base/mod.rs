@@ -1,0 +1,23 @@
+//! THE WORDS: the small types every later step speaks in.
+//!
+//! Nothing here opens a file, reads a clock or asks a database. A value of one of these types has been checked once,
+//! where it came in; later steps need not check it again.
+
+pub mod code;
+pub mod colour;
+pub mod conductor;
+pub mod designation;
+pub mod length;
+pub mod natural;
+pub mod origin;
+pub mod problem;
+pub mod shape;
+
+pub use code::{EndLetter, TagCode};
+pub use colour::{Colour, WireColour};
+pub use conductor::{Conductor, ConductorSize};
+pub use designation::{Cavity, CircuitId, ConnectorId, Place};
+pub use length::Length;
+pub use origin::{Origin, Source};
+pub use problem::{Checked, Problem, Severity};
+pub use shape::{Point, Rect, Size, Turn};

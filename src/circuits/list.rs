@@ -1,0 +1,39 @@
+//! What comes in: the lists of a job as bytes, with what the job says about reading them.
+
+use std::collections::BTreeMap;
+
+use crate::base::ConnectorId;
+use crate::base::conductor::SizeUnit;
+
+/// How the rows of a list are meant.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Form {
+    /// One row per cavity: a pinout chart.
+    Chart,
+    /// One row per wire: from a place to a place.
+    Wire,
+}
+
+/// What job.toml says about reading a list; everything may be left out.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct ListSettings {
+    /// The form; otherwise recognised from the columns.
+    pub form: Option<Form>,
+    /// The connector of all rows that name none.
+    pub connector: Option<ConnectorId>,
+    /// Our column name to the list's own header.
+    pub columns: BTreeMap<String, String>,
+    /// The unit of bare whole numbers in the size column.
+    pub size_unit: Option<SizeUnit>,
+}
+
+/// A list as it lies in the job folder.
+#[derive(Clone, Debug)]
+pub struct List {
+    /// Its file name as messages give it.
+    pub name: String,
+    /// The file's bytes.
+    pub bytes: Vec<u8>,
+    /// What the job says about it.
+    pub settings: ListSettings,
+}

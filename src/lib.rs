@@ -1,0 +1,28 @@
+//! Fitted, coded tags for every wire of a harness.
+//!
+//! The folders below are the steps of the job, and alphabetical order is the data flow: a folder uses only folders above
+//! it in this listing.
+//!
+//! ```text
+//! base      the words: lengths, places, codes, colours, problems
+//! circuits  circuit lists        -> circuits, their wires and ends
+//! codes     circuits             -> a code for each, kept in a register
+//! labels    circuits and codes   -> what each tag says
+//! layout    what a tag says      -> a frame fitted to stock and wire
+//! pages     frames               -> pages of stock
+//! pdf       pages                -> a PDF, streamed
+//! proof     a PDF or photograph  -> what its symbols say
+//! run       the whole run: job folder, print run, reprint, recall
+//! terminal  the command line
+//! ```
+
+pub mod base;
+pub mod circuits;
+pub mod codes;
+pub mod labels;
+pub mod layout;
+pub mod pages;
+pub mod pdf;
+pub mod proof;
+pub mod run;
+pub mod terminal;

@@ -1,0 +1,7 @@
+//! `loomtag`: arguments in, exit code out.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    loomtag::terminal::main()
+}

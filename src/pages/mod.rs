@@ -1,0 +1,5 @@
+//! FRAMES PLACED ON STOCK.
+
+pub mod page;
+
+pub use page::{Page, Placed};

@@ -1,0 +1,45 @@
+//! The finished hand-over type of this step: a page, that is, frames and marks at fixed places.
+
+use crate::base::{Point, Rect, Size, Turn};
+use crate::layout::{Frame, Item, SymbolItem};
+
+/// A frame on its place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Placed {
+    /// What is drawn.
+    pub frame: Frame,
+    /// Top left corner of the turned frame's box on the page.
+    pub at: Point,
+    /// How the frame is turned.
+    pub turn: Turn,
+    /// The tag's name (`7KF4 A`), for messages about it.
+    pub name: String,
+}
+
+impl Placed {
+    /// The box that the frame fills on the page.
+    pub fn area(&self) -> Rect {
+        Rect { origin: self.at, size: self.turn.turned_size(self.frame.size) }
+    }
+
+    /// Its symbols, each with its area on the page.
+    pub fn symbols(&self) -> impl Iterator<Item = (Rect, &SymbolItem)> {
+        self.frame.items.iter().filter_map(|item| match item {
+            Item::Symbol(symbol) => Some((self.turn.turned_rect(symbol.area, self.frame.size).moved(self.at), symbol)),
+            _ => None,
+        })
+    }
+}
+
+/// One page of a PDF.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Page {
+    /// Exact size of the stock.
+    pub size: Size,
+    /// The tags.
+    pub placed: Vec<Placed>,
+    /// What is drawn on the page itself: rulers, cut lines, heads.
+    pub marks: Vec<Item>,
+    /// Bookmark for this page, where it begins something.
+    pub heading: Option<String>,
+}

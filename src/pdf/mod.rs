@@ -1,0 +1,1 @@
+//! PAGES -> PDF, streamed.

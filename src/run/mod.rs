@@ -1,0 +1,1 @@
+//! THE WHOLE RUN.
