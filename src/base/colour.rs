@@ -106,6 +106,14 @@ impl WireColour {
         self.understood.and_then(|(_, stripe)| stripe)
     }
 
+    /// What the middle of the colour bar shows: the stripe, or the yellow of green-and-yellow.
+    pub fn bar_stripe(&self) -> Option<Colour> {
+        match self.base() {
+            Some(Colour::GreenAndYellow) => Some(Colour::Yellow),
+            _ => self.stripe(),
+        }
+    }
+
     /// The colour in words where it is understood, else as typed: `brown, white stripe`.
     pub fn in_words(&self) -> String {
         match self.understood {

@@ -32,6 +32,15 @@ pub enum Purpose {
     Final,
 }
 
+impl fmt::Display for Purpose {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Work => "work",
+            Self::Final => "final",
+        })
+    }
+}
+
 /// What a line of a tag tells.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Field {
@@ -51,16 +60,55 @@ pub enum Field {
     Note,
 }
 
-/// One line of a tag: its full wording, and shorter ones that may stand for it, each shorter than the one before.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Line {
-    /// What it tells.
-    pub field: Field,
-    /// Wordings from full to shortest; never empty.
-    pub wordings: Vec<String>,
+impl Field {
+    /// What the field is called in messages.
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Function => "function",
+            Self::Here => "here",
+            Self::There => "there",
+            Self::Conductor => "conductor",
+            Self::Circuit => "circuit",
+            Self::Branch => "branch",
+            Self::Note => "note",
+        }
+    }
 }
 
-/// A mark that must be seen before anything is done to the wire. Printed white on black: never dropped.
+/// One line of a tag: its full wording, and shorter ones that may stand for it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Line {
+    field: Field,
+    wordings: Vec<String>,
+}
+
+impl Line {
+    /// A line with one wording; `None` when there is nothing to say.
+    pub fn fixed(field: Field, text: &str) -> Option<Self> {
+        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        (!text.is_empty()).then(|| Self { field, wordings: vec![text] })
+    }
+
+    /// A line that may be shortened from its end by whole words, down to the first.
+    pub fn shortened_by_words(field: Field, text: &str) -> Option<Self> {
+        let words: Vec<&str> = text.split_whitespace().collect();
+        let wordings: Vec<String> = (1..=words.len()).rev().map(|kept| words[..kept].join(" ")).collect();
+        (!wordings.is_empty()).then_some(Self { field, wordings })
+    }
+
+    /// What it tells.
+    pub const fn field(&self) -> Field {
+        self.field
+    }
+
+    /// Wordings from full to shortest; never empty.
+    pub fn wordings(&self) -> &[String] {
+        &self.wordings
+    }
+}
+
+/// A mark that must be seen before anything is done to the wire. Printed white on black, never given up; in order of
+/// urgency.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Band {
     /// High voltage: stop, trained persons only.
@@ -69,9 +117,9 @@ pub enum Band {
     Restraint,
     /// Fed with every switch off.
     Live,
-    /// Fed with every switch off, and the end is free: cap it.
+    /// Fed with every switch off, and the end is free.
     LiveCap,
-    /// Leaves the harness; with the length that can be used again.
+    /// Leaves the harness.
     Out,
     /// A wire that was not there.
     New,
@@ -80,7 +128,7 @@ pub enum Band {
 }
 
 /// All that one tag says, free of stock and geometry.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Label {
     /// Code and letters.
     pub name: TagName,
@@ -92,10 +140,29 @@ pub struct Label {
     pub payload: Option<String>,
     /// The words below the code, most important first: the last is given up first.
     pub lines: Vec<Line>,
-    /// Colour of the wire, for the colour bar.
+    /// Colour of the wire, for the colour bar on the conductor's line.
     pub colour: Option<WireColour>,
     /// Marks that are never given up, with their printed words.
     pub bands: Vec<(Band, String)>,
     /// Measured outside diameter of the wire.
     pub diameter: Option<Length>,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn functions_lose_whole_words_from_their_end() {
+        let line = Line::shortened_by_words(Field::Function, " rail  pressure signal ").unwrap();
+        assert_eq!(line.wordings(), ["rail pressure signal", "rail pressure", "rail"]);
+        assert_eq!(Line::shortened_by_words(Field::Function, "  "), None);
+    }
+
+    #[test]
+    fn a_doubled_cavity_carries_both_letters() {
+        let name =
+            TagName { code: TagCode::from_typed("7KF4").unwrap(), letters: vec![EndLetter::nth(0), EndLetter::nth(1)] };
+        assert_eq!(name.to_string(), "7KF4 A+B");
+    }
 }

@@ -176,3 +176,30 @@ pub struct Frame {
     /// What is drawn.
     pub items: Vec<Item>,
 }
+
+impl Item {
+    /// This item of a box of `size`, with the box turned and then moved so that its top left corner lies at `at`.
+    pub fn placed(&self, turn: Turn, size: Size, at: Point) -> Self {
+        let point = |p: Point| turn.turned_point(p, size).plus(at);
+        let rect = |r: Rect| turn.turned_rect(r, size).moved(at);
+        match self {
+            Self::Text(text) => Self::Text(TextItem {
+                at: point(text.at),
+                turn: text.turn.then(turn),
+                bounds: rect(text.bounds),
+                ..text.clone()
+            }),
+            Self::Symbol(symbol) => {
+                Self::Symbol(SymbolItem { area: rect(symbol.area), turn: symbol.turn.then(turn), ..symbol.clone() })
+            }
+            Self::Fill { area, ink } => Self::Fill { area: rect(*area), ink: *ink },
+            Self::Outline { area, weight, radius } => {
+                Self::Outline { area: rect(*area), weight: *weight, radius: *radius }
+            }
+            Self::Rule { from, to, weight, dash } => {
+                Self::Rule { from: point(*from), to: point(*to), weight: *weight, dash: *dash }
+            }
+            Self::Dot { centre, radius, ink } => Self::Dot { centre: point(*centre), radius: *radius, ink: *ink },
+        }
+    }
+}

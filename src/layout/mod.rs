@@ -1,9 +1,17 @@
 //! WORDS AND SYMBOL FITTED TO STOCK AND WIRE.
 
+pub mod along;
 pub mod face;
+pub mod fit;
+pub mod flag;
 pub mod frame;
+pub mod panel;
+pub mod sleeve;
+pub mod strip;
+pub mod symbol;
 pub mod text;
 pub mod tube;
 
+pub use fit::{Diameter, Facts, Fitted, Floors, Kind, Refusal, SymbolFacts};
 pub use frame::{Face, Frame, Glyph, Ink, Item, Modules, Stretch, SymbolItem, TextItem};
 pub use tube::TubeSize;

@@ -159,24 +159,26 @@ impl Fonts {
         typeface.units((-shaped.ink.bottom).max(0), typeface.em_for_cap(cap))
     }
 
-    /// Places shaped text: capitals as high as `cap` before stretching, the baseline starting at `at`.
+    /// Places shaped text: capitals as high as `cap` before stretching, the ink starting at `at` on the
+    /// baseline.
     pub fn place(&self, shaped: &Shaped, cap: Length, at: Point, turn: Turn, stretch: Stretch, ink: Ink) -> TextItem {
         let typeface = self.typeface(shaped.face);
         let em = typeface.em_for_cap(cap);
         let along = |units: i32| typeface.units(units, em).scaled(stretch.along);
         let across = |units: i32| typeface.units(units, em).scaled(stretch.across);
-        let left = along(shaped.ink.left.min(0));
-        let width = along(shaped.advance.max(shaped.ink.right)) - left;
+        // Ink that hangs out before the pen, as of a j, moves the pen on: nothing is drawn before `at`.
+        let hang = -along(shaped.ink.left.min(0));
+        let width = along(shaped.advance.max(shaped.ink.right)) + hang;
         let top = across(shaped.ink.top.max(0));
         let height = top - across(shaped.ink.bottom.min(0));
-        let origin = match turn {
-            Turn::Upright => Point::new(at.x + left, at.y - top),
-            Turn::Clockwise => Point::new(at.x + top - height, at.y + left),
-            Turn::Half => Point::new(at.x - left - width, at.y + top - height),
-            Turn::Anticlockwise => Point::new(at.x - top, at.y - left - width),
+        let (pen, origin) = match turn {
+            Turn::Upright => (Point::new(at.x + hang, at.y), Point::new(at.x, at.y - top)),
+            Turn::Clockwise => (Point::new(at.x, at.y + hang), Point::new(at.x + top - height, at.y)),
+            Turn::Half => (Point::new(at.x - hang, at.y), Point::new(at.x - width, at.y + top - height)),
+            Turn::Anticlockwise => (Point::new(at.x, at.y - hang), Point::new(at.x - top, at.y - width)),
         };
         let bounds = Rect { origin, size: turn.turned_size(Size::new(width, height)) };
-        TextItem { face: shaped.face, em, at, turn, stretch, ink, glyphs: Arc::clone(&shaped.glyphs), bounds }
+        TextItem { face: shaped.face, em, at: pen, turn, stretch, ink, glyphs: Arc::clone(&shaped.glyphs), bounds }
     }
 }
 
@@ -241,7 +243,7 @@ mod tests {
     #[test]
     fn all_four_turns_have_the_same_bounds_but_for_place() {
         let fonts = Fonts::new();
-        let shaped = fonts.shape(Face::Words, "Rail pressure g").unwrap();
+        let shaped = fonts.shape(Face::Words, "j rail pressure g").unwrap();
         let at = Point::new(Length::mm(20.0), Length::mm(20.0));
         let bounds = |turn| fonts.place(&shaped, Length::mm(2.0), at, turn, Stretch::NONE, Ink::Black).bounds;
         let upright = bounds(Turn::Upright);

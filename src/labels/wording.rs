@@ -1,0 +1,76 @@
+//! The words of a tag, in the order in which they are given up: the last goes first.
+
+use super::caution;
+use super::label::{Field, Label, Line, Purpose, TagName};
+use super::select::Selected;
+use crate::base::Place;
+use crate::circuits::{Circuit, Circuits, End, FarEnd, Naming};
+use crate::codes::Issued;
+use crate::codes::link::{Payload, Wording};
+
+/// A line to write on, for what is not known yet.
+const BLANK: &str = "________";
+
+/// Longest text of a text symbol: what version 3-M holds.
+const TEXT_PAYLOAD: usize = 42;
+
+/// The label of one selected tag.
+pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: Purpose, selected: &Selected) -> Label {
+    let circuit = &circuits.all()[selected.circuit];
+    let codes = &issued.circuits[selected.circuit];
+    let ends: Vec<&End> = selected.ends.iter().map(|&end| &circuit.ends()[end]).collect();
+    let first = ends[0];
+    let name = TagName { code: codes.code, letters: selected.ends.iter().map(|&end| codes.letters[end]).collect() };
+
+    let there: Vec<String> = selected.ends.iter().filter_map(|&end| there(circuit, end)).collect();
+    let there = if there.is_empty() { BLANK.to_owned() } else { there.join(" + ") };
+    let function = circuit.function.as_deref().unwrap_or_default();
+    let lines = [
+        Line::shortened_by_words(Field::Function, function),
+        Line::fixed(Field::Here, &spaced(&first.place)),
+        Line::fixed(Field::There, &there),
+        Line::fixed(Field::Conductor, &conductor(circuit, first)),
+        (circuit.naming() == Naming::Designated).then(|| Line::fixed(Field::Circuit, circuit.id().as_str())).flatten(),
+        first.branch.as_deref().and_then(|branch| Line::fixed(Field::Branch, branch)),
+        first.note.as_deref().and_then(|note| Line::shortened_by_words(Field::Note, note)),
+    ];
+
+    let words = Wording { function, here: &first.place.to_string(), there: &there.replace(" / ", "/") };
+    Label {
+        payload: payload.text(name.code, name.letters.first().copied(), &words, TEXT_PAYLOAD),
+        purpose,
+        place: first.place.clone(),
+        lines: lines.into_iter().flatten().collect(),
+        colour: first.colour.clone(),
+        bands: caution::bands(circuit, first),
+        diameter: ends.iter().filter_map(|end| end.diameter).max(),
+        name,
+    }
+}
+
+/// `J1 / 14`: spaced, so that designation and cavity do not run together.
+fn spaced(place: &Place) -> String {
+    match &place.cavity {
+        Some(cavity) => format!("{} / {cavity}", place.connector),
+        None => place.connector.to_string(),
+    }
+}
+
+/// The place of the wire's other end; `None` while nobody knows.
+fn there(circuit: &Circuit, end: usize) -> Option<String> {
+    match circuit.far_end(end) {
+        FarEnd::End(far) => Some(spaced(&circuit.ends()[far].place)),
+        FarEnd::ImpliedSplice => Some("splice".to_owned()),
+        FarEnd::Unknown => None,
+    }
+}
+
+/// Colour, size and fuse: `BN/WH 0.75 mm² F12 15 A`.
+fn conductor(circuit: &Circuit, end: &End) -> String {
+    let parts = [
+        end.colour.as_ref().map(ToString::to_string),
+        end.conductor.as_ref().map(ToString::to_string),
+        circuit.fuse.as_ref().map(|fuse| format!("fuse {fuse}")),
+    ];
+    parts.into_iter().flatten().collect::<Vec<_>>().join("  ")
+}

@@ -1,0 +1,156 @@
+//! One line along the wire: marks, code and words one after the other, for sleeves and strips.
+
+use std::rc::Rc;
+
+use super::fit::Floors;
+use super::frame::{Face, Ink, Item, Stretch};
+use super::text::{Fonts, MissingCharacter, Shaped};
+use crate::base::{Length, Point, Rect, Size, Turn};
+use crate::labels::{Field, Label};
+
+/// White between the parts of a run, in capitals' heights.
+const GAP: f64 = 0.9;
+/// White left and right inside a mark, in capitals' heights.
+const MARK_PADDING: f64 = 0.4;
+/// How far a mark reaches above and below the capitals, in capitals' heights.
+const MARK_REACH: f64 = 0.18;
+
+/// The words of a label shaped for one line, once for all tries.
+pub struct AlongWords {
+    code: Rc<Shaped>,
+    marks: Vec<Rc<Shaped>>,
+    lines: Vec<(Field, Vec<Rc<Shaped>>)>,
+}
+
+/// What one line keeps of its label.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct AlongKept {
+    /// How many of the lines, from the first.
+    pub lines: usize,
+    /// Which wording of the function: 0 is the full one.
+    pub function: usize,
+}
+
+/// The line measured at a height of capitals.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct AlongSize {
+    /// Length along the wire.
+    pub length: Length,
+    /// How far it rises above the baseline.
+    pub rise: Length,
+    /// How far it falls below the baseline.
+    pub fall: Length,
+}
+
+impl AlongWords {
+    /// Shapes the words of a label.
+    ///
+    /// # Errors
+    /// [`MissingCharacter`] when a word has a character that no face can draw.
+    pub fn of(fonts: &Fonts, label: &Label) -> Result<Self, MissingCharacter> {
+        let mut lines = Vec::new();
+        for line in &label.lines {
+            let (face, lead) = match line.field() {
+                Field::Function => (Face::Strong, ""),
+                Field::Here => (Face::Code, ""),
+                Field::There => (Face::Code, "to "),
+                _ => (Face::Words, ""),
+            };
+            let wordings = line.wordings().iter().map(|wording| fonts.shape(face, &format!("{lead}{wording}")));
+            lines.push((line.field(), wordings.collect::<Result<_, _>>()?));
+        }
+        Ok(Self {
+            code: fonts.shape(Face::Code, &label.name.to_string())?,
+            marks: label.bands.iter().map(|(_, text)| fonts.shape(Face::Strong, text)).collect::<Result<_, _>>()?,
+            lines,
+        })
+    }
+
+    /// What may be kept, from everything to code and marks alone. Designation, branch and note go first; then the
+    /// function is shortened; then conductor and places go.
+    pub fn kept(&self) -> Vec<AlongKept> {
+        let shortest = self.lines.iter().find(|(field, _)| *field == Field::Function).map_or(0, |(_, w)| w.len() - 1);
+        let mut all = Vec::new();
+        for lines in (0..=self.lines.len()).rev() {
+            all.push(AlongKept { lines, function: 0 });
+            let next_given_up = lines.checked_sub(1).map(|last| self.lines[last].0);
+            if next_given_up.is_some_and(|field| field <= Field::Conductor) {
+                all.extend((1..=shortest).map(|function| AlongKept { lines, function }));
+            }
+        }
+        all
+    }
+
+    /// The lines that are given up.
+    pub fn dropped(&self, kept: AlongKept) -> Vec<Field> {
+        self.lines[kept.lines.min(self.lines.len())..].iter().map(|(field, _)| *field).collect()
+    }
+
+    fn parts(&self, kept: AlongKept) -> impl Iterator<Item = (&Rc<Shaped>, bool)> {
+        let lines = self.lines.iter().take(kept.lines).filter_map(move |(field, wordings)| {
+            let wording = if *field == Field::Function { kept.function.min(wordings.len() - 1) } else { 0 };
+            wordings.get(wording).map(|shaped| (shaped, false))
+        });
+        std::iter::once((&self.code, false)).chain(self.marks.iter().map(|mark| (mark, true))).chain(lines)
+    }
+
+    /// Height of the capitals and what is kept, so that the line holds in the room. Words are given up from the last where
+    /// the line is too long; the letters become smaller only where it is too high. `None` when not even code and marks
+    /// hold at the floor.
+    pub fn largest(&self, fonts: &Fonts, floors: &Floors, room: Size) -> Option<(Length, AlongKept)> {
+        let between = |share: f64| floors.round_least + (floors.round_wanted - floors.round_least).scaled(share);
+        [1.0, 0.8, 0.6, 0.4, 0.2, 0.0].into_iter().map(between).find_map(|cap| {
+            let holds = |kept: &AlongKept| {
+                let size = self.measure(fonts, *kept, cap);
+                size.rise + size.fall <= room.height && size.length <= room.width
+            };
+            self.kept().into_iter().find(holds).map(|kept| (cap, kept))
+        })
+    }
+
+    /// Measures the line with capitals of this height.
+    pub fn measure(&self, fonts: &Fonts, kept: AlongKept, cap: Length) -> AlongSize {
+        let mut size = AlongSize { length: Length::ZERO, rise: cap, fall: Length::ZERO };
+        for (index, (shaped, is_mark)) in self.parts(kept).enumerate() {
+            if index > 0 {
+                size.length += cap.scaled(GAP);
+            }
+            size.length += fonts.width(shaped, cap);
+            size.rise = size.rise.max(fonts.rise(shaped, cap));
+            size.fall = size.fall.max(fonts.fall(shaped, cap));
+            if is_mark {
+                size.length += cap.scaled(MARK_PADDING * 2.0);
+                size.rise = size.rise.max(cap + cap.scaled(MARK_REACH));
+                size.fall = size.fall.max(cap.scaled(MARK_REACH));
+            }
+        }
+        size
+    }
+
+    /// Draws the line with its baseline starting at `at`.
+    pub fn draw(&self, fonts: &Fonts, kept: AlongKept, cap: Length, at: Point, stretch: Stretch) -> Vec<Item> {
+        let mut items = Vec::new();
+        let across = |length: Length| length.scaled(stretch.across);
+        let mut x = at.x;
+        for (index, (shaped, is_mark)) in self.parts(kept).enumerate() {
+            if index > 0 {
+                x += cap.scaled(GAP);
+            }
+            let width = fonts.width(shaped, cap);
+            let mut ink = Ink::Black;
+            if is_mark {
+                let (padding, reach) = (cap.scaled(MARK_PADDING), cap.scaled(MARK_REACH));
+                let area = Rect::new(x, at.y - across(cap + reach), width + padding * 2, across(cap + reach * 2));
+                items.push(Item::Fill { area, ink: Ink::Black });
+                x += padding;
+                ink = Ink::White;
+            }
+            items.push(Item::Text(fonts.place(shaped, cap, Point::new(x, at.y), Turn::Upright, stretch, ink)));
+            x += width;
+            if is_mark {
+                x += cap.scaled(MARK_PADDING);
+            }
+        }
+        items
+    }
+}

@@ -1,0 +1,182 @@
+//! What fitting answers: a frame with the facts about it, or a refusal with its numbers and what would fit.
+
+use std::fmt;
+
+use thiserror::Error;
+
+use super::frame::Frame;
+use super::symbol::SymbolKind;
+use super::text::MissingCharacter;
+use crate::base::Length;
+use crate::labels::Field;
+
+/// The sort of tag that was made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Kind {
+    /// Folded round the wire, two faces back to back.
+    Flag,
+    /// Printed heat-shrink tube.
+    Sleeve,
+    /// A printed strip under clear heat-shrink tube.
+    Strip,
+}
+
+impl fmt::Display for Kind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(match self {
+            Self::Flag => "flag",
+            Self::Sleeve => "sleeve",
+            Self::Strip => "strip",
+        })
+    }
+}
+
+/// Cap heights: what is wanted, and below which nothing is printed.
+///
+/// 1.3 mm is the least letter height on wires and sleeves of an Army text on vehicle wiring (0.05 in); the others are
+/// 16 to 20 minutes of arc at reading distance (NUREG-0700).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Floors {
+    /// Code on a flat tag, wanted.
+    pub code_wanted: Length,
+    /// Code on a flat tag, at least.
+    pub code_least: Length,
+    /// Other lines, wanted.
+    pub line_wanted: Length,
+    /// Other lines, at least.
+    pub line_least: Length,
+    /// Anything round a wire, after shrinking, wanted.
+    pub round_wanted: Length,
+    /// Anything round a wire, after shrinking, at least.
+    pub round_least: Length,
+    /// Length of a flag's face, at least.
+    pub face: Length,
+    /// Length of a flag's face that carries a symbol, at least.
+    pub face_with_symbol: Length,
+}
+
+impl Default for Floors {
+    fn default() -> Self {
+        Self {
+            code_wanted: Length::mm(2.5),
+            code_least: Length::mm(1.8),
+            line_wanted: Length::mm(1.8),
+            line_least: Length::mm(1.3),
+            round_wanted: Length::mm(2.0),
+            round_least: Length::mm(1.3),
+            face: Length::mm(12.0),
+            face_with_symbol: Length::mm(14.0),
+        }
+    }
+}
+
+/// Where the wire's diameter comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Diameter {
+    /// The list gives it.
+    Measured(Length),
+    /// Nobody knows it: what a flag is made for.
+    Assumed(Length),
+}
+
+impl Diameter {
+    /// What flags are made for when the diameter is not known.
+    pub fn assumed() -> Self {
+        Self::Assumed(Length::mm(3.0))
+    }
+
+    /// The length itself.
+    pub const fn length(self) -> Length {
+        match self {
+            Self::Measured(length) | Self::Assumed(length) => length,
+        }
+    }
+}
+
+/// A symbol as it was taken.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct SymbolFacts {
+    /// Symbology and size.
+    pub kind: SymbolKind,
+    /// Side of a module, whole printer dots.
+    pub module: Length,
+}
+
+/// What came out of a fit, for the fit table and for warnings.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Facts {
+    /// Sort of tag.
+    pub kind: Kind,
+    /// Wire diameter it was made for.
+    pub diameter: Diameter,
+    /// Height of the code's capitals, after shrinking.
+    pub code: Length,
+    /// Height of the other lines' capitals, after shrinking; `None` when there are none.
+    pub lines: Option<Length>,
+    /// The symbol.
+    pub symbol: Option<SymbolFacts>,
+    /// Why there is no symbol, or a lesser one than asked for.
+    pub symbol_note: Option<String>,
+    /// Lines that were given up.
+    pub dropped: Vec<Field>,
+    /// Lines that were shortened.
+    pub shortened: Vec<Field>,
+    /// What else belongs to the tag: tube, length.
+    pub needs: Option<String>,
+}
+
+/// A tag fitted to its stock.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Fitted {
+    /// What is printed.
+    pub frame: Frame,
+    /// What came out.
+    pub facts: Facts,
+}
+
+/// Why no tag can be made, in numbers, and what would do.
+#[derive(Clone, Debug, PartialEq, Error)]
+pub enum Refusal {
+    /// The faces of a flag are too short.
+    #[error(
+        "a wire of {diameter} leaves faces of {face:.1} on a label {length} long; a flag needs {least}, that is a label at least {needed:.1} long"
+    )]
+    FaceTooShort {
+        /// Diameter of the wire.
+        diameter: Length,
+        /// Length of a face.
+        face: Length,
+        /// Length of the label across the wire.
+        length: Length,
+        /// Least length of a face.
+        least: Length,
+        /// Length of the label that would do.
+        needed: Length,
+    },
+    /// Not even code and marks fit.
+    #[error("code and marks do not fit in {width:.1} x {height:.1} at {least} letter height; {remedy}")]
+    CodeDoesNotFit {
+        /// Width of the room.
+        width: Length,
+        /// Height of the room.
+        height: Length,
+        /// Least height of the code.
+        least: Length,
+        /// What would do.
+        remedy: String,
+    },
+    /// A threaded tag needs the diameter.
+    #[error("the wire's diameter is not known; measure it and fill the diameter column")]
+    DiameterUnknown,
+    /// No tube at hand goes over the wire and shrinks tight on it.
+    #[error("no tube at hand fits a diameter of {diameter}; {remedy}")]
+    NoTube {
+        /// Diameter the tube must shrink on.
+        diameter: Length,
+        /// Which tubes would do.
+        remedy: String,
+    },
+    /// No face has the character.
+    #[error("{0}; write it in other words")]
+    Character(#[from] MissingCharacter),
+}

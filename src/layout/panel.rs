@@ -1,0 +1,453 @@
+//! One panel: a box on a label, filled with bands, symbol, code and lines.
+//!
+//! A flag's face is a panel, and so is the plate of a tie-on. Composing is cheap and tried many times with different
+//! sizes; drawing is done once, for the sizes that were taken.
+
+use std::rc::Rc;
+
+use super::frame::{Face, Ink, Item, Stretch, SymbolItem};
+use super::symbol::{Symbol, dots};
+use super::text::{Fonts, MissingCharacter, Shaped};
+use crate::base::{Length, Point, Rect, Size, Turn, WireColour};
+use crate::labels::{Field, Label};
+
+/// Rows that a function may take before it is shortened.
+const FUNCTION_ROWS: usize = 3;
+/// Rows that a note or any other line may take.
+const OTHER_ROWS: usize = 1;
+/// Distance between baselines, in capitals' heights.
+const LEADING: f64 = 1.55;
+/// Least white between the ink of two rows, in capitals' heights.
+const ROW_GAP: f64 = 0.16;
+/// White left and right of the words of a band, and above and below, in capitals' heights.
+const BAND_PADDING: f64 = 0.35;
+/// Length of the colour bar, in capitals' heights.
+const BAR_LENGTH: f64 = 3.0;
+
+/// The words of a label, shaped once for all tries.
+pub struct Words {
+    code: Rc<Shaped>,
+    bands: Vec<BandWords>,
+    lines: Vec<LineWords>,
+    colour: Option<WireColour>,
+}
+
+/// A band's words: in one row, and in two where that is possible.
+struct BandWords {
+    rows: Vec<Vec<(String, Rc<Shaped>)>>,
+}
+
+struct LineWords {
+    field: Field,
+    lead: Option<Rc<Shaped>>,
+    face: Face,
+    wordings: Vec<Vec<(String, Rc<Shaped>)>>,
+    space: Rc<Shaped>,
+}
+
+impl Words {
+    /// Shapes all the words of a label.
+    ///
+    /// # Errors
+    /// [`MissingCharacter`] when a word has a character that no face can draw.
+    pub fn of(fonts: &Fonts, label: &Label) -> Result<Self, MissingCharacter> {
+        let code = fonts.shape(Face::Code, &label.name.to_string())?;
+        let bands = label.bands.iter().map(|(_, text)| BandWords::of(fonts, text)).collect::<Result<_, _>>()?;
+        let lines = label.lines.iter().map(|line| LineWords::of(fonts, line)).collect::<Result<_, _>>()?;
+        Ok(Self { code, bands, lines, colour: label.colour.clone() })
+    }
+
+    /// Fields in the order in which they are given up, the last first.
+    pub fn fields(&self) -> impl DoubleEndedIterator<Item = Field> + '_ {
+        self.lines.iter().map(|line| line.field)
+    }
+
+    /// How many wordings the line of this field has; 0 when there is no such line.
+    pub fn wordings(&self, field: Field) -> usize {
+        self.lines.iter().find(|line| line.field == field).map_or(0, |line| line.wordings.len())
+    }
+}
+
+impl BandWords {
+    fn of(fonts: &Fonts, text: &str) -> Result<Self, MissingCharacter> {
+        let words: Vec<&str> = text.split_whitespace().collect();
+        let shape = |text: String| fonts.shape(Face::Strong, &text).map(|shaped| (text, shaped));
+        let mut rows = vec![vec![shape(text.to_owned())?]];
+        if words.len() > 1 {
+            // Two rows, broken where the longer one is shortest.
+            let length = |words: &[&str]| words.iter().map(|word| word.chars().count() + 1).sum::<usize>();
+            let at = (1..words.len()).min_by_key(|&at| length(&words[..at]).max(length(&words[at..]))).unwrap_or(1);
+            rows.push(vec![shape(words[..at].join(" "))?, shape(words[at..].join(" "))?]);
+        }
+        if words.len() > 2 {
+            rows.push(words.iter().map(|word| shape((*word).to_owned())).collect::<Result<_, _>>()?);
+        }
+        Ok(Self { rows })
+    }
+}
+
+impl LineWords {
+    fn of(fonts: &Fonts, line: &crate::labels::label::Line) -> Result<Self, MissingCharacter> {
+        let field = line.field();
+        let (lead, face) = match field {
+            Field::Function => (None, Face::Strong),
+            Field::Here => (Some("here"), Face::Code),
+            Field::There => (Some("there"), Face::Code),
+            Field::Conductor | Field::Circuit | Field::Branch | Field::Note => (None, Face::Words),
+        };
+        let lead = lead.map(|lead| fonts.shape(Face::Words, lead)).transpose()?;
+        let shape = |word: &str| fonts.shape(face, word).map(|shaped| (word.to_owned(), shaped));
+        let full = &line.wordings()[0];
+        let words: Vec<_> = if field == Field::Function || field == Field::Note {
+            full.split_whitespace().map(shape).collect::<Result<_, _>>()?
+        } else {
+            vec![shape(full)?]
+        };
+        let kept = |wording: &String| wording.split_whitespace().count().min(words.len());
+        let wordings = line.wordings().iter().map(|wording| words[..kept(wording)].to_vec()).collect();
+        Ok(Self { field, lead, face, wordings, space: fonts.shape(face, " ")? })
+    }
+}
+
+/// What a panel shall hold, and how large. Lengths are capitals' heights.
+#[derive(Clone, Debug)]
+pub struct Wish<'a> {
+    /// The symbol with the size of its module in printer dots.
+    pub symbol: Option<(&'a Symbol, i64)>,
+    /// Printer resolution, for whole dots.
+    pub dpi: u16,
+    /// Height of the code's capitals.
+    pub code: Length,
+    /// Height of the lines' capitals.
+    pub line: Length,
+    /// How many of the lines, from the first.
+    pub lines: usize,
+    /// Which wording of the function: 0 is the full one.
+    pub function: usize,
+    /// Where the code stands.
+    pub arrangement: Arrangement,
+}
+
+/// How symbol and words share a panel.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Arrangement {
+    /// Symbol top left, code and words beside it and below.
+    Beside,
+    /// Code across the top, symbol below it, words beside and below.
+    Stacked,
+}
+
+/// A panel worked out but not drawn: which words go where.
+pub struct Composed {
+    fills: Vec<Rect>,
+    symbol: Option<(Rect, Length)>,
+    rows: Vec<Row>,
+    bar: Option<Rect>,
+    /// How far down the panel is filled.
+    pub bottom: Length,
+}
+
+struct Row {
+    face: Face,
+    text: RowText,
+    cap: Length,
+    baseline: Point,
+    room: Length,
+    ink: Ink,
+}
+
+enum RowText {
+    Ready(Rc<Shaped>),
+    Words(Vec<String>),
+}
+
+/// The box that words and symbol must stay in.
+#[derive(Clone, Copy, Debug)]
+pub struct Room {
+    /// Its size.
+    pub size: Size,
+    /// White that surely lies outside it on every side, and counts towards a quiet zone.
+    pub border: Length,
+}
+
+impl Wish<'_> {
+    /// Works out whether and where everything stands; `None` when it does not fit the room.
+    pub fn compose(&self, fonts: &Fonts, words: &Words, room: &Room) -> Option<Composed> {
+        let mut sheet = Composing { fonts, room, composed: Composed::empty(), y: Length::ZERO, previous: None };
+        for band in &words.bands {
+            sheet.band(band, self.line)?;
+        }
+        let mut notch = None;
+        if self.arrangement == Arrangement::Stacked {
+            sheet.code(words, self.code, None)?;
+        }
+        if let Some((symbol, module_dots)) = self.symbol {
+            notch = Some(sheet.symbol(symbol, module_dots, self.dpi)?);
+        }
+        if self.arrangement == Arrangement::Beside {
+            sheet.code(words, self.code, notch.as_ref())?;
+        }
+        for line in &words.lines[..self.lines.min(words.lines.len())] {
+            let wording = if line.field == Field::Function { self.function } else { 0 };
+            let bar = if line.field == Field::Conductor { words.colour.as_ref() } else { None };
+            sheet.line(line, wording, self.line, notch.as_ref(), bar)?;
+        }
+        let notch_end = notch.map_or(Length::ZERO, |notch| notch.symbol_bottom);
+        sheet.composed.bottom = sheet.bottom_of_ink().max(notch_end);
+        (sheet.composed.bottom <= room.size.height).then_some(sheet.composed)
+    }
+}
+
+impl Composed {
+    fn empty() -> Self {
+        Self { fills: Vec::new(), symbol: None, rows: Vec::new(), bar: None, bottom: Length::ZERO }
+    }
+
+    /// Draws what was composed. `None` when shaping a whole row shows it wider than its words were together; then a
+    /// smaller size must be tried.
+    pub fn draw(&self, fonts: &Fonts, wish: &Wish<'_>, words: &Words) -> Option<Vec<Item>> {
+        let mut items: Vec<Item> = self.fills.iter().map(|&area| Item::Fill { area, ink: Ink::Black }).collect();
+        if let (Some((area, quiet)), Some((symbol, _))) = (self.symbol, wish.symbol) {
+            items.push(Item::Symbol(SymbolItem {
+                modules: symbol.modules.clone(),
+                area,
+                quiet,
+                turn: Turn::Upright,
+                payload: symbol.payload.clone(),
+            }));
+        }
+        if let (Some(area), Some(colour)) = (self.bar, &words.colour) {
+            items.extend(colour_bar(area, colour));
+        }
+        for row in &self.rows {
+            let shaped = match &row.text {
+                RowText::Ready(shaped) => Rc::clone(shaped),
+                RowText::Words(words) => fonts.shape(row.face, &words.join(" ")).ok()?,
+            };
+            if fonts.width(&shaped, row.cap) > row.room {
+                return None;
+            }
+            items.push(Item::Text(fonts.place(&shaped, row.cap, row.baseline, Turn::Upright, Stretch::NONE, row.ink)));
+        }
+        Some(items)
+    }
+}
+
+/// The corner that a symbol takes out of the panel.
+struct Notch {
+    /// Where words beside the symbol may start.
+    left: Length,
+    /// Where words may start at the left edge again.
+    below: Length,
+    /// Where the symbol itself ends, with the quiet zone that must lie inside the room.
+    symbol_bottom: Length,
+}
+
+struct Composing<'a> {
+    fonts: &'a Fonts,
+    room: &'a Room,
+    composed: Composed,
+    /// Top of what is still free.
+    y: Length,
+    /// Baseline and fall of the row above, where there is one.
+    previous: Option<(Length, Length)>,
+}
+
+impl Composing<'_> {
+    fn bottom_of_ink(&self) -> Length {
+        self.previous.map_or(self.y, |(baseline, fall)| baseline + fall)
+    }
+
+    /// The baseline of a next row with this rise.
+    fn next_baseline(&self, cap: Length, rise: Length, not_above: Length) -> Length {
+        let free = match self.previous {
+            Some((baseline, fall)) => {
+                (baseline + cap.scaled(LEADING)).max(baseline + fall + cap.scaled(ROW_GAP) + rise)
+            }
+            None => self.y + rise,
+        };
+        free.max(not_above + rise)
+    }
+
+    fn band(&mut self, band: &BandWords, cap: Length) -> Option<()> {
+        let padding = cap.scaled(BAND_PADDING);
+        let room = self.room.size.width - padding * 2;
+        let fits = |row: &(String, Rc<Shaped>)| self.fonts.width(&row.1, cap) <= room;
+        let rows = band.rows.iter().find(|rows| rows.iter().all(fits))?;
+        let top = self.y;
+        let mut baseline = top + padding + cap;
+        for (index, (_, shaped)) in rows.iter().enumerate() {
+            if index > 0 {
+                baseline += cap.scaled(LEADING);
+            }
+            let left = (self.room.size.width - self.fonts.width(shaped, cap)).half();
+            self.composed.rows.push(Row {
+                face: Face::Strong,
+                text: RowText::Ready(Rc::clone(shaped)),
+                cap,
+                baseline: Point::new(left, baseline),
+                room,
+                ink: Ink::White,
+            });
+        }
+        let fall = rows.last().map_or(Length::ZERO, |(_, shaped)| self.fonts.fall(shaped, cap));
+        let bottom = baseline + fall.max(padding);
+        self.composed.fills.push(Rect::new(Length::ZERO, top, self.room.size.width, bottom - top));
+        self.y = bottom + cap.scaled(0.4);
+        Some(())
+    }
+
+    fn symbol(&mut self, symbol: &Symbol, module_dots: i64, dpi: u16) -> Option<Notch> {
+        let side = |modules: u16| dots(module_dots * i64::from(modules), dpi);
+        let size = Size::new(side(symbol.modules.columns), side(symbol.modules.rows));
+        let quiet = dots(module_dots * symbol.kind.quiet_modules(), dpi);
+        let inset = (quiet - self.room.border).max(Length::ZERO);
+        let is_topmost = self.composed.fills.is_empty() && self.previous.is_none();
+        let top = if is_topmost { inset } else { self.bottom_of_ink() + quiet };
+        let area = Rect { origin: Point::new(inset, top), size };
+        if area.right() + inset > self.room.size.width || area.bottom() + inset > self.room.size.height {
+            return None;
+        }
+        self.composed.symbol = Some((area, quiet));
+        if !is_topmost && self.previous.is_none() {
+            // A band lies above: words beside the symbol start where its free room starts, not at its quiet zone's end.
+            self.y = self.bottom_of_ink();
+        }
+        Some(Notch { left: area.right() + quiet, below: area.bottom() + quiet, symbol_bottom: area.bottom() + inset })
+    }
+
+    fn code(&mut self, words: &Words, cap: Length, notch: Option<&Notch>) -> Option<()> {
+        let left = notch.map_or(Length::ZERO, |notch| notch.left);
+        let room = self.room.size.width - left;
+        if self.fonts.width(&words.code, cap) > room {
+            return None;
+        }
+        let baseline = self.next_baseline(cap, self.fonts.rise(&words.code, cap), Length::ZERO);
+        self.push(&words.code, Face::Code, cap, Point::new(left, baseline), room);
+        Some(())
+    }
+
+    fn push(&mut self, shaped: &Rc<Shaped>, face: Face, cap: Length, baseline: Point, room: Length) {
+        let text = RowText::Ready(Rc::clone(shaped));
+        self.composed.rows.push(Row { face, text, cap, baseline, room, ink: Ink::Black });
+        self.previous = Some((baseline.y, self.fonts.fall(shaped, cap)));
+    }
+
+    /// Sets a line beside the symbol where it fits there, else below it.
+    fn line(
+        &mut self,
+        line: &LineWords,
+        wording: usize,
+        cap: Length,
+        notch: Option<&Notch>,
+        bar: Option<&WireColour>,
+    ) -> Option<()> {
+        let words = line.wordings.get(wording).or(line.wordings.last())?;
+        let bar = bar.filter(|colour| colour.base().is_some());
+        let slots = match notch {
+            Some(notch) if self.bottom_of_ink() < notch.below => {
+                vec![(notch.left, Length::ZERO), (Length::ZERO, notch.below)]
+            }
+            _ => vec![(Length::ZERO, Length::ZERO)],
+        };
+        slots.into_iter().find_map(|(left, not_above)| self.line_at(line, words, cap, left, not_above, bar.is_some()))
+    }
+
+    fn line_at(
+        &mut self,
+        line: &LineWords,
+        words: &[(String, Rc<Shaped>)],
+        cap: Length,
+        left: Length,
+        not_above: Length,
+        has_bar: bool,
+    ) -> Option<()> {
+        let space = self.fonts.width(&line.space, cap);
+        let lead = match (&line.lead, has_bar) {
+            (Some(lead), _) => self.fonts.width(lead, cap) + cap.scaled(0.5),
+            (None, true) => cap.scaled(BAR_LENGTH + 0.6),
+            (None, false) => Length::ZERO,
+        };
+        let room = self.room.size.width - left - lead;
+        let rows = break_rows(words, room, space, |shaped| self.fonts.width(shaped, cap))?;
+        let most = if matches!(line.field, Field::Function | Field::Note) { FUNCTION_ROWS } else { OTHER_ROWS };
+        if rows.len() > most {
+            return None;
+        }
+        for (index, row) in rows.into_iter().enumerate() {
+            let lead_of_row = line.lead.iter().filter(|_| index == 0);
+            let on_row = || row.iter().map(|(_, shaped)| shaped).chain(lead_of_row.clone());
+            let rise = on_row().map(|shaped| self.fonts.rise(shaped, cap)).max().unwrap_or(cap);
+            let fall = on_row().map(|shaped| self.fonts.fall(shaped, cap)).max().unwrap_or(Length::ZERO);
+            let baseline = self.next_baseline(cap, rise, if index == 0 { not_above } else { Length::ZERO });
+            if baseline + fall > self.room.size.height {
+                return None;
+            }
+            if index == 0
+                && let Some(shaped) = &line.lead
+            {
+                let at = Point::new(left, baseline);
+                let text = RowText::Ready(Rc::clone(shaped));
+                self.composed.rows.push(Row {
+                    face: Face::Words,
+                    text,
+                    cap,
+                    baseline: at,
+                    room: lead,
+                    ink: Ink::Black,
+                });
+            }
+            if index == 0 && has_bar {
+                self.composed.bar = Some(Rect::new(left, baseline - cap, cap.scaled(BAR_LENGTH), cap));
+            }
+            self.composed.rows.push(Row {
+                face: line.face,
+                text: RowText::Words(row.iter().map(|(word, _)| word.clone()).collect()),
+                cap,
+                baseline: Point::new(left + lead, baseline),
+                room,
+                ink: Ink::Black,
+            });
+            self.previous = Some((baseline, fall));
+        }
+        Some(())
+    }
+}
+
+/// Breaks words into rows no wider than `room`; `None` when a single word is wider.
+fn break_rows<'w>(
+    words: &'w [(String, Rc<Shaped>)],
+    room: Length,
+    space: Length,
+    width: impl Fn(&Shaped) -> Length,
+) -> Option<Vec<&'w [(String, Rc<Shaped>)]>> {
+    let mut rows = Vec::new();
+    let (mut start, mut used) = (0, Length::ZERO);
+    for (index, (_, shaped)) in words.iter().enumerate() {
+        let word = width(shaped);
+        if word > room {
+            return None;
+        }
+        if index > start && used + space + word > room {
+            rows.push(&words[start..index]);
+            (start, used) = (index, word);
+        } else {
+            used = if index == start { word } else { used + space + word };
+        }
+    }
+    rows.push(&words[start..]);
+    Some(rows)
+}
+
+/// The colour bar: base colour, stripe along the middle, thin outline so that white shows.
+fn colour_bar(area: Rect, colour: &WireColour) -> Vec<Item> {
+    let Some(base) = colour.base() else { return Vec::new() };
+    let mut items = vec![Item::Fill { area, ink: Ink::Colour(base.print_colour()) }];
+    if let Some(stripe) = colour.bar_stripe() {
+        let third = area.size.height / 3;
+        let stripe_area = Rect::new(area.left(), area.top() + third, area.size.width, third);
+        items.push(Item::Fill { area: stripe_area, ink: Ink::Colour(stripe.print_colour()) });
+    }
+    items.push(Item::Outline { area, weight: Length::mm(0.1), radius: Length::ZERO });
+    items
+}
