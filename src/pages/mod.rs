@@ -1,5 +1,21 @@
 //! FRAMES PLACED ON STOCK.
+//!
+//! In: a stock and the finished frames in working order. Out: pages, one at a time, with the marks by which they are cut.
 
+pub mod catalogue;
+pub mod impose;
+mod marks;
+mod onto_labels;
+mod onto_strips;
+mod onto_tube;
 pub mod page;
+pub mod sheet;
+pub mod stock;
+mod stock_file;
+mod toml_file;
 
+pub use catalogue::builtin;
+pub use impose::{Edges, Imposing, Misfit, Piece, Words, impose};
 pub use page::{Page, Placed};
+pub use sheet::{Cut, Sheet};
+pub use stock::{Geometry, PrinterKind, Roll, Stock, Surface, Tube};

@@ -1,0 +1,123 @@
+//! The stocks that come with the program. To add one: a file in `templates/stock`, named as the stock, and its line here.
+
+/// Name and stock file (TOML) of every stock that comes with the program.
+pub fn builtin() -> &'static [(&'static str, &'static str)] {
+    &BUILTIN
+}
+
+/// The text of one file of `templates/stock`, beside its name.
+macro_rules! stock {
+    ($name:literal) => {
+        ($name, include_str!(concat!("../../templates/stock/", $name, ".toml")))
+    };
+}
+
+const BUILTIN: [(&str, &str); 25] = [
+    stock!("a4-14-99x38-split2"),
+    stock!("a4-21-64x38"),
+    stock!("a4-24-64x34"),
+    stock!("a4-40-46x25"),
+    stock!("a4-65-38x21"),
+    stock!("a4-8-99x68-split4"),
+    stock!("a4-paper-33-60x24"),
+    stock!("a4-paper-strips"),
+    stock!("letter-10-102x51-split2"),
+    stock!("letter-30-67x25"),
+    stock!("letter-80-44x13"),
+    stock!("letter-paper-30-60x24"),
+    stock!("letter-paper-strips"),
+    stock!("roll-102x51"),
+    stock!("roll-62x29"),
+    stock!("roll-76x25-film"),
+    stock!("tube-1.6-0.8"),
+    stock!("tube-2.4-1.2"),
+    stock!("tube-3.2-1.6"),
+    stock!("tube-4.8-2.4"),
+    stock!("tube-6.4-3.2"),
+    stock!("tube-9.5-4.8"),
+    stock!("tube-12.7-6.4"),
+    stock!("tube-19-9.5"),
+    stock!("tube-25.4-12.7"),
+];
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use super::*;
+    use crate::base::{Checked, Length, Rect, Source};
+    use crate::pages::sheet::CLOSES_WITHIN;
+    use crate::pages::{Cut, Geometry, Stock};
+
+    #[test]
+    fn every_builtin_stock_is_sound_and_named_as_its_file() {
+        for (name, text) in builtin() {
+            let Checked { value, problems } = Stock::from_toml(&Source::new(*name, *text));
+            assert_eq!(problems, [], "{name}");
+            let stock = value.expect("no problems");
+            assert_eq!(stock.name(), *name);
+            assert!(text.starts_with("# ") && (text.contains("from memory") || text.contains("Source")), "{name}");
+        }
+        let names: BTreeSet<_> = builtin().iter().map(|(name, _)| name).collect();
+        assert_eq!(names.len(), builtin().len());
+        assert!(Stock::builtin("a4-66-38x21").is_none());
+    }
+
+    /// Every file of the folder is in the table.
+    #[test]
+    fn no_stock_file_is_forgotten() {
+        let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("templates/stock");
+        let files =
+            std::fs::read_dir(folder).expect("the folder is there").map(|entry| entry.expect("readable").file_name());
+        let files: BTreeSet<_> = files.map(|name| name.to_string_lossy().into_owned()).collect();
+        let table: BTreeSet<_> = builtin().iter().map(|(name, _)| format!("{name}.toml")).collect();
+        assert_eq!(files, table);
+    }
+
+    /// Hand-cut flags keep clear of the edges printers leave white: 5 mm, inkjet bottom 13 (common practice).
+    #[test]
+    fn plain_paper_flags_keep_off_the_edges() {
+        for name in ["a4-paper-33-60x24", "letter-paper-30-60x24"] {
+            let stock = Stock::builtin(name).expect("builtin");
+            let Geometry::Sheet(sheet) = stock.geometry() else { panic!("a sheet") };
+            assert_eq!(sheet.cut(), Cut::Lines);
+            let (page, mm) = (sheet.page(), Length::mm);
+            let printable = Rect::new(mm(5.0), mm(5.0), page.width - mm(10.0), page.height - mm(18.0));
+            assert!(printable.holds(&sheet.block()));
+        }
+    }
+
+    /// `tests/data/label_sheets.csv`: 18 sheets, the sum of margins, labels and gaps is the page.
+    #[test]
+    fn reference_sheets_close() {
+        let table = include_str!("../../tests/data/label_sheets.csv");
+        let mut sheets = 0;
+        for row in table.lines().filter(|line| line.starts_with("A4,") || line.starts_with("Letter,")) {
+            let c: Vec<_> = row.split(',').collect();
+            let (width, height) = if c[0] == "A4" { (210.0, 297.0) } else { (215.9, 279.4) };
+            let text = |margins: bool| {
+                let margins = if margins { format!("margin-x = {}\nmargin-y = {}", c[8], c[9]) } else { String::new() };
+                format!(
+                    "name = \"x\"\ngeometry = \"sheet\"\nthickness = 0.1\nface = \"paper\"\nprinters = [\"laser\"]\n\
+                     good-for = [\"work\"]\n[page]\nwidth = {width}\nheight = {height}\n[labels]\ncolumns = {}\nrows = {}\n\
+                     width = {}\nheight = {}\ngap-x = {}\ngap-y = {}\n{margins}\n",
+                    c[2], c[3], c[4], c[5], c[6], c[7]
+                )
+            };
+            for margins in [true, false] {
+                let read = Stock::from_toml(&Source::new("row.toml", text(margins)));
+                assert_eq!(read.problems, [], "{row}");
+                let stock = read.value.expect("no problems");
+                let Geometry::Sheet(sheet) = stock.geometry() else { panic!("a sheet") };
+                assert_eq!(sheet.places().to_string(), c[1], "{row}");
+                let tabled = |cell: &str| Length::mm(cell.parse().expect("a number"));
+                let block = sheet.block();
+                assert!((block.left() - tabled(c[8])).abs() <= CLOSES_WITHIN, "{row}");
+                assert!((block.top() - tabled(c[9])).abs() <= CLOSES_WITHIN, "{row}");
+                assert!((sheet.page().width - block.right() - tabled(c[8])).abs() <= CLOSES_WITHIN, "{row}");
+            }
+            sheets += 1;
+        }
+        assert_eq!(sheets, 18);
+    }
+}

@@ -1,0 +1,228 @@
+//! Frames in working order -> pages, one at a time: memory does not grow with the number of tags.
+//!
+//! What a page takes and which marks it bears depends on the stock: `onto_labels`, `onto_tube`, `onto_strips`. This file
+//! keeps what is common: order, bookmarks, page numbers, and what becomes of a frame that has no place.
+
+use std::collections::BTreeSet;
+use std::iter;
+
+use thiserror::Error;
+
+use super::onto_labels::{OntoRoll, OntoSheets};
+use super::onto_strips::OntoStrips;
+use super::onto_tube::OntoTube;
+use super::{Geometry, Page, Placed, PrinterKind, Stock};
+use crate::base::{Length, Point, Rect, Size, Turn};
+use crate::layout::{Frame, Item};
+
+/// A finished tag on its way to a page.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Piece {
+    /// What is drawn.
+    pub frame: Frame,
+    /// The tag's name (`7KF4 A`), for messages about it.
+    pub name: String,
+    /// What it belongs to, for bookmarks: its connector. The first piece of each heading gives its page a bookmark.
+    pub heading: Option<String>,
+    /// What should stay on one page with it where that costs none. Not acted on yet: pieces keep their order.
+    pub group: Option<String>,
+}
+
+/// Sets words in one line inside the given size. The frame is as large as the words, not as the size; it is empty, or larger than
+/// the size, when they do not fit: then they are left out.
+pub type Words<'a> = &'a dyn Fn(Size, &str) -> Frame;
+
+/// What placing needs to know beside the stock.
+pub struct Imposing<'a> {
+    /// Title of the job, in margins and tube heads.
+    pub title: String,
+    /// The print run as a person names it.
+    pub run: String,
+    /// Where the printer leaves paper white.
+    pub edges: Edges,
+    /// Sets the words of margins, rulers and tube heads.
+    pub head: Words<'a>,
+}
+
+/// The unprintable edges of a printer.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Edges {
+    /// At the head of the page.
+    pub top: Length,
+    /// On the right.
+    pub right: Length,
+    /// At the foot.
+    pub bottom: Length,
+    /// On the left.
+    pub left: Length,
+}
+
+/// A frame larger than any place of the stock. The fit makes frames for their stock, so this is a fault of the program or of a stock
+/// changed in between.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+#[error("tag `{name}` is {} x {}, but stock `{stock}` takes at most {} x {}", frame.width, frame.height, place.width, place.height)]
+pub struct Misfit {
+    /// The tag's name.
+    pub name: String,
+    /// The stock's name.
+    pub stock: String,
+    /// Size of its frame.
+    pub frame: Size,
+    /// The largest place there is.
+    pub place: Size,
+}
+
+/// Places pieces on pages of a stock: on labels, rolls and tube in the order they come, first free place first; strips in order
+/// of their height, since rows of one height share their cuts, and so strips alone are gathered before the first page.
+///
+/// A piece without a place gives a [`Misfit`]; the others still get theirs.
+pub fn impose<'a>(
+    stock: &'a Stock,
+    pieces: impl Iterator<Item = Piece> + 'a,
+    settings: &'a Imposing<'a>,
+) -> impl Iterator<Item = Result<Page, Misfit>> + 'a {
+    let (pieces, filling): (Box<dyn Iterator<Item = Piece> + 'a>, Box<dyn Filling + 'a>) = match stock.geometry() {
+        Geometry::Sheet(sheet) => (Box::new(pieces), Box::new(OntoSheets::new(sheet))),
+        Geometry::Roll(roll) => (Box::new(pieces), Box::new(OntoRoll::new(roll))),
+        Geometry::Tube(tube) => (Box::new(pieces), Box::new(OntoTube::new(tube, stock.name(), settings))),
+        Geometry::Paper(page) => (Box::new(by_height(pieces)), Box::new(OntoStrips::new(*page, settings.edges))),
+    };
+    let (open, headings) = (Vec::new(), Vec::new());
+    Pages { stock, settings, pieces, filling, open, headings, waiting: None, number: 1, known: BTreeSet::new() }
+}
+
+/// Gathers the pieces when the first is asked for; those of one height keep their order.
+fn by_height<'a>(pieces: impl Iterator<Item = Piece> + 'a) -> impl Iterator<Item = Piece> + 'a {
+    iter::once_with(move || {
+        let mut pieces: Vec<_> = pieces.collect();
+        pieces.sort_by_key(|piece| piece.frame.size.height);
+        pieces
+    })
+    .flatten()
+}
+
+/// How the pages of one kind of stock fill up.
+pub(super) trait Filling {
+    /// The largest frame that an empty page takes, for messages.
+    fn largest(&self) -> Size;
+
+    /// Whether an empty page takes the frame.
+    fn takes(&self, frame: Size) -> bool;
+
+    /// A place for the next frame on the open page, which it then takes; `None` when the page has no more.
+    fn place(&mut self, frame: Size) -> Option<(Point, Turn)>;
+
+    /// Size of the open page and its marks. The next place is on a new page.
+    fn close(&mut self, context: &PageContext<'_>) -> (Size, Vec<Item>);
+}
+
+/// What the marks of a page may tell.
+pub(super) struct PageContext<'a> {
+    pub(super) stock: &'a str,
+    pub(super) settings: &'a Imposing<'a>,
+    /// Number of the page, from 1.
+    pub(super) number: usize,
+}
+
+struct Pages<'a> {
+    stock: &'a Stock,
+    settings: &'a Imposing<'a>,
+    pieces: Box<dyn Iterator<Item = Piece> + 'a>,
+    filling: Box<dyn Filling + 'a>,
+    /// Tags on the open page.
+    open: Vec<Placed>,
+    /// What begins on the open page.
+    headings: Vec<String>,
+    /// The piece for which the last page had no room.
+    waiting: Option<Piece>,
+    number: usize,
+    /// Headings that have their bookmark.
+    known: BTreeSet<String>,
+}
+
+impl Iterator for Pages<'_> {
+    type Item = Result<Page, Misfit>;
+
+    fn next(&mut self) -> Option<Self::Item> {
+        while let Some(piece) = self.waiting.take().or_else(|| self.pieces.next()) {
+            if !self.filling.takes(piece.frame.size) {
+                return Some(Err(self.misfit(&piece)));
+            }
+            match self.filling.place(piece.frame.size) {
+                Some((at, turn)) => self.take(piece, at, turn),
+                // An empty page has room for what it takes; should it not, the piece must not come back for ever.
+                None if self.open.is_empty() => return Some(Err(self.misfit(&piece))),
+                None => {
+                    self.waiting = Some(piece);
+                    return Some(Ok(self.close()));
+                }
+            }
+        }
+        (!self.open.is_empty()).then(|| Ok(self.close()))
+    }
+}
+
+impl Pages<'_> {
+    fn take(&mut self, piece: Piece, at: Point, turn: Turn) {
+        if let Some(heading) = piece.heading
+            && self.known.insert(heading.clone())
+        {
+            self.headings.push(heading);
+        }
+        self.open.push(Placed { frame: piece.frame, at, turn, name: piece.name });
+    }
+
+    fn close(&mut self) -> Page {
+        let context = PageContext { stock: self.stock.name(), settings: self.settings, number: self.number };
+        let (size, marks) = self.filling.close(&context);
+        self.number += 1;
+        let headings = std::mem::take(&mut self.headings);
+        let heading = (!headings.is_empty()).then(|| headings.join(", "));
+        Page { size, placed: std::mem::take(&mut self.open), marks, heading }
+    }
+
+    fn misfit(&self, piece: &Piece) -> Misfit {
+        let (frame, place) = (piece.frame.size, self.filling.largest());
+        Misfit { name: piece.name.clone(), stock: self.stock.name().to_owned(), frame, place }
+    }
+}
+
+impl Edges {
+    /// The same edge on every side.
+    pub const fn all(edge: Length) -> Self {
+        Self { top: edge, right: edge, bottom: edge, left: edge }
+    }
+
+    /// What is common for a kind of printer, until a trial page has shown more: 5 mm, and 13 mm at the foot of an inkjet
+    /// printer's page (common practice).
+    pub fn common(printer: PrinterKind) -> Self {
+        let edges = Self::all(Length::mm(5.0));
+        match printer {
+            PrinterKind::Inkjet => Self { bottom: Length::mm(13.0), ..edges },
+            _ => edges,
+        }
+    }
+
+    /// What is left of a page.
+    pub fn printable(&self, page: Size) -> Rect {
+        let width = (page.width - self.left - self.right).max(Length::ZERO);
+        let height = (page.height - self.top - self.bottom).max(Length::ZERO);
+        Rect::new(self.left, self.top, width, height)
+    }
+}
+
+impl Default for Edges {
+    fn default() -> Self {
+        Self::common(PrinterKind::Laser)
+    }
+}
+
+/// Puts a frame in the middle of a place, turned by a quarter where it only fits so.
+pub(super) fn in_place(frame: Size, place: Rect) -> Option<(Point, Turn)> {
+    [Turn::Upright, Turn::Clockwise].into_iter().find_map(|turn| {
+        let size = turn.turned_size(frame);
+        let (x, y) = (place.size.width - size.width, place.size.height - size.height);
+        let fits = x >= Length::ZERO && y >= Length::ZERO;
+        fits.then(|| (place.origin.plus(Point::new(x.half(), y.half())), turn))
+    })
+}

@@ -1,0 +1,81 @@
+//! Placing strips on plain paper: rows of one height, strips end to end, rows edge to edge, so that one cut serves two.
+
+use super::impose::{Edges, Filling, PageContext};
+use super::marks::{self, CLEAR, RULER_ROOM, TICK_ROOM, UPRIGHT_RULER_ROOM};
+use super::onto_labels::{grown, sheet_title};
+use crate::base::{Length, Point, Rect, Size, Turn};
+use crate::layout::Item;
+
+/// Sheet after sheet of strips. They come in order of their height: a strip of another height begins a row.
+pub(super) struct OntoStrips {
+    page: Size,
+    /// What strips may cover: the page without unprintable edges, cut ticks and rulers.
+    area: Rect,
+    placed: Vec<Rect>,
+}
+
+impl OntoStrips {
+    pub(super) fn new(page: Size, edges: Edges) -> Self {
+        let around = Edges {
+            top: edges.top + RULER_ROOM + TICK_ROOM,
+            right: edges.right + TICK_ROOM,
+            bottom: edges.bottom + TICK_ROOM,
+            left: edges.left + UPRIGHT_RULER_ROOM + TICK_ROOM,
+        };
+        Self { page, area: around.printable(page), placed: Vec::new() }
+    }
+
+    /// Where a strip goes on after the last one: in its row, or at the start of the next.
+    fn next(&self, frame: Size) -> Point {
+        let Some(last) = self.placed.last() else { return self.area.origin };
+        if last.size.height == frame.height && last.right() + frame.width <= self.area.right() {
+            return Point::new(last.right(), last.top());
+        }
+        Point::new(self.area.left(), last.bottom())
+    }
+}
+
+impl Filling for OntoStrips {
+    fn largest(&self) -> Size {
+        self.area.size
+    }
+
+    fn takes(&self, frame: Size) -> bool {
+        frame.width <= self.area.size.width && frame.height <= self.area.size.height
+    }
+
+    fn place(&mut self, frame: Size) -> Option<(Point, Turn)> {
+        let place = Rect { origin: self.next(frame), size: frame };
+        if !self.area.holds(&place) {
+            return None;
+        }
+        self.placed.push(place);
+        Some((place.origin, Turn::Upright))
+    }
+
+    fn close(&mut self, context: &PageContext<'_>) -> (Size, Vec<Item>) {
+        let printable = context.settings.edges.printable(self.page);
+        let mut items = marks::cut_lines(&self.placed, printable);
+        let block = grown(self.area, TICK_ROOM - CLEAR);
+        items.extend(marks::margin(printable, block, &sheet_title(context), context.settings.head));
+        self.placed.clear();
+        (self.page, items)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn strips_of_one_height_fill_rows() {
+        let mm = Length::mm;
+        let mut strips = OntoStrips::new(Size::new(mm(210.0), mm(297.0)), Edges::all(mm(5.0)));
+        let area = strips.area;
+        let mut at = |width: f64, height: f64| strips.place(Size::new(mm(width), mm(height))).expect("room").0;
+        assert_eq!(at(100.0, 3.0), area.origin);
+        assert_eq!(at(90.0, 3.0), area.origin.plus(Point::new(mm(100.0), mm(0.0))));
+        assert_eq!(at(20.0, 3.0), area.origin.plus(Point::new(mm(0.0), mm(3.0))));
+        assert_eq!(at(20.0, 4.0), area.origin.plus(Point::new(mm(0.0), mm(6.0))));
+    }
+}

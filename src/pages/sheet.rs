@@ -1,0 +1,311 @@
+//! A sheet of labels by its measures: one group of equal labels in columns and rows, perhaps split by knife lines.
+
+use thiserror::Error;
+
+use crate::base::{Length, Point, Rect, Size};
+
+/// How closely the sum of margins, labels and gaps must meet the page: rulers and data sheets give hundredths.
+pub(super) const CLOSES_WITHIN: Length = Length::nm(10_000);
+
+/// Most labels in a row or column: a bound for misprints, far above any sheet.
+pub const MOST_LABELS: u32 = 1_000;
+/// Most slices of one label.
+pub const MOST_SLICES: u32 = 50;
+
+/// How labels come apart.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Cut {
+    /// Die-cut: the label peels off along its outline.
+    Die,
+    /// Plain paper: cut lines are printed.
+    Lines,
+}
+
+/// The distance from one label to the next along an axis.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Spacing {
+    /// From the end of one to the start of the next.
+    Gap(Length),
+    /// From start to start.
+    Pitch(Length),
+}
+
+/// Where the labels begin along an axis.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Margin {
+    /// The same margin before the first and behind the last label: the sum with labels and gaps must be the page.
+    Both(Length),
+    /// The margin before the first label; what remains lies behind the last.
+    Leading(Length),
+    /// Not given: the labels lie in the middle.
+    Centred,
+}
+
+/// Measures along one axis of a sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Axis {
+    /// Extent of the page.
+    pub page: Length,
+    /// Extent of a label.
+    pub label: Length,
+    /// Number of labels.
+    pub count: u32,
+    /// Distance between them.
+    pub spacing: Spacing,
+    /// Where they begin.
+    pub margin: Margin,
+}
+
+/// Why the measures of an axis make no sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
+pub enum AxisFault {
+    /// An extent or count that is nothing or less, or a gap or margin below zero.
+    #[error("every extent must be more than nothing")]
+    Nothing,
+    /// Labels lie over one another.
+    #[error("labels overlap: the pitch of {pitch} is less than the label's {label}")]
+    Overlap {
+        /// From start to start.
+        pitch: Length,
+        /// Extent of a label.
+        label: Length,
+    },
+    /// Margins, labels and gaps do not add up to the page.
+    #[error("two margins, {count} labels and the gaps between them make {total}, but the page has {page}")]
+    Sum {
+        /// Number of labels.
+        count: u32,
+        /// What they make.
+        total: Length,
+        /// Extent of the page.
+        page: Length,
+        /// The margin that closes the sum; `None` when the labels alone are longer than the page.
+        closing: Option<Length>,
+    },
+    /// The last label ends beyond the page.
+    #[error("the last label ends {by} beyond the page")]
+    OffPage {
+        /// How far.
+        by: Length,
+    },
+}
+
+impl Axis {
+    /// Start of the first label and distance from label to label.
+    fn resolve(&self) -> Result<(Length, Length), AxisFault> {
+        let pitch = match self.spacing {
+            Spacing::Gap(gap) => self.label + gap,
+            Spacing::Pitch(pitch) => pitch,
+        };
+        let least = self.page.min(self.label);
+        if least <= Length::ZERO || self.count == 0 {
+            return Err(AxisFault::Nothing);
+        }
+        if pitch < self.label && self.count > 1 {
+            return Err(AxisFault::Overlap { pitch, label: self.label });
+        }
+        let span = pitch * i64::from(self.count - 1) + self.label;
+        let spare = self.page - span;
+        let closing = (spare >= Length::ZERO).then_some(spare.half());
+        let start = match (self.margin, closing) {
+            (Margin::Both(margin), _) if margin < Length::ZERO => return Err(AxisFault::Nothing),
+            (Margin::Leading(margin), _) if margin < Length::ZERO => return Err(AxisFault::Nothing),
+            // A sum that closes within the tolerance is closed exactly.
+            (Margin::Both(margin), Some(exact)) if (spare - margin * 2).abs() <= CLOSES_WITHIN => exact,
+            (Margin::Both(margin), closing) => {
+                let total = margin * 2 + span;
+                return Err(AxisFault::Sum { count: self.count, total, page: self.page, closing });
+            }
+            (Margin::Leading(margin), _) => margin,
+            (Margin::Centred, Some(exact)) => exact,
+            (Margin::Centred, None) => Length::ZERO,
+        };
+        let over = start + span - self.page;
+        if over > Length::ZERO {
+            return Err(AxisFault::OffPage { by: over });
+        }
+        Ok((start, pitch))
+    }
+}
+
+/// A sheet with one group of labels. More groups would join [`Sheet::labels`], which is all that placing asks.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Sheet {
+    page: Size,
+    first: Rect,
+    pitch: Size,
+    columns: u32,
+    rows: u32,
+    split: u32,
+    corner_radius: Length,
+    cut: Cut,
+}
+
+impl Sheet {
+    /// A sheet from its measures across and down; a fault comes with the axis it lies on (`across`, `down`).
+    ///
+    /// `split` cuts each label into that many slices along its height; the corner radius is kept below half a label.
+    pub fn new(
+        across: Axis,
+        down: Axis,
+        split: u32,
+        corner_radius: Length,
+        cut: Cut,
+    ) -> Result<Self, (Option<AxisFault>, Option<AxisFault>)> {
+        match (across.resolve(), down.resolve()) {
+            (Ok((left, pitch_x)), Ok((top, pitch_y))) => Ok(Self {
+                page: Size::new(across.page, down.page),
+                first: Rect::new(left, top, across.label, down.label),
+                pitch: Size::new(pitch_x, pitch_y),
+                columns: across.count,
+                rows: down.count,
+                split: split.clamp(1, MOST_SLICES),
+                corner_radius: corner_radius.clamp(Length::ZERO, across.label.min(down.label).half()),
+                cut,
+            }),
+            (across, down) => Err((across.err(), down.err())),
+        }
+    }
+
+    /// Size of the paper.
+    pub fn page(&self) -> Size {
+        self.page
+    }
+
+    /// Size of a whole label.
+    pub fn label(&self) -> Size {
+        self.first.size
+    }
+
+    /// Size of the piece that takes one tag: a slice of a split label, else the label.
+    pub fn slice(&self) -> Size {
+        Size::new(self.first.size.width, self.first.size.height / i64::from(self.split))
+    }
+
+    /// Number of slices that knife lines make of a label.
+    pub fn split(&self) -> u32 {
+        self.split
+    }
+
+    /// Radius of the label's corners.
+    pub fn corner_radius(&self) -> Length {
+        self.corner_radius
+    }
+
+    /// How labels come apart.
+    pub fn cut(&self) -> Cut {
+        self.cut
+    }
+
+    /// Number of tags that a sheet takes.
+    pub fn places(&self) -> usize {
+        self.columns as usize * self.rows as usize * self.split as usize
+    }
+
+    /// The labels, row by row from the top left.
+    pub fn labels(&self) -> impl Iterator<Item = Rect> + '_ {
+        (0..self.columns as usize * self.rows as usize).map(|index| self.label_at(index))
+    }
+
+    /// The place with this number, counted label by label and within a label from its top; `None` past the last.
+    pub fn place(&self, number: usize) -> Option<Rect> {
+        if number >= self.places() {
+            return None;
+        }
+        let split = self.split as usize;
+        let label = self.label_at(number / split);
+        // Each slice starts at its exact share, so that rounding never adds up.
+        let start = label.size.height * (number % split) as i64 / i64::from(self.split);
+        Some(Rect { origin: label.origin.plus(Point::new(Length::ZERO, start)), size: self.slice() })
+    }
+
+    /// The whole label that holds the place with this number.
+    pub fn label_of(&self, number: usize) -> Rect {
+        self.label_at(number / self.split as usize)
+    }
+
+    /// The rectangle round all labels.
+    pub fn block(&self) -> Rect {
+        let width = self.pitch.width * i64::from(self.columns - 1) + self.first.size.width;
+        let height = self.pitch.height * i64::from(self.rows - 1) + self.first.size.height;
+        Rect { origin: self.first.origin, size: Size::new(width, height) }
+    }
+
+    fn label_at(&self, index: usize) -> Rect {
+        let (column, row) = (index % self.columns as usize, index / self.columns as usize);
+        self.first.moved(Point::new(self.pitch.width * column as i64, self.pitch.height * row as i64))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn axis(page: f64, label: f64, count: u32, gap: f64, margin: Margin) -> Axis {
+        let spacing = Spacing::Gap(Length::mm(gap));
+        Axis { page: Length::mm(page), label: Length::mm(label), count, spacing, margin }
+    }
+
+    #[test]
+    fn the_sum_must_close_to_a_hundredth() {
+        let closed = |margin| axis(210.0, 38.1, 5, 2.54, Margin::Both(Length::mm(margin))).resolve();
+        assert_eq!(closed(4.67), Ok((Length::mm(4.67), Length::mm(40.64))));
+        assert_eq!(closed(4.674), Ok((Length::mm(4.67), Length::mm(40.64))));
+        let closing = Some(Length::mm(4.67));
+        let (total, page) = (Length::mm(209.86), Length::mm(210.0));
+        assert_eq!(closed(4.6), Err(AxisFault::Sum { count: 5, total, page, closing }));
+    }
+
+    #[test]
+    fn labels_neither_overlap_nor_leave_the_page() {
+        let leading = |margin| Margin::Leading(Length::mm(margin));
+        assert!(axis(210.0, 70.0, 3, 0.0, leading(0.0)).resolve().is_ok());
+        let by = Length::mm(1.0);
+        assert_eq!(axis(210.0, 70.0, 3, 0.0, leading(1.0)).resolve(), Err(AxisFault::OffPage { by }));
+        assert_eq!(axis(209.0, 70.0, 3, 0.0, Margin::Centred).resolve(), Err(AxisFault::OffPage { by }));
+        assert!(matches!(axis(210.0, 20.0, 3, -1.0, leading(1.0)).resolve(), Err(AxisFault::Overlap { .. })));
+        assert_eq!(axis(210.0, 20.0, 3, 0.0, leading(-1.0)).resolve(), Err(AxisFault::Nothing));
+        assert_eq!(axis(210.0, 20.0, 0, 0.0, leading(1.0)).resolve(), Err(AxisFault::Nothing));
+        assert_eq!(axis(210.0, 20.0, 1, -1.0, leading(1.0)).resolve(), Ok((Length::mm(1.0), Length::mm(19.0))));
+    }
+
+    #[test]
+    fn slices_fill_their_label_from_its_top() {
+        let across = axis(210.0, 99.1, 2, 2.54, Margin::Centred);
+        let down = axis(297.0, 38.1, 7, 0.0, Margin::Centred);
+        let sheet = Sheet::new(across, down, 2, Length::mm(2.5), Cut::Die).expect("closes");
+        assert_eq!(sheet.slice(), Size::new(Length::mm(99.1), Length::mm(19.05)));
+        assert_eq!(sheet.places(), 28);
+        let second = sheet.place(1).expect("there");
+        assert_eq!((second.left(), second.top()), (Length::mm(4.63), Length::mm(15.15 + 19.05)));
+        assert_eq!(sheet.place(2).map(|place| place.top()), Some(Length::mm(15.15)));
+        assert_eq!(sheet.place(28), None);
+    }
+
+    proptest! {
+        /// Whatever measures are accepted, no two places overlap and all lie on the page.
+        #[test]
+        fn accepted_sheets_hold(
+            page in (1_i64..400, 1_i64..400), label in (1_i64..100, 1_i64..100), count in (1_u32..8, 1_u32..8),
+            gap in (-3_i64..10, -3_i64..10), margin in (-2_i64..20, -2_i64..20), split in 1_u32..5,
+        ) {
+            let axis = |page, label, count, gap, margin: i64| {
+                let margin = if margin == 19 { Margin::Centred } else { Margin::Leading(Length::nm(margin * 1_000_003)) };
+                let spacing = Spacing::Gap(Length::nm(gap * 999_983));
+                Axis { page: Length::nm(page * 1_000_000), label: Length::nm(label * 1_000_001), count, spacing, margin }
+            };
+            let across = axis(page.0, label.0, count.0, gap.0, margin.0);
+            let down = axis(page.1, label.1, count.1, gap.1, margin.1);
+            if let Ok(sheet) = Sheet::new(across, down, split, Length::mm(1.0), Cut::Die) {
+                let whole = Rect { origin: Point::ORIGIN, size: sheet.page() };
+                let places: Vec<_> = (0..sheet.places()).filter_map(|number| sheet.place(number)).collect();
+                prop_assert_eq!(places.len(), sheet.places());
+                for (index, place) in places.iter().enumerate() {
+                    prop_assert!(whole.holds(place) && sheet.label_of(index).holds(place) && sheet.block().holds(place));
+                    prop_assert!(places[..index].iter().all(|other| !other.overlaps(place)));
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,308 @@
+//! Stock: what tags are printed on, by geometry and material facts. Checked once, when its file is read.
+
+use std::f64::consts::PI;
+use std::fmt;
+use std::sync::Arc;
+
+use super::sheet::Sheet;
+use super::stock_file;
+use crate::base::{Checked, Length, Problem, Size, Source};
+use crate::labels::Purpose;
+use crate::layout::TubeSize;
+
+/// Label material, paper or tube that tags are printed on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Stock {
+    // Written by `stock_file` alone, which checks them.
+    pub(super) name: String,
+    pub(super) geometry: Geometry,
+    pub(super) thickness: Length,
+    pub(super) surface: Surface,
+    pub(super) printers: Vec<PrinterKind>,
+    pub(super) highest_temperature: Option<i32>,
+    pub(super) purposes: Vec<Purpose>,
+}
+
+/// The shape in which stock goes through the printer.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Geometry {
+    /// A sheet of labels, or of plain paper cut along printed lines.
+    Sheet(Sheet),
+    /// A roll: one label a page, the page is the label.
+    Roll(Roll),
+    /// Heat-shrink tube: a page is a strip of it, pressed flat.
+    Tube(Tube),
+    /// Paper or film from which strips are cut, each as large as its tag needs.
+    Paper(Size),
+}
+
+/// A roll of equal labels.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Roll {
+    pub(super) label: Size,
+    pub(super) corner_radius: Length,
+}
+
+/// A tube as it is fed to the printer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tube {
+    pub(super) size: TubeSize,
+    pub(super) piece: Length,
+}
+
+/// What the printed side is made of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Surface {
+    /// Paper.
+    Paper,
+    /// Polyester or other plastic film.
+    Film,
+    /// Soft vinyl.
+    Vinyl,
+    /// Heat-shrink tube.
+    Tube,
+}
+
+/// How a printer makes its mark.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum PrinterKind {
+    /// Toner, fused by heat.
+    Laser,
+    /// Ink.
+    Inkjet,
+    /// A ribbon, melted on.
+    ThermalTransfer,
+    /// Heat on paper that blackens.
+    DirectThermal,
+}
+
+/// Words of stock files for the printed side.
+pub(super) const SURFACES: [(&str, Surface); 4] =
+    [("paper", Surface::Paper), ("film", Surface::Film), ("vinyl", Surface::Vinyl), ("tube", Surface::Tube)];
+
+/// Words of stock files for kinds of printers.
+pub(super) const PRINTER_KINDS: [(&str, PrinterKind); 4] = [
+    ("laser", PrinterKind::Laser),
+    ("inkjet", PrinterKind::Inkjet),
+    ("thermal-transfer", PrinterKind::ThermalTransfer),
+    ("direct-thermal", PrinterKind::DirectThermal),
+];
+
+/// Edge of pressed-flat tube that takes no print: the fold is round there (common practice).
+const TUBE_EDGE: Length = Length::nm(500_000);
+
+impl Stock {
+    /// Reads a stock file. The value is withheld while errors stand; each problem points into the file.
+    pub fn from_toml(source: &Arc<Source>) -> Checked<Option<Self>> {
+        stock_file::read(source)
+    }
+
+    /// The stock of this name that comes with the program.
+    pub fn builtin(name: &str) -> Option<Self> {
+        let (name, text) = super::catalogue::builtin().iter().find(|(known, _)| *known == name)?;
+        Self::from_toml(&Source::new(format!("{name}.toml"), *text)).value
+    }
+
+    /// Its name, by geometry: `a4-65-38x21`.
+    pub fn name(&self) -> &str {
+        &self.name
+    }
+
+    /// Its shape.
+    pub fn geometry(&self) -> &Geometry {
+        &self.geometry
+    }
+
+    /// Thickness of one layer as it lies on the wire, without liner; of a tube the wall as supplied.
+    pub fn thickness(&self) -> Length {
+        self.thickness
+    }
+
+    /// What its printed side is made of.
+    pub fn surface(&self) -> Surface {
+        self.surface
+    }
+
+    /// The kinds of printers it is made for.
+    pub fn printers(&self) -> &[PrinterKind] {
+        &self.printers
+    }
+
+    /// The highest temperature it stands, in degrees Celsius, where it is known.
+    pub fn highest_temperature(&self) -> Option<i32> {
+        self.highest_temperature
+    }
+
+    /// Whether it is good for tags of this purpose.
+    pub fn is_good_for(&self, purpose: Purpose) -> bool {
+        self.purposes.contains(&purpose)
+    }
+
+    /// Size of the piece that takes one tag (a slice of a split label), where the stock decides it.
+    pub fn label(&self) -> Option<Size> {
+        match &self.geometry {
+            Geometry::Sheet(sheet) => Some(sheet.slice()),
+            Geometry::Roll(roll) => Some(roll.label),
+            Geometry::Tube(_) | Geometry::Paper(_) => None,
+        }
+    }
+
+    /// Radius of the corners of [`Stock::label`]; zero where the stock decides none.
+    pub fn corner_radius(&self) -> Length {
+        match &self.geometry {
+            Geometry::Sheet(sheet) => sheet.corner_radius(),
+            Geometry::Roll(roll) => roll.corner_radius,
+            Geometry::Tube(_) | Geometry::Paper(_) => Length::ZERO,
+        }
+    }
+
+    /// The tube, where the stock is one.
+    pub fn tube(&self) -> Option<&Tube> {
+        match &self.geometry {
+            Geometry::Tube(tube) => Some(tube),
+            _ => None,
+        }
+    }
+
+    /// Where stock, purpose and printer disagree. The problems name no place: whoever asks knows which setting is at odds.
+    pub fn suits(&self, purpose: Purpose, printer: PrinterKind) -> Vec<Problem> {
+        let name = &self.name;
+        let office = matches!(printer, PrinterKind::Laser | PrinterKind::Inkjet);
+        let is_strip_paper = matches!(self.geometry, Geometry::Paper(_));
+        let mut problems = Vec::new();
+        if self.surface == Surface::Tube && office {
+            let message = format!("heat-shrink tube `{name}` must never go through a printer of kind {printer}");
+            let remedy = "print sleeves on a thermal transfer printer, or strips under clear tube on paper";
+            problems.push(Problem::error("tube-in-office-printer", message).remedy(remedy));
+        } else if !self.printers.contains(&printer) {
+            let message = format!("stock `{name}` is not declared for a printer of kind {printer}");
+            let declared: Vec<_> = self.printers.iter().map(PrinterKind::to_string).collect();
+            let remedy = format!("it is declared for {}", declared.join(", "));
+            problems.push(Problem::warning("stock-not-for-printer", message).remedy(remedy));
+        }
+        if purpose == Purpose::Final && self.surface == Surface::Paper && !is_strip_paper {
+            let message = format!("stock `{name}` is paper, which does not last as a final tag");
+            let remedy = "use sleeves, strips under clear tube, or film";
+            problems.push(Problem::warning("paper-as-final-tag", message).remedy(remedy));
+        } else if !self.is_good_for(purpose) {
+            let message = format!("stock `{name}` is not declared for {} tags", in_words(purpose));
+            problems.push(Problem::warning("stock-not-for-purpose", message));
+        }
+        if purpose == Purpose::Final && printer == PrinterKind::DirectThermal {
+            let message = format!("direct thermal print on `{name}` blackens under a heat gun");
+            let remedy = "use a thermal transfer printer for what will be shrunk";
+            problems.push(Problem::warning("direct-thermal-under-shrink", message).remedy(remedy));
+        }
+        problems
+    }
+}
+
+impl Roll {
+    /// Size of a label, and so of a page.
+    pub fn label(&self) -> Size {
+        self.label
+    }
+}
+
+impl Tube {
+    /// The size of the tube.
+    pub fn size(&self) -> &TubeSize {
+        &self.size
+    }
+
+    /// Length of one piece fed to the printer.
+    pub fn piece(&self) -> Length {
+        self.piece
+    }
+
+    /// Wall as supplied: the cross-section of the recovered tube, spread round the expanded one.
+    pub fn expanded_wall(&self) -> Length {
+        let (inside, recovered, wall) =
+            (self.size.expanded.as_mm(), self.size.recovered.as_mm(), self.size.recovered_wall.as_mm());
+        // Area of a ring over pi: wall (inside + wall), equal before and after.
+        let ring = wall * (recovered + wall);
+        Length::mm(((inside * inside + 4.0 * ring).sqrt() - inside) / 2.0)
+    }
+
+    /// Width of the room inside the tube when it is pressed flat.
+    pub fn inner_lay_flat(&self) -> Length {
+        self.size.expanded.scaled(PI / 2.0)
+    }
+
+    /// Width of the tube pressed flat, walls included: the height of its pages.
+    pub fn lay_flat(&self) -> Length {
+        self.inner_lay_flat() + self.expanded_wall() * 2
+    }
+
+    /// Height of the area that takes print, in the middle of the flat tube.
+    pub fn print_height(&self) -> Length {
+        (self.inner_lay_flat() - TUBE_EDGE * 2).max(Length::ZERO)
+    }
+}
+
+/// The word for a purpose in messages.
+fn in_words(purpose: Purpose) -> &'static str {
+    match purpose {
+        Purpose::Work => "work",
+        Purpose::Final => "final",
+    }
+}
+
+/// In the words of stock files: `thermal-transfer`.
+impl fmt::Display for PrinterKind {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let word = PRINTER_KINDS.iter().find(|(_, kind)| kind == self).map_or("", |(word, _)| word);
+        f.pad(word)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::Severity;
+
+    /// The 2:1 sizes of `tests/data/heat_shrink.csv` (its source is named there) and both lay-flat columns.
+    #[test]
+    fn lay_flat_width_as_tabled() {
+        let table = include_str!("../../tests/data/heat_shrink.csv");
+        let mut rows = 0;
+        for row in table.lines().filter(|line| line.contains(",2:1,")) {
+            let cells: Vec<_> = row.split(',').collect();
+            let mm = |column: usize| cells[column].parse::<f64>().expect("a number");
+            let size = TubeSize {
+                name: cells[0].to_owned(),
+                expanded: Length::inch(mm(2)),
+                recovered: Length::inch(mm(3)),
+                recovered_wall: Length::inch(mm(7)),
+            };
+            let tube = Tube { size, piece: Length::mm(1000.0) };
+            assert!((tube.inner_lay_flat().as_mm() - mm(12)).abs() < 0.006, "{row}: {}", tube.inner_lay_flat());
+            assert!((tube.lay_flat().as_mm() - mm(13)).abs() < 0.006, "{row}: {}", tube.lay_flat());
+            rows += 1;
+        }
+        assert_eq!(rows, 12);
+    }
+
+    #[test]
+    fn stock_and_use_may_disagree() {
+        let ids = |name: &str, purpose, printer| -> Vec<(&str, Severity)> {
+            let stock = Stock::builtin(name).expect("comes with the program");
+            stock.suits(purpose, printer).iter().map(|problem| (problem.id, problem.severity)).collect()
+        };
+        let (error, warning) = (Severity::Error, Severity::Warning);
+        assert_eq!(ids("a4-65-38x21", Purpose::Work, PrinterKind::Laser), []);
+        assert_eq!(ids("a4-65-38x21", Purpose::Final, PrinterKind::Laser), [("paper-as-final-tag", warning)]);
+        assert_eq!(ids("tube-3.2-1.6", Purpose::Final, PrinterKind::ThermalTransfer), []);
+        assert_eq!(ids("tube-3.2-1.6", Purpose::Final, PrinterKind::Inkjet), [("tube-in-office-printer", error)]);
+        assert_eq!(
+            ids("tube-3.2-1.6", Purpose::Work, PrinterKind::ThermalTransfer),
+            [("stock-not-for-purpose", warning)]
+        );
+        assert_eq!(ids("a4-paper-strips", Purpose::Final, PrinterKind::Inkjet), []);
+        assert_eq!(ids("roll-62x29", Purpose::Work, PrinterKind::Laser), [("stock-not-for-printer", warning)]);
+        assert_eq!(
+            ids("roll-62x29", Purpose::Final, PrinterKind::DirectThermal),
+            [("paper-as-final-tag", warning), ("direct-thermal-under-shrink", warning)]
+        );
+    }
+}
