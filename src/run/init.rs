@@ -1,0 +1,339 @@
+//! A NEW JOB FOLDER: empty, as the example, or from lists that are already there.
+//!
+//! In: a folder's path and what to begin with. Out: the files written. Nothing that exists is ever overwritten, every file
+//! gets its name only when it is whole, and job.toml comes last, so that a folder with a job.toml is complete.
+
+use std::fmt::Write as _;
+use std::fs;
+use std::io::{self, Write as _};
+use std::path::{Path, PathBuf};
+
+use thiserror::Error;
+
+use super::job::{CONNECTORS_FILE, JOB_FILE, lists_in};
+
+/// What a new job begins with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Beginning<'a> {
+    /// A chart with its head row only, to be filled in; lists that already lie in the folder are taken instead.
+    Empty,
+    /// The example job.
+    Example,
+    /// These lists; what lies outside the folder is copied in.
+    Lists(&'a [PathBuf]),
+}
+
+/// What was written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NewJob {
+    /// The job folder.
+    pub folder: PathBuf,
+    /// Names of the files written into it, job.toml last.
+    pub written: Vec<String>,
+    /// Names of lists that lay there before and are part of the job now.
+    pub found: Vec<String>,
+}
+
+/// What kept a job folder from being written. Nothing is left behind of it.
+#[derive(Debug, Error)]
+pub enum InitFailure {
+    /// The folder is a job already.
+    #[error("`{}` is a job folder already: add lists to its {JOB_FILE}, or name another folder", .0.display())]
+    IsAJob(PathBuf),
+    /// A file of that name is there.
+    #[error("`{}` exists and is not overwritten: move it away, or name another folder", .0.display())]
+    Exists(PathBuf),
+    /// A list to begin with is not there or not a file.
+    #[error("there is no file `{}`: check its path", .0.display())]
+    NoList(PathBuf),
+    /// Two lists would get one name.
+    #[error("two lists are called `{0}`: rename one of them")]
+    SameName(String),
+    /// A file name that job.toml cannot hold.
+    #[error("the name of `{}` is not UTF-8 text: rename it", .0.display())]
+    UnwritableName(PathBuf),
+    /// The disk refused to give a file.
+    #[error("cannot read `{}`: {source}", path.display())]
+    Read {
+        /// What was to be read.
+        path: PathBuf,
+        /// Why not.
+        source: io::Error,
+    },
+    /// The disk refused to take a file.
+    #[error("cannot write `{}`: {source}", path.display())]
+    Write {
+        /// What was to be written.
+        path: PathBuf,
+        /// Why not.
+        source: io::Error,
+    },
+}
+
+/// The files of the example job, job.toml last.
+const EXAMPLE: [(&str, &str); 12] = [
+    ("README.md", include_str!("../../examples/marsh-hen/README.md")),
+    ("connectors.csv", include_str!("../../examples/marsh-hen/connectors.csv")),
+    ("engine-plugs.csv", include_str!("../../examples/marsh-hen/engine-plugs.csv")),
+    ("fb1-fuses-relays.csv", include_str!("../../examples/marsh-hen/fb1-fuses-relays.csv")),
+    ("helm.csv", include_str!("../../examples/marsh-hen/helm.csv")),
+    ("j1-engine-control.csv", include_str!("../../examples/marsh-hen/j1-engine-control.csv")),
+    ("j2-fahrzeugstecker.csv", include_str!("../../examples/marsh-hen/j2-fahrzeugstecker.csv")),
+    ("p7-instruments.csv", include_str!("../../examples/marsh-hen/p7-instruments.csv")),
+    ("wires.csv", include_str!("../../examples/marsh-hen/wires.csv")),
+    ("x3-bulkhead.csv", include_str!("../../examples/marsh-hen/x3-bulkhead.csv")),
+    ("x5-cab.csv", include_str!("../../examples/marsh-hen/x5-cab.csv")),
+    (JOB_FILE, include_str!("../../examples/marsh-hen/job.toml")),
+];
+
+/// Name of the chart that an empty job begins with.
+const EMPTY_CHART: &str = "pinout.csv";
+/// Its head row.
+const CHART_HEAD: &str =
+    "connector,cavity,circuit,function,colour,size,supply,fuse,action,length,diameter,branch,with,note\n";
+
+/// What job.toml says below its title and lists when nothing has been settled yet.
+const UNSETTLED: &str = r##"
+[payload]
+symbol = "text"               # "text": any phone shows it; "link": opens an address, needs base; "code": the code alone
+# base = "HTTP://TAGS.EXAMPLE"  # for links: an address that will last, in upper case
+
+[printer]                     # prints sheets and paper
+kind = "laser"                # laser, inkjet, thermal-transfer, direct-thermal
+dpi = 600
+# edges = { left = 5, right = 5, top = 5, bottom = 5 }  # mm that it cannot print on
+
+# [sleeve_printer]            # only with this table are heat-shrink sleeves offered
+# kind = "thermal-transfer"   # never feed heat-shrink tube through a laser or inkjet printer
+# dpi = 300
+
+[tags]
+work = "flag"                 # goes on sideways before cutting
+final = "strip"               # threads on at termination: strip (under clear tube) or sleeve
+# work_stock = "a4-24-64x34"  # a built-in stock, or one of your own in stock/NAME.toml; else flags on plain paper
+setback = 150                 # mm back from the end where a work tag sits
+"##;
+
+/// Writes a job folder; the folder itself is made where it is missing.
+///
+/// # Errors
+/// [`InitFailure`]; files written before it are taken away again.
+pub fn init(folder: &Path, beginning: Beginning<'_>) -> Result<NewJob, InitFailure> {
+    if folder.join(JOB_FILE).exists() {
+        return Err(InitFailure::IsAJob(folder.to_owned()));
+    }
+    let plan = match beginning {
+        Beginning::Example => Plan {
+            files: EXAMPLE.iter().map(|(name, text)| ((*name).to_owned(), text.as_bytes().to_vec())).collect(),
+            found: Vec::new(),
+        },
+        Beginning::Lists(lists) => plan_from_lists(folder, lists)?,
+        Beginning::Empty => {
+            let found: Vec<PathBuf> = lists_there(folder)?.iter().map(|name| folder.join(name)).collect();
+            if found.is_empty() { empty_plan(folder) } else { plan_from_lists(folder, &found)? }
+        }
+    };
+    if let Some((name, _)) = plan.files.iter().find(|(name, _)| folder.join(name).exists()) {
+        return Err(InitFailure::Exists(folder.join(name)));
+    }
+    fs::create_dir_all(folder).map_err(|source| InitFailure::Write { path: folder.to_owned(), source })?;
+    let mut written = Vec::new();
+    for (name, bytes) in plan.files {
+        if let Err(failure) = write_new(folder, &name, &bytes) {
+            for name in &written {
+                // What cannot be taken away stays; the first failure is the one worth telling.
+                let _ = fs::remove_file(folder.join(name));
+            }
+            return Err(failure);
+        }
+        written.push(name);
+    }
+    Ok(NewJob { folder: folder.to_owned(), written, found: plan.found })
+}
+
+/// The files to write, job.toml last, and the lists that are there.
+struct Plan {
+    files: Vec<(String, Vec<u8>)>,
+    found: Vec<String>,
+}
+
+fn lists_there(folder: &Path) -> Result<Vec<String>, InitFailure> {
+    if !folder.exists() {
+        return Ok(Vec::new());
+    }
+    match fs::read_dir(folder) {
+        Ok(_) => Ok(lists_in(folder)
+            .map(|lists| lists.into_iter().map(|list| list.file.value).collect())
+            .unwrap_or_default()),
+        Err(source) => Err(InitFailure::Read { path: folder.to_owned(), source }),
+    }
+}
+
+fn empty_plan(folder: &Path) -> Plan {
+    let lists = [EMPTY_CHART.to_owned()];
+    Plan {
+        files: vec![
+            (EMPTY_CHART.to_owned(), CHART_HEAD.as_bytes().to_vec()),
+            (JOB_FILE.to_owned(), settings_text(folder, &lists).into_bytes()),
+        ],
+        found: Vec::new(),
+    }
+}
+
+/// Names lists that lie in the folder or below it, copies the others.
+#[expect(clippy::disallowed_methods, reason = "`run` is where lists are read")]
+fn plan_from_lists(folder: &Path, lists: &[PathBuf]) -> Result<Plan, InitFailure> {
+    let inside = folder.canonicalize().ok();
+    let (mut files, mut found, mut named) = (Vec::new(), Vec::new(), Vec::<String>::new());
+    for path in lists {
+        if !path.is_file() {
+            return Err(InitFailure::NoList(path.clone()));
+        }
+        let read = |source| InitFailure::Read { path: path.clone(), source };
+        let whole = path.canonicalize().map_err(read)?;
+        let below = inside.as_deref().and_then(|folder| whole.strip_prefix(folder).ok());
+        let name = match below {
+            Some(below) => in_job_toml(below),
+            None => path.file_name().and_then(|name| name.to_str()).map(str::to_owned),
+        };
+        let name = name.ok_or_else(|| InitFailure::UnwritableName(path.clone()))?;
+        if named.contains(&name) {
+            return Err(InitFailure::SameName(name));
+        }
+        if below.is_none() {
+            files.push((name.clone(), fs::read(path).map_err(read)?));
+        } else {
+            found.push(name.clone());
+        }
+        named.push(name);
+    }
+    named.retain(|name| name != CONNECTORS_FILE);
+    files.push((JOB_FILE.to_owned(), settings_text(folder, &named).into_bytes()));
+    Ok(Plan { files, found })
+}
+
+/// A path as job.toml writes it: `/` between folders on every system.
+fn in_job_toml(path: &Path) -> Option<String> {
+    let parts: Option<Vec<&str>> = path.iter().map(|part| part.to_str()).collect();
+    parts.map(|parts| parts.join("/"))
+}
+
+fn settings_text(folder: &Path, lists: &[String]) -> String {
+    let quoted = |text: &str| toml::Value::String(text.to_owned()).to_string();
+    let whole = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
+    let title = whole.file_name().map_or_else(|| "job".to_owned(), |name| name.to_string_lossy().into_owned());
+    let mut text = format!("title = {}\n", quoted(&title));
+    for list in lists {
+        let _ = write!(text, "\n[[list]]\nfile = {}\n", quoted(list));
+    }
+    text.push_str(
+        "# connector = \"J1\"            # for rows that name none\n\
+         # form = \"chart\"              # one row per cavity, or \"wire\": one row per wire; else told by the columns\n\
+         # size_unit = \"mm2\"           # or \"awg\": what a bare whole number in the size column means\n\
+         # columns = { circuit = \"Signal no.\" }  # our column name = the list's own\n",
+    );
+    text.push_str(UNSETTLED);
+    text
+}
+
+/// Writes a file under a temporary name and gives it its own only when it is whole and that name is free.
+fn write_new(folder: &Path, name: &str, bytes: &[u8]) -> Result<(), InitFailure> {
+    let path = folder.join(name);
+    let write = |source| InitFailure::Write { path: path.clone(), source };
+    let mut builder = tempfile::Builder::new();
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        // Readable by all whom the user's own mask lets read, as any new file; a temporary file alone is private.
+        builder.permissions(fs::Permissions::from_mode(0o666));
+    }
+    let mut file = builder.prefix(".loomtag-").tempfile_in(folder).map_err(write)?;
+    file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(write)?;
+    file.persist_noclobber(&path).map_err(|error| match error.error.kind() {
+        io::ErrorKind::AlreadyExists => InitFailure::Exists(path.clone()),
+        _ => write(error.error),
+    })?;
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use super::*;
+    use crate::run::Job;
+
+    fn names(folder: &Path) -> BTreeSet<String> {
+        let entries = fs::read_dir(folder).expect("listed");
+        entries.map(|entry| entry.expect("listed").file_name().into_string().expect("UTF-8")).collect()
+    }
+
+    fn checked(folder: &Path) -> Job {
+        let job = Job::read(folder).expect("read");
+        assert_eq!(job.problems, []);
+        job.value.expect("understood")
+    }
+
+    #[test]
+    fn the_example_inside_the_program_is_the_one_in_the_folder() {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/marsh-hen");
+        let kept = |name: &String| [".csv", ".md", ".toml"].iter().any(|end| name.ends_with(end));
+        let there: BTreeSet<String> = names(&folder).into_iter().filter(kept).collect();
+        assert_eq!(there, EXAMPLE.iter().map(|(name, _)| (*name).to_owned()).collect());
+        assert_eq!(EXAMPLE.last().map(|file| file.0), Some(JOB_FILE));
+    }
+
+    #[test]
+    fn the_example_is_written_whole_and_reads_without_problems() {
+        let parent = tempfile::tempdir().expect("a temporary folder");
+        let folder = parent.path().join("new/marsh-hen");
+        let new = init(&folder, Beginning::Example).expect("written");
+        assert_eq!(new.written.len(), EXAMPLE.len());
+        assert_eq!(names(&folder).len(), EXAMPLE.len(), "no temporary file is left");
+        let job = checked(&folder);
+        assert!(job.lists().problems.is_empty());
+        assert!(job.connectors().value.is_some());
+        assert!(matches!(init(&folder, Beginning::Example), Err(InitFailure::IsAJob(_))));
+    }
+
+    #[test]
+    fn an_empty_job_has_a_chart_to_fill_in() {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let new = init(folder.path(), Beginning::Empty).expect("written");
+        assert_eq!(new.written, [EMPTY_CHART, JOB_FILE]);
+        assert_eq!(checked(folder.path()).lists().value[0].bytes, CHART_HEAD.as_bytes());
+    }
+
+    #[test]
+    fn lists_that_lie_in_the_folder_are_taken_in() {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        std::fs::write(folder.path().join("mine.csv"), "connector,cavity\n").expect("written");
+        let new = init(folder.path(), Beginning::Empty).expect("written");
+        assert_eq!((new.written, new.found), (vec![JOB_FILE.to_owned()], vec!["mine.csv".to_owned()]));
+        let listed: Vec<String> = checked(folder.path()).list_names().map(|name| name.value.clone()).collect();
+        assert_eq!(listed, ["mine.csv"]);
+    }
+
+    #[test]
+    fn lists_from_elsewhere_are_copied_and_nothing_is_overwritten() {
+        let parent = tempfile::tempdir().expect("a temporary folder");
+        let elsewhere = parent.path().join("say \"J1\".csv");
+        std::fs::write(&elsewhere, "cavity\n1\n").expect("written");
+        let folder = parent.path().join("job");
+        let new = init(&folder, Beginning::Lists(std::slice::from_ref(&elsewhere))).expect("written");
+        assert_eq!(new.written, ["say \"J1\".csv", JOB_FILE]);
+        assert_eq!(checked(&folder).lists().value[0].bytes, b"cavity\n1\n");
+
+        let twice = [elsewhere.clone(), elsewhere.clone()];
+        let other = parent.path().join("other");
+        assert!(matches!(init(&other, Beginning::Lists(&twice)), Err(InitFailure::SameName(_))));
+        let missing = [parent.path().join("none.csv")];
+        assert!(matches!(init(&other, Beginning::Lists(&missing)), Err(InitFailure::NoList(_))));
+        assert!(!other.exists());
+
+        fs::create_dir(&other).expect("made");
+        std::fs::write(other.join("say \"J1\".csv"), "mine").expect("written");
+        assert!(matches!(init(&other, Beginning::Lists(&[elsewhere])), Err(InitFailure::Exists(_))));
+        assert_eq!(names(&other).len(), 1);
+    }
+}

@@ -1,0 +1,478 @@
+//! THE JOB FOLDER: job.toml and the lists beside it.
+//!
+//! In: a folder. Out: a [`Job`], every setting checked and with its default resolved, and the bytes of its lists. What is
+//! wrong in job.toml is a problem with line and column; what the disk refuses is a [`JobFailure`].
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::io;
+use std::path::{Component, Path, PathBuf};
+use std::sync::Arc;
+
+use thiserror::Error;
+use toml::de::DeTable;
+
+use super::settings::{
+    FinalTag, Payload, Printer, PrinterKind, TagSettings, check_sleeve_printer, read_payload, read_printer, read_tags,
+};
+use super::stated::{Reader, Stated, Table, remedy_for};
+use crate::base::conductor::SizeUnit;
+use crate::base::{Checked, ConnectorId, Origin, Problem, Source};
+use crate::circuits::{Form, List, ListSettings};
+
+/// Name of the settings file of a job folder.
+pub const JOB_FILE: &str = "job.toml";
+/// Name of the file that describes the connectors of a job.
+pub const CONNECTORS_FILE: &str = "connectors.csv";
+
+/// Our names of a list's columns, chart form and wire form, as the `columns` setting may name them.
+pub const COLUMNS: [&str; 23] = [
+    "connector",
+    "cavity",
+    "place",
+    "circuit",
+    "function",
+    "colour",
+    "size",
+    "supply",
+    "fuse",
+    "action",
+    "length",
+    "diameter",
+    "branch",
+    "with",
+    "note",
+    "from connector",
+    "from cavity",
+    "from place",
+    "to connector",
+    "to cavity",
+    "to place",
+    "from action",
+    "to action",
+];
+
+const FORMS: [(&str, Form); 2] = [("chart", Form::Chart), ("wire", Form::Wire)];
+const SIZE_UNITS: [(&str, SizeUnit); 2] = [("mm2", SizeUnit::SquareMillimetres), ("awg", SizeUnit::Awg)];
+
+/// A list that job.toml names, or that lies in a job folder whose job.toml names none.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct NamedList {
+    pub(super) file: Stated<String>,
+    settings: ListSettings,
+}
+
+/// A job folder with its settings, all checked.
+#[derive(Clone, Debug)]
+pub struct Job {
+    folder: PathBuf,
+    source: Arc<Source>,
+    title: Stated<String>,
+    lists: Vec<NamedList>,
+    payload: Payload,
+    printer: Printer,
+    sleeve_printer: Option<Printer>,
+    tags: TagSettings,
+}
+
+/// What kept a job folder from being read.
+#[derive(Debug, Error)]
+pub enum JobFailure {
+    /// The folder is not there.
+    #[error("there is no folder `{}`: name the job folder with --job, or write a new one with `loomtag init`", .0.display())]
+    NoFolder(PathBuf),
+    /// The folder holds no job.toml.
+    #[error("`{}` holds no job.toml: `loomtag init` writes one there, or name the job folder with --job", .0.display())]
+    NoJobFile(PathBuf),
+    /// The disk refused.
+    #[error("cannot read `{}`: {source}", path.display())]
+    Read {
+        /// What was to be read.
+        path: PathBuf,
+        /// Why not.
+        source: io::Error,
+    },
+}
+
+impl Job {
+    /// Reads job.toml of a folder. The value is `None` when the file as a whole cannot be understood; otherwise settings in
+    /// error hold their defaults.
+    ///
+    /// # Errors
+    /// [`JobFailure`] when folder or job.toml are missing or cannot be read.
+    #[expect(clippy::disallowed_methods, reason = "`run` is where the job folder is read")]
+    pub fn read(folder: &Path) -> Result<Checked<Option<Self>>, JobFailure> {
+        if !folder.is_dir() {
+            return Err(JobFailure::NoFolder(folder.to_owned()));
+        }
+        let path = folder.join(JOB_FILE);
+        let bytes = fs::read(&path).map_err(|source| match source.kind() {
+            io::ErrorKind::NotFound => JobFailure::NoJobFile(folder.to_owned()),
+            _ => JobFailure::Read { path, source },
+        })?;
+        let text = match String::from_utf8(bytes) {
+            Ok(text) => text,
+            Err(error) => {
+                let valid = error.utf8_error().valid_up_to();
+                let source = Source::new(JOB_FILE, String::from_utf8_lossy(error.as_bytes()));
+                let problem = Problem::error("job-not-utf8", format!("`{JOB_FILE}` is not UTF-8 text"))
+                    .at(Origin::new(&source, valid..valid + char::REPLACEMENT_CHARACTER.len_utf8()))
+                    .remedy("save the file with the encoding UTF-8");
+                return Ok(Checked { value: None, problems: vec![problem] });
+            }
+        };
+        let mut job = Self::from_text(folder, &text);
+        if let Some(job) = &mut job.value
+            && job.lists.is_empty()
+        {
+            job.lists = lists_in(folder)?;
+        }
+        Ok(job)
+    }
+
+    /// A job from the text of its job.toml.
+    fn from_text(folder: &Path, text: &str) -> Checked<Option<Self>> {
+        let source = Source::new(JOB_FILE, text);
+        let (document, errors) = DeTable::parse_recoverable(source.text());
+        if !errors.is_empty() {
+            let problems = errors.iter().map(|error| {
+                let origin = error.span().map_or_else(|| Origin::whole(&source), |span| Origin::new(&source, span));
+                Problem::error("job-syntax", error.message().to_lowercase().replace('\n', ", ")).at(origin)
+            });
+            return Checked { value: None, problems: problems.collect() };
+        }
+        let mut reader = Reader::new(&source);
+        let job = read_settings(&mut reader, document.get_ref(), folder, &source);
+        let mut problems = reader.problems;
+        problems.sort_by_key(|problem| problem.origin.as_ref().map(|origin| (origin.line(), origin.column())));
+        Checked { value: Some(job), problems }
+    }
+
+    /// The bytes of all lists, in the order of job.toml. One that cannot be read is a problem where job.toml names it; the
+    /// others are read all the same.
+    pub fn lists(&self) -> Checked<Vec<List>> {
+        let mut read = Checked { value: Vec::new(), problems: Vec::new() };
+        for list in &self.lists {
+            match self.bytes_of(&list.file.value) {
+                Ok(bytes) => {
+                    let (name, settings) = (list.file.value.clone(), list.settings.clone());
+                    read.value.push(List { name, bytes, settings });
+                }
+                Err(problem) => read.problems.push(list.file.blame(problem)),
+            }
+        }
+        read
+    }
+
+    /// The bytes of connectors.csv, if the folder has one.
+    pub fn connectors(&self) -> Checked<Option<List>> {
+        if !self.folder.join(CONNECTORS_FILE).exists() {
+            return Checked { value: None, problems: Vec::new() };
+        }
+        let list = |bytes| List { name: CONNECTORS_FILE.to_owned(), bytes, settings: ListSettings::default() };
+        match self.bytes_of(CONNECTORS_FILE) {
+            Ok(bytes) => Checked { value: Some(list(bytes)), problems: Vec::new() },
+            Err(problem) => Checked { value: None, problems: vec![problem] },
+        }
+    }
+
+    #[expect(clippy::disallowed_methods, reason = "`run` is where the lists are read")]
+    fn bytes_of(&self, file: &str) -> Result<Vec<u8>, Problem> {
+        fs::read(self.folder.join(file)).map_err(|error| match error.kind() {
+            io::ErrorKind::NotFound => {
+                let problem = Problem::error("list-not-found", format!("the job folder holds no `{file}`"));
+                let names: Vec<String> = lists_in(&self.folder).map(file_names).unwrap_or_default();
+                let names: Vec<&str> = names.iter().map(String::as_str).collect();
+                if names.is_empty() {
+                    problem.remedy("put the list into the job folder")
+                } else {
+                    problem.remedy(remedy_for(file, &names))
+                }
+            }
+            _ => Problem::error("unreadable-list", format!("`{file}` cannot be read: {error}"))
+                .remedy("check that it is a file and that you may read it"),
+        })
+    }
+
+    /// The folder.
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// job.toml as it was read.
+    pub const fn source(&self) -> &Arc<Source> {
+        &self.source
+    }
+
+    /// The title; without one, the folder's name.
+    pub fn title(&self) -> &str {
+        &self.title.value
+    }
+
+    /// File names of the lists, in the order they are read.
+    pub fn list_names(&self) -> impl Iterator<Item = &Stated<String>> {
+        self.lists.iter().map(|list| &list.file)
+    }
+
+    /// What the symbols carry.
+    pub const fn payload(&self) -> &Payload {
+        &self.payload
+    }
+
+    /// The printer of sheets and paper.
+    pub const fn printer(&self) -> &Printer {
+        &self.printer
+    }
+
+    /// The printer of heat-shrink tube; only with one are sleeves offered.
+    pub const fn sleeve_printer(&self) -> Option<&Printer> {
+        self.sleeve_printer.as_ref()
+    }
+
+    /// Kinds and stocks of the tags.
+    pub const fn tags(&self) -> &TagSettings {
+        &self.tags
+    }
+}
+
+fn file_names(lists: Vec<NamedList>) -> Vec<String> {
+    lists.into_iter().map(|list| list.file.value).collect()
+}
+
+/// All lists of a folder but connectors.csv, in order of their names.
+pub(super) fn lists_in(folder: &Path) -> Result<Vec<NamedList>, JobFailure> {
+    let failure = |source| JobFailure::Read { path: folder.to_owned(), source };
+    let mut names = Vec::new();
+    for entry in fs::read_dir(folder).map_err(failure)? {
+        let entry = entry.map_err(failure)?;
+        let Ok(name) = entry.file_name().into_string() else { continue };
+        let is_csv = Path::new(&name).extension().is_some_and(|extension| extension.eq_ignore_ascii_case("csv"));
+        if is_csv && name != CONNECTORS_FILE && !name.starts_with('.') && entry.path().is_file() {
+            names.push(name);
+        }
+    }
+    names.sort();
+    let unset = |name| NamedList { file: Stated::default(name), settings: ListSettings::default() };
+    Ok(names.into_iter().map(unset).collect())
+}
+
+fn read_settings<'a>(reader: &mut Reader<'a>, document: &'a DeTable<'a>, folder: &Path, source: &Arc<Source>) -> Job {
+    let top = reader.top(document);
+    reader.expect_keys(&top, &["title", "list", "payload", "printer", "sleeve_printer", "tags"]);
+    let folder_name =
+        || folder.file_name().map_or_else(|| "job".to_owned(), |name| name.to_string_lossy().into_owned());
+    let title = reader.text(&top, "title").unwrap_or_else(|| Stated::default(folder_name()));
+    let mut lists: Vec<NamedList> = Vec::new();
+    for table in reader.tables(&top, "list", "[[list]]").unwrap_or_default() {
+        let Some(list) = read_list(reader, &table) else { continue };
+        if let Some(first) = lists.iter().find(|known| known.file.value == list.file.value) {
+            let mut problem = Problem::error("list-named-twice", format!("`{}` is named twice", list.file.value))
+                .remedy("leave one of the two [[list]] tables out");
+            if let Some(origin) = &first.file.origin {
+                problem = problem.see("first named here", origin.clone());
+            }
+            reader.problems.push(list.file.blame(problem));
+            continue;
+        }
+        lists.push(list);
+    }
+    let payload = read_payload(reader, &top);
+    let printer = reader.table(&top, "printer", "[printer]");
+    let printer = read_printer(reader, printer.as_ref(), (PrinterKind::Laser, 600));
+    let sleeve_printer = reader.table(&top, "sleeve_printer", "[sleeve_printer]");
+    let sleeve_printer =
+        sleeve_printer.map(|table| read_printer(reader, Some(&table), (PrinterKind::ThermalTransfer, 300)));
+    if let Some(printer) = &sleeve_printer {
+        check_sleeve_printer(reader, printer);
+    }
+    let tags = reader.table(&top, "tags", "[tags]");
+    let tags = read_tags(reader, tags.as_ref());
+    if tags.final_tag.value == FinalTag::Sleeve && sleeve_printer.is_none() {
+        let problem = Problem::error("no-sleeve-printer", "`final` is `sleeve`, but the job names no sleeve printer")
+            .remedy("add a table [sleeve_printer], or choose `strip`, which an office printer can make");
+        reader.problems.push(tags.final_tag.blame(problem));
+    }
+    Job { folder: folder.to_owned(), source: Arc::clone(source), title, lists, payload, printer, sleeve_printer, tags }
+}
+
+fn read_list<'a>(reader: &mut Reader<'a>, table: &Table<'a>) -> Option<NamedList> {
+    reader.expect_keys(table, &["file", "connector", "form", "size_unit", "columns"]);
+    let form = reader.word(table, "form", &FORMS).map(|form| form.value);
+    let connector = reader.text(table, "connector").and_then(|text| ConnectorId::from_cell(&text.value));
+    let size_unit = reader.word(table, "size_unit", &SIZE_UNITS).map(|unit| unit.value);
+    let mut columns = BTreeMap::new();
+    if let Some(mapping) = reader.table(table, "columns", "columns") {
+        reader.expect_keys(&mapping, &COLUMNS);
+        for name in COLUMNS {
+            if let Some(header) = reader.text(&mapping, name) {
+                columns.insert(name.to_owned(), header.value);
+            }
+        }
+    }
+    let had_problems = reader.problems.len();
+    let Some(file) = reader.text(table, "file") else {
+        if reader.problems.len() == had_problems {
+            let problem = Problem::error("list-without-file", "a [[list]] names no file")
+                .at(table.origin.clone())
+                .remedy("add `file = \"NAME.csv\"`");
+            reader.problems.push(problem);
+        }
+        return None;
+    };
+    if let Err(problem) = stays_inside(&file.value) {
+        reader.problems.push(file.blame(problem));
+        return None;
+    }
+    Some(NamedList { file, settings: ListSettings { form, connector, columns, size_unit } })
+}
+
+/// A list lies in the job folder or below it, so that the folder can be moved and shared as a whole.
+fn stays_inside(file: &str) -> Result<(), Problem> {
+    let is_inside = Path::new(file).components().all(|part| matches!(part, Component::Normal(_) | Component::CurDir));
+    let is_portable = !file.contains('\\') && !file.contains('\0') && file.as_bytes().get(1) != Some(&b':');
+    if is_inside && is_portable {
+        return Ok(());
+    }
+    Err(Problem::error("list-outside-job", format!("`{file}` is not inside the job folder"))
+        .remedy("copy the list into the job folder and name it from there, with `/` between folders"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::settings::SymbolText;
+    use super::*;
+    use crate::base::Length;
+    use proptest::prelude::*;
+
+    fn job(text: &str) -> Checked<Option<Job>> {
+        Job::from_text(Path::new("harbour/skiff"), text)
+    }
+
+    /// Every problem as `line:column id message | remedy`.
+    fn told(text: &str) -> Vec<String> {
+        let told = |problem: &Problem| {
+            let at = problem.origin.as_ref().map(ToString::to_string).unwrap_or_default();
+            format!("{at} {} {} | {}", problem.id, problem.message, problem.remedy.as_deref().unwrap_or("-"))
+        };
+        job(text).problems.iter().map(told).collect()
+    }
+
+    #[test]
+    fn an_empty_file_is_a_job() {
+        let checked = job("");
+        assert_eq!(checked.problems, []);
+        let job = checked.value.expect("understood");
+        assert_eq!((job.title(), job.payload().symbol.value), ("skiff", SymbolText::Text));
+        assert_eq!((job.printer().kind.value, job.printer().dpi.value), (PrinterKind::Laser, 600));
+        assert_eq!(job.printer().edges.bottom, Length::mm(5.0));
+        assert_eq!(job.tags().final_tag.value, FinalTag::Strip);
+        assert_eq!(job.tags().setback.value, Length::mm(150.0));
+        assert!(job.sleeve_printer().is_none());
+    }
+
+    #[test]
+    fn settings_come_with_their_places() {
+        let text = "[payload]\nbase = \"HTTP://SKIFF.LOCAL\"\n[printer]\nkind = \"inkjet\"\nedges = { left = 3.5 }\n\
+                    [tags]\nwork_stock = \"own-flags\"\nsetback = 80\n";
+        let checked = job(text);
+        assert_eq!(checked.problems, []);
+        let job = checked.value.expect("understood");
+        assert_eq!(job.payload().symbol.value, SymbolText::Link);
+        assert_eq!(job.printer().edges.left, Length::mm(3.5));
+        assert_eq!(job.printer().edges.bottom, Length::mm(13.0));
+        assert_eq!(job.tags().setback.value, Length::mm(80.0));
+        let origin = job.tags().work_stock.origin.as_ref().expect("written");
+        assert_eq!(origin.to_string(), "job.toml:7:14");
+    }
+
+    #[test]
+    fn lists_keep_what_is_said_of_them() {
+        let text = "[[list]]\nfile = \"charts/j1.csv\"\nconnector = \"J1\"\nsize_unit = \"awg\"\n\
+                    columns = { circuit = \"Signal no.\" }\n[[list]]\nfile = \"wires.csv\"\nform = \"wire\"\n";
+        let checked = job(text);
+        assert_eq!(checked.problems, []);
+        let job = checked.value.expect("understood");
+        let first = &job.lists[0];
+        assert_eq!(first.file.value, "charts/j1.csv");
+        assert_eq!(first.settings.connector.as_ref().map(ConnectorId::as_str), Some("J1"));
+        assert_eq!(first.settings.size_unit, Some(SizeUnit::Awg));
+        assert_eq!(first.settings.columns.get("circuit").map(String::as_str), Some("Signal no."));
+        assert_eq!(job.lists[1].settings.form, Some(Form::Wire));
+    }
+
+    #[test]
+    fn what_is_wrong_is_told_with_place_and_remedy() {
+        assert_eq!(
+            told("titel = \"x\"\n[printer]\nkind = \"lazer\"\ndpi = 6\n[tags]\nsetback = \"far\"\n"),
+            [
+                "job.toml:1:1 unknown-setting job.toml has no setting `titel` | did you mean `title`?",
+                "job.toml:3:8 unknown-word `kind` cannot be `lazer` | did you mean `laser`?",
+                "job.toml:4:7 number-out-of-range `dpi` cannot be 6 dots an inch | write a number from 100 to 4800",
+                "job.toml:6:11 wrong-kind-of-setting `setback` is text | `setback` is a number of mm, without quotes",
+            ]
+        );
+        assert_eq!(
+            told("[[list]]\nconnector = \"J1\"\n[[list]]\nfile = \"a.csv\"\n[[list]]\nfile = \"a.csv\"\n"),
+            [
+                "job.toml:1:1 list-without-file a [[list]] names no file | add `file = \"NAME.csv\"`",
+                "job.toml:6:8 list-named-twice `a.csv` is named twice | leave one of the two [[list]] tables out",
+            ]
+        );
+    }
+
+    #[test]
+    fn lists_stay_inside_the_folder() {
+        for file in ["../a.csv", "/etc/a.csv", "charts/../../a.csv", r"..\\a.csv", "C:a.csv"] {
+            let told = told(&format!("[[list]]\nfile = \"{file}\"\n"));
+            assert!(told.len() == 1 && told[0].contains("list-outside-job"), "{file}: {told:?}");
+        }
+    }
+
+    #[test]
+    fn sleeves_need_a_printer_that_can_make_them() {
+        assert!(told("[tags]\nfinal = \"sleeve\"")[0].starts_with("job.toml:2:9 no-sleeve-printer"));
+        assert!(told("[sleeve_printer]\nkind = \"laser\"")[0].starts_with("job.toml:2:8 unfit-sleeve-printer"));
+        assert!(told("[payload]\nsymbol = \"link\"")[0].starts_with("job.toml:2:10 link-without-base"));
+    }
+
+    #[test]
+    fn broken_syntax_is_a_problem_with_its_place() {
+        let checked = job("title = \"x\"\n[tags\nwork = flag\n");
+        assert!(checked.value.is_none() && checked.has_errors());
+        assert_eq!(checked.problems[0].origin.as_ref().and_then(Origin::line), Some(2));
+    }
+
+    #[test]
+    fn the_folder_is_read_and_what_is_missing_is_told() {
+        let folder = tempfile::tempdir().expect("a temporary folder");
+        let missing = folder.path().join("nowhere");
+        assert!(matches!(Job::read(&missing), Err(JobFailure::NoFolder(_))));
+        assert!(matches!(Job::read(folder.path()), Err(JobFailure::NoJobFile(_))));
+        for name in ["b.csv", "a.CSV", "connectors.csv", "notes.txt"] {
+            std::fs::write(folder.path().join(name), name).expect("written");
+        }
+        std::fs::write(folder.path().join(JOB_FILE), "").expect("written");
+        let job = Job::read(folder.path()).expect("read").value.expect("understood");
+        let names: Vec<String> = job.lists().value.into_iter().map(|list| list.name).collect();
+        assert_eq!(names, ["a.CSV", "b.csv"]);
+        assert_eq!(job.connectors().value.expect("there").bytes, b"connectors.csv");
+
+        std::fs::write(folder.path().join(JOB_FILE), "[[list]]\nfile = \"c.csv\"\n[[list]]\nfile = \"b.csv\"\n")
+            .expect("written");
+        let lists = Job::read(folder.path()).expect("read").value.expect("understood").lists();
+        assert_eq!(lists.value.len(), 1);
+        assert_eq!(lists.problems[0].id, "list-not-found");
+        assert_eq!(lists.problems[0].origin.as_ref().map(ToString::to_string).as_deref(), Some("job.toml:2:8"));
+
+        std::fs::write(folder.path().join(JOB_FILE), b"title = \"x\"\n\xff").expect("written");
+        let broken = Job::read(folder.path()).expect("read");
+        assert!(broken.value.is_none() && broken.problems[0].origin.as_ref().and_then(Origin::line) == Some(2));
+    }
+
+    proptest! {
+        #[test]
+        fn any_text_is_answered(text in "(\\[\\[?(list|tags|printer|x)\\]\\]?|[a-z_]{1,6}|=|\"|\\.|[0-9]|\n|\\{|\\}|ä| ){0,30}") {
+            let _ = job(&text);
+        }
+    }
+}

@@ -1,0 +1,212 @@
+//! What job.toml settles about symbols, printers and tags, with the defaults of all that it leaves out.
+//!
+//! In: its tables. Out: [`Payload`], [`Printer`] and [`TagSettings`].
+
+use super::stated::{Reader, Stated, Table};
+use crate::base::{Length, Problem};
+
+const SYMBOLS: [(&str, SymbolText); 3] =
+    [("link", SymbolText::Link), ("text", SymbolText::Text), ("code", SymbolText::Code)];
+const PRINTERS: [(&str, PrinterKind); 4] = [
+    ("laser", PrinterKind::Laser),
+    ("inkjet", PrinterKind::Inkjet),
+    ("thermal-transfer", PrinterKind::ThermalTransfer),
+    ("direct-thermal", PrinterKind::DirectThermal),
+];
+const WORK_TAGS: [(&str, WorkTag); 1] = [("flag", WorkTag::Flag)];
+const FINAL_TAGS: [(&str, FinalTag); 2] = [("sleeve", FinalTag::Sleeve), ("strip", FinalTag::Strip)];
+
+/// Stock of work tags when the job names none: flags on plain paper with cut lines.
+const DEFAULT_WORK_STOCK: &str = "a4-paper-33-60x24";
+/// Stock of strips when the job names none.
+const DEFAULT_STRIP_STOCK: &str = "a4-paper-strips";
+/// How far back from an end a work tag sits, clear of strip and crimp (common practice).
+const DEFAULT_SETBACK_MM: f64 = 150.0;
+/// Edge that an office printer cannot print on (common practice).
+const DEFAULT_EDGE_MM: f64 = 5.0;
+/// The same at the trailing edge of an inkjet printer (common practice).
+const INKJET_BOTTOM_MM: f64 = 13.0;
+
+/// What the symbol of a tag says.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum SymbolText {
+    /// A link under the job's base address.
+    Link,
+    /// Short text, code first, that any phone shows without a network.
+    Text,
+    /// The code alone.
+    Code,
+}
+
+/// How a printer makes its mark.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum PrinterKind {
+    /// Laser: toner fused by heat.
+    Laser,
+    /// Inkjet.
+    Inkjet,
+    /// Thermal transfer: ribbon onto film or tube.
+    ThermalTransfer,
+    /// Direct thermal: paper that darkens with heat.
+    DirectThermal,
+}
+
+/// Kind of work tag.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum WorkTag {
+    /// A label folded round the wire, face against face.
+    Flag,
+}
+
+/// Kind of final tag.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum FinalTag {
+    /// Printed heat-shrink tube; a strip where no tube at hand fits.
+    Sleeve,
+    /// Printed strip under clear tube.
+    Strip,
+}
+
+/// A printer.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Printer {
+    /// How it makes its mark.
+    pub kind: Stated<PrinterKind>,
+    /// Dots an inch.
+    pub dpi: Stated<u32>,
+    /// What it cannot print on.
+    pub edges: Edges,
+}
+
+/// Margins that a printer cannot print on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Edges {
+    /// Left edge.
+    pub left: Length,
+    /// Right edge.
+    pub right: Length,
+    /// Leading edge.
+    pub top: Length,
+    /// Trailing edge.
+    pub bottom: Length,
+}
+
+/// What the symbols of a job carry.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Payload {
+    /// Link, text or code.
+    pub symbol: Stated<SymbolText>,
+    /// Base address of links, as written; its syntax is not checked here.
+    pub base: Option<Stated<String>>,
+}
+
+/// Kinds and stocks of the tags.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TagSettings {
+    /// Kind of work tag.
+    pub work: Stated<WorkTag>,
+    /// Kind of final tag.
+    pub final_tag: Stated<FinalTag>,
+    /// Name of the stock of work tags: a built-in one, or `stock/NAME.toml` of the job folder.
+    pub work_stock: Stated<String>,
+    /// Name of the stock of strips.
+    pub strip_stock: Stated<String>,
+    /// Names of the tube sizes at hand for sleeves; empty: all that are built in.
+    pub tubes: Vec<Stated<String>>,
+    /// Names of the clear tube sizes at hand for strips; empty: all that are built in.
+    pub clear_tubes: Vec<Stated<String>>,
+    /// How far back from the end a work tag sits.
+    pub setback: Stated<Length>,
+}
+
+pub(super) fn read_payload<'a>(reader: &mut Reader<'a>, top: &Table<'a>) -> Payload {
+    let Some(table) = reader.table(top, "payload", "[payload]") else {
+        return Payload { symbol: Stated::default(SymbolText::Text), base: None };
+    };
+    reader.expect_keys(&table, &["symbol", "base"]);
+    let base = reader.text(&table, "base");
+    let usual = if base.is_some() { SymbolText::Link } else { SymbolText::Text };
+    let symbol = reader.word(&table, "symbol", &SYMBOLS).unwrap_or(Stated::default(usual));
+    if symbol.value == SymbolText::Link && base.is_none() {
+        let problem = Problem::error("link-without-base", "`symbol` is `link`, but there is no base address")
+            .remedy("add `base = \"HTTP://…\"`, an address that will last, or choose `text`");
+        reader.problems.push(symbol.blame(problem));
+        return Payload { symbol: Stated::default(SymbolText::Text), base };
+    }
+    Payload { symbol, base }
+}
+
+pub(super) fn read_printer<'a>(
+    reader: &mut Reader<'a>,
+    table: Option<&Table<'a>>,
+    usual: (PrinterKind, u32),
+) -> Printer {
+    let (mut kind, mut dpi) = (Stated::default(usual.0), Stated::default(usual.1));
+    let mut edges = None;
+    if let Some(table) = table {
+        reader.expect_keys(table, &["kind", "dpi", "edges"]);
+        kind = reader.word(table, "kind", &PRINTERS).unwrap_or(kind);
+        dpi = reader
+            .number(table, "dpi", 100.0..=4800.0, "dots an inch")
+            .map_or(dpi, |dpi| dpi.map(|n| n.round() as u32));
+        edges = reader.table(table, "edges", "edges");
+    }
+    let bottom = if kind.value == PrinterKind::Inkjet { INKJET_BOTTOM_MM } else { DEFAULT_EDGE_MM };
+    let usual = [DEFAULT_EDGE_MM, DEFAULT_EDGE_MM, DEFAULT_EDGE_MM, bottom];
+    let names = ["left", "right", "top", "bottom"];
+    if let Some(table) = &edges {
+        reader.expect_keys(table, &names);
+    }
+    let [left, right, top, bottom] = std::array::from_fn(|side| {
+        let stated = edges.as_ref().and_then(|table| reader.number(table, names[side], 0.0..=50.0, "mm"));
+        Length::mm(stated.map_or(usual[side], |stated| stated.value))
+    });
+    Printer { kind, dpi, edges: Edges { left, right, top, bottom } }
+}
+
+/// Heat-shrink tube must never go through a fuser, and print that darkens with heat does not survive the heat gun.
+pub(super) fn check_sleeve_printer(reader: &mut Reader<'_>, printer: &Printer) {
+    let problem = match printer.kind.value {
+        PrinterKind::ThermalTransfer => return,
+        PrinterKind::DirectThermal => {
+            Problem::error("unfit-sleeve-printer", "direct-thermal print blackens under a heat gun")
+        }
+        PrinterKind::Laser | PrinterKind::Inkjet => {
+            Problem::error("unfit-sleeve-printer", "never feed heat-shrink tube through a laser or inkjet printer")
+        }
+    };
+    let problem = problem.remedy("name a thermal-transfer printer, or choose `final = \"strip\"` and leave it out");
+    reader.problems.push(printer.kind.blame(problem));
+}
+
+pub(super) fn read_tags<'a>(reader: &mut Reader<'a>, table: Option<&Table<'a>>) -> TagSettings {
+    let mut tags = TagSettings {
+        work: Stated::default(WorkTag::Flag),
+        final_tag: Stated::default(FinalTag::Strip),
+        work_stock: Stated::default(DEFAULT_WORK_STOCK.to_owned()),
+        strip_stock: Stated::default(DEFAULT_STRIP_STOCK.to_owned()),
+        tubes: Vec::new(),
+        clear_tubes: Vec::new(),
+        setback: Stated::default(Length::mm(DEFAULT_SETBACK_MM)),
+    };
+    let Some(table) = table else { return tags };
+    reader.expect_keys(table, &["work", "final", "work_stock", "strip_stock", "tubes", "clear_tubes", "setback"]);
+    if let Some(work) = reader.word(table, "work", &WORK_TAGS) {
+        tags.work = work;
+    }
+    if let Some(final_tag) = reader.word(table, "final", &FINAL_TAGS) {
+        tags.final_tag = final_tag;
+    }
+    if let Some(stock) = reader.text(table, "work_stock") {
+        tags.work_stock = stock;
+    }
+    if let Some(stock) = reader.text(table, "strip_stock") {
+        tags.strip_stock = stock;
+    }
+    tags.tubes = reader.texts(table, "tubes").unwrap_or_default();
+    tags.clear_tubes = reader.texts(table, "clear_tubes").unwrap_or_default();
+    if let Some(setback) = reader.number(table, "setback", 0.0..=1000.0, "mm") {
+        tags.setback = setback.map(Length::mm);
+    }
+    tags
+}
