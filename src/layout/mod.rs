@@ -1,5 +1,6 @@
 //! WORDS AND SYMBOL FITTED TO STOCK AND WIRE.
 
+pub mod face;
 pub mod frame;
 pub mod tube;
 
