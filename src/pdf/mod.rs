@@ -17,3 +17,9 @@ mod typeface;
 mod writer;
 
 pub use writer::{Document, PdfFailure, Writer, Written};
+
+#[cfg(test)]
+#[allow(missing_docs)]
+pub(crate) mod sample;
+#[cfg(test)]
+mod tests;

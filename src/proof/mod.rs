@@ -68,3 +68,6 @@ pub const MOST_BYTES: usize = 64 << 20;
 
 /// Largest picture that is read, in pixels. A phone's photograph has 12 to 50 million.
 pub const MOST_PIXELS: u64 = 100_000_000;
+
+#[cfg(test)]
+mod tests;
