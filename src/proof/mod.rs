@@ -1,1 +1,73 @@
 //! PDF OR PHOTO -> WHAT THE SYMBOLS SAY.
+//!
+//! Two questions are answered. Of a PDF we made: does every symbol read back as what its tag should carry ([`check`])? Of
+//! a PDF or photograph we know nothing about: what do its symbols say ([`read_pdf`], [`read_image`])? The reading is
+//! independent of the writing: other libraries render the page and decode the symbol.
+//!
+//! - [`render`]: parts of a page as gray pixels
+//! - [`gray`]: gray pixels, cut and halved
+//! - [`decode`]: gray pixels to words
+//! - [`check`]: a finished PDF against what it should say
+//! - [`sight`]: PDFs and photographs nothing is known of
+
+mod check;
+mod contain;
+mod decode;
+mod gray;
+mod render;
+mod sight;
+
+pub use check::{Expected, Fault, Miss, Proof, check};
+pub use sight::{Sighting, Spot, read_image, read_pdf};
+
+/// Why a proof could not be made or a picture not be read.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum ProofFailure {
+    /// The bytes are no PDF, or a damaged one.
+    #[error("this is not a PDF that can be read")]
+    NotPdf,
+    /// The PDF wants a password.
+    #[error("the PDF is locked with a password: save it without one")]
+    Locked,
+    /// A tag should stand on a page that the PDF does not have.
+    #[error("the PDF has {pages} pages, but a tag should stand on page {page}")]
+    NoSuchPage {
+        /// The missing page, from 1.
+        page: usize,
+        /// How many there are.
+        pages: usize,
+    },
+    /// The bytes are no PNG or JPEG picture, or a damaged one.
+    #[error("this is not a PNG or JPEG picture that can be read: {0}")]
+    NotPicture(#[from] image::ImageError),
+    /// The file is beyond what is read at all.
+    #[error("the file has {bytes} bytes, more than the {} MiB that are read: make it smaller", MOST_BYTES >> 20)]
+    TooManyBytes {
+        /// Size of the file.
+        bytes: usize,
+    },
+    /// The picture is beyond what is read at all.
+    #[error(
+        "the picture has {width} x {height} pixels, more than the {} megapixels that are read: make it smaller",
+        MOST_PIXELS / 1_000_000
+    )]
+    TooManyPixels {
+        /// Its width.
+        width: u32,
+        /// Its height.
+        height: u32,
+    },
+    /// A reading library gave up on the file in the middle.
+    #[error("the file is damaged in a way that cannot be read")]
+    Damaged,
+}
+
+/// Largest file that is read. A phone's photograph has 3 to 15 MiB.
+pub const MOST_BYTES: usize = 64 << 20;
+
+/// Largest picture that is read, in pixels. A phone's photograph has 12 to 50 million.
+pub const MOST_PIXELS: u64 = 100_000_000;
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,210 @@
+//! The fonts, cut down to the glyphs that were drawn.
+//!
+//! While pages are drawn, each pair of glyph and the characters it stands for is given a number (the character
+//! identifier, CID, of a composite font: ISO 32000-1, 9.7); at the end the fonts are written with just these. A glyph
+//! that stands for other characters elsewhere (a space for a no-break space) gets a second number, so copied text is what
+//! was meant.
+
+use std::io::{self, Write};
+
+use harfrust::{Font, GlyphId};
+use pdf_writer::types::{CidFontType, FontFlags, SystemInfo, UnicodeCmap};
+use pdf_writer::{Filter, Name, Rect, Ref, Str};
+use subsetter::GlyphRemapper;
+
+use super::sink::{Digest, Sink};
+use super::writer::{PdfFailure, squeezed};
+use crate::layout::{Face, Glyph};
+
+/// Where a font's texts are in Unicode and its glyphs numbered by ourselves.
+const IDENTITY: SystemInfo<'static> =
+    SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"Identity"), supplement: 0 };
+
+/// One face and what has been drawn with it.
+pub struct Typeface {
+    face: Face,
+    font: Font,
+    /// Per glyph of the font file: the numbers given, by the characters it stands for.
+    numbers: Vec<Vec<(Box<str>, u16)>>,
+    /// Per number: the glyph of the font file and the characters.
+    drawn: Vec<(u16, Box<str>)>,
+    /// Advance of each glyph of the font file in thousandths of the em, as the PDF states it.
+    advances: Vec<f32>,
+}
+
+impl Typeface {
+    /// A face nothing has been drawn with.
+    pub fn new(face: Face) -> Self {
+        let font = Font::new(face.bytes(), 0).expect("the font files are part of the program and a test reads each");
+        let scale = 1000.0 / f32::from(font.units_per_em());
+        let count = font.num_glyphs();
+        let metrics = font.glyph_metrics();
+        let advances = (0..count).map(|glyph| metrics.h_advance(GlyphId::new(glyph)) * scale).collect();
+        let numbers = vec![Vec::new(); count as usize];
+        // Number 0 is the glyph for what is missing; it stands for nothing.
+        Self { face, font, numbers, drawn: vec![(0, "".into())], advances }
+    }
+
+    /// Whether nothing has been drawn with it.
+    pub fn is_unused(&self) -> bool {
+        self.drawn.len() == 1
+    }
+
+    /// The name under which pages use the font.
+    pub fn resource(face: Face) -> Name<'static> {
+        match face {
+            Face::Words => Name(b"W"),
+            Face::Strong => Name(b"S"),
+            Face::Code => Name(b"C"),
+        }
+    }
+
+    /// Units of the em square.
+    pub fn units_per_em(&self) -> u16 {
+        self.font.units_per_em()
+    }
+
+    /// The glyph's number in the PDF and its advance in thousandths of the em. A glyph that the font lacks is drawn as
+    /// the font's own sign for a missing one.
+    pub fn number(&mut self, glyph: &Glyph) -> (u16, f32) {
+        let Some(known) = self.numbers.get_mut(usize::from(glyph.id)) else {
+            return (0, self.advances.first().copied().unwrap_or(0.0));
+        };
+        let advance = self.advances[usize::from(glyph.id)];
+        if let Some((_, number)) = known.iter().find(|(text, _)| **text == *glyph.text) {
+            return (*number, advance);
+        }
+        let Ok(number) = u16::try_from(self.drawn.len()) else {
+            // Numbers have two bytes. Sixty thousand different clusters are not a label: keep the look, lose the copy.
+            return (known.first().map_or(0, |(_, number)| *number), advance);
+        };
+        let text: Box<str> = glyph.text.as_str().into();
+        known.push((text.clone(), number));
+        self.drawn.push((glyph.id, text));
+        (number, advance)
+    }
+
+    /// Writes the font under `id`.
+    pub fn write<W: Write>(&self, sink: &mut Sink<W>, id: Ref) -> Result<(), PdfFailure> {
+        let mut remapper = GlyphRemapper::new();
+        let glyphs: Vec<u16> = self.drawn.iter().map(|&(glyph, _)| remapper.remap(glyph)).collect();
+        let subset = subsetter::subset(self.face.bytes(), 0, &remapper).map_err(PdfFailure::Font)?;
+        let name = format!("{}+{}", subset_tag(&subset), postscript_name(self.face));
+        let [cid_font, descriptor, file, unicode] = std::array::from_fn(|_| sink.reserve());
+        // The subset numbers its glyphs in the order of first use, as we do, until one is used a second time.
+        let is_identity = glyphs.iter().enumerate().all(|(number, &glyph)| number == usize::from(glyph));
+        let map = (!is_identity).then(|| sink.reserve());
+
+        sink.object(id, |chunk| {
+            let mut font = chunk.type0_font(id);
+            font.base_font(Name(name.as_bytes())).encoding_predefined(Name(b"Identity-H"));
+            font.descendant_font(cid_font).to_unicode(unicode);
+        })?;
+        sink.object(cid_font, |chunk| {
+            let mut font = chunk.cid_font(cid_font);
+            font.subtype(CidFontType::Type2).base_font(Name(name.as_bytes())).system_info(IDENTITY);
+            font.font_descriptor(descriptor).default_width(0.0);
+            match map {
+                Some(map) => font.cid_to_gid_map_stream(map),
+                None => font.cid_to_gid_map_predefined(Name(b"Identity")),
+            };
+            font.widths().consecutive(0, self.drawn.iter().map(|&(glyph, _)| self.advances[usize::from(glyph)]));
+        })?;
+        self.write_descriptor(sink, descriptor, file, &name)?;
+        let squeezed_file = squeezed(&subset);
+        sink.object(file, |chunk| {
+            let mut stream = chunk.stream(file, &squeezed_file);
+            stream.filter(Filter::FlateDecode).pair(Name(b"Length1"), subset.len() as i32);
+        })?;
+        let characters = squeezed(&self.unicode_map());
+        sink.object(unicode, |chunk| {
+            chunk.cmap(unicode, &characters).filter(Filter::FlateDecode);
+        })?;
+        if let Some(map) = map {
+            let bytes: Vec<u8> = glyphs.iter().flat_map(|glyph| glyph.to_be_bytes()).collect();
+            let bytes = squeezed(&bytes);
+            sink.object(map, |chunk| {
+                chunk.stream(map, &bytes).filter(Filter::FlateDecode);
+            })?;
+        }
+        Ok(())
+    }
+
+    /// Writes the font's metrics, all from its own tables, in thousandths of the em.
+    fn write_descriptor<W: Write>(&self, sink: &mut Sink<W>, id: Ref, file: Ref, name: &str) -> io::Result<()> {
+        let scale = 1000.0 / f64::from(self.units_per_em());
+        let metrics = self.font.metrics();
+        let style = self.font.style_metrics();
+        let bounds = metrics.bounds;
+        let bbox = [bounds.x_min, bounds.y_min, bounds.x_max, bounds.y_max].map(|v| (v.to_f64() * scale) as f32);
+        let line = metrics.hhea_line;
+        let ascent = line.map_or(f64::from(bbox[3]), |line| line.ascender.to_f64() * scale);
+        let descent = line.map_or(f64::from(bbox[1]), |line| line.descender.to_f64() * scale);
+        let cap_height = metrics.cap_height.map_or(ascent, |height| height.to_f64() * scale);
+        let italic_angle = style.italic_angle.map_or(0.0, |angle| angle.to_f64());
+        sink.object(id, |chunk| {
+            let mut descriptor = chunk.font_descriptor(id);
+            descriptor.name(Name(name.as_bytes()));
+            // Glyphs numbered by ourselves are in no standard Latin set, which this flag says (9.8.2).
+            descriptor.flags(FontFlags::SYMBOLIC);
+            descriptor.bbox(Rect::new(bbox[0], bbox[1], bbox[2], bbox[3]));
+            descriptor.italic_angle(italic_angle as f32).ascent(ascent as f32).descent(descent as f32);
+            descriptor.cap_height(cap_height as f32).stem_v(self.stem(scale)).font_file2(file);
+        })
+    }
+
+    /// Width of an upright stem in thousandths of the em: that of the dotless i, which is nothing else.
+    fn stem(&self, scale: f64) -> f32 {
+        let extents = self.font.charmap().map_unicode('ı').and_then(|glyph| self.font.glyph_metrics().extents(glyph));
+        extents.map_or(0.0, |extents| (f64::from(extents.width) * scale) as f32)
+    }
+
+    /// Which characters each number stands for, so that text can be searched and copied.
+    fn unicode_map(&self) -> Vec<u8> {
+        let mut map = UnicodeCmap::<u16>::new(Name(b"Loomtag"), IDENTITY);
+        for (number, (_, text)) in self.drawn.iter().enumerate().skip(1) {
+            map.pair_with_multiple(number as u16, text.chars());
+        }
+        map.finish().as_slice().to_vec()
+    }
+}
+
+/// Six capital letters that mark a subset (9.6.4), drawn from its contents.
+fn subset_tag(subset: &[u8]) -> String {
+    let mut digest = Digest::new();
+    digest.take(subset);
+    digest.bytes().iter().take(6).map(|byte| char::from(b'A' + byte % 26)).collect()
+}
+
+/// The font's name in its own `name` table.
+fn postscript_name(face: Face) -> &'static str {
+    match face {
+        Face::Words => "FiraSansCondensed-Medium",
+        Face::Strong => "FiraSansCondensed-Bold",
+        Face::Code => "AtkinsonHyperlegibleNext-Bold",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn glyph(id: u16, text: &str) -> Glyph {
+        Glyph { id, advance: 0, offset: (0, 0), text: text.into() }
+    }
+
+    #[test]
+    fn every_face_is_read() {
+        for face in Face::ALL {
+            assert!(Typeface::new(face).is_unused());
+        }
+    }
+
+    #[test]
+    fn a_glyph_is_numbered_once_for_each_meaning() {
+        let mut typeface = Typeface::new(Face::Words);
+        let numbers = [(3, " "), (40, "A"), (3, "\u{a0}"), (3, " "), (u16::MAX, "?")];
+        let numbers = numbers.map(|(id, text)| typeface.number(&glyph(id, text)).0);
+        assert_eq!(numbers, [1, 2, 3, 1, 0]);
+    }
+}

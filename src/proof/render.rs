@@ -1,0 +1,52 @@
+//! Parts of a page as gray pixels.
+
+use std::sync::Arc;
+
+use hayro::hayro_interpret::InterpreterSettings;
+use hayro::hayro_interpret::util::TransformExt;
+use hayro::hayro_syntax::page::Page;
+use hayro::hayro_syntax::{LoadPdfError, Pdf};
+use hayro::kurbo::Affine;
+use hayro::vello_cpu::color::palette::css::WHITE;
+use hayro::vello_cpu::{Pixmap, RasterizerSettings, RenderContext, Resources, TargetInit};
+use hayro::{RenderCache, RenderSettings, render_into};
+
+use super::ProofFailure;
+use super::contain::contained;
+use super::gray::{Gray, Pixels};
+
+/// Most pixels of one part: 64 MB while it is rendered. A page of A4 at 300 dots an inch has nine million.
+pub const PART_PIXELS: usize = 16_000_000;
+
+/// Most pixels along one side of a part: the renderer counts in 16 bits.
+pub const PART_SIDE: usize = 32_000;
+
+/// Reads the PDF's structure; pages are read when they are rendered.
+pub fn open(bytes: Arc<Vec<u8>>) -> Result<Pdf, ProofFailure> {
+    contained(|| Pdf::new(bytes))?.map_err(|failure| match failure {
+        LoadPdfError::Decryption(_) => ProofFailure::Locked,
+        LoadPdfError::Invalid => ProofFailure::NotPdf,
+    })
+}
+
+/// Renders the pixels within `area` of a page that is printed with so many dots an inch. The part must be within
+/// [`PART_PIXELS`] and [`PART_SIDE`].
+pub fn part<'a>(page: &'a Page<'a>, cache: &RenderCache<'a>, dpi: f64, area: &Pixels) -> Result<Gray, ProofFailure> {
+    contained(|| {
+        let (width, height) = (area.width() as u16, area.height() as u16);
+        let scale = dpi / 72.0;
+        let transform = Affine::translate((-(area.left as f64), -(area.top as f64)))
+            * Affine::scale(scale)
+            * page.initial_transform(true).to_kurbo();
+        let mut context = RenderContext::new(width, height);
+        // Hinting bends small type to the pixels, which no printer does; plain outlines are what is printed.
+        let settings = RenderSettings { hinting: false, ..RenderSettings::default() };
+        render_into(page, cache, &InterpreterSettings::default(), &settings, &mut context, transform);
+        context.flush();
+        let mut pixmap = Pixmap::new(width, height);
+        let raster = RasterizerSettings { target_init: TargetInit::Clear(WHITE), ..RasterizerSettings::default() };
+        context.render_with(&mut pixmap, &mut Resources::default(), raster);
+        let luma = pixmap.data().iter().map(|pixel| Gray::of_rgb([pixel.r, pixel.g, pixel.b])).collect();
+        Gray { width: width.into(), height: height.into(), luma }
+    })
+}

@@ -1,0 +1,161 @@
+//! PDFs and photographs nothing is known of: what their symbols say, and where.
+
+use std::io::Cursor;
+use std::sync::Arc;
+
+use hayro::RenderCache;
+use hayro::hayro_syntax::page::Page;
+use image::{ImageFormat, ImageReader, Limits};
+use rayon::prelude::*;
+
+use super::contain::contained;
+use super::decode::{self, Found};
+use super::gray::{Gray, Pixels};
+use super::{MOST_BYTES, MOST_PIXELS, ProofFailure, render};
+use crate::base::{Length, Rect};
+
+/// A symbol that was found.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Sighting {
+    /// What it says.
+    pub text: String,
+    /// Where it is, to within a few modules.
+    pub spot: Spot,
+}
+
+/// Where a symbol was found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Spot {
+    /// On a page of a PDF.
+    Page {
+        /// Number of the page, from 1.
+        number: usize,
+        /// Its area on the page.
+        area: Rect,
+    },
+    /// In a photograph, in its pixels as stored (a turned photograph is not turned back).
+    Photo {
+        /// First column.
+        left: usize,
+        /// First row.
+        top: usize,
+        /// Columns.
+        width: usize,
+        /// Rows.
+        height: usize,
+    },
+}
+
+/// Resolution at which unknown pages are rendered: the smallest modules made here are 4 dots at 300 dots an inch.
+const DPI: f64 = 300.0;
+
+/// How far parts of a page overlap, so that no symbol up to an inch is cut by all of them.
+const OVERLAP: usize = 300;
+
+/// All symbols of a PDF, page by page, from top to bottom.
+///
+/// # Errors
+/// The bytes are no PDF, a damaged or locked one, or too many.
+pub fn read_pdf(bytes: Arc<Vec<u8>>) -> Result<Vec<Sighting>, ProofFailure> {
+    let _ = bytes_within_limit(&bytes)?;
+    let pdf = render::open(bytes)?;
+    let pages = pdf.pages();
+    let sightings = pages.par_iter().enumerate().map(|(index, page)| read_page(index + 1, page));
+    Ok(sightings.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
+}
+
+/// All symbols in a photograph (PNG or JPEG), from top to bottom. Which way up it was taken does not matter.
+///
+/// # Errors
+/// The bytes are no such picture, a damaged one, or too many; so with pixels.
+pub fn read_image(bytes: &[u8]) -> Result<Vec<Sighting>, ProofFailure> {
+    let bytes = bytes_within_limit(bytes)?;
+    let gray = contained(|| picture(bytes))??;
+    let sighting = |Found { text, area }: Found| {
+        let spot = Spot::Photo { left: area.left, top: area.top, width: area.width(), height: area.height() };
+        Sighting { text, spot }
+    };
+    Ok(contained(|| decode::all(gray))?.into_iter().map(sighting).collect())
+}
+
+fn bytes_within_limit(bytes: &[u8]) -> Result<&[u8], ProofFailure> {
+    if bytes.len() > MOST_BYTES { Err(ProofFailure::TooManyBytes { bytes: bytes.len() }) } else { Ok(bytes) }
+}
+
+/// Decodes the picture to gray; its size is known, and refused, before its pixels are read.
+fn picture(bytes: &[u8]) -> Result<Gray, ProofFailure> {
+    let reader = || ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(image::ImageError::IoError);
+    let (width, height) = reader()?.into_dimensions()?;
+    if u64::from(width) * u64::from(height) > MOST_PIXELS {
+        return Err(ProofFailure::TooManyPixels { width, height });
+    }
+    let mut reader = reader()?;
+    let mut limits = Limits::default();
+    // Eight bytes a pixel is the most that PNG has.
+    limits.max_alloc = Some(MOST_PIXELS * 8 + (64 << 20));
+    reader.limits(limits);
+    debug_assert!(matches!(reader.format(), Some(ImageFormat::Png | ImageFormat::Jpeg)), "no other is built in");
+    let luma = reader.decode()?.into_luma8();
+    Ok(Gray { width: width as usize, height: height as usize, luma: luma.into_raw() })
+}
+
+fn read_page<'a>(number: usize, page: &'a Page<'a>) -> Result<Vec<Sighting>, ProofFailure> {
+    let (width, height) = page.render_dimensions();
+    let Some((dpi, whole)) = page_pixels(width, height) else {
+        return Ok(Vec::new());
+    };
+    let cache = RenderCache::new();
+    let mut found: Vec<Found> = Vec::new();
+    for part in parts(&whole) {
+        let gray = render::part(page, &cache, dpi, &part)?;
+        for symbol in contained(|| decode::all(gray))? {
+            let area = Pixels {
+                left: symbol.area.left + part.left,
+                top: symbol.area.top + part.top,
+                right: symbol.area.right + part.left,
+                bottom: symbol.area.bottom + part.top,
+            };
+            let symbol = Found { area, ..symbol };
+            if !found.iter().any(|known| decode::is_same(known, &symbol)) {
+                found.push(symbol);
+            }
+        }
+    }
+    let length = |pixels: usize| Length::inch(pixels as f64 / dpi);
+    let sighting = |Found { text, area }: Found| {
+        let area = Rect::new(length(area.left), length(area.top), length(area.width()), length(area.height()));
+        Sighting { text, spot: Spot::Page { number, area } }
+    };
+    Ok(found.into_iter().map(sighting).collect())
+}
+
+/// The resolution at which a page of this size in points is looked at, and its pixels: coarser in whole steps for a page
+/// larger than a photograph may be. `None` for a page without extent.
+fn page_pixels(width: f32, height: f32) -> Option<(f64, Pixels)> {
+    (1..=100u8).map(|step| DPI / f64::from(step)).find_map(|dpi| {
+        let [right, bottom] = [width, height].map(|side| (f64::from(side) / 72.0 * dpi).ceil());
+        let is_sound = right >= 1.0 && bottom >= 1.0 && right * bottom <= MOST_PIXELS as f64;
+        is_sound.then(|| (dpi, Pixels { left: 0, top: 0, right: right as usize, bottom: bottom as usize }))
+    })
+}
+
+/// Cuts a page into overlapping parts that can be rendered at once.
+fn parts(whole: &Pixels) -> Vec<Pixels> {
+    let side = render::PART_PIXELS.isqrt();
+    let steps = |length: usize, most: usize| {
+        let step = most - OVERLAP;
+        (0..length.saturating_sub(OVERLAP).max(1)).step_by(step).map(move |start| (start, (start + most).min(length)))
+    };
+    // A page no wider than a part is cut across only.
+    let (most_width, most_height) = match (whole.width(), whole.height()) {
+        (width, _) if width <= side => (side, (render::PART_PIXELS / width).min(render::PART_SIDE)),
+        (_, height) if height <= side => ((render::PART_PIXELS / height).min(render::PART_SIDE), side),
+        _ => (side, side),
+    };
+    let columns = steps(whole.width(), most_width);
+    columns
+        .flat_map(|(left, right)| {
+            steps(whole.height(), most_height).map(move |(top, bottom)| Pixels { left, top, right, bottom })
+        })
+        .collect()
+}
