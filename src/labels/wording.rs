@@ -6,7 +6,7 @@ use super::select::Selected;
 use crate::base::Place;
 use crate::circuits::{Circuit, Circuits, End, FarEnd, Naming};
 use crate::codes::Issued;
-use crate::codes::link::{Payload, Wording};
+use crate::codes::link::Payload;
 
 /// A line to write on, for what is not known yet.
 const BLANK: &str = "________";
@@ -23,6 +23,7 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
     let name = TagName { code: codes.code, letters: selected.ends.iter().map(|&end| codes.letters[end]).collect() };
 
     let there: Vec<String> = selected.ends.iter().filter_map(|&end| there(circuit, end)).collect();
+    let has_there = !there.is_empty();
     let there = if there.is_empty() { BLANK.to_owned() } else { there.join(" + ") };
     let function = circuit.function.as_deref().unwrap_or_default();
     let lines = [
@@ -35,9 +36,10 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
         first.note.as_deref().and_then(|note| Line::shortened_by_words(Field::Note, note)),
     ];
 
-    let words = Wording { function, here: &first.place.to_string(), there: &there.replace(" / ", "/") };
+    let route =
+        if has_there { format!("{}-{}", first.place, there.replace(" / ", "/")) } else { first.place.to_string() };
     Label {
-        payload: payload.text(name.code, name.letters.first().copied(), &words, TEXT_PAYLOAD),
+        payload: Some(payload.text(name.code, &name.letters, &[function, &route], TEXT_PAYLOAD)),
         purpose,
         place: first.place.clone(),
         lines: lines.into_iter().flatten().collect(),

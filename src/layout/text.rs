@@ -9,7 +9,7 @@ use harfrust::{Buffer, Direction, Script, ShapeOptions, ShapePlan, ShaperFont};
 use thiserror::Error;
 
 use super::face::Typeface;
-use super::frame::{Face, Glyph, Ink, Stretch, TextItem};
+use super::frame::{Face, Frame, Glyph, Ink, Item, Stretch, TextItem};
 use crate::base::{Length, Point, Rect, Size, Turn};
 
 /// Shaped lines are remembered: harnesses repeat their words. Past this many the memory is emptied, so that it stays
@@ -180,6 +180,23 @@ impl Fonts {
         let bounds = Rect { origin, size: turn.turned_size(Size::new(width, height)) };
         TextItem { face: shaped.face, em, at: pen, turn, stretch, ink, glyphs: Arc::clone(&shaped.glyphs), bounds }
     }
+}
+
+/// Words in one line for margins and heads: capitals at most 2 mm high, made smaller down to 1 mm so that they fit the size. The
+/// frame is as large as the words; it is empty when they do not fit or cannot be drawn.
+pub fn caption(fonts: &Fonts, size: Size, words: &str) -> Frame {
+    let Ok(shaped) = fonts.shape(Face::Words, words) else { return Frame::default() };
+    let caps = [2.0, 1.8, 1.6, 1.4, 1.2, 1.0].into_iter().map(Length::mm);
+    for cap in caps {
+        let (rise, fall) = (fonts.rise(&shaped, cap), fonts.fall(&shaped, cap));
+        let extent = Size::new(fonts.width(&shaped, cap), rise + fall);
+        if extent.width <= size.width && extent.height <= size.height {
+            let baseline = Point::new(Length::ZERO, rise);
+            let text = fonts.place(&shaped, cap, baseline, Turn::Upright, Stretch::NONE, Ink::Black);
+            return Frame { size: extent, items: vec![Item::Text(text)] };
+        }
+    }
+    Frame::default()
 }
 
 /// The text with near equivalents for characters that the font lacks.

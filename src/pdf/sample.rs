@@ -122,8 +122,16 @@ pub fn sheet(first: usize, count: usize) -> Page {
 /// The same tag in all four turns, with every kind of item, on a page of its own size.
 pub fn turns() -> Page {
     let mut frame = Frame { size: Size::new(mm(60.0), mm(30.0)), items: Vec::new() };
-    frame.items.push(Item::Outline { area: Rect::new(mm(0.5), mm(0.5), mm(59.0), mm(29.0)), weight: mm(0.2), radius: mm(2.0) });
-    frame.items.push(Item::Outline { area: Rect::new(mm(2.0), mm(22.0), mm(20.0), mm(5.0)), weight: mm(0.15), radius: mm(0.0) });
+    frame.items.push(Item::Outline {
+        area: Rect::new(mm(0.5), mm(0.5), mm(59.0), mm(29.0)),
+        weight: mm(0.2),
+        radius: mm(2.0),
+    });
+    frame.items.push(Item::Outline {
+        area: Rect::new(mm(2.0), mm(22.0), mm(20.0), mm(5.0)),
+        weight: mm(0.15),
+        radius: mm(0.0),
+    });
     frame.items.push(Item::Fill { area: Rect::new(mm(24.0), mm(22.0), mm(14.0), mm(5.0)), ink: Ink::Black });
     let mut white = text(Face::Strong, 3.0, 25.0, 25.7, "LIVE");
     white.ink = Ink::White;

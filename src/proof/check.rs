@@ -35,7 +35,8 @@ pub struct Expected {
 impl Expected {
     /// The symbols of a page, tags first, then marks, which go by the name `page`.
     pub fn on_page(number: usize, page: &Page) -> impl Iterator<Item = Self> {
-        let tags = page.placed.iter().flat_map(|placed| placed.symbols().map(|(area, symbol)| (&*placed.name, area, symbol)));
+        let tags =
+            page.placed.iter().flat_map(|placed| placed.symbols().map(|(area, symbol)| (&*placed.name, area, symbol)));
         let marks = page.marks.iter().filter_map(|item| match item {
             Item::Symbol(symbol) => Some(("page", symbol.area, symbol)),
             _ => None,

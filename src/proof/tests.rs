@@ -57,7 +57,10 @@ fn misses_name_the_tag_and_what_is_wrong() {
     let faults: Vec<_> = proof.misses.iter().map(|miss| (&*miss.name, &miss.fault)).collect();
     let says = Fault::Says("HTTP://MARSHHEN.LOCAL:7117/0001/A".into());
     assert_eq!(faults, [("0001 A", &says), ("0002 A", &Fault::QuietZone), ("0003 A", &Fault::Unread)]);
-    assert_eq!(proof.misses[2].to_string(), "`0003 A` on page 1: no symbol can be read, it should say `HTTP://MARSHHEN.LOCAL:7117/0003/A`");
+    assert_eq!(
+        proof.misses[2].to_string(),
+        "`0003 A` on page 1: no symbol can be read, it should say `HTTP://MARSHHEN.LOCAL:7117/0003/A`"
+    );
 }
 
 #[test]
@@ -129,8 +132,11 @@ fn photo(page: &Page, degrees: f64, format: image::ImageFormat) -> Vec<u8> {
 #[test]
 fn a_photograph_is_read_whichever_way_it_was_taken() {
     let page = sheet(0, 12);
-    for (degrees, format) in [(0.0, image::ImageFormat::Png), (7.0, image::ImageFormat::Jpeg), (180.0, image::ImageFormat::Jpeg)] {
-        let mut found: Vec<String> = read_image(&photo(&page, degrees, format)).unwrap().into_iter().map(|s| s.text).collect();
+    for (degrees, format) in
+        [(0.0, image::ImageFormat::Png), (7.0, image::ImageFormat::Jpeg), (180.0, image::ImageFormat::Jpeg)]
+    {
+        let mut found: Vec<String> =
+            read_image(&photo(&page, degrees, format)).unwrap().into_iter().map(|s| s.text).collect();
         found.sort();
         let all: Vec<String> = (0..12).map(|n| format!("HTTP://MARSHHEN.LOCAL:7117/{n:04}/A")).collect();
         assert_eq!(found, all, "turned by {degrees}");
