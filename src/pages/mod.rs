@@ -19,3 +19,6 @@ pub use impose::{Edges, Imposing, Misfit, Piece, Words, impose};
 pub use page::{Page, Placed};
 pub use sheet::{Cut, Sheet};
 pub use stock::{Geometry, PrinterKind, Roll, Stock, Surface, Tube};
+
+#[cfg(test)]
+mod properties;
