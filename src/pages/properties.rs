@@ -188,6 +188,24 @@ proptest! {
     }
 }
 
+/// What is named as the largest frame has a place, and a hair more has none.
+#[test]
+fn the_largest_frame_just_fits() {
+    for (name, _) in builtin() {
+        let stock = Stock::builtin(name).expect("builtin");
+        let settings = imposing();
+        let largest = largest_frame(&stock, &settings);
+        check_page(&stock, &imposed(&stock, &[largest])[0]);
+        let hair = Length::nm(1);
+        for more in [Size::new(largest.width + hair, largest.height), Size::new(largest.width, largest.height + hair)] {
+            assert!(
+                impose(&stock, std::iter::once(piece(0, more)), &settings).next().is_some_and(|page| page.is_err()),
+                "{name}"
+            );
+        }
+    }
+}
+
 fn pages_of(name: &str, count: usize, along: f64) -> (Stock, Vec<Page>) {
     let stock = Stock::builtin(name).expect("builtin");
     let sizes = vec![size_for(&stock, along, 0.0); count];
