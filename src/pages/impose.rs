@@ -81,14 +81,27 @@ pub fn impose<'a>(
     pieces: impl Iterator<Item = Piece> + 'a,
     settings: &'a Imposing<'a>,
 ) -> impl Iterator<Item = Result<Page, Misfit>> + 'a {
-    let (pieces, filling): (Box<dyn Iterator<Item = Piece> + 'a>, Box<dyn Filling + 'a>) = match stock.geometry() {
-        Geometry::Sheet(sheet) => (Box::new(pieces), Box::new(OntoSheets::new(sheet))),
-        Geometry::Roll(roll) => (Box::new(pieces), Box::new(OntoRoll::new(roll))),
-        Geometry::Tube(tube) => (Box::new(pieces), Box::new(OntoTube::new(tube, stock.name(), settings))),
-        Geometry::Paper(page) => (Box::new(by_height(pieces)), Box::new(OntoStrips::new(*page, settings.edges))),
+    let pieces: Box<dyn Iterator<Item = Piece> + 'a> = match stock.geometry() {
+        Geometry::Paper(_) => Box::new(by_height(pieces)),
+        _ => Box::new(pieces),
     };
+    let filling = filling(stock, settings);
     let (open, headings) = (Vec::new(), Vec::new());
     Pages { stock, settings, pieces, filling, open, headings, waiting: None, number: 1, known: BTreeSet::new() }
+}
+
+/// The largest frame that has a place on the stock: what the fit may use for a sleeve or strip.
+pub fn largest_frame(stock: &Stock, settings: &Imposing<'_>) -> Size {
+    filling(stock, settings).largest()
+}
+
+fn filling<'a>(stock: &'a Stock, settings: &'a Imposing<'a>) -> Box<dyn Filling + 'a> {
+    match stock.geometry() {
+        Geometry::Sheet(sheet) => Box::new(OntoSheets::new(sheet)),
+        Geometry::Roll(roll) => Box::new(OntoRoll::new(roll)),
+        Geometry::Tube(tube) => Box::new(OntoTube::new(tube, stock.name(), settings)),
+        Geometry::Paper(page) => Box::new(OntoStrips::new(*page, settings.edges)),
+    }
 }
 
 /// Gathers the pieces when the first is asked for; those of one height keep their order.
@@ -103,7 +116,7 @@ fn by_height<'a>(pieces: impl Iterator<Item = Piece> + 'a) -> impl Iterator<Item
 
 /// How the pages of one kind of stock fill up.
 pub(super) trait Filling {
-    /// The largest frame that an empty page takes, for messages.
+    /// The largest frame that an empty page takes.
     fn largest(&self) -> Size;
 
     /// Whether an empty page takes the frame.

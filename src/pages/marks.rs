@@ -1,6 +1,6 @@
 //! Marks on the page itself: cut lines and ticks, knife lines, rulers, and the words in the margins.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::impose::Words;
 use crate::base::{Length, Point, Rect, Size};
@@ -67,28 +67,52 @@ pub(super) fn knife_line(label: Rect, y: Length) -> Item {
     Item::Rule { from, to, weight: CUT_WEIGHT, dash: Dash::Dashed(KNIFE_DASH) }
 }
 
+/// A straight line by its ends.
+type Line = (Point, Point);
+
 /// Lines round all these areas, none of which overlap: one line where two meet, and one where several go on in a row. Where a
 /// line ends in the open, a tick goes on outside, kept off the areas and inside `printable`.
 pub(super) fn cut_lines(areas: &[Rect], printable: Rect) -> Vec<Item> {
-    let mut across: BTreeMap<Length, Vec<(Length, Length)>> = BTreeMap::new();
-    let mut down: BTreeMap<Length, Vec<(Length, Length)>> = BTreeMap::new();
+    let (level, upright) = edges(areas);
+    let lines: Vec<_> = level.into_iter().chain(upright).collect();
+    with_ticks(&lines, areas, printable)
+}
+
+/// Lines round strips that lie in rows: between rows one line for a guillotine across all of `block`, with its ticks; within
+/// a row a line from one strip to the next.
+pub(super) fn row_lines(strips: &[Rect], block: Rect, printable: Rect) -> Vec<Item> {
+    let heights: BTreeSet<_> = strips.iter().flat_map(|strip| [strip.top(), strip.bottom()]).collect();
+    let level = heights.into_iter().map(|y| (Point::new(block.left(), y), Point::new(block.right(), y)));
+    let mut marks = with_ticks(&level.collect::<Vec<_>>(), strips, printable);
+    marks.extend(edges(strips).1.into_iter().map(|(from, to)| cut_line(from, to)));
+    marks
+}
+
+/// The level and the upright edges of areas, each once, those in a row joined.
+fn edges(areas: &[Rect]) -> (Vec<Line>, Vec<Line>) {
+    let mut level: BTreeMap<Length, Vec<(Length, Length)>> = BTreeMap::new();
+    let mut upright: BTreeMap<Length, Vec<(Length, Length)>> = BTreeMap::new();
     for area in areas {
         for y in [area.top(), area.bottom()] {
-            across.entry(y).or_default().push((area.left(), area.right()));
+            level.entry(y).or_default().push((area.left(), area.right()));
         }
         for x in [area.left(), area.right()] {
-            down.entry(x).or_default().push((area.top(), area.bottom()));
+            upright.entry(x).or_default().push((area.top(), area.bottom()));
         }
     }
-    let across = across.into_iter().flat_map(|(y, spans)| {
+    let level = level.into_iter().flat_map(|(y, spans)| {
         joined(spans).into_iter().map(move |(start, end)| (Point::new(start, y), Point::new(end, y)))
     });
-    let down = down.into_iter().flat_map(|(x, spans)| {
+    let upright = upright.into_iter().flat_map(|(x, spans)| {
         joined(spans).into_iter().map(move |(start, end)| (Point::new(x, start), Point::new(x, end)))
     });
-    let lines: Vec<_> = across.chain(down).collect();
+    (level.collect(), upright.collect())
+}
+
+/// Cut lines, and a tick beyond each end where it touches no area and stays inside `printable`.
+fn with_ticks(lines: &[Line], areas: &[Rect], printable: Rect) -> Vec<Item> {
     let mut marks: Vec<_> = lines.iter().map(|&(from, to)| cut_line(from, to)).collect();
-    for (from, to) in lines {
+    for &(from, to) in lines {
         for (near, far) in [tick_beyond(from, to), tick_beyond(to, from)] {
             let tick = span(near, far);
             if printable.holds(&tick) && !areas.iter().any(|area| touches(&tick, area)) {
@@ -113,7 +137,7 @@ fn joined(mut spans: Vec<(Length, Length)>) -> Vec<(Length, Length)> {
 }
 
 /// Ends of the tick beyond `end` of an upright or level line that comes from `other`.
-fn tick_beyond(end: Point, other: Point) -> (Point, Point) {
+fn tick_beyond(end: Point, other: Point) -> Line {
     let way = |end: Length, other: Length| (end - other).as_nm().signum();
     let (x, y) = (way(end.x, other.x), way(end.y, other.y));
     let out = |far: Length| end.plus(Point::new(far * x, far * y));

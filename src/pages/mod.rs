@@ -15,7 +15,10 @@ mod stock_file;
 mod toml_file;
 
 pub use catalogue::builtin;
-pub use impose::{Edges, Imposing, Misfit, Piece, Words, impose};
+pub use impose::{Edges, Imposing, Misfit, Piece, Words, impose, largest_frame};
 pub use page::{Page, Placed};
 pub use sheet::{Cut, Sheet};
 pub use stock::{Geometry, PrinterKind, Roll, Stock, Surface, Tube};
+
+#[cfg(test)]
+mod properties;

@@ -3,7 +3,7 @@
 use super::impose::{Edges, Filling, PageContext};
 use super::marks::{self, CLEAR, RULER_ROOM, TICK_ROOM, UPRIGHT_RULER_ROOM};
 use super::onto_labels::{grown, sheet_title};
-use crate::base::{Length, Point, Rect, Size, Turn};
+use crate::base::{Point, Rect, Size, Turn};
 use crate::layout::Item;
 
 /// Sheet after sheet of strips. They come in order of their height: a strip of another height begins a row.
@@ -55,7 +55,7 @@ impl Filling for OntoStrips {
 
     fn close(&mut self, context: &PageContext<'_>) -> (Size, Vec<Item>) {
         let printable = context.settings.edges.printable(self.page);
-        let mut items = marks::cut_lines(&self.placed, printable);
+        let mut items = marks::row_lines(&self.placed, self.area, printable);
         let block = grown(self.area, TICK_ROOM - CLEAR);
         items.extend(marks::margin(printable, block, &sheet_title(context), context.settings.head));
         self.placed.clear();
@@ -66,6 +66,7 @@ impl Filling for OntoStrips {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::base::Length;
 
     #[test]
     fn strips_of_one_height_fill_rows() {

@@ -8,9 +8,9 @@ use crate::base::{Length, Point, Rect, Size};
 pub(super) const CLOSES_WITHIN: Length = Length::nm(10_000);
 
 /// Most labels in a row or column: a bound for misprints, far above any sheet.
-pub const MOST_LABELS: u32 = 1_000;
+pub const MOST_LABELS: i32 = 1_000;
 /// Most slices of one label.
-pub const MOST_SLICES: u32 = 50;
+pub const MOST_SLICES: i32 = 50;
 
 /// How labels come apart.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -71,10 +71,8 @@ pub enum AxisFault {
         label: Length,
     },
     /// Margins, labels and gaps do not add up to the page.
-    #[error("two margins, {count} labels and the gaps between them make {total}, but the page has {page}")]
+    #[error("labels, the gaps between them and two margins make {total}, but the page has {page}")]
     Sum {
-        /// Number of labels.
-        count: u32,
         /// What they make.
         total: Length,
         /// Extent of the page.
@@ -114,7 +112,7 @@ impl Axis {
             (Margin::Both(margin), Some(exact)) if (spare - margin * 2).abs() <= CLOSES_WITHIN => exact,
             (Margin::Both(margin), closing) => {
                 let total = margin * 2 + span;
-                return Err(AxisFault::Sum { count: self.count, total, page: self.page, closing });
+                return Err(AxisFault::Sum { total, page: self.page, closing });
             }
             (Margin::Leading(margin), _) => margin,
             (Margin::Centred, Some(exact)) => exact,
@@ -159,7 +157,7 @@ impl Sheet {
                 pitch: Size::new(pitch_x, pitch_y),
                 columns: across.count,
                 rows: down.count,
-                split: split.clamp(1, MOST_SLICES),
+                split: split.clamp(1, MOST_SLICES as u32),
                 corner_radius: corner_radius.clamp(Length::ZERO, across.label.min(down.label).half()),
                 cut,
             }),
@@ -254,7 +252,7 @@ mod tests {
         assert_eq!(closed(4.674), Ok((Length::mm(4.67), Length::mm(40.64))));
         let closing = Some(Length::mm(4.67));
         let (total, page) = (Length::mm(209.86), Length::mm(210.0));
-        assert_eq!(closed(4.6), Err(AxisFault::Sum { count: 5, total, page, closing }));
+        assert_eq!(closed(4.6), Err(AxisFault::Sum { total, page, closing }));
     }
 
     #[test]

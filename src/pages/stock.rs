@@ -147,7 +147,7 @@ impl Stock {
         }
     }
 
-    /// Radius of the corners of [`Stock::label`]; zero where the stock decides none.
+    /// Radius of the corners of the whole label (slices have it at its outer corners only); zero where the stock decides none.
     pub fn corner_radius(&self) -> Length {
         match &self.geometry {
             Geometry::Sheet(sheet) => sheet.corner_radius(),

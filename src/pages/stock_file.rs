@@ -83,6 +83,10 @@ impl AxisKeys {
 /// Reads a stock file; the value is withheld while errors stand.
 pub(super) fn read(source: &Arc<Source>) -> Checked<Option<Stock>> {
     let (mut file, table) = TomlFile::parse(source);
+    if file.has_problems() {
+        // What syntax errors hide would only be missed.
+        return Checked { value: None, problems: file.into_problems() };
+    }
     let stock = read_top(&mut file, &Section::top(&table));
     let value = stock.filter(|_| !file.has_problems());
     Checked { value, problems: file.into_problems() }
@@ -216,14 +220,17 @@ fn read_sheet(file: &mut TomlFile<'_>, top: &Section<'_>) -> Option<Sheet> {
     file.check_keys(&labels, &keys);
     let across = read_axis(file, &labels, &ACROSS, page.map(|page| page.width));
     let down = read_axis(file, &labels, &DOWN, page.map(|page| page.height));
-    let split = file.count_or_one(&labels, "split", MOST_SLICES);
+    let split = match labels.has("split") {
+        true => file.whole(&labels, "split", 1..=MOST_SLICES),
+        false => Some(1),
+    };
     let cut = match labels.has("cut") {
         true => file.choice(&labels, "cut", &CUTS).map(toml::Spanned::into_inner),
         false => Some(Cut::Die),
     };
     let (across, down) = (across?, down?);
     let radius = read_corner_radius(file, &labels, Size::new(across.label, down.label));
-    match Sheet::new(across, down, split?.into_inner(), radius?, cut?) {
+    match Sheet::new(across, down, split?.unsigned_abs(), radius?, cut?) {
         Ok(sheet) => Some(sheet),
         Err((across, down)) => {
             note_fault(file, &labels, &ACROSS, across);
@@ -235,7 +242,7 @@ fn read_sheet(file: &mut TomlFile<'_>, top: &Section<'_>) -> Option<Sheet> {
 
 fn read_axis(file: &mut TomlFile<'_>, labels: &Section<'_>, keys: &AxisKeys, page: Option<Length>) -> Option<Axis> {
     let label = read_extent(file, labels, keys.label);
-    let count = file.count_or_one(labels, keys.count, MOST_LABELS);
+    let count = file.whole(labels, keys.count, 1..=MOST_LABELS);
     let gap = read_either(file, labels, (keys.gap, Least::Zero), (keys.pitch, Least::AboveZero));
     let margin = read_either(file, labels, (keys.margin, Least::Zero), (keys.leading, Least::Zero));
     let spacing = match gap? {
@@ -248,7 +255,7 @@ fn read_axis(file: &mut TomlFile<'_>, labels: &Section<'_>, keys: &AxisKeys, pag
         Either::Second(leading) => Margin::Leading(leading),
         Either::Neither => Margin::Centred,
     };
-    Some(Axis { page: page?, label: label?, count: count?.into_inner(), spacing, margin })
+    Some(Axis { page: page?, label: label?, count: count?.unsigned_abs(), spacing, margin })
 }
 
 /// One of two keys that exclude each other.
@@ -299,4 +306,119 @@ fn note_fault(file: &mut TomlFile<'_>, labels: &Section<'_>, keys: &AxisKeys, fa
         None => problem,
     };
     file.note(problem, labels.span_of(key));
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+
+    const SHEET: &str = include_str!("../../templates/stock/a4-65-38x21.toml");
+    const TUBE: &str = include_str!("../../templates/stock/tube-3.2-1.6.toml");
+
+    /// Problems of a text as `id line:column message -> remedy`.
+    fn problems(text: &str) -> Vec<String> {
+        let read = read(&Source::new("own.toml", text));
+        assert_eq!(read.value.is_none(), read.has_errors());
+        let shown = read.problems.into_iter().map(|problem| {
+            let origin = problem.origin.expect("points into the file");
+            let place = origin.to_string().replace("own.toml", "");
+            let remedy = problem.remedy.map(|remedy| format!(" -> {remedy}")).unwrap_or_default();
+            format!("{}{place} {}{remedy}", problem.id, problem.message)
+        });
+        shown.collect()
+    }
+
+    #[test]
+    fn a_misspelt_key_has_its_nearest_known_one() {
+        let text = SHEET.replace("columns", "colums");
+        assert_eq!(
+            problems(&text),
+            ["unknown-key:19:1 `colums` has no meaning in `[labels]` -> did you mean `columns`?", "labels-off-page"]
+                [..1]
+        );
+    }
+
+    #[test]
+    fn sums_are_checked_on_both_axes_at_once() {
+        let text = SHEET.replace("margin-x = 4.67", "margin-x = 4.6").replace("margin-y = 10.7", "margin-y = 11");
+        let sum = "labels, the gaps between them and two margins make 209.86 mm, but the page has 210 mm";
+        let down = "labels, the gaps between them and two margins make 297.6 mm, but the page has 297 mm";
+        assert_eq!(
+            problems(&text),
+            [
+                format!("sheet-sum:22:12 {sum} -> with the other measures `margin-x = 4.67` closes it"),
+                format!("sheet-sum:23:12 {down} -> with the other measures `margin-y = 10.7` closes it"),
+            ]
+        );
+    }
+
+    #[test]
+    fn overlapping_labels_and_labels_off_the_page() {
+        let text = SHEET.replace("gap-x = 2.54", "pitch-x = 30").replace("rows = 13", "rows = 15");
+        let shown = problems(&text);
+        assert_eq!(shown.len(), 2, "{shown:?}");
+        assert!(shown[0].starts_with("labels-off-page:20:8 "), "{shown:?}");
+        assert!(shown[1].starts_with("labels-overlap:21:11 labels overlap: the pitch of 30 mm is less"), "{shown:?}");
+    }
+
+    #[test]
+    fn all_problems_are_told_together() {
+        let text = SHEET
+            .replace("\"a4-65-38x21\"", "\"A4/65\"")
+            .replace("\"paper\"", "\"papper\"")
+            .replace("\"inkjet\"", "\"ink\"")
+            .replace("thickness = 0.1", "")
+            .replace("corner-radius = 2", "corner-radius = 12")
+            .replace("width = 210", "width = \"wide\"");
+        let ids: Vec<_> =
+            problems(&text).iter().map(|shown| shown.split([' ', ':']).next().map(str::to_owned)).collect();
+        let expected = ["missing-key", "stock-name", "unknown-word", "unknown-word", "not-a-length"];
+        assert_eq!(ids.into_iter().flatten().collect::<Vec<_>>(), expected);
+    }
+
+    #[test]
+    fn what_belongs_to_another_geometry_is_unknown() {
+        let text = TUBE.replace("[tube]", "thickness = 0.1\n[page]\nwidth = 1\n[tube]");
+        let shown = problems(&text);
+        assert_eq!(shown.len(), 2, "{shown:?}");
+        assert!(shown.iter().all(|shown| shown.starts_with("unknown-key")), "{shown:?}");
+        let grown = TUBE.replace("recovered = \"0.062 in\"", "recovered = 4");
+        assert_eq!(
+            problems(&grown),
+            ["tube-does-not-shrink:14:13 the tube does not shrink: 4 mm recovered, 3.18 mm expanded"]
+        );
+        let paper = TUBE.replace("face = \"tube\"", "face = \"film\"");
+        assert!(problems(&paper)[0].starts_with("face-and-geometry:6:8 "));
+    }
+
+    #[test]
+    fn syntax_is_told_at_its_place() {
+        let shown = problems(&SHEET.replace("[page]", "[page"));
+        assert!(shown[0].starts_with("toml-syntax:12:"), "{shown:?}");
+        assert!(problems("").iter().all(|shown| shown.starts_with("missing-")));
+        let twice = SHEET.replace("gap-x = 2.54", "gap-x = 2.54\npitch-x = 40.64");
+        assert_eq!(problems(&twice), ["said-twice:22:11 `gap-x` and `pitch-x` say the same twice: one must go"]);
+    }
+
+    proptest! {
+        #[test]
+        fn any_text_is_answered(text in "\\PC{0,200}") {
+            read(&Source::new("own.toml", text));
+        }
+
+        /// A sound file with one stretch of it replaced by anything.
+        #[test]
+        fn any_change_is_answered(
+            start in 0.0..1.0, length in 0_usize..20, put in "[-a-z0-9=\"\\[\\]., \n]{0,20}",
+            file in prop::sample::select(crate::pages::builtin()),
+        ) {
+            let mut text = file.1.to_owned();
+            let start = (text.len() as f64 * start) as usize;
+            text.replace_range(start..(start + length).min(file.1.len()), &put);
+            let checked = read(&Source::new("own.toml", text));
+            prop_assert_eq!(checked.value.is_none(), checked.has_errors());
+        }
+    }
 }

@@ -3,7 +3,7 @@
 //! In: a source. Out: values with their spans, and problems: bad syntax, unknown keys with the nearest known one, values of the
 //! wrong kind, lengths out of range. Lengths are numbers in millimetres, or texts with their unit (`"0.125 in"`).
 
-use std::ops::Range;
+use std::ops::{Range, RangeInclusive};
 use std::sync::Arc;
 
 use toml::Spanned;
@@ -14,6 +14,12 @@ use crate::base::{Length, Origin, Problem, Source};
 /// Longest length that a settings file may name: a kilometre, so that no sum of lengths can overflow.
 const LONGEST: Length = Length::nm(1_000_000_000_000);
 
+/// A length from its number in some unit.
+type FromNumber = fn(f64) -> Length;
+
+/// Units that may stand behind a number.
+const UNITS: [(&str, FromNumber); 3] = [("mm", Length::mm), ("in", Length::inch), ("pt", Length::pt)];
+
 /// A value and where it stands.
 pub(super) type At<T> = Spanned<T>;
 
@@ -21,6 +27,8 @@ pub(super) type At<T> = Spanned<T>;
 pub(super) struct TomlFile<'s> {
     source: &'s Arc<Source>,
     problems: Vec<Problem>,
+    /// Known keys for which another word stands, each with its section: they are not missed as well.
+    misspelt: Vec<(&'static str, &'static str)>,
 }
 
 /// A table of the file.
@@ -41,10 +49,10 @@ pub(super) enum Least {
 }
 
 impl<'s> TomlFile<'s> {
-    /// Parses the source; syntax errors become problems and what could be understood is still returned.
+    /// Parses the source; syntax errors become problems, and what could be understood is still returned.
     pub(super) fn parse(source: &'s Arc<Source>) -> (Self, Spanned<DeTable<'s>>) {
         let (table, errors) = DeTable::parse_recoverable(source.text());
-        let mut file = Self { source, problems: Vec::new() };
+        let mut file = Self { source, problems: Vec::new(), misspelt: Vec::new() };
         for error in errors {
             let origin = match error.span() {
                 Some(span) => Origin::new(source, span),
@@ -84,8 +92,10 @@ impl<'s> TomlFile<'s> {
     /// The table `key` of a section, which must be there.
     pub(super) fn section<'t>(&mut self, parent: &Section<'t>, key: &'static str) -> Option<Section<'t>> {
         let Some(value) = parent.get(key) else {
-            let problem = Problem::error("missing-table", format!("the table `[{key}]` is missing"));
-            self.note_section(problem, parent);
+            if !self.misspelt.contains(&(parent.name, key)) {
+                let problem = Problem::error("missing-table", format!("the table `[{key}]` is missing"));
+                self.note_section(problem, parent);
+            }
             return None;
         };
         match value.get_ref() {
@@ -103,7 +113,9 @@ impl<'s> TomlFile<'s> {
             }
             let place = if section.name.is_empty() { "here".to_owned() } else { format!("in `[{}]`", section.name) };
             let problem = Problem::error("unknown-key", format!("`{name}` has no meaning {place}"));
-            let remedy = match nearest(name, known) {
+            let near = nearest(name, known).filter(|near| !section.has(near));
+            self.misspelt.extend(near.map(|near| (section.name, near)));
+            let remedy = match near {
                 Some(near) => format!("did you mean `{near}`?"),
                 None => format!("known {place}: {}", listed(known)),
             };
@@ -175,20 +187,15 @@ impl<'s> TomlFile<'s> {
         self.bounded(key, value.span(), length.unwrap_or(f64::INFINITY), Length::mm, least)
     }
 
-    /// A count of 1 to `most`; 1 when it is left out.
-    pub(super) fn count_or_one(&mut self, section: &Section<'_>, key: &'static str, most: u32) -> Option<At<u32>> {
-        let Some(value) = section.get(key) else { return Some(Spanned::new(0..0, 1)) };
-        let DeValue::Integer(number) = value.get_ref() else {
-            return self.wrong_kind(key, value, "a whole number");
-        };
-        match u32::from_str_radix(number.as_str(), number.radix()) {
-            Ok(count) if (1..=most).contains(&count) => Some(Spanned::new(value.span(), count)),
-            _ => {
-                let message = format!("`{key}` is `{number}`: it must lie between 1 and {most}");
-                self.note(Problem::error("number-out-of-range", message), value.span());
-                None
-            }
-        }
+    /// A whole number between two bounds that must be there.
+    pub(super) fn whole(
+        &mut self,
+        section: &Section<'_>,
+        key: &'static str,
+        bounds: RangeInclusive<i32>,
+    ) -> Option<i32> {
+        self.required(section, key)?;
+        self.whole_if_any(section, key, bounds)
     }
 
     /// A whole number between two bounds that may be left out.
@@ -196,7 +203,7 @@ impl<'s> TomlFile<'s> {
         &mut self,
         section: &Section<'_>,
         key: &'static str,
-        bounds: std::ops::RangeInclusive<i32>,
+        bounds: RangeInclusive<i32>,
     ) -> Option<i32> {
         let value = section.get(key)?;
         let DeValue::Integer(number) = value.get_ref() else {
@@ -215,7 +222,7 @@ impl<'s> TomlFile<'s> {
 
     fn required<'t>(&mut self, section: &Section<'t>, key: &'static str) -> Option<&'t Spanned<DeValue<'t>>> {
         let value = section.get(key);
-        if value.is_none() {
+        if value.is_none() && !self.misspelt.contains(&(section.name, key)) {
             self.note_section(Problem::error("missing-key", format!("`{key}` is missing")), section);
         }
         value
@@ -239,8 +246,7 @@ impl<'s> TomlFile<'s> {
     }
 
     fn length_in_words(&mut self, key: &str, span: Range<usize>, text: &str, least: Least) -> Option<At<Length>> {
-        let units: [(&str, fn(f64) -> Length); 3] = [("mm", Length::mm), ("in", Length::inch), ("pt", Length::pt)];
-        let read = units.iter().find_map(|(unit, of)| {
+        let read = UNITS.iter().find_map(|(unit, of)| {
             let number = text.trim().strip_suffix(unit)?.trim();
             let number = match number.split_once('/') {
                 Some((above, below)) => above.trim().parse::<f64>().ok()? / below.trim().parse::<f64>().ok()?,
@@ -264,7 +270,7 @@ impl<'s> TomlFile<'s> {
         key: &str,
         span: Range<usize>,
         number: f64,
-        of: fn(f64) -> Length,
+        of: FromNumber,
         least: Least,
     ) -> Option<At<Length>> {
         // `as` casts saturate and NaN becomes zero, so the number itself is looked at first.
@@ -316,7 +322,7 @@ fn listed(words: &[&str]) -> String {
 }
 
 /// The known word that needs the fewest single-character edits, when those are fewer than half of its characters.
-fn nearest<'w>(typed: &str, known: &[&'w str]) -> Option<&'w str> {
+fn nearest(typed: &str, known: &[&'static str]) -> Option<&'static str> {
     let typed: String = typed.chars().take(64).flat_map(char::to_lowercase).collect();
     let by_edits = known.iter().map(|word| (edits(&typed, word), *word));
     let (fewest, word) = by_edits.min_by_key(|(edits, _)| *edits)?;
