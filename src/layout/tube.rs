@@ -138,4 +138,25 @@ mod tests {
         assert_eq!(chosen(2.57), Some(Length::inch(0.187)), "only hard fits: the larger one");
         assert_eq!(chosen(9.0), None);
     }
+
+    /// The 2:1 sizes of `tests/data/heat_shrink.csv` (its source is named there) and both lay-flat columns.
+    #[test]
+    fn lay_flat_width_as_tabled() {
+        let table = include_str!("../../tests/data/heat_shrink.csv");
+        let mut rows = 0;
+        for row in table.lines().filter(|line| line.contains(",2:1,")) {
+            let cells: Vec<_> = row.split(',').collect();
+            let mm = |column: usize| cells[column].parse::<f64>().expect("a number");
+            let size = TubeSize {
+                name: cells[0].to_owned(),
+                expanded: Length::inch(mm(2)),
+                recovered: Length::inch(mm(3)),
+                recovered_wall: Length::inch(mm(7)),
+            };
+            assert!((size.inner_lay_flat().as_mm() - mm(12)).abs() < 0.006, "{row}: {}", size.inner_lay_flat());
+            assert!((size.lay_flat().as_mm() - mm(13)).abs() < 0.006, "{row}: {}", size.lay_flat());
+            rows += 1;
+        }
+        assert_eq!(rows, 12);
+    }
 }

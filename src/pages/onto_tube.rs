@@ -36,7 +36,7 @@ impl<'a> OntoTube<'a> {
 
     /// Upper edge of what takes print.
     fn print_top(&self) -> Length {
-        (self.tube.lay_flat() - self.tube.print_height()).half()
+        (self.tube.size().lay_flat() - self.tube.size().print_height()).half()
     }
 
     fn longest_head(&self) -> Length {
@@ -49,11 +49,11 @@ impl<'a> OntoTube<'a> {
         let number = format!("piece {}", self.number);
         let parts = [&self.tube.size().name, self.stock, &self.settings.run, &self.settings.title, &number];
         let text = parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" · ");
-        let room = Size::new(self.longest_head() - CLEAR * 2, self.tube.print_height());
+        let room = Size::new(self.longest_head() - CLEAR * 2, self.tube.size().print_height());
         let frame = (self.settings.head)(room, &text);
         let fits = frame.size.width <= room.width && frame.size.height <= room.height && !frame.items.is_empty();
         let first = if fits { left + frame.size.width + CLEAR * 2 } else { left };
-        let lower = (self.tube.lay_flat() - frame.size.height).half();
+        let lower = (self.tube.size().lay_flat() - frame.size.height).half();
         let by = Point::new(left + CLEAR, lower);
         let items = frame.items.into_iter().filter(|_| fits).map(|item| marks::moved(item, by));
         OpenPiece { head: items.collect(), cuts: vec![first] }
@@ -64,7 +64,7 @@ impl Filling for OntoTube<'_> {
     fn largest(&self) -> Size {
         let edges = self.settings.edges;
         let room = self.tube.piece() - edges.left - edges.right - self.longest_head();
-        Size::new(room.max(Length::ZERO), self.tube.print_height())
+        Size::new(room.max(Length::ZERO), self.tube.size().print_height())
     }
 
     fn takes(&self, frame: Size) -> bool {
@@ -74,7 +74,7 @@ impl Filling for OntoTube<'_> {
 
     fn place(&mut self, frame: Size) -> Option<(Point, Turn)> {
         let end = self.tube.piece() - self.settings.edges.right;
-        let lower = (self.tube.lay_flat() - frame.height).half();
+        let lower = (self.tube.size().lay_flat() - frame.height).half();
         let begun = self.open.take();
         let open = self.open.insert(begun.unwrap_or_else(|| self.begin()));
         let x = open.cuts.last().copied().unwrap_or(end);
@@ -89,9 +89,9 @@ impl Filling for OntoTube<'_> {
         let OpenPiece { mut head, cuts } = self.open.take().unwrap_or_else(|| self.begin());
         self.number += 1;
         let used = cuts.last().copied().unwrap_or_default();
-        let across = Rect::new(Length::ZERO, self.print_top(), used, self.tube.print_height());
+        let across = Rect::new(Length::ZERO, self.print_top(), used, self.tube.size().print_height());
         let lines = cuts.iter().map(|&x| marks::cut_line(Point::new(x, across.top()), Point::new(x, across.bottom())));
         head.extend(lines);
-        (Size::new(used + self.settings.edges.right, self.tube.lay_flat()), head)
+        (Size::new(used + self.settings.edges.right, self.tube.size().lay_flat()), head)
     }
 }

@@ -87,7 +87,7 @@ fn size_for(stock: &Stock, along: f64, across: f64) -> Size {
             if along + across > 1.6 { size.exchanged() } else { size }
         }
         Geometry::Tube(tube) => {
-            Size::new(Length::mm(10.0 + 80.0 * along), tube.print_height().scaled(1.0 - across / 2.0))
+            Size::new(Length::mm(10.0 + 80.0 * along), tube.size().print_height().scaled(1.0 - across / 2.0))
         }
         Geometry::Paper(_) => Size::new(Length::mm(10.0 + 150.0 * along), Length::mm(2.0 + (across * 5.0).round())),
     }
@@ -243,7 +243,7 @@ fn tube_pages_have_a_head_and_end_with_their_last_sleeve() {
     let tube = stock.tube().expect("a tube");
     assert_eq!(pages.iter().map(|page| page.placed.len()).collect::<Vec<_>>(), [18, 12]);
     for page in &pages {
-        assert_eq!(page.size.height, tube.lay_flat());
+        assert_eq!(page.size.height, tube.size().lay_flat());
         assert!(page.size.width <= tube.piece());
         let end = page.placed.iter().map(|placed| placed.area().right()).max().expect("sleeves");
         assert_eq!(page.size.width, end + Length::mm(5.0));

@@ -1,6 +1,5 @@
 //! Stock: what tags are printed on, by geometry and material facts. Checked once, when its file is read.
 
-use std::f64::consts::PI;
 use std::fmt;
 use std::sync::Arc;
 
@@ -80,16 +79,15 @@ pub enum PrinterKind {
 pub(super) const SURFACES: [(&str, Surface); 4] =
     [("paper", Surface::Paper), ("film", Surface::Film), ("vinyl", Surface::Vinyl), ("tube", Surface::Tube)];
 
-/// Words of stock files for kinds of printers.
-pub(super) const PRINTER_KINDS: [(&str, PrinterKind); 4] = [
-    ("laser", PrinterKind::Laser),
-    ("inkjet", PrinterKind::Inkjet),
-    ("thermal-transfer", PrinterKind::ThermalTransfer),
-    ("direct-thermal", PrinterKind::DirectThermal),
-];
-
-/// Edge of pressed-flat tube that takes no print: the fold is round there (common practice).
-const TUBE_EDGE: Length = Length::nm(500_000);
+impl PrinterKind {
+    /// Words of stock files and of job.toml.
+    pub const WORDS: [(&str, Self); 4] = [
+        ("laser", Self::Laser),
+        ("inkjet", Self::Inkjet),
+        ("thermal-transfer", Self::ThermalTransfer),
+        ("direct-thermal", Self::DirectThermal),
+    ];
+}
 
 impl Stock {
     /// Reads a stock file. The value is withheld while errors stand; each problem points into the file.
@@ -185,7 +183,7 @@ impl Stock {
             let remedy = "use sleeves, strips under clear tube, or film";
             problems.push(Problem::warning("paper-as-final-tag", message).remedy(remedy));
         } else if !self.is_good_for(purpose) {
-            let message = format!("stock `{name}` is not declared for {} tags", in_words(purpose));
+            let message = format!("stock `{name}` is not declared for {} tags", purpose);
             problems.push(Problem::warning("stock-not-for-purpose", message));
         }
         if purpose == Purpose::Final && printer == PrinterKind::DirectThermal {
@@ -214,44 +212,12 @@ impl Tube {
     pub fn piece(&self) -> Length {
         self.piece
     }
-
-    /// Wall as supplied: the cross-section of the recovered tube, spread round the expanded one.
-    pub fn expanded_wall(&self) -> Length {
-        let (inside, recovered, wall) =
-            (self.size.expanded.as_mm(), self.size.recovered.as_mm(), self.size.recovered_wall.as_mm());
-        // Area of a ring over pi: wall (inside + wall), equal before and after.
-        let ring = wall * (recovered + wall);
-        Length::mm(((inside * inside + 4.0 * ring).sqrt() - inside) / 2.0)
-    }
-
-    /// Width of the room inside the tube when it is pressed flat.
-    pub fn inner_lay_flat(&self) -> Length {
-        self.size.expanded.scaled(PI / 2.0)
-    }
-
-    /// Width of the tube pressed flat, walls included: the height of its pages.
-    pub fn lay_flat(&self) -> Length {
-        self.inner_lay_flat() + self.expanded_wall() * 2
-    }
-
-    /// Height of the area that takes print, in the middle of the flat tube.
-    pub fn print_height(&self) -> Length {
-        (self.inner_lay_flat() - TUBE_EDGE * 2).max(Length::ZERO)
-    }
-}
-
-/// The word for a purpose in messages.
-fn in_words(purpose: Purpose) -> &'static str {
-    match purpose {
-        Purpose::Work => "work",
-        Purpose::Final => "final",
-    }
 }
 
 /// In the words of stock files: `thermal-transfer`.
 impl fmt::Display for PrinterKind {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        let word = PRINTER_KINDS.iter().find(|(_, kind)| kind == self).map_or("", |(word, _)| word);
+        let word = Self::WORDS.iter().find(|(_, kind)| kind == self).map_or("", |(word, _)| word);
         f.pad(word)
     }
 }
@@ -260,28 +226,6 @@ impl fmt::Display for PrinterKind {
 mod tests {
     use super::*;
     use crate::base::Severity;
-
-    /// The 2:1 sizes of `tests/data/heat_shrink.csv` (its source is named there) and both lay-flat columns.
-    #[test]
-    fn lay_flat_width_as_tabled() {
-        let table = include_str!("../../tests/data/heat_shrink.csv");
-        let mut rows = 0;
-        for row in table.lines().filter(|line| line.contains(",2:1,")) {
-            let cells: Vec<_> = row.split(',').collect();
-            let mm = |column: usize| cells[column].parse::<f64>().expect("a number");
-            let size = TubeSize {
-                name: cells[0].to_owned(),
-                expanded: Length::inch(mm(2)),
-                recovered: Length::inch(mm(3)),
-                recovered_wall: Length::inch(mm(7)),
-            };
-            let tube = Tube { size, piece: Length::mm(1000.0) };
-            assert!((tube.inner_lay_flat().as_mm() - mm(12)).abs() < 0.006, "{row}: {}", tube.inner_lay_flat());
-            assert!((tube.lay_flat().as_mm() - mm(13)).abs() < 0.006, "{row}: {}", tube.lay_flat());
-            rows += 1;
-        }
-        assert_eq!(rows, 12);
-    }
 
     #[test]
     fn stock_and_use_may_disagree() {

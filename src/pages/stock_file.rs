@@ -33,7 +33,7 @@
 use std::sync::Arc;
 
 use super::sheet::{Axis, AxisFault, Cut, MOST_LABELS, MOST_SLICES, Margin, Sheet, Spacing};
-use super::stock::{Geometry, PRINTER_KINDS, Roll, SURFACES, Stock, Surface, Tube};
+use super::stock::{Geometry, PrinterKind, Roll, SURFACES, Stock, Surface, Tube};
 use super::toml_file::{Least, Section, TomlFile};
 use crate::base::{Checked, Length, Problem, Size, Source};
 use crate::labels::Purpose;
@@ -105,7 +105,7 @@ fn read_top(file: &mut TomlFile<'_>, top: &Section<'_>) -> Option<Stock> {
     }
     file.check_keys(top, &known);
     let surface = file.choice(top, "face", &SURFACES);
-    let printers = file.choices(top, "printers", &PRINTER_KINDS);
+    let printers = file.choices(top, "printers", &PrinterKind::WORDS);
     // From the coldest to the hottest that any label material is made for.
     let highest_temperature = file.whole_if_any(top, "highest-temperature", -50..=1_000);
     let purposes = file.choices(top, "good-for", &PURPOSES);
@@ -117,7 +117,7 @@ fn read_top(file: &mut TomlFile<'_>, top: &Section<'_>) -> Option<Stock> {
     };
     // A tube's thickness is its wall.
     let thickness = match &geometry {
-        Some(Geometry::Tube(tube)) => Some(tube.expanded_wall()),
+        Some(Geometry::Tube(tube)) => Some(tube.size().wall_at(tube.size().expanded)),
         None if kind == Some(Kind::Tube) => None,
         _ => file.length(top, "thickness", Least::AboveZero).map(toml::Spanned::into_inner),
     };

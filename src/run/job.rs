@@ -13,12 +13,13 @@ use thiserror::Error;
 use toml::de::DeTable;
 
 use super::settings::{
-    FinalTag, Payload, Printer, PrinterKind, TagSettings, check_sleeve_printer, read_payload, read_printer, read_tags,
+    FinalTag, Payload, Printer, TagSettings, check_sleeve_printer, read_payload, read_printer, read_tags,
 };
 use super::stated::{Reader, Stated, Table, remedy_for};
 use crate::base::conductor::SizeUnit;
 use crate::base::{Checked, ConnectorId, Origin, Problem, Source};
 use crate::circuits::{Form, List, ListSettings};
+use crate::pages::PrinterKind;
 
 /// Name of the settings file of a job folder.
 pub const JOB_FILE: &str = "job.toml";

@@ -4,15 +4,10 @@
 
 use super::stated::{Reader, Stated, Table};
 use crate::base::{Length, Problem};
+use crate::pages::{Edges, PrinterKind};
 
 const SYMBOLS: [(&str, SymbolText); 3] =
     [("link", SymbolText::Link), ("text", SymbolText::Text), ("code", SymbolText::Code)];
-const PRINTERS: [(&str, PrinterKind); 4] = [
-    ("laser", PrinterKind::Laser),
-    ("inkjet", PrinterKind::Inkjet),
-    ("thermal-transfer", PrinterKind::ThermalTransfer),
-    ("direct-thermal", PrinterKind::DirectThermal),
-];
 const WORK_TAGS: [(&str, WorkTag); 1] = [("flag", WorkTag::Flag)];
 const FINAL_TAGS: [(&str, FinalTag); 2] = [("sleeve", FinalTag::Sleeve), ("strip", FinalTag::Strip)];
 
@@ -22,11 +17,6 @@ const DEFAULT_WORK_STOCK: &str = "a4-paper-33-60x24";
 const DEFAULT_STRIP_STOCK: &str = "a4-paper-strips";
 /// How far back from an end a work tag sits, clear of strip and crimp (common practice).
 const DEFAULT_SETBACK_MM: f64 = 150.0;
-/// Edge that an office printer cannot print on (common practice).
-const DEFAULT_EDGE_MM: f64 = 5.0;
-/// The same at the trailing edge of an inkjet printer (common practice).
-const INKJET_BOTTOM_MM: f64 = 13.0;
-
 /// What the symbol of a tag says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum SymbolText {
@@ -36,19 +26,6 @@ pub enum SymbolText {
     Text,
     /// The code alone.
     Code,
-}
-
-/// How a printer makes its mark.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum PrinterKind {
-    /// Laser: toner fused by heat.
-    Laser,
-    /// Inkjet.
-    Inkjet,
-    /// Thermal transfer: ribbon onto film or tube.
-    ThermalTransfer,
-    /// Direct thermal: paper that darkens with heat.
-    DirectThermal,
 }
 
 /// Kind of work tag.
@@ -76,19 +53,6 @@ pub struct Printer {
     pub dpi: Stated<u32>,
     /// What it cannot print on.
     pub edges: Edges,
-}
-
-/// Margins that a printer cannot print on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Edges {
-    /// Left edge.
-    pub left: Length,
-    /// Right edge.
-    pub right: Length,
-    /// Leading edge.
-    pub top: Length,
-    /// Trailing edge.
-    pub bottom: Length,
 }
 
 /// What the symbols of a job carry.
@@ -145,21 +109,21 @@ pub(super) fn read_printer<'a>(
     let mut edges = None;
     if let Some(table) = table {
         reader.expect_keys(table, &["kind", "dpi", "edges"]);
-        kind = reader.word(table, "kind", &PRINTERS).unwrap_or(kind);
+        kind = reader.word(table, "kind", &PrinterKind::WORDS).unwrap_or(kind);
         dpi = reader
             .number(table, "dpi", 100.0..=4800.0, "dots an inch")
             .map_or(dpi, |dpi| dpi.map(|n| n.round() as u32));
         edges = reader.table(table, "edges", "edges");
     }
-    let bottom = if kind.value == PrinterKind::Inkjet { INKJET_BOTTOM_MM } else { DEFAULT_EDGE_MM };
-    let usual = [DEFAULT_EDGE_MM, DEFAULT_EDGE_MM, DEFAULT_EDGE_MM, bottom];
+    let Edges { top, right, bottom, left } = Edges::common(kind.value);
+    let usual = [left, right, top, bottom];
     let names = ["left", "right", "top", "bottom"];
     if let Some(table) = &edges {
         reader.expect_keys(table, &names);
     }
     let [left, right, top, bottom] = std::array::from_fn(|side| {
         let stated = edges.as_ref().and_then(|table| reader.number(table, names[side], 0.0..=50.0, "mm"));
-        Length::mm(stated.map_or(usual[side], |stated| stated.value))
+        stated.map_or(usual[side], |stated| Length::mm(stated.value))
     });
     Printer { kind, dpi, edges: Edges { left, right, top, bottom } }
 }

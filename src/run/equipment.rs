@@ -1,0 +1,245 @@
+//! The stocks and printers of a job, looked up and checked, and the fit of a tag to them.
+//!
+//! In: the settings of job.toml. Out: for each label a [`Made`] tag and the stock it goes on, or why there is none.
+
+use std::fs;
+
+use super::job::Job;
+use super::settings::{FinalTag, Printer, SymbolText};
+use super::stated::Stated;
+use crate::base::{Checked, Length, Origin, Problem, Source};
+use crate::codes::link::{LinkBase, Payload};
+use crate::labels::{Label, Purpose};
+use crate::layout::flag::{self, FlagStock, Posture};
+use crate::layout::sleeve::{self, SleeveStock};
+use crate::layout::strip::{self, StripStock};
+use crate::layout::text::Fonts;
+use crate::layout::{Fitted, Floors, Refusal, TubeSize};
+use crate::pages::{Geometry, Stock};
+
+/// A sleeve or strip longer than this is in the way at the bench.
+const LONGEST_ROUND_TAG: Length = Length::nm(50_000_000);
+
+/// All that tags of a job are made with.
+pub struct Equipment {
+    fonts: Fonts,
+    floors: Floors,
+    payload: Payload,
+    stocks: Vec<Supply>,
+    work: FlagStock,
+    sleeves: Option<SleeveStock>,
+    strips: StripStock,
+}
+
+/// A stock of the job with the printer that prints it and what it is for.
+#[derive(Clone, Debug)]
+pub struct Supply {
+    /// The stock.
+    pub stock: Stock,
+    /// The printer.
+    pub printer: Printer,
+    /// The tags that go on it.
+    pub purpose: Purpose,
+}
+
+/// A tag fitted, and the stock it goes on by its place in [`Equipment::stocks`].
+#[derive(Clone, Debug, PartialEq)]
+pub struct Made {
+    /// Frame and facts.
+    pub tag: Fitted,
+    /// Index of the stock.
+    pub stock: usize,
+}
+
+/// Places of the stocks in [`Equipment::stocks`]: flags first, strips second, tubes after them.
+const FLAGS: usize = 0;
+const STRIPS: usize = 1;
+const TUBES: usize = 2;
+
+impl Equipment {
+    /// Looks up all that job.toml names. Problems point into job.toml or into the job's own stock files.
+    pub fn of(job: &Job) -> Checked<Option<Self>> {
+        let mut lookup = Lookup { job, problems: Vec::new() };
+        let tags = job.tags();
+        let work = lookup.stock(&tags.work_stock, Purpose::Work, job.printer());
+        let strips = lookup.stock(&tags.strip_stock, Purpose::Final, job.printer());
+        let clear_tubes = lookup.tube_sizes(&tags.clear_tubes);
+        let sleeve_printer = job.sleeve_printer().filter(|_| tags.final_tag.value == FinalTag::Sleeve);
+        let tubes = sleeve_printer.map(|printer| (printer, lookup.tubes(&tags.tubes, printer)));
+        let payload = lookup.payload();
+
+        let mut problems = lookup.problems;
+        let (Some(work), Some(strips)) = (work, strips) else { return Checked { value: None, problems } };
+        let Some(label) = work.label() else {
+            let message = format!("stock `{}` has no labels of its own for flags", work.name());
+            let remedy = "name a sheet or roll of labels, or `a4-paper-33-60x24` for plain paper";
+            problems.push(tags.work_stock.blame(Problem::error("stock-not-for-flags", message).remedy(remedy)));
+            return Checked { value: None, problems };
+        };
+        if !matches!(strips.geometry(), Geometry::Paper(_)) {
+            let message = format!("stock `{}` is not paper that strips are cut from", strips.name());
+            let remedy = "name `a4-paper-strips` or `letter-paper-strips`";
+            problems.push(tags.strip_stock.blame(Problem::error("stock-not-for-strips", message).remedy(remedy)));
+            return Checked { value: None, problems };
+        }
+
+        let dpi = |printer: &Printer| u16::try_from(printer.dpi.value).unwrap_or(u16::MAX);
+        let flag =
+            FlagStock { label, thickness: work.thickness(), posture: Posture::Standing, dpi: dpi(job.printer()) };
+        let strip = StripStock { thickness: strips.thickness(), clear_tubes, longest: LONGEST_ROUND_TAG };
+        let supply = |stock, printer: &Printer, purpose| Supply { stock, printer: printer.clone(), purpose };
+        let mut stocks =
+            vec![supply(work, job.printer(), Purpose::Work), supply(strips, job.printer(), Purpose::Final)];
+        let sleeves = tubes.map(|(printer, tubes)| {
+            let sizes = tubes.iter().filter_map(|stock| stock.tube().map(|tube| tube.size().clone())).collect();
+            stocks.extend(tubes.into_iter().map(|stock| supply(stock, printer, Purpose::Final)));
+            SleeveStock { tubes: sizes, longest: LONGEST_ROUND_TAG, dpi: dpi(printer) }
+        });
+        let equipment = Self {
+            fonts: Fonts::new(),
+            floors: Floors::default(),
+            payload,
+            stocks,
+            work: flag,
+            sleeves,
+            strips: strip,
+        };
+        Checked { value: Some(equipment), problems }
+    }
+
+    /// Fits a label to the stock of its purpose: work tags are flags; final tags are sleeves where the job has a printer for
+    /// them and a tube that fits, else strips.
+    ///
+    /// # Errors
+    /// The [`Refusal`] of the last kind that was tried.
+    pub fn make(&self, label: &Label) -> Result<Made, Refusal> {
+        match label.purpose {
+            Purpose::Work => {
+                let tag = flag::fit(&self.fonts, &self.floors, label, &self.work)?;
+                Ok(Made { tag, stock: FLAGS })
+            }
+            Purpose::Final => {
+                if let Some(sleeves) = &self.sleeves
+                    && let Ok(sleeve) = sleeve::fit(&self.fonts, &self.floors, label, sleeves)
+                {
+                    return Ok(Made { tag: sleeve.tag, stock: TUBES + sleeve.tube });
+                }
+                let tag = strip::fit(&self.fonts, &self.floors, label, &self.strips)?;
+                Ok(Made { tag, stock: STRIPS })
+            }
+        }
+    }
+
+    /// All stocks, in the order in which their PDFs are written.
+    pub fn stocks(&self) -> &[Supply] {
+        &self.stocks
+    }
+
+    /// What symbols say.
+    pub const fn payload(&self) -> &Payload {
+        &self.payload
+    }
+
+    /// The faces.
+    pub const fn fonts(&self) -> &Fonts {
+        &self.fonts
+    }
+}
+
+struct Lookup<'a> {
+    job: &'a Job,
+    problems: Vec<Problem>,
+}
+
+impl Lookup<'_> {
+    /// A stock by name: one of the job's own, or one that comes with the program.
+    fn named(&mut self, name: &Stated<String>) -> Option<Stock> {
+        if let Some(text) = self.own_stock(name) {
+            let read = Stock::from_toml(&Source::new(format!("stock/{}.toml", name.value), text));
+            self.problems.extend(read.problems);
+            return read.value;
+        }
+        let stock = Stock::builtin(&name.value);
+        if stock.is_none() {
+            let known: Vec<&str> = crate::pages::builtin().iter().map(|(known, _)| *known).collect();
+            let message = format!("there is no stock `{}`", name.value);
+            let remedy = super::stated::remedy_for(&name.value, &known);
+            self.problems.push(name.blame(Problem::error("unknown-stock", message).remedy(remedy)));
+        }
+        stock
+    }
+
+    #[expect(clippy::disallowed_methods, reason = "`run` reads the job folder")]
+    fn own_stock(&self, name: &Stated<String>) -> Option<String> {
+        let is_plain = name.value.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '.' | '_'));
+        let path = self.job.folder().join("stock").join(format!("{}.toml", name.value));
+        if is_plain { fs::read_to_string(path).ok() } else { None }
+    }
+
+    fn stock(&mut self, name: &Stated<String>, purpose: Purpose, printer: &Printer) -> Option<Stock> {
+        let stock = self.named(name)?;
+        let complaints = stock.suits(purpose, printer.kind.value);
+        self.problems.extend(complaints.into_iter().map(|problem| name.blame(problem)));
+        Some(stock)
+    }
+
+    /// The tubes of these names; all that come with the program when none is named.
+    fn tubes(&mut self, names: &[Stated<String>], printer: &Printer) -> Vec<Stock> {
+        let names = if names.is_empty() { &all_tubes()[..] } else { names };
+        let mut tubes = Vec::new();
+        for name in names {
+            let Some(stock) = self.stock(name, Purpose::Final, printer) else { continue };
+            if stock.tube().is_some() {
+                tubes.push(stock);
+            } else {
+                self.not_a_tube(name);
+            }
+        }
+        tubes
+    }
+
+    fn tube_sizes(&mut self, names: &[Stated<String>]) -> Vec<TubeSize> {
+        let names = if names.is_empty() { &all_tubes()[..] } else { names };
+        let mut sizes = Vec::new();
+        for name in names {
+            let Some(stock) = self.named(name) else { continue };
+            match stock.tube() {
+                Some(tube) => sizes.push(tube.size().clone()),
+                None => self.not_a_tube(name),
+            }
+        }
+        sizes
+    }
+
+    fn not_a_tube(&mut self, name: &Stated<String>) {
+        let problem = Problem::error("stock-not-a-tube", format!("stock `{}` is not a tube", name.value))
+            .remedy("name tubes here, such as `tube-3.2-1.6`");
+        self.problems.push(name.blame(problem));
+    }
+
+    fn payload(&mut self) -> Payload {
+        let settings = self.job.payload();
+        match (settings.symbol.value, &settings.base) {
+            (SymbolText::Code, _) => Payload::Code,
+            (SymbolText::Link, Some(base)) => match LinkBase::from_typed(&base.value) {
+                Ok(base) => Payload::Link { base },
+                Err(fault) => {
+                    let problem = Problem::error("bad-link-base", fault.to_string()).remedy(fault.remedy());
+                    self.problems.push(base.blame(problem));
+                    Payload::Text
+                }
+            },
+            (SymbolText::Text | SymbolText::Link, _) => Payload::Text,
+        }
+    }
+}
+
+fn all_tubes() -> Vec<Stated<String>> {
+    let names = crate::pages::builtin().iter().map(|(name, _)| *name);
+    names.filter(|name| name.starts_with("tube-")).map(|name| Stated::default(name.to_owned())).collect()
+}
+
+/// Where a setting stands, for problems that concern it; job.toml as a whole for a default.
+pub fn origin_of<T>(job: &Job, stated: &Stated<T>) -> Origin {
+    stated.origin.clone().unwrap_or_else(|| Origin::whole(job.source()))
+}
