@@ -257,6 +257,7 @@ fn write_new(folder: &Path, name: &str, bytes: &[u8]) -> Result<(), InitFailure>
 }
 
 #[cfg(test)]
+#[expect(clippy::disallowed_methods, reason = "tests set up the folders they read")]
 mod tests {
     use std::collections::BTreeSet;
 

@@ -159,7 +159,7 @@ impl Job {
                     let (name, settings) = (list.file.value.clone(), list.settings.clone());
                     read.value.push(List { name, bytes, settings });
                 }
-                Err(problem) => read.problems.push(list.file.blame(problem)),
+                Err(problem) => read.problems.push(list.file.blame(*problem)),
             }
         }
         read
@@ -173,13 +173,13 @@ impl Job {
         let list = |bytes| List { name: CONNECTORS_FILE.to_owned(), bytes, settings: ListSettings::default() };
         match self.bytes_of(CONNECTORS_FILE) {
             Ok(bytes) => Checked { value: Some(list(bytes)), problems: Vec::new() },
-            Err(problem) => Checked { value: None, problems: vec![problem] },
+            Err(problem) => Checked { value: None, problems: vec![*problem] },
         }
     }
 
     #[expect(clippy::disallowed_methods, reason = "`run` is where the lists are read")]
-    fn bytes_of(&self, file: &str) -> Result<Vec<u8>, Problem> {
-        fs::read(self.folder.join(file)).map_err(|error| match error.kind() {
+    fn bytes_of(&self, file: &str) -> Result<Vec<u8>, Box<Problem>> {
+        let told = |error: io::Error| match error.kind() {
             io::ErrorKind::NotFound => {
                 let problem = Problem::error("list-not-found", format!("the job folder holds no `{file}`"));
                 let names: Vec<String> = lists_in(&self.folder).map(file_names).unwrap_or_default();
@@ -192,7 +192,8 @@ impl Job {
             }
             _ => Problem::error("unreadable-list", format!("`{file}` cannot be read: {error}"))
                 .remedy("check that it is a file and that you may read it"),
-        })
+        };
+        fs::read(self.folder.join(file)).map_err(|error| Box::new(told(error)))
     }
 
     /// The folder.
@@ -320,25 +321,25 @@ fn read_list<'a>(reader: &mut Reader<'a>, table: &Table<'a>) -> Option<NamedList
         }
         return None;
     };
-    if let Err(problem) = stays_inside(&file.value) {
+    if let Some(problem) = outside(&file.value) {
         reader.problems.push(file.blame(problem));
         return None;
     }
     Some(NamedList { file, settings: ListSettings { form, connector, columns, size_unit } })
 }
 
-/// A list lies in the job folder or below it, so that the folder can be moved and shared as a whole.
-fn stays_inside(file: &str) -> Result<(), Problem> {
+/// What is wrong with a file that does not lie in the job folder or below it; the folder is moved and shared as a whole.
+fn outside(file: &str) -> Option<Problem> {
     let is_inside = Path::new(file).components().all(|part| matches!(part, Component::Normal(_) | Component::CurDir));
     let is_portable = !file.contains('\\') && !file.contains('\0') && file.as_bytes().get(1) != Some(&b':');
-    if is_inside && is_portable {
-        return Ok(());
-    }
-    Err(Problem::error("list-outside-job", format!("`{file}` is not inside the job folder"))
-        .remedy("copy the list into the job folder and name it from there, with `/` between folders"))
+    let remedy = "copy the list into the job folder and name it from there, with `/` between folders";
+    let problem =
+        || Problem::error("list-outside-job", format!("`{file}` is not inside the job folder")).remedy(remedy);
+    (!is_inside || !is_portable).then(problem)
 }
 
 #[cfg(test)]
+#[expect(clippy::disallowed_methods, reason = "tests set up the folders they read")]
 mod tests {
     use super::super::settings::SymbolText;
     use super::*;
