@@ -1,7 +1,75 @@
 //! CIRCUIT LISTS -> CIRCUITS.
+//!
+//! In come the lists of a job as bytes, charts with a row per cavity and wire lists with a row per wire, and perhaps
+//! connectors.csv. Out come circuits with their ends and wires, and every problem met on the way. The steps, in order:
+//!
+//! ```text
+//! text        bytes    -> text, whatever its encoding
+//! cells       text     -> rows of cells, each with its exact place
+//! columns     cells    -> which column is which (words: the spellings known)
+//! sheet       all of the above for one list
+//! connectors  connectors.csv -> connectors
+//! rows        rows     -> what each says of an end (values: its lengths)
+//! naming      what is said -> the circuit it is said of
+//! join        what several lists say -> ends and circuits
+//! wires       ends     -> which end is the far end of which
+//! check       circuits -> what is odd about them
+//! ```
 
+use std::collections::{BTreeMap, HashMap};
+
+use crate::base::{Checked, Origin, Problem};
+
+mod cells;
+mod check;
 pub mod circuit;
+mod columns;
+mod connectors;
+mod join;
 pub mod list;
+mod naming;
+pub mod problems;
+mod rows;
+mod sheet;
+mod text;
+mod values;
+mod wires;
+mod words;
 
 pub use circuit::{Action, Circuit, Circuits, Connector, ConnectorKind, End, FarEnd, Fuse, Naming, Supply};
 pub use list::{Form, List, ListSettings};
+pub use problems::{ProblemKind, problem_kinds};
+
+/// Reads the lists of a job and joins them into circuits. All problems of all lists come together, in the order of the
+/// lists and their rows; rows and ends with errors are left out of the circuits.
+pub fn read(lists: &[List], connectors: Option<&List>) -> Checked<Circuits> {
+    let mut problems = Vec::new();
+    let described = connectors.map_or_else(BTreeMap::new, |list| connectors::read(list, &mut problems));
+    let mut sources = Vec::with_capacity(lists.len());
+    for list in lists {
+        match text::decode(&list.name, &list.bytes) {
+            Ok(source) => sources.push((source, &list.settings)),
+            Err(problem) => problems.push(problem),
+        }
+    }
+    let open = |(source, settings)| sheet::Sheet::open(source, columns::TableKind::List, settings, &mut problems);
+    let sheets: Vec<_> = sources.iter().map(|(source, settings)| (source, *settings)).filter_map(open).collect();
+    let mentions = rows::read(&sheets, &described, &mut problems);
+    let circuits = join::join(&mentions, &described, &mut problems);
+    check::check(&circuits, &described, &mentions, &mut problems);
+    sort(&mut problems, lists);
+    Checked { value: Circuits::new(circuits, described), problems }
+}
+
+/// Puts problems in the order of the input: lists as given, connectors.csv last, then by place in the file.
+fn sort(problems: &mut [Problem], lists: &[List]) {
+    let mut order: HashMap<&str, usize> = HashMap::new();
+    for (index, list) in lists.iter().enumerate() {
+        order.entry(list.name.as_str()).or_insert(index);
+    }
+    problems.sort_by_cached_key(|problem| {
+        let origin = problem.origin.as_ref();
+        let file = origin.and_then(|origin| order.get(origin.file())).copied().unwrap_or(lists.len());
+        (file, origin.and_then(Origin::line), origin.and_then(Origin::column))
+    });
+}

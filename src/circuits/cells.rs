@@ -1,0 +1,291 @@
+//! Text -> cells: finds out what separates the cells of a list, and cuts it into rows of cells, each with its value and
+//! the exact bytes it stands in, through quotes, line breaks of both kinds, blank lines and cells over several lines.
+
+use std::borrow::Cow;
+use std::ops::Range;
+use std::sync::Arc;
+
+use csv_core::{ReadFieldResult, ReaderBuilder};
+
+use super::problems::{CELL_TOO_LONG, TOO_MANY_COLUMNS, TOO_MANY_ROWS, UNCLOSED_QUOTE};
+use crate::base::{Origin, Problem, Source};
+
+/// Most characters of a cell.
+const LONGEST_CELL: usize = 10_000;
+/// Most rows of a list.
+const MOST_ROWS: usize = 1_000_000;
+/// Most cells of a row.
+const MOST_COLUMNS: usize = 1_000;
+
+/// What may separate cells, the likeliest first.
+const SEPARATORS: [u8; 4] = [b',', b';', b'\t', b'|'];
+
+/// A cell: its value, and where it stands in the source, quotes included.
+#[derive(Clone, Debug)]
+pub(super) struct Cell<'s> {
+    value: Cow<'s, str>,
+    // A file has at most 64 MiB, so that 32 bits are enough; a list has many cells.
+    start: u32,
+    end: u32,
+}
+
+impl Cell<'_> {
+    /// The value without the spaces around it.
+    pub(super) fn value(&self) -> &str {
+        self.value.trim()
+    }
+
+    /// The bytes it stands in, without the spaces around it.
+    fn span(&self, text: &str) -> Range<usize> {
+        let (start, end) = (self.start as usize, self.end as usize);
+        let raw = &text[start..end];
+        let start = start + raw.len() - raw.trim_start().len();
+        start..start.max(start + raw.trim().len())
+    }
+}
+
+/// The cells of a list. Blank lines are no rows.
+#[derive(Clone, Debug)]
+pub(super) struct Table<'s> {
+    source: &'s Arc<Source>,
+    cells: Vec<Cell<'s>>,
+    /// Index of the first cell behind each row.
+    row_ends: Vec<u32>,
+}
+
+impl<'s> Table<'s> {
+    /// Number of rows, header and titles included.
+    pub(super) fn len(&self) -> usize {
+        self.row_ends.len()
+    }
+
+    /// The cells of a row; none where there is no such row.
+    pub(super) fn row(&self, row: usize) -> &[Cell<'s>] {
+        let start = row.checked_sub(1).and_then(|above| self.row_ends.get(above)).map_or(0, |&end| end as usize);
+        self.row_ends.get(row).and_then(|&end| self.cells.get(start..end as usize)).unwrap_or_default()
+    }
+
+    /// Where a cell stands; where a row is too short for it, its last cell.
+    pub(super) fn origin(&self, row: usize, column: usize) -> Origin {
+        let cells = self.row(row);
+        match cells.get(column).or(cells.last()) {
+            Some(cell) => Origin::new(self.source, cell.span(self.source.text())),
+            None => Origin::whole(self.source),
+        }
+    }
+
+    /// The bytes of a row as they stand in the source.
+    pub(super) fn row_text(&self, row: usize) -> &'s str {
+        match self.row(row) {
+            [] => "",
+            [first, .., last] => &self.source.text()[first.start as usize..last.end as usize],
+            [only] => &self.source.text()[only.start as usize..only.end as usize],
+        }
+    }
+
+    /// The source.
+    pub(super) const fn source(&self) -> &'s Arc<Source> {
+        self.source
+    }
+}
+
+/// Cuts a list into cells. `is_header` knows the names of columns: the separator that makes most of them out of one line
+/// is the right one, and a decimal comma cannot mislead.
+///
+/// # Errors
+/// A list beyond the limits or with an unclosed quote is not cut at all.
+pub(super) fn cut<'s>(source: &'s Arc<Source>, is_header: &dyn Fn(&str) -> bool) -> Result<Table<'s>, Problem> {
+    let text = source.text();
+    let (separator, start) = match stated_separator(text) {
+        Some((separator, start)) => (separator, start),
+        None => (likely_separator(text, is_header), 0),
+    };
+    cut_at(source, separator, start)
+}
+
+/// The separator of a first line `sep=;`, and where the list begins below it.
+fn stated_separator(text: &str) -> Option<(u8, usize)> {
+    let line = text.split_inclusive('\n').next()?;
+    let stated = line.trim_end_matches(['\r', '\n']).strip_prefix("sep=")?.as_bytes();
+    match stated {
+        [separator] if SEPARATORS.contains(separator) => Some((*separator, line.len())),
+        _ => None,
+    }
+}
+
+fn likely_separator(text: &str, is_header: &dyn Fn(&str) -> bool) -> u8 {
+    const LINES: usize = 40;
+    const LONGEST_LINE: usize = 20_000;
+    let lines: Vec<&str> =
+        text.lines().filter(|line| !line.trim().is_empty() && line.len() <= LONGEST_LINE).take(LINES).collect();
+    let headers_in = |line: &&str, separator: u8| {
+        line.split(char::from(separator)).filter(|cell| is_header(cell.trim().trim_matches('"'))).count()
+    };
+    // Headers first, then how many lines are cut into the same number of cells as most others.
+    let score = |separator: u8| {
+        let headers = lines.iter().map(|line| headers_in(line, separator)).max().unwrap_or(0);
+        let mut counts: Vec<usize> = lines.iter().map(|line| separators_outside_quotes(line, separator)).collect();
+        counts.sort_unstable();
+        let steady = counts.chunk_by(|a, b| a == b).filter(|run| run[0] > 0).map(<[usize]>::len).max().unwrap_or(0);
+        (headers, steady)
+    };
+    let mut best = (SEPARATORS[0], (0, 0));
+    for separator in SEPARATORS {
+        let score = score(separator);
+        if score > best.1 {
+            best = (separator, score);
+        }
+    }
+    best.0
+}
+
+fn separators_outside_quotes(line: &str, separator: u8) -> usize {
+    let mut is_quoted = false;
+    let mut count = 0;
+    for byte in line.bytes() {
+        match byte {
+            b'"' => is_quoted = !is_quoted,
+            _ if byte == separator && !is_quoted => count += 1,
+            _ => {}
+        }
+    }
+    count
+}
+
+fn cut_at(source: &Arc<Source>, separator: u8, from: usize) -> Result<Table<'_>, Problem> {
+    let text = source.text();
+    let bytes = text.as_bytes();
+    let mut reader = ReaderBuilder::new().delimiter(separator).build();
+    let mut table = Table { source, cells: Vec::with_capacity(bytes.len() / 8), row_ends: Vec::new() };
+    let mut value = vec![0; 256];
+    let mut at = from;
+    let mut row_start = 0;
+    loop {
+        let mut start = at;
+        if table.cells.len() == row_start {
+            start += bytes[at..].iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
+        }
+        let mut written = 0;
+        let (has_ended_row, is_last) = loop {
+            let (result, read, wrote) = reader.read_field(&bytes[at..], &mut value[written..]);
+            at += read;
+            written += wrote;
+            match result {
+                // The next call sees no input and so learns that the text has ended.
+                ReadFieldResult::InputEmpty => {}
+                ReadFieldResult::OutputFull => value.resize(value.len() * 2, 0),
+                ReadFieldResult::Field { record_end } => break (record_end, read == 0),
+                ReadFieldResult::End => return Ok(table),
+            }
+        };
+        // The separator or line break that ended the cell is read as well, unless the text itself has ended.
+        let end = if is_last { at } else { at - 1 }.max(start);
+        let raw = &text[start..end];
+        let is_quoted = raw.starts_with('"');
+        let cell_value = if is_quoted {
+            // Only ASCII quotes are left out of a valid text, so that a valid text is left.
+            Cow::Owned(String::from_utf8_lossy(&value[..written]).into_owned())
+        } else {
+            Cow::Borrowed(raw)
+        };
+        let origin = || Origin::new(source, start..end);
+        if is_last && is_quoted && raw.bytes().filter(|&byte| byte == b'"').count() % 2 == 1 {
+            let first = Origin::new(source, start..start + raw.lines().next().map_or(1, str::len));
+            let remedy = "close the quote, or write two quotes `\"\"` where one is meant (for inches: `in`)";
+            return Err(UNCLOSED_QUOTE.says("this quote is never closed").at(first).remedy(remedy));
+        }
+        if written > LONGEST_CELL && cell_value.chars().count() > LONGEST_CELL {
+            let what = format!("this cell has {} characters, the most is {LONGEST_CELL}", cell_value.chars().count());
+            return Err(CELL_TOO_LONG.says(what).at(origin()).remedy("shorten it, or close the quote it begins with"));
+        }
+        table.cells.push(Cell { value: cell_value, start: start as u32, end: end as u32 });
+        if table.cells.len() - row_start > MOST_COLUMNS {
+            let what = format!("this row has more than {MOST_COLUMNS} cells");
+            return Err(TOO_MANY_COLUMNS.says(what).at(origin()).remedy("is this a list with one row per wire or cavity?"));
+        }
+        if has_ended_row {
+            row_start = table.cells.len();
+            table.row_ends.push(row_start as u32);
+            if table.row_ends.len() > MOST_ROWS {
+                let what = format!("this list has more than {MOST_ROWS} rows");
+                return Err(TOO_MANY_ROWS.says(what).at(origin()).remedy("split the list into several files"));
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn values(text: &str) -> Vec<Vec<String>> {
+        let source = Source::new("ecu.csv", text);
+        let table = cut(&source, &|_| false).expect("within limits");
+        (0..table.len()).map(|row| table.row(row).iter().map(|cell| cell.value().to_owned()).collect()).collect()
+    }
+
+    #[test]
+    fn quotes_line_breaks_and_blank_lines() {
+        let text = "a,b\r\n\r\n\"x, \"\"y\"\"\",\"two\nlines\"\n,\nlast,";
+        assert_eq!(values(text), [vec!["a", "b"], vec!["x, \"y\"", "two\nlines"], vec!["", ""], vec!["last", ""]]);
+    }
+
+    #[test]
+    fn origins_are_exact() {
+        let source = Source::new("ecu.csv", "a,b\r\n\r\n\"x\"\"\",\"two\nlines\"\n é , 17 \nend");
+        let table = cut(&source, &|_| false).expect("within limits");
+        let shown = |row, column| table.origin(row, column).to_string();
+        assert_eq!(shown(0, 1), "ecu.csv:1:3");
+        assert_eq!(shown(1, 0), "ecu.csv:3:1");
+        assert_eq!(shown(1, 1), "ecu.csv:3:7");
+        assert_eq!(shown(2, 1), "ecu.csv:5:6");
+        assert_eq!(shown(3, 0), "ecu.csv:6:1");
+    }
+
+    #[test]
+    fn separators_are_found() {
+        for separator in [',', ';', '\t', '|'] {
+            let text = "cavity,size\n14,0.75\n15,1.5\n".replace(',', &separator.to_string());
+            assert_eq!(values(&text)[1], ["14", "0.75"], "{separator}");
+        }
+        let source = Source::new("ecu.csv", "cavity;size\n14;0,75\n15;1,5\n16;2,5\n");
+        let table = cut(&source, &|cell| cell == "cavity").expect("within limits");
+        assert_eq!(table.row(1)[1].value(), "0,75");
+        assert_eq!(values("sep=|\na,1|b\n"), [["a,1", "b"]]);
+        assert_eq!(values("only\none\ncolumn\n").len(), 3);
+    }
+
+    #[test]
+    fn limits_are_told() {
+        let id = |text: String| cut(&Source::new("ecu.csv", text), &|_| false).expect_err("beyond a limit").id;
+        assert_eq!(id("x".repeat(LONGEST_CELL + 1)), "cell-too-long");
+        assert_eq!(id(",".repeat(MOST_COLUMNS + 1)), "too-many-columns");
+        assert_eq!(id("x\n".repeat(MOST_ROWS + 1)), "too-many-rows");
+        assert_eq!(id("a,\"b\nc,d\n".to_owned()), "unclosed-quote");
+    }
+
+    proptest! {
+        /// The span of every cell, read again as a list of its own, gives the cell's value.
+        #[test]
+        fn spans_reread_to_their_values(text in "[a,;\"\r\n é]{0,60}", separator in 0_usize..2) {
+            let source = Source::new("x", text);
+            let Ok(table) = cut_at(&source, SEPARATORS[separator], 0) else { return Ok(()) };
+            let mut behind = 0;
+            for cell in &table.cells {
+                prop_assert!(cell.start as usize >= behind && cell.end >= cell.start);
+                behind = cell.end as usize;
+                let raw = &source.text()[cell.start as usize..cell.end as usize];
+                let again = Source::new("x", format!("-{}{raw}", char::from(SEPARATORS[separator])));
+                let again = cut_at(&again, SEPARATORS[separator], 0).map_err(|problem| TestCaseError::fail(problem.message))?;
+                prop_assert_eq!(again.len(), 1);
+                prop_assert_eq!(&again.row(0)[1].value, &cell.value);
+                prop_assert_eq!(again.row(0).len(), 2);
+            }
+            // What lies between the cells is separators and line breaks alone.
+            let covered: usize = table.cells.iter().map(|cell| (cell.end - cell.start) as usize).sum();
+            let outside = source.text().len() - covered;
+            prop_assert!(outside <= source.text().matches([char::from(SEPARATORS[separator]), '\r', '\n']).count());
+        }
+    }
+}

@@ -1,0 +1,86 @@
+//! Circuits -> what is odd about them as a whole: looked for across all lists, after joining.
+
+use std::collections::{BTreeMap, HashMap, HashSet};
+
+use super::problems::{ONE_ENDED_CIRCUIT, TWO_CIRCUITS_IN_ONE_CAVITY, UNKNOWN_MATE};
+use super::rows::Mentions;
+use super::words::nearest;
+use super::{Circuit, Connector, ConnectorKind, End, Naming};
+use crate::base::{ConnectorId, Place, Problem};
+
+/// Looks across circuits and connectors.
+pub(super) fn check(
+    circuits: &[Circuit],
+    connectors: &BTreeMap<ConnectorId, Connector>,
+    mentions: &Mentions<'_>,
+    problems: &mut Vec<Problem>,
+) {
+    find_shared_cavities(circuits, connectors, problems);
+    find_one_ended(circuits, problems);
+    find_unknown_mates(connectors, mentions, problems);
+}
+
+/// Two circuits in one cavity. Studs hold many by right.
+fn find_shared_cavities(
+    circuits: &[Circuit],
+    connectors: &BTreeMap<ConnectorId, Connector>,
+    problems: &mut Vec<Problem>,
+) {
+    let mut first_at: HashMap<&Place, (usize, &End)> = HashMap::new();
+    for (index, circuit) in circuits.iter().enumerate() {
+        for end in circuit.ends() {
+            let (first, first_end) = *first_at.entry(&end.place).or_insert((index, end));
+            // A doubled cavity in the second circuit is told once, and a place without cavities is a stud or splice.
+            let is_told = end.ordinal > 0 || circuit.ends().first().is_none() || first == index;
+            if is_told || end.place.cavity.is_none() {
+                continue;
+            }
+            let kind = connectors.get(&end.place.connector).map(|connector| connector.kind);
+            if matches!(kind, Some(ConnectorKind::Stud | ConnectorKind::Splice)) {
+                continue;
+            }
+            let first = circuits[first].id();
+            let what = format!("`{}` holds circuits `{first}` and `{}`", end.place, circuit.id());
+            let problem = TWO_CIRCUITS_IN_ONE_CAVITY.says(what).at(end.origin.clone());
+            let problem = problem.see(format!("circuit `{first}` here"), first_end.origin.clone());
+            problems.push(problem.remedy("mend the cavity of one, or give both one name if they are one circuit"));
+        }
+    }
+}
+
+/// Circuits that lists name and that end in one place only. A chart without circuit names is enough to work with, so that
+/// circuits named by their place are not told.
+fn find_one_ended(circuits: &[Circuit], problems: &mut Vec<Problem>) {
+    for circuit in circuits {
+        if let ([end], Naming::Designated) = (circuit.ends(), circuit.naming()) {
+            let what = format!("circuit `{}` has one end only, `{}`", circuit.id(), end.place);
+            let remedy = "its tag leaves the other end blank; add the row of the other end when it is known";
+            problems.push(ONE_ENDED_CIRCUIT.says(what).at(end.origin.clone()).remedy(remedy));
+        }
+    }
+}
+
+/// Other halves that nothing describes and no list mentions: gone by right, or mistyped.
+fn find_unknown_mates(
+    connectors: &BTreeMap<ConnectorId, Connector>,
+    mentions: &Mentions<'_>,
+    problems: &mut Vec<Problem>,
+) {
+    if connectors.values().all(|connector| connector.mates.is_none()) {
+        return;
+    }
+    let mentioned: HashSet<&str> = mentions.all.iter().map(|mention| mention.place.connector).collect();
+    for connector in connectors.values() {
+        let Some(mates) = &connector.mates else { continue };
+        if connectors.contains_key(mates) || mentioned.contains(mates.as_str()) {
+            continue;
+        }
+        let what = format!("`{mates}`, the other half of `{}`, stands in no list: it counts as gone", connector.id);
+        let problem = UNKNOWN_MATE.says(what).at(connector.origin.clone());
+        let known = connectors.keys().filter(|id| **id != connector.id).map(ConnectorId::as_str);
+        problems.push(match nearest(mates.as_str(), known) {
+            Some(near) => problem.remedy(format!("did you mean `{near}`?")),
+            None => problem.remedy(format!("nothing to do if `{mates}` is gone; otherwise add its chart")),
+        });
+    }
+}

@@ -1,0 +1,456 @@
+//! Cells -> columns: finds the header row, also below title rows, and which of our columns each header names. Headers are
+//! known in several spellings and languages (`templates/words/columns.csv`); what the job says comes first.
+
+use std::collections::{BTreeMap, HashMap};
+use std::sync::LazyLock;
+
+use super::Form;
+use super::cells::Table;
+use super::problems::{MISSING_COLUMN, NO_ROWS, UNKNOWN_COLUMN, UNUSED_COLUMN};
+use super::words::nearest;
+use crate::base::conductor::SizeUnit;
+use crate::base::{Origin, Problem};
+
+/// Which columns a table may have.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum TableKind {
+    /// A chart or a wire list.
+    List,
+    /// connectors.csv.
+    Connectors,
+}
+
+macro_rules! columns {
+    ($($column:ident $name:literal)*) => {
+        /// Our columns.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+        pub(super) enum Column { $($column),* }
+
+        impl Column {
+            /// All columns.
+            pub(super) const ALL: &[Self] = &[$(Self::$column),*];
+
+            /// Its name in messages and in job.toml.
+            pub(super) const fn name(self) -> &'static str {
+                match self { $(Self::$column => $name),* }
+            }
+        }
+    };
+}
+
+columns! {
+    Connector "connector"
+    Cavity "cavity"
+    Place "place"
+    Circuit "circuit"
+    Function "function"
+    Colour "colour"
+    Size "size"
+    Supply "supply"
+    Fuse "fuse"
+    Action "action"
+    Length "length"
+    Diameter "diameter"
+    Branch "branch"
+    With "with"
+    Note "note"
+    FromConnector "from connector"
+    FromCavity "from cavity"
+    FromPlace "from place"
+    FromAction "from action"
+    ToConnector "to connector"
+    ToCavity "to cavity"
+    ToPlace "to place"
+    ToAction "to action"
+    Kind "kind"
+    ShortName "short name"
+    Rows "rows"
+    Columns "columns"
+    Numbering "numbering"
+    Latch "latch"
+    Mates "mates"
+    PlugType "plug type"
+}
+
+impl Column {
+    fn from_name(name: &str) -> Option<Self> {
+        Self::ALL.iter().copied().find(|column| column.name() == name)
+    }
+}
+
+/// A unit that a header gives to the bare numbers below it: `length [m]`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum HeaderUnit {
+    /// A unit of length, as typed in lower case.
+    Length(&'static str),
+    /// A unit of conductor sizes.
+    Size(SizeUnit),
+}
+
+const UNITS: [(&str, HeaderUnit); 8] = [
+    ("mm", HeaderUnit::Length("mm")),
+    ("cm", HeaderUnit::Length("cm")),
+    ("m", HeaderUnit::Length("m")),
+    ("in", HeaderUnit::Length("in")),
+    ("inch", HeaderUnit::Length("in")),
+    ("mm²", HeaderUnit::Size(SizeUnit::SquareMillimetres)),
+    ("mm2", HeaderUnit::Size(SizeUnit::SquareMillimetres)),
+    ("awg", HeaderUnit::Size(SizeUnit::Awg)),
+];
+
+type Spellings = HashMap<&'static str, Column>;
+
+/// Spellings in lists and in connectors.csv.
+static SPELLINGS: LazyLock<(Spellings, Spellings)> = LazyLock::new(|| {
+    let (mut lists, mut connectors) = (HashMap::new(), HashMap::new());
+    for line in include_str!("../../templates/words/columns.csv").lines().skip(1) {
+        let mut cells = line.split(',');
+        if let (Some(table), Some(column), Some(_language), Some(header)) =
+            (cells.next(), cells.next().and_then(Column::from_name), cells.next(), cells.next())
+        {
+            let spellings = if table == "connectors" { &mut connectors } else { &mut lists };
+            spellings.insert(header, column);
+        }
+    }
+    (lists, connectors)
+});
+
+fn spellings(kind: TableKind) -> &'static Spellings {
+    match kind {
+        TableKind::List => &SPELLINGS.0,
+        TableKind::Connectors => &SPELLINGS.1,
+    }
+}
+
+/// Lower case, words parted by single spaces, all other characters gone.
+fn plain(header: &str) -> String {
+    let words = header.split(|character: char| !character.is_alphanumeric()).filter(|word| !word.is_empty());
+    words.collect::<Vec<_>>().join(" ").to_lowercase()
+}
+
+/// The column that a header names, and the unit in it.
+fn known(kind: TableKind, header: &str) -> Option<(Column, Option<HeaderUnit>)> {
+    let header = plain(header);
+    let spellings = spellings(kind);
+    if let Some(&column) = spellings.get(header.as_str()) {
+        return Some((column, None));
+    }
+    let unit_of = |word: &str| UNITS.iter().find(|(name, _)| *name == word).map(|(_, unit)| *unit);
+    if let Some(unit @ HeaderUnit::Size(_)) = unit_of(&header)
+        && kind == TableKind::List
+    {
+        return Some((Column::Size, Some(unit)));
+    }
+    let (name, unit) = header.rsplit_once(' ')?;
+    let (&column, unit) = (spellings.get(name)?, unit_of(unit)?);
+    let is_fitting = match unit {
+        HeaderUnit::Length(_) => matches!(column, Column::Length | Column::Diameter),
+        HeaderUnit::Size(_) => column == Column::Size,
+    };
+    is_fitting.then_some((column, Some(unit)))
+}
+
+/// Whether a text is a header of such a table; for finding the separator.
+pub(super) fn is_header(kind: TableKind, named: &BTreeMap<String, String>, header: &str) -> bool {
+    known(kind, header).is_some() || named.values().any(|own| plain(own) == plain(header))
+}
+
+/// Where the columns of a table are.
+#[derive(Clone, Debug)]
+pub(super) struct Columns {
+    header_row: usize,
+    width: usize,
+    at: [Option<u16>; Column::ALL.len()],
+    units: [Option<HeaderUnit>; Column::ALL.len()],
+}
+
+impl Columns {
+    /// The row of headers.
+    pub(super) const fn header_row(&self) -> usize {
+        self.header_row
+    }
+
+    /// How many cells the header row has, blank ones at its end left out.
+    pub(super) const fn width(&self) -> usize {
+        self.width
+    }
+
+    /// Which cell of a row is of this column.
+    pub(super) fn at(&self, column: Column) -> Option<usize> {
+        self.at[column as usize].map(usize::from)
+    }
+
+    /// The unit in its header.
+    pub(super) fn unit(&self, column: Column) -> Option<HeaderUnit> {
+        self.units[column as usize]
+    }
+
+    fn has(&self, column: Column) -> bool {
+        self.at(column).is_some()
+    }
+
+    /// Whether these are columns of wires rather than of cavities.
+    pub(super) fn form(&self) -> Form {
+        let is_wire = [Column::FromConnector, Column::FromPlace, Column::FromCavity].iter().any(|&from| self.has(from))
+            && [Column::ToConnector, Column::ToPlace, Column::ToCavity].iter().any(|&to| self.has(to));
+        if is_wire { Form::Wire } else { Form::Chart }
+    }
+}
+
+/// Finds the columns of a table. `named` maps our names to the table's own headers and wins over the spellings we know.
+/// `None` when there is no header row at all.
+pub(super) fn find(
+    table: &Table<'_>,
+    kind: TableKind,
+    named: &BTreeMap<String, String>,
+    problems: &mut Vec<Problem>,
+) -> Option<Columns> {
+    let named = own_names(table, named, problems);
+    let column_of = |header: &str| {
+        let own = || named.iter().find(|(_, own)| plain(own) == plain(header)).map(|&(column, _)| (column, None));
+        own().or_else(|| known(kind, header).filter(|(column, _)| !named.iter().any(|(taken, _)| taken == column)))
+    };
+    let header_row = header_row(table, &|header| column_of(header).is_some());
+    let Some(header_row) = header_row else {
+        problems.push(no_header(table, kind));
+        return None;
+    };
+    let cells = table.row(header_row);
+    let width = cells.iter().rposition(|cell| !cell.value().is_empty()).map_or(0, |last| last + 1);
+    let mut columns =
+        Columns { header_row, width, at: [None; Column::ALL.len()], units: [None; Column::ALL.len()] };
+    for (index, cell) in cells[..width].iter().enumerate() {
+        let (header, origin) = (cell.value(), || table.origin(header_row, index));
+        match column_of(header) {
+            _ if header.is_empty() => {}
+            Some((column, unit)) => match columns.at(column) {
+                None => {
+                    columns.at[column as usize] = u16::try_from(index).ok();
+                    columns.units[column as usize] = unit;
+                }
+                Some(first) => {
+                    let what = format!("column `{header}` is not read: `{}` is {} already", cells[first].value(), column.name());
+                    problems.push(UNUSED_COLUMN.says(what).at(origin()).see("read instead", table.origin(header_row, first)));
+                }
+            },
+            None => {
+                let problem = UNUSED_COLUMN.says(format!("column `{header}` is not read")).at(origin());
+                problems.push(match nearest_header(kind, header) {
+                    Some(near) => problem.remedy(format!("did you mean `{near}`?")),
+                    None => problem.remedy(format!("if it matters, say in job.toml which column it is: `note = \"{header}\"`")),
+                });
+            }
+        }
+    }
+    for (column, own) in named.iter().filter(|(column, _)| !columns.has(*column)) {
+        let what = format!("`{}` has no column `{own}`, which the job names as {}", table.source().name(), column.name());
+        problems.push(with_headers(MISSING_COLUMN.says(what), table, header_row, own));
+    }
+    if table.len() == header_row + 1 {
+        let what = format!("`{}` has a header and no rows", table.source().name());
+        problems.push(NO_ROWS.says(what).at(table.origin(header_row, 0)).remedy("write one row for each cavity or wire"));
+    }
+    Some(columns)
+}
+
+/// The job's own names, by our columns; one that names no column of ours is told.
+fn own_names<'a>(
+    table: &Table<'_>,
+    named: &'a BTreeMap<String, String>,
+    problems: &mut Vec<Problem>,
+) -> Vec<(Column, &'a str)> {
+    let mut names = Vec::new();
+    for (ours, own) in named {
+        let name = plain(ours);
+        match Column::from_name(&name) {
+            Some(column) => names.push((column, own.as_str())),
+            None => {
+                let what = format!("the job names a column `{ours}` of `{}`; lists have no such column", table.source().name());
+                let problem = UNKNOWN_COLUMN.says(what).at(Origin::whole(table.source()));
+                let all = Column::ALL.iter().map(|column| column.name());
+                problems.push(match nearest(&name, all.clone()) {
+                    Some(near) => problem.remedy(format!("did you mean `{near}`?")),
+                    None => problem.remedy(format!("the columns are {}", all.collect::<Vec<_>>().join(", "))),
+                });
+            }
+        }
+    }
+    names
+}
+
+/// The row among the first that has most known headers; the first of equals.
+fn header_row(table: &Table<'_>, is_known: &dyn Fn(&str) -> bool) -> Option<usize> {
+    const ROWS: usize = 40;
+    let mut best: Option<(usize, usize)> = None;
+    for row in 0..table.len().min(ROWS) {
+        let count = table.row(row).iter().filter(|cell| is_known(cell.value())).count();
+        if count > 0 && best.is_none_or(|(most, _)| count > most) {
+            best = Some((count, row));
+        }
+    }
+    best.map(|(_, row)| row)
+}
+
+fn no_header(table: &Table<'_>, kind: TableKind) -> Problem {
+    let name = table.source().name();
+    let wanted = match kind {
+        TableKind::List => "`cavity` and `connector`, or `from connector`, `from cavity`, `to connector`, `to cavity`",
+        TableKind::Connectors => "`connector`",
+    };
+    let problem = MISSING_COLUMN.says(format!("`{name}` has no header row with {wanted}"));
+    let first = table.row(0).first().map_or("", |cell| cell.value());
+    with_headers(problem, table, 0, first)
+}
+
+fn nearest_header(kind: TableKind, header: &str) -> Option<&'static str> {
+    // Of the spellings, those that are column names themselves come first, so that the answer is one of ours.
+    let ours = Column::ALL.iter().map(|column| column.name()).filter(|name| spellings(kind).contains_key(name));
+    nearest(&plain(header), ours)
+}
+
+/// Adds which headers the table has, and the nearest of them to the one that is missing.
+fn with_headers(problem: Problem, table: &Table<'_>, header_row: usize, wanted: &str) -> Problem {
+    const SHOWN: usize = 30;
+    let cells = table.row(header_row);
+    let headers: Vec<&str> = cells.iter().map(|cell| cell.value()).filter(|header| !header.is_empty()).collect();
+    let mut found: Vec<String> = headers.iter().take(SHOWN).map(|header| format!("`{}`", shortened(header))).collect();
+    if headers.len() > SHOWN {
+        found.push("…".to_owned());
+    }
+    let problem = problem.at(table.origin(header_row, 0));
+    match nearest(&plain(wanted), headers) {
+        Some(near) if near != wanted => {
+            problem.remedy(format!("the headers found are {}: is it `{}`?", found.join(", "), shortened(near)))
+        }
+        _ if found.is_empty() => problem.remedy("write the names of the columns in the first row"),
+        _ => {
+            let remedy = format!("the headers found are {}; rename one, or name it in job.toml", found.join(", "));
+            problem.remedy(remedy)
+        }
+    }
+}
+
+/// A cell short enough to be listed with others.
+fn shortened(cell: &str) -> String {
+    const LONGEST: usize = 40;
+    if cell.chars().count() <= LONGEST {
+        return cell.to_owned();
+    }
+    cell.chars().take(LONGEST).chain(['…']).collect()
+}
+
+/// Columns a list cannot do without; the missing ones become problems. `has_connector` when the job gives the connector
+/// of all rows. Whether all are there is the answer.
+pub(super) fn are_complete(
+    table: &Table<'_>,
+    columns: &Columns,
+    kind: TableKind,
+    form: Form,
+    has_connector: bool,
+    problems: &mut Vec<Problem>,
+) -> bool {
+    let or_place = |columns_needed: &[Column], place: Column| -> Vec<Column> {
+        let missing = columns_needed.iter().copied().filter(|column| !columns.has(*column));
+        if columns.has(place) { Vec::new() } else { missing.collect() }
+    };
+    let mut missing = match (kind, form) {
+        (TableKind::Connectors, _) => or_place(&[Column::Connector], Column::Connector),
+        (TableKind::List, Form::Chart) => or_place(&[Column::Connector, Column::Cavity], Column::Place),
+        (TableKind::List, Form::Wire) => {
+            let mut missing = or_place(&[Column::FromConnector, Column::FromCavity], Column::FromPlace);
+            missing.extend(or_place(&[Column::ToConnector, Column::ToCavity], Column::ToPlace));
+            missing
+        }
+    };
+    if has_connector {
+        missing.retain(|column| !matches!(column, Column::Connector | Column::FromConnector));
+    }
+    for column in &missing {
+        let what = format!("`{}` has no column `{}`", table.source().name(), column.name());
+        problems.push(with_headers(MISSING_COLUMN.says(what), table, columns.header_row(), column.name()));
+    }
+    missing.is_empty()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::Source;
+    use crate::circuits::cells;
+
+    const MARSH_HEN_CHART: &str =
+        "connector,cavity,circuit,function,colour,size,supply,fuse,action,length,diameter,branch,with,note";
+    const MARSH_HEN_WIRES: &str = "circuit,function,from connector,from cavity,to connector,to cavity,colour,size,supply,\
+                                   fuse,from action,to action,length,diameter,branch,note";
+
+    fn found(text: &str, named: &[(&str, &str)]) -> (Option<Columns>, Vec<Problem>) {
+        let source = Source::new("ecu.csv", text);
+        let named = named.iter().map(|&(ours, own)| (ours.to_owned(), own.to_owned())).collect();
+        let table = cells::cut(&source, &|header| is_header(TableKind::List, &named, header)).expect("within limits");
+        let mut problems = Vec::new();
+        let columns = find(&table, TableKind::List, &named, &mut problems);
+        if let Some(columns) = &columns {
+            are_complete(&table, columns, TableKind::List, columns.form(), false, &mut problems);
+        }
+        (columns, problems)
+    }
+
+    #[test]
+    fn every_spelling_is_in_the_table_once_and_plain() {
+        let table = include_str!("../../templates/words/columns.csv");
+        assert_eq!(SPELLINGS.0.len() + SPELLINGS.1.len(), table.lines().count() - 1);
+        for header in SPELLINGS.0.keys().chain(SPELLINGS.1.keys()) {
+            assert_eq!(plain(header), *header);
+        }
+        for column in Column::ALL {
+            let is_known = [TableKind::List, TableKind::Connectors]
+                .iter()
+                .any(|&kind| known(kind, column.name()) == Some((*column, None)));
+            assert!(is_known, "{column:?} is known by its own name");
+        }
+    }
+
+    #[test]
+    fn our_own_headers_need_no_mapping() {
+        for (headers, form) in [(MARSH_HEN_CHART, Form::Chart), (MARSH_HEN_WIRES, Form::Wire)] {
+            let (columns, problems) = found(&format!("{headers}\nx,y\n"), &[]);
+            assert_eq!(problems, []);
+            assert_eq!(columns.expect("has a header").form(), form);
+        }
+    }
+
+    #[test]
+    fn header_below_titles_in_german_with_units() {
+        let (columns, problems) =
+            found("Marsh Hen;;\nMotorsteuergerät;;\nStecker;Kammer;Länge [cm];Querschnitt mm²\nJ1;1;12;0,5\n", &[]);
+        assert_eq!(problems, []);
+        let columns = columns.expect("has a header");
+        assert_eq!(columns.header_row(), 2);
+        assert_eq!(columns.unit(Column::Length), Some(HeaderUnit::Length("cm")));
+        assert_eq!(columns.unit(Column::Size), Some(HeaderUnit::Size(SizeUnit::SquareMillimetres)));
+    }
+
+    #[test]
+    fn missing_and_unused_columns() {
+        let (_, problems) = found("connector,cavty,torque\nJ1,1,3\n", &[]);
+        let shown: Vec<_> = problems.iter().map(|p| (p.id, p.message.as_str(), p.remedy.as_deref())).collect();
+        assert_eq!(shown[0], ("unused-column", "column `cavty` is not read", Some("did you mean `cavity`?")));
+        assert_eq!(shown[1].0, "unused-column");
+        let remedy = "the headers found are `connector`, `cavty`, `torque`: is it `cavty`?";
+        assert_eq!(shown[2], ("missing-column", "`ecu.csv` has no column `cavity`", Some(remedy)));
+        assert!(found("1,2\n3,4\n", &[]).0.is_none());
+    }
+
+    #[test]
+    fn the_job_names_columns() {
+        let (columns, problems) =
+            found("Where,Hole,pin\nJ1,1,x\n", &[("connector", "where"), ("cavity", "hole"), ("note", "pin")]);
+        assert_eq!(problems, []);
+        let columns = columns.expect("has a header");
+        assert_eq!((columns.at(Column::Cavity), columns.at(Column::Note)), (Some(1), Some(2)));
+        let (_, problems) = found("connector,cavity\nJ1,1\n", &[("colur", "x"), ("note", "remarks")]);
+        let ids: Vec<_> = problems.iter().map(|problem| problem.id).collect();
+        assert_eq!(ids, ["unknown-column", "missing-column"]);
+        assert_eq!(problems[0].remedy.as_deref(), Some("did you mean `colour`?"));
+    }
+}

@@ -1,0 +1,219 @@
+//! connectors.csv -> connectors: kind, face, mates, branch and the action for all cavities of each.
+
+use std::collections::BTreeMap;
+
+use super::columns::{Column, TableKind};
+use super::problems::{
+    BAD_COUNT, BAD_DESIGNATION, DUPLICATE_CONNECTOR, MATES_DISAGREE, MISSING_PLACE, UNKNOWN_ACTION,
+    UNKNOWN_CONNECTOR_KIND,
+};
+use super::sheet::Sheet;
+use super::words::{self, KINDS};
+use super::{Connector, ConnectorKind, List, text};
+use crate::base::{ConnectorId, Problem};
+
+/// Most rows or columns of cavities a connector may have.
+const MOST_ROWS: u16 = 999;
+
+/// Reads connectors.csv. A row with an error describes no connector.
+pub(super) fn read(list: &List, problems: &mut Vec<Problem>) -> BTreeMap<ConnectorId, Connector> {
+    let mut connectors = BTreeMap::new();
+    let source = match text::decode(&list.name, &list.bytes) {
+        Ok(source) => source,
+        Err(problem) => {
+            problems.push(problem);
+            return connectors;
+        }
+    };
+    let Some(sheet) = Sheet::open(&source, TableKind::Connectors, &list.settings, problems) else { return connectors };
+    for row in sheet.rows(problems) {
+        let Some(connector) = connector(&sheet, row, problems) else { continue };
+        match connectors.get(&connector.id) {
+            None => {
+                connectors.insert(connector.id.clone(), connector);
+            }
+            Some(first) => {
+                let what = format!("`{}` is described twice", connector.id);
+                let problem = DUPLICATE_CONNECTOR.says(what).at(connector.origin).see("described first", first.origin.clone());
+                problems.push(problem.remedy("keep one of the two rows"));
+            }
+        }
+    }
+    settle_mates(&sheet, &mut connectors, problems);
+    connectors
+}
+
+fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Option<Connector> {
+    let origin = |column| sheet.origin(row, column);
+    let Some(id) = sheet.get(row, Column::Connector).and_then(ConnectorId::from_cell) else {
+        let remedy = "write its designation as the lists have it: `J1`";
+        problems.push(MISSING_PLACE.says("this row names no connector").at(origin(Column::Connector)).remedy(remedy));
+        return None;
+    };
+    let before = problems.len();
+    if id.as_str().chars().any(char::is_control) {
+        let what = format!("the designation `{}` holds a line break", id.as_str().escape_debug());
+        problems.push(BAD_DESIGNATION.says(what).at(origin(Column::Connector)).remedy("write it on one line"));
+    }
+    let kind = sheet.get(row, Column::Kind).map_or(Some(ConnectorKind::default()), |cell| {
+        let kind = KINDS.meaning(cell);
+        if kind.is_none() {
+            let problem = UNKNOWN_CONNECTOR_KIND.says(format!("`{cell}` is no kind of connector")).at(origin(Column::Kind));
+            problems.push(problem.remedy(match KINDS.nearest(cell) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => "write plug, inline, relay, fuse box, stud or splice".to_owned(),
+            }));
+        }
+        kind
+    });
+    let mut count = |column: Column| {
+        let cell = sheet.get(row, column)?;
+        let count = cell.parse().ok().filter(|count| (1..=MOST_ROWS).contains(count));
+        if count.is_none() {
+            let what = format!("`{cell}` is no number of {}", column.name());
+            problems.push(BAD_COUNT.says(what).at(origin(column)).remedy(format!("write a whole number, 1 to {MOST_ROWS}")));
+        }
+        count
+    };
+    let (rows, columns) = (count(Column::Rows), count(Column::Columns));
+    let action = sheet.get(row, Column::Action).and_then(|cell| match words::action(cell) {
+        Ok(action) => Some(action),
+        Err(near) => {
+            problems.push(unknown_action(cell, near).at(origin(Column::Action)));
+            None
+        }
+    });
+    if problems.len() > before {
+        return None;
+    }
+    let words = |column| sheet.get(row, column).map(one_line);
+    Some(Connector {
+        id,
+        kind: kind?,
+        short_name: words(Column::ShortName),
+        rows,
+        columns,
+        numbering: words(Column::Numbering),
+        latch: words(Column::Latch),
+        mates: sheet.get(row, Column::Mates).and_then(ConnectorId::from_cell),
+        branch: words(Column::Branch),
+        plug_type: words(Column::PlugType),
+        action,
+        origin: origin(Column::Connector),
+    })
+}
+
+/// A text on one line: line breaks and repeated spaces become single spaces.
+pub(super) fn one_line(cell: &str) -> String {
+    let is_plain = !cell.contains("  ") && !cell.chars().any(char::is_control);
+    if is_plain { cell.to_owned() } else { cell.split(|c: char| c.is_whitespace() || c.is_control()).filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ") }
+}
+
+/// The problem of an action that is none, with the nearest one.
+pub(super) fn unknown_action(cell: &str, near: Option<&str>) -> Problem {
+    UNKNOWN_ACTION.says(format!("`{cell}` is no action")).remedy(match near {
+        Some(near) => format!("did you mean `{near}`?"),
+        None => "write keep, remove, cut, move, move to J4/7, add, extend or reserve, or nothing while undecided".to_owned(),
+    })
+}
+
+/// Makes mating mutual: where only one half names the other, both know. Halves that name different ones are told, and
+/// mate with nothing.
+fn settle_mates(sheet: &Sheet<'_>, connectors: &mut BTreeMap<ConnectorId, Connector>, problems: &mut Vec<Problem>) {
+    let pairs: Vec<(ConnectorId, ConnectorId)> = connectors
+        .values()
+        .filter_map(|connector| Some((connector.id.clone(), connector.mates.clone()?)))
+        .collect();
+    for (one, other) in pairs {
+        let its_own = match connectors.get(&other) {
+            _ if one == other => Some(one.clone()),
+            Some(half) => half.mates.clone(),
+            None => continue,
+        };
+        match its_own {
+            None => {
+                if let Some(half) = connectors.get_mut(&other) {
+                    half.mates = Some(one);
+                }
+            }
+            Some(back) if back == one && one != other => {}
+            Some(back) => {
+                let Some(half) = connectors.get_mut(&one) else { continue };
+                half.mates = None;
+                let what = match back == other {
+                    true => format!("`{one}` mates with itself"),
+                    false => format!("`{one}` mates with `{other}`, but `{other}` with `{back}`"),
+                };
+                let problem = MATES_DISAGREE.says(what).at(half.origin.clone());
+                let problem = match connectors.get(&other) {
+                    Some(half) if one != other => problem.see(format!("`{other}` is described here"), half.origin.clone()),
+                    _ => problem,
+                };
+                let remedy = format!("in `{}` name the other half in both rows, or in one of them only", sheet.name());
+                problems.push(problem.remedy(remedy));
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuits::{Action, ListSettings};
+
+    fn read_text(text: &str) -> (BTreeMap<ConnectorId, Connector>, Vec<Problem>) {
+        let list = List {
+            name: "connectors.csv".to_owned(),
+            bytes: text.as_bytes().to_vec(),
+            settings: ListSettings::default(),
+        };
+        let mut problems = Vec::new();
+        (read(&list, &mut problems), problems)
+    }
+
+    fn id(name: &str) -> ConnectorId {
+        ConnectorId::from_cell(name).expect("not empty")
+    }
+
+    #[test]
+    fn marsh_hen_connectors() {
+        let (connectors, problems) = read_text(
+            "connector,kind,short name,rows,columns,numbering,latch,mates,branch,plug type,action\n\
+             J1,plug,engine ECU,4,14,by rows,top,,engine,round 2.8,remove\n\
+             X3P,inline,,,,,,X3S,engine,,\n\
+             X3S,Kupplung,,,,,,,helm,,\n\
+             FB,Sicherungskasten,,,,,,,,,\n\
+             G1,stud,,,,,,,,,keep\n",
+        );
+        assert_eq!(problems, []);
+        let ecu = &connectors[&id("J1")];
+        assert_eq!((ecu.rows, ecu.columns, ecu.action.as_ref()), (Some(4), Some(14), Some(&Action::Remove)));
+        assert_eq!(connectors[&id("X3S")].mates, Some(id("X3P")));
+        assert_eq!(connectors[&id("FB")].kind, ConnectorKind::FuseBox);
+        assert_eq!(connectors[&id("G1")].kind, ConnectorKind::Stud);
+    }
+
+    #[test]
+    fn what_is_wrong_is_told_and_left_out() {
+        let (connectors, problems) = read_text(
+            "connector,kind,rows,mates,action\nJ1,plugg,,,\nJ2,,many,,\nJ3,,,,keeep\n,plug,,,\nJ4,,,,\nJ4,,,,\n\
+             A,inline,,B,\nB,inline,,C,\nC,inline,,C,\n",
+        );
+        let shown: Vec<_> = problems.iter().map(|p| (p.id, p.message.as_str())).collect();
+        assert_eq!(
+            shown,
+            [
+                ("unknown-connector-kind", "`plugg` is no kind of connector"),
+                ("bad-count", "`many` is no number of rows"),
+                ("unknown-action", "`keeep` is no action"),
+                ("missing-place", "this row names no connector"),
+                ("duplicate-connector", "`J4` is described twice"),
+                ("mates-disagree", "`A` mates with `B`, but `B` with `C`"),
+                ("mates-disagree", "`B` mates with `C`, but `C` with `C`"),
+                ("mates-disagree", "`C` mates with itself"),
+            ]
+        );
+        assert_eq!(problems[0].remedy.as_deref(), Some("did you mean `plug`?"));
+        assert_eq!(connectors.len(), 4);
+    }
+}

@@ -1,0 +1,357 @@
+//! Mentions -> circuits: what several lists say of one end becomes one end, and the ends of one circuit become a circuit.
+//!
+//! Within one list every mention is an end of its own, so that two rows of one place and circuit are a doubled cavity. Two
+//! lists that mention the same place in the same circuit speak of the same ends: mentions are paired first by the wire's
+//! other place, then by colour, then where one of the two has no colour, at last in order. Values fill each other's blanks;
+//! where both have one, the wire list's stands before the chart's and the earlier list's before the later's, and colours,
+//! sizes and actions that differ are told.
+
+use std::collections::{BTreeMap, HashMap, VecDeque};
+
+use super::columns::Column;
+use super::connectors::one_line;
+use super::naming::{self, Named};
+use super::problems::CHARTS_DISAGREE;
+use super::rows::{Mention, Mentions};
+use super::wires::{self, Described};
+use super::{Action, Circuit, Connector, End, Fuse};
+use crate::base::{ConductorSize, ConnectorId, Length, Problem};
+
+/// An end as far as it is read: indices of mentions say who said what.
+#[derive(Debug)]
+struct Draft<'t> {
+    first: usize,
+    place: u32,
+    /// The place at the wire's other end, when a wire list names it.
+    towards: Option<u32>,
+    /// The mention of the wire's other end.
+    other: Option<usize>,
+    colour: Option<(u32, usize)>,
+    size: Option<(u32, usize)>,
+    action: Option<(Action, usize)>,
+    length: Option<Length>,
+    diameter: Option<Length>,
+    branch: Option<&'t str>,
+    partner: Option<&'t str>,
+    notes: Vec<&'t str>,
+    /// The last list that mentioned it.
+    last_sheet: usize,
+}
+
+/// Joins all mentions.
+pub(super) fn join(
+    mentions: &Mentions<'_>,
+    connectors: &BTreeMap<ConnectorId, Connector>,
+    problems: &mut Vec<Problem>,
+) -> Vec<Circuit> {
+    let named = naming::name(mentions, problems);
+    let described: Described<'_> = connectors.values().map(|connector| (connector.id.as_str(), connector)).collect();
+    // By circuit, then by place, wire lists before charts, then as read.
+    let mut order: Vec<usize> = (0..mentions.all.len()).collect();
+    order.sort_by_key(|&index| {
+        let mention = &mentions.all[index];
+        (named.circuit_of[index], named.place_of[index], !mentions.is_of_wire(mention), mention.sheet, index)
+    });
+    let mut joiner = Joiner { mentions, named: &named, described: &described, problems, draft_of: vec![0; order.len()] };
+    order.chunk_by(|&a, &b| named.circuit_of[a] == named.circuit_of[b]).filter_map(|all| joiner.circuit(all)).collect()
+}
+
+struct Joiner<'t, 'r> {
+    mentions: &'r Mentions<'t>,
+    named: &'r Named,
+    described: &'r Described<'r>,
+    problems: &'r mut Vec<Problem>,
+    /// For each mention, the number of its draft within its circuit.
+    draft_of: Vec<u32>,
+}
+
+impl<'t> Joiner<'t, '_> {
+    /// One circuit from all its mentions, sorted by place.
+    fn circuit(&mut self, all: &[usize]) -> Option<Circuit> {
+        let mut drafts: Vec<Draft<'t>> = Vec::with_capacity(all.len());
+        for here in all.chunk_by(|&a, &b| self.named.place_of[a] == self.named.place_of[b]) {
+            self.ends_of_place(here, &mut drafts);
+        }
+        let mut ends: Vec<(End, usize)> =
+            drafts.iter().enumerate().filter_map(|(index, draft)| Some((self.end(draft)?, index))).collect();
+        // A colour's text need only be made where two ends share a place.
+        ends.sort_by(|(a, at), (b, bt)| {
+            let colour = |end: &End| end.colour.as_ref().map(ToString::to_string);
+            a.place.cmp(&b.place).then_with(|| colour(a).cmp(&colour(b))).then(at.cmp(bt))
+        });
+        let mut position = vec![0; drafts.len()];
+        for (at, (_, draft)) in ends.iter().enumerate() {
+            position[*draft] = at;
+        }
+        let mut wired: Vec<Option<usize>> = vec![None; ends.len()];
+        for (at, (_, draft)) in ends.iter().enumerate() {
+            if let Some(other) = drafts[*draft].other {
+                let other = position[self.draft_of[other] as usize];
+                // Where two lists number parallel wires differently, the first pairing stands.
+                if wired[at].is_none() && wired[other].is_none() && at != other {
+                    wired[at] = Some(other);
+                    wired[other] = Some(at);
+                }
+            }
+        }
+        let mut ends: Vec<End> = ends.into_iter().map(|(end, _)| end).collect();
+        number_alike(&mut ends);
+        let far = wires::far_ends(&ends, &wired, self.described);
+        let (id, naming) = &self.named.circuits[self.named.circuit_of[*all.first()?] as usize];
+        let mut circuit = Circuit::new(id.clone(), *naming, ends, far)?;
+        self.describe(&mut circuit, all);
+        Some(circuit)
+    }
+
+    /// What is said of the circuit as a whole: the first word stands.
+    fn describe(&mut self, circuit: &mut Circuit, all: &[usize]) {
+        let mut in_order: Vec<usize> = all.to_vec();
+        in_order.sort_unstable();
+        let mentions = self.mentions;
+        let said = || in_order.iter().map(|&index| &mentions.all[index]);
+        circuit.function = said().find_map(|mention| mention.function).map(one_line);
+        let supply = said().find_map(|mention| Some((mention.supply?, mention)));
+        circuit.supply = supply.map(|(supply, _)| supply);
+        if let Some((supply, first)) = supply
+            && let Some((other, mention)) = said().find_map(|m| Some((m.supply.filter(|s| *s != supply)?, m)))
+        {
+            let texts = (supply.word(), other.word());
+            self.tell(&format!("circuit `{}`", circuit.id()), Column::Supply, first, mention, texts);
+        }
+        let fuse = said().find_map(|mention| Some((Fuse::from_cell(mention.fuse?)?, mention)));
+        if let Some((fuse, first)) = &fuse
+            && let Some(rating) = fuse.amperes()
+            && let Some((other, mention)) = said().filter(|m| m.fuse != first.fuse).find_map(|mention| {
+                let other = Fuse::from_cell(mention.fuse?)?;
+                other.amperes().is_some_and(|other| other != rating).then_some((other, mention))
+            })
+        {
+            let texts = (fuse.to_string(), other.to_string());
+            let texts = (texts.0.as_str(), texts.1.as_str());
+            self.tell(&format!("circuit `{}`", circuit.id()), Column::Fuse, first, mention, texts);
+        }
+        circuit.fuse = fuse.map(|(fuse, _)| fuse);
+    }
+
+    /// Tells that two mentions differ in a value of which the first stands.
+    fn tell(&mut self, what: &str, column: Column, first: &Mention<'_>, second: &Mention<'_>, texts: (&str, &str)) {
+        let (sheets, name) = (self.mentions.sheets, column.name());
+        let message = format!("{what} has {name} `{}` here and `{}` elsewhere", texts.1, texts.0);
+        let problem = CHARTS_DISAGREE.says(message).at(self.mentions.origin_of(second, column));
+        let problem = problem.see(format!("`{}` here", texts.0), self.mentions.origin_of(first, column));
+        let file = sheets[first.sheet].name();
+        self.problems.push(problem.remedy(format!("`{}` of {file} is used: look at the wire and mend the other", texts.0)));
+    }
+
+    /// The ends in one place from all mentions of it, those of one list together.
+    fn ends_of_place(&mut self, here: &[usize], drafts: &mut Vec<Draft<'t>>) {
+        let start = drafts.len();
+        for of_list in here.chunk_by(|&a, &b| self.mentions.all[a].sheet == self.mentions.all[b].sheet) {
+            let mut unpaired: Vec<usize> = of_list.to_vec();
+            if drafts.len() > start {
+                for pass in PASSES {
+                    if !unpaired.is_empty() {
+                        self.pair(pass, &mut unpaired, &mut drafts[start..], start);
+                    }
+                }
+            }
+            for index in unpaired {
+                self.draft_of[index] = drafts.len() as u32;
+                drafts.push(self.draft(index));
+            }
+        }
+    }
+
+    /// Pairs mentions of one list with ends that earlier lists mentioned and this one has not yet, where both give the
+    /// same key in this pass.
+    fn pair(&mut self, pass: Pass, unpaired: &mut Vec<usize>, drafts: &mut [Draft<'t>], start: usize) {
+        let sheet = self.mentions.all[unpaired[0]].sheet;
+        let mut waiting: HashMap<Key, VecDeque<usize>> = HashMap::new();
+        for (at, draft) in drafts.iter().enumerate().filter(|(_, draft)| draft.last_sheet != sheet) {
+            let colour = draft.colour.map(|(colour, _)| self.colour_key(colour));
+            if let Some(key) = pass.key_of_end(draft.towards, colour) {
+                waiting.entry(key).or_default().push_back(at);
+            }
+        }
+        if waiting.is_empty() {
+            return;
+        }
+        let mut rest = Vec::new();
+        for &index in unpaired.iter() {
+            let mention = &self.mentions.all[index];
+            let towards = mention.other.map(|other| self.named.place_of[other]);
+            let colour = mention.colour.map(|colour| self.colour_key(colour));
+            let keys = pass.keys_of_mention(towards, colour);
+            match keys.into_iter().flatten().find_map(|key| waiting.get_mut(&key)?.pop_front()) {
+                Some(at) => {
+                    self.draft_of[index] = (start + at) as u32;
+                    self.merge(&mut drafts[at], index);
+                }
+                None => rest.push(index),
+            }
+        }
+        *unpaired = rest;
+    }
+
+    /// One number for all spellings of a colour.
+    fn colour_key(&self, colour: u32) -> u32 {
+        self.mentions.colour_key(colour)
+    }
+
+    fn draft(&self, index: usize) -> Draft<'t> {
+        let mention = &self.mentions.all[index];
+        Draft {
+            first: index,
+            place: self.named.place_of[index],
+            towards: mention.other.map(|other| self.named.place_of[other]),
+            other: mention.other,
+            colour: mention.colour.map(|colour| (colour, index)),
+            size: mention.size.map(|size| (size, index)),
+            action: mention.action.clone().map(|action| (action, index)),
+            length: mention.length,
+            diameter: mention.diameter,
+            branch: mention.branch,
+            partner: mention.partner,
+            notes: mention.note.into_iter().collect(),
+            last_sheet: mention.sheet,
+        }
+    }
+
+    /// Adds what another list says of an end.
+    fn merge(&mut self, draft: &mut Draft<'t>, index: usize) {
+        let mentions = self.mentions;
+        let mention = &mentions.all[index];
+        let place = || match mention.place.cavity {
+            Some(cavity) => format!("`{}/{cavity}`", mention.place.connector),
+            None => format!("`{}`", mention.place.connector),
+        };
+        if let (Some((one, first)), Some(other)) = (draft.colour, mention.colour) {
+            let (one, other) = (mentions.colour(one), mentions.colour(other));
+            if !one.same_as(other) {
+                self.tell(&place(), Column::Colour, &mentions.all[first], mention, (one.typed(), other.typed()));
+            }
+        }
+        if let (Some((one, first)), Some(other)) = (draft.size, mention.size) {
+            let (one, other) = (mentions.size(one), mentions.size(other));
+            if differ(one.size(), other.size()) {
+                self.tell(&place(), Column::Size, &mentions.all[first], mention, (one.typed(), other.typed()));
+            }
+        }
+        if let (Some((one, first)), Some(other)) = (&draft.action, &mention.action)
+            && one != other
+        {
+            let texts = (one.to_string(), other.to_string());
+            self.tell(&place(), Column::Action, &mentions.all[*first], mention, (&texts.0, &texts.1));
+        }
+        draft.colour = draft.colour.or(mention.colour.map(|colour| (colour, index)));
+        draft.size = draft.size.or(mention.size.map(|size| (size, index)));
+        draft.action = draft.action.take().or(mention.action.clone().map(|action| (action, index)));
+        draft.length = draft.length.or(mention.length);
+        draft.diameter = draft.diameter.or(mention.diameter);
+        draft.branch = draft.branch.or(mention.branch);
+        draft.partner = draft.partner.or(mention.partner);
+        draft.notes.extend(mention.note.filter(|note| !draft.notes.contains(note)));
+        if draft.other.is_none() {
+            draft.other = mention.other;
+            draft.towards = mention.other.map(|other| self.named.place_of[other]);
+        }
+        draft.last_sheet = mention.sheet;
+    }
+
+    /// An end with the defaults of its connector.
+    fn end(&self, draft: &Draft<'t>) -> Option<End> {
+        let mention = &self.mentions.all[draft.first];
+        let connector = self.described.get(mention.place.connector);
+        let default_action = || connector.and_then(|connector| connector.action.clone());
+        let default_branch = || connector.and_then(|connector| connector.branch.clone());
+        Some(End {
+            place: mention.place.to_place()?,
+            ordinal: 0,
+            colour: draft.colour.map(|(colour, _)| self.mentions.colour(colour).clone()),
+            conductor: draft.size.map(|(size, _)| self.mentions.size(size).clone()),
+            diameter: draft.diameter,
+            length: draft.length,
+            action: draft.action.as_ref().map(|(action, _)| action.clone()).or_else(default_action).unwrap_or_default(),
+            branch: draft.branch.map(one_line).or_else(default_branch),
+            partner: draft.partner.map(one_line),
+            note: (!draft.notes.is_empty())
+                .then(|| draft.notes.iter().map(|note| one_line(note)).collect::<Vec<_>>().join("; ")),
+            origin: self.mentions.origin(mention),
+        })
+    }
+}
+
+/// Sizes in the same unit that are not the same. Across units nothing is converted, so nothing is compared.
+fn differ(one: ConductorSize, other: ConductorSize) -> bool {
+    match (one, other) {
+        (ConductorSize::CrossSection(one), ConductorSize::CrossSection(other)) => one != other,
+        (ConductorSize::Awg(one), ConductorSize::Awg(other)) => one != other,
+        _ => false,
+    }
+}
+
+/// Numbers the ends that share place and colour; `ends` are sorted by both.
+fn number_alike(ends: &mut [End]) {
+    let colour = |end: &End| end.colour.as_ref().map(ToString::to_string);
+    for index in 1..ends.len() {
+        let (above, this) = (&ends[index - 1], &ends[index]);
+        if above.place == this.place && colour(above) == colour(this) {
+            ends[index].ordinal = above.ordinal.saturating_add(1);
+        }
+    }
+}
+
+/// What a mention and an end must have in common: the wire's other place and the colour, as far as the pass asks for them.
+type Key = (Option<u32>, Option<u32>);
+
+/// A rule for pairing a mention with an end. Where both name the wire's other place, only the same one will do.
+#[derive(Clone, Copy)]
+enum Pass {
+    /// The same other place and the same colour.
+    WireAndColour,
+    /// The same other place.
+    Wire,
+    /// The same colour.
+    Colour,
+    /// The end has no colour yet.
+    ColourOfMention,
+    /// The mention has no colour.
+    ColourOfEnd,
+    /// What is left, in order.
+    Order,
+}
+
+const PASSES: [Pass; 6] =
+    [Pass::WireAndColour, Pass::Wire, Pass::Colour, Pass::ColourOfMention, Pass::ColourOfEnd, Pass::Order];
+
+/// Stands for an end that names its wire's other place, where any will do.
+const ANYWHERE: Option<u32> = Some(u32::MAX);
+
+impl Pass {
+    fn key_of_end(self, towards: Option<u32>, colour: Option<u32>) -> Option<Key> {
+        let somewhere = towards.and(ANYWHERE);
+        match self {
+            Self::WireAndColour => towards.map(|_| (towards, colour)),
+            Self::Wire => towards.map(|_| (towards, None)),
+            Self::Colour => colour.map(|_| (somewhere, colour)),
+            Self::ColourOfMention => colour.is_none().then_some((somewhere, None)),
+            Self::ColourOfEnd | Self::Order => Some((somewhere, None)),
+        }
+    }
+
+    /// The keys a mention may be paired by, the better first: one that names no other place may be any wire's.
+    fn keys_of_mention(self, towards: Option<u32>, colour: Option<u32>) -> [Option<Key>; 2] {
+        let any = |colour: Option<u32>| match towards {
+            Some(_) => [Some((None, colour)), None],
+            None => [Some((ANYWHERE, colour)), Some((None, colour))],
+        };
+        match self {
+            Self::WireAndColour => [towards.map(|_| (towards, colour)), None],
+            Self::Wire => [towards.map(|_| (towards, None)), None],
+            Self::Colour if colour.is_some() => any(colour),
+            Self::ColourOfMention | Self::Order => any(None),
+            Self::ColourOfEnd if colour.is_none() => any(None),
+            Self::Colour | Self::ColourOfEnd => [None, None],
+        }
+    }
+}

@@ -1,0 +1,87 @@
+//! Every kind of problem that reading lists can find: its stable name, how much it matters, and what it means.
+
+use crate::base::{Problem, Severity};
+
+/// A kind of problem.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ProblemKind {
+    /// Stable name: `unknown-action`.
+    pub id: &'static str,
+    /// Whether the result is withheld.
+    pub severity: Severity,
+    /// What it means, in one line.
+    pub meaning: &'static str,
+}
+
+impl ProblemKind {
+    /// A problem of this kind.
+    pub(super) fn says(&self, message: impl Into<String>) -> Problem {
+        match self.severity {
+            Severity::Error => Problem::error(self.id, message),
+            Severity::Warning => Problem::warning(self.id, message),
+        }
+    }
+}
+
+macro_rules! kinds {
+    ($($name:ident $severity:ident $id:literal $meaning:literal;)*) => {
+        $(pub(super) const $name: ProblemKind =
+            ProblemKind { id: $id, severity: Severity::$severity, meaning: $meaning };)*
+
+        /// All kinds of problems of this step, in the order of the work.
+        pub const fn problem_kinds() -> &'static [ProblemKind] {
+            const ALL: &[ProblemKind] = &[$($name),*];
+            ALL
+        }
+    };
+}
+
+kinds! {
+    UNREADABLE_FILE Error "unreadable-file" "the file is empty, a workbook, or not text at all";
+    FILE_TOO_BIG Error "file-too-big" "the file is larger than 64 MiB";
+    TOO_MANY_ROWS Error "too-many-rows" "the list has more than 1,000,000 rows";
+    TOO_MANY_COLUMNS Error "too-many-columns" "a row has more than 1,000 cells";
+    CELL_TOO_LONG Error "cell-too-long" "a cell holds more than 10,000 characters, often for want of a closing quote";
+    UNCLOSED_QUOTE Error "unclosed-quote" "a quote is opened and never closed, so the rest of the file is one cell";
+    MISSING_COLUMN Error "missing-column" "a column that the list needs is not there, or not under the name the job gives it";
+    UNKNOWN_COLUMN Error "unknown-column" "the job names a column that lists do not have";
+    UNUSED_COLUMN Warning "unused-column" "a column of the list is not read";
+    NO_ROWS Warning "no-rows" "the list has a header and no rows below it";
+    ROW_TOO_SHORT Warning "row-too-short" "a row has fewer cells than the header; the missing ones count as blank";
+    ROW_TOO_LONG Error "row-too-long" "a row has more cells than the header, often for want of quotes round a comma";
+    DUPLICATE_ROW Warning "duplicate-row" "a row repeats another one; it counts as a second wire";
+    EMPTY_CAVITY Warning "empty-cavity" "rows that name a cavity and nothing else count as empty cavities";
+    MISSING_PLACE Error "missing-place" "a row does not say which connector, or which cavity of it";
+    BLANK_CAVITY Warning "blank-cavity" "no row names a cavity of this connector, so it counts as a stud or splice";
+    INCOMPLETE_FAR_END Error "incomplete-far-end" "a wire's other end has a connector without cavity or a cavity without connector";
+    WIRE_TO_ITSELF Error "wire-to-itself" "a wire begins and ends in the same cavity";
+    BAD_DESIGNATION Error "bad-designation" "a designation holds a line break or another control character";
+    BAD_LENGTH Error "bad-length" "a length cannot be read";
+    BAD_DIAMETER Error "bad-diameter" "a diameter cannot be read";
+    BAD_SIZE Error "bad-size" "a conductor size cannot be read, or may be mm² as well as AWG";
+    BAD_COUNT Error "bad-count" "a number of rows or columns of a connector cannot be read";
+    UNKNOWN_ACTION Error "unknown-action" "the action column holds a word that is no action";
+    UNKNOWN_SUPPLY Error "unknown-supply" "the supply column holds a word that is no supply";
+    UNKNOWN_COLOUR Warning "unknown-colour" "a colour is not one of IEC 60757; it is printed as typed";
+    UNKNOWN_CONNECTOR_KIND Error "unknown-connector-kind" "connectors.csv gives a connector a kind there is not";
+    DUPLICATE_CONNECTOR Error "duplicate-connector" "connectors.csv describes a connector twice";
+    UNKNOWN_MATE Warning "unknown-mate" "connectors.csv names an other half that stands in no list; it counts as gone";
+    MATES_DISAGREE Error "mates-disagree" "connectors.csv gives the two halves of an inline pair different mates";
+    CHARTS_DISAGREE Warning "charts-disagree" "two lists say different things of one end or circuit";
+    TWO_CIRCUITS_IN_ONE_CAVITY Warning "two-circuits-in-one-cavity" "a cavity holds ends of different circuits";
+    ONE_ENDED_CIRCUIT Warning "one-ended-circuit" "a circuit has one end only; where its wire goes is not known yet";
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn ids_are_kebab_case_and_differ() {
+        let mut ids: Vec<_> = problem_kinds().iter().map(|kind| kind.id).collect();
+        assert!(ids.iter().all(|id| id.chars().all(|c| c.is_ascii_lowercase() || c == '-')));
+        ids.sort_unstable();
+        ids.dedup();
+        assert_eq!(ids.len(), problem_kinds().len());
+    }
+}

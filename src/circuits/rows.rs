@@ -1,0 +1,570 @@
+//! Rows -> mentions: what each row of a chart or wire list says of an end. A chart's row mentions one end, a wire list's
+//! row two. A row with an error mentions nothing.
+
+use std::collections::{BTreeMap, HashMap, HashSet};
+
+use super::columns::Column;
+use super::connectors::unknown_action;
+use super::problems::{
+    BAD_DESIGNATION, BAD_DIAMETER, BAD_LENGTH, BAD_SIZE, BLANK_CAVITY, DUPLICATE_ROW, EMPTY_CAVITY, INCOMPLETE_FAR_END,
+    MISSING_PLACE, UNKNOWN_COLOUR, UNKNOWN_SUPPLY, WIRE_TO_ITSELF,
+};
+use super::sheet::Sheet;
+use super::values::{self, Bounds, NotALength, WIRE_DIAMETER, WIRE_LENGTH};
+use super::words::{self, SUPPLIES};
+use super::{Action, Connector, ConnectorKind, Form, ProblemKind, Supply};
+use crate::base::conductor::NotASize;
+use crate::base::{Cavity, Conductor, ConnectorId, Length, Origin, Place, Problem, WireColour};
+
+/// A place as it stands in a list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub(super) struct PlaceRef<'t> {
+    pub(super) connector: &'t str,
+    pub(super) cavity: Option<&'t str>,
+}
+
+impl PlaceRef<'_> {
+    /// The place as a value of its own; it was checked not to be blank.
+    pub(super) fn to_place(self) -> Option<Place> {
+        Some(Place::new(ConnectorId::from_cell(self.connector)?, self.cavity.and_then(Cavity::from_cell)))
+    }
+}
+
+/// The columns that one side of a row has to itself.
+#[derive(Debug)]
+pub(super) struct Side {
+    connector: Column,
+    cavity: Column,
+    place: Column,
+    action: Column,
+}
+
+static CHART: Side =
+    Side { connector: Column::Connector, cavity: Column::Cavity, place: Column::Place, action: Column::Action };
+static FROM: Side = Side {
+    connector: Column::FromConnector,
+    cavity: Column::FromCavity,
+    place: Column::FromPlace,
+    action: Column::FromAction,
+};
+static TO: Side =
+    Side { connector: Column::ToConnector, cavity: Column::ToCavity, place: Column::ToPlace, action: Column::ToAction };
+
+/// What one row says of one end. Colours and sizes are indices into [`Mentions`].
+#[derive(Clone, Debug)]
+pub(super) struct Mention<'t> {
+    pub(super) sheet: usize,
+    pub(super) row: usize,
+    side: &'static Side,
+    pub(super) place: PlaceRef<'t>,
+    pub(super) circuit: Option<&'t str>,
+    pub(super) function: Option<&'t str>,
+    pub(super) supply: Option<Supply>,
+    pub(super) fuse: Option<&'t str>,
+    pub(super) colour: Option<u32>,
+    pub(super) size: Option<u32>,
+    pub(super) length: Option<Length>,
+    pub(super) diameter: Option<Length>,
+    pub(super) action: Option<Action>,
+    pub(super) branch: Option<&'t str>,
+    pub(super) partner: Option<&'t str>,
+    pub(super) note: Option<&'t str>,
+    /// The mention of the same wire's other end, in a wire list.
+    pub(super) other: Option<usize>,
+}
+
+/// All that the lists say, in the order of lists and rows.
+#[derive(Debug)]
+pub(super) struct Mentions<'t> {
+    pub(super) sheets: &'t [Sheet<'t>],
+    pub(super) all: Vec<Mention<'t>>,
+    colours: Vec<WireColour>,
+    /// For each colour, the index of the first that is spelled differently and means the same.
+    colour_keys: Vec<u32>,
+    sizes: Vec<Conductor>,
+}
+
+impl Mentions<'_> {
+    /// One number for all spellings of a colour.
+    pub(super) fn colour_key(&self, index: u32) -> u32 {
+        self.colour_keys[index as usize]
+    }
+
+    /// Where the place of a mention stands.
+    pub(super) fn origin(&self, mention: &Mention<'_>) -> Origin {
+        let sheet = &self.sheets[mention.sheet];
+        let cavity_first = [mention.side.cavity, mention.side.place, mention.side.connector];
+        let column = cavity_first.into_iter().find(|&column| sheet.get(mention.row, column).is_some());
+        sheet.origin(mention.row, column.unwrap_or(mention.side.connector))
+    }
+
+    /// Where a value of a mention stands.
+    pub(super) fn origin_of(&self, mention: &Mention<'_>, column: Column) -> Origin {
+        let sheet = &self.sheets[mention.sheet];
+        let own = if column == Column::Action && sheet.get(mention.row, mention.side.action).is_some() {
+            mention.side.action
+        } else {
+            column
+        };
+        sheet.origin(mention.row, own)
+    }
+
+    /// A colour by its index.
+    pub(super) fn colour(&self, index: u32) -> &WireColour {
+        &self.colours[index as usize]
+    }
+
+    /// A size by its index.
+    pub(super) fn size(&self, index: u32) -> &Conductor {
+        &self.sizes[index as usize]
+    }
+
+    /// Whether the mention is from a wire list.
+    pub(super) fn is_of_wire(&self, mention: &Mention<'_>) -> bool {
+        self.sheets[mention.sheet].form() == Form::Wire
+    }
+}
+
+/// Reads all rows of all lists.
+pub(super) fn read<'t>(
+    sheets: &'t [Sheet<'t>],
+    connectors: &'t BTreeMap<ConnectorId, Connector>,
+    problems: &mut Vec<Problem>,
+) -> Mentions<'t> {
+    let described: HashMap<&str, ConnectorKind> =
+        connectors.values().map(|connector| (connector.id.as_str(), connector.kind)).collect();
+    let mut mentions = Mentions { sheets, all: Vec::new(), colours: Vec::new(), colour_keys: Vec::new(), sizes: Vec::new() };
+    let mut colours = HashMap::new();
+    let mut meanings = HashMap::new();
+    for (index, sheet) in sheets.iter().enumerate() {
+        let mut reader = Reader {
+            sheet,
+            index,
+            row: 0,
+            described: &described,
+            colours: &mut colours,
+            meanings: &mut meanings,
+            unknown_colours: Vec::new(),
+            sizes: HashMap::new(),
+            mentions: &mut mentions,
+            problems,
+        };
+        reader.read_rows();
+    }
+    settle_blank_cavities(&mut mentions, &described, problems);
+    mentions
+}
+
+/// What is being read.
+struct Reader<'t, 'r> {
+    sheet: &'t Sheet<'t>,
+    index: usize,
+    row: usize,
+    described: &'r HashMap<&'t str, ConnectorKind>,
+    /// Index of a colour by its text.
+    colours: &'r mut HashMap<&'t str, u32>,
+    /// First index of each colour that means the same.
+    meanings: &'r mut HashMap<String, u32>,
+    /// Unknown colours of this list: index of the colour, first row, number of rows.
+    unknown_colours: Vec<(u32, usize, usize)>,
+    sizes: HashMap<&'t str, Result<u32, NotASize>>,
+    mentions: &'r mut Mentions<'t>,
+    problems: &'r mut Vec<Problem>,
+}
+
+impl<'t> Reader<'t, '_> {
+    fn read_rows(&mut self) {
+        let rows = self.sheet.rows(self.problems);
+        let mut seen: HashMap<&str, usize> = HashMap::with_capacity(rows.len());
+        let mut empty: Option<(usize, usize)> = None;
+        let has_more_than_places = CONTENT.iter().any(|&column| self.sheet.has(column));
+        for row in rows {
+            self.row = row;
+            let is_empty = self.sheet.form() == Form::Chart
+                && has_more_than_places
+                && CONTENT.iter().all(|&column| self.get(column).is_none());
+            if is_empty {
+                match self.place(&CHART) {
+                    Ok(Some(_)) => {
+                        let (_, count) = empty.get_or_insert((row, 0));
+                        *count += 1;
+                        continue;
+                    }
+                    Err(()) => continue,
+                    Ok(None) => {}
+                }
+            }
+            let before = self.problems.len();
+            match self.sheet.form() {
+                Form::Chart => self.read_chart_row(),
+                Form::Wire => self.read_wire_row(),
+            }
+            if self.problems.len() == before {
+                self.tell_repeated(&mut seen);
+            }
+        }
+        if let Some((row, count)) = empty {
+            let what = match count {
+                1 => "this row names a cavity and nothing else: it counts as empty".to_owned(),
+                _ => format!("{count} rows name a cavity and nothing else: they count as empty"),
+            };
+            let origin = self.sheet.origin(row, Column::Cavity);
+            let remedy = "write a circuit, function, colour or action for each that holds a wire";
+            self.problems.push(EMPTY_CAVITY.says(what).at(origin).remedy(remedy));
+        }
+        self.tell_unknown_colours();
+    }
+
+    fn get(&self, column: Column) -> Option<&'t str> {
+        self.sheet.get(self.row, column)
+    }
+
+    fn tell(&mut self, kind: ProblemKind, column: Column, message: String, remedy: impl Into<String>) {
+        let origin = self.sheet.origin(self.row, column);
+        self.problems.push(kind.says(message).at(origin).remedy(remedy));
+    }
+
+    fn tell_repeated(&mut self, seen: &mut HashMap<&'t str, usize>) {
+        let row = self.row;
+        let first = *seen.entry(self.sheet.row_text(row)).or_insert(row);
+        if first != row {
+            let place = |row| self.sheet.origin(row, self.first_column());
+            let problem = DUPLICATE_ROW.says("this row repeats another one: it counts as a second wire").at(place(row));
+            let problem = problem.see("the same here", place(first));
+            self.problems.push(problem.remedy("take one of the two out if they are the same wire"));
+        }
+    }
+
+    /// The column that says what a row is about.
+    fn first_column(&self) -> Column {
+        let columns = [Column::Cavity, Column::Place, Column::Circuit, Column::FromCavity, Column::FromPlace];
+        columns.into_iter().find(|&column| self.get(column).is_some()).unwrap_or(Column::Connector)
+    }
+
+    fn read_chart_row(&mut self) {
+        let before = self.problems.len();
+        let place = self.place(&CHART);
+        if let Ok(None) = place {
+            self.tell(
+                MISSING_PLACE,
+                Column::Connector,
+                "this row names no connector and no cavity".to_owned(),
+                "write both, or take the row out if it is a title",
+            );
+        }
+        let mention = self.common(&CHART);
+        if let (Ok(Some(place)), true) = (place, self.problems.len() == before) {
+            self.mentions.all.push(Mention { place, ..mention });
+        }
+    }
+
+    fn read_wire_row(&mut self) {
+        let before = self.problems.len();
+        let (from, to) = (self.place(&FROM), self.place(&TO));
+        match (from, to) {
+            (Ok(None), Ok(None)) => self.tell(
+                MISSING_PLACE,
+                if self.sheet.has(Column::FromConnector) { Column::FromConnector } else { Column::FromPlace },
+                "this row names neither end of its wire".to_owned(),
+                "write where the wire begins, or take the row out if it is a title",
+            ),
+            (Ok(Some(from)), Ok(Some(to))) if from == to && from.cavity.is_some() => self.tell(
+                WIRE_TO_ITSELF,
+                if self.sheet.has(Column::ToCavity) { Column::ToCavity } else { Column::ToPlace },
+                format!("this wire begins and ends in `{}/{}`", to.connector, to.cavity.unwrap_or_default()),
+                "write its other end, or leave it blank while it is not known",
+            ),
+            _ => {}
+        }
+        let mention = self.common(&FROM);
+        let to_action = self.action(&TO);
+        if self.problems.len() > before {
+            return;
+        }
+        let all = &mut self.mentions.all;
+        let first = all.len();
+        let is_whole = matches!((from, to), (Ok(Some(_)), Ok(Some(_))));
+        if let Ok(Some(place)) = from {
+            all.push(Mention { place, other: is_whole.then_some(first + 1), ..mention.clone() });
+        }
+        if let Ok(Some(place)) = to {
+            all.push(Mention { place, side: &TO, action: to_action, other: is_whole.then_some(first), ..mention });
+        }
+    }
+
+    /// The place on one side of a row; `None` where that side is blank, `Err` where it is told to be wrong.
+    fn place(&mut self, side: &'static Side) -> Result<Option<PlaceRef<'t>>, ()> {
+        let cavity = self.get(side.cavity);
+        let place = self.get(side.place);
+        // `from` beside `from cavity` is a connector, alone it is a place as a whole.
+        let is_place_whole = !self.sheet.has(side.cavity);
+        let named = self.get(side.connector).or(place.filter(|_| !is_place_whole));
+        let place = if let Some(place) = place.filter(|_| is_place_whole && named.is_none()) {
+            self.split(place)
+        } else {
+            let default = self.sheet.connector().filter(|_| cavity.is_some() && !std::ptr::eq(side, &TO));
+            match (named.or(default), cavity) {
+                (None, None) => return Ok(None),
+                (Some(connector), cavity) => PlaceRef { connector, cavity },
+                (None, Some(cavity)) => {
+                    let kind = if std::ptr::eq(side, &CHART) { MISSING_PLACE } else { INCOMPLETE_FAR_END };
+                    let what = format!("this row does not say which connector cavity `{cavity}` is of");
+                    self.tell(kind, side.cavity, what, "write its connector, or give the list one in job.toml");
+                    return Err(());
+                }
+            }
+        };
+        let has_control = |name: &str| name.bytes().any(|byte| byte.is_ascii_control());
+        if has_control(place.connector) || place.cavity.is_some_and(has_control) {
+            let shown = format!("{}/{}", place.connector, place.cavity.unwrap_or_default());
+            let what = format!("the designation `{}` holds a line break", shown.escape_debug());
+            let column = if place.cavity.is_some_and(has_control) { side.cavity } else { side.connector };
+            self.tell(BAD_DESIGNATION, column, what, "write it on one line");
+            return Err(());
+        }
+        Ok(Some(place))
+    }
+
+    /// Splits `J1/14`; a text that is a whole designation in connectors.csv is not split.
+    fn split(&self, typed: &'t str) -> PlaceRef<'t> {
+        let whole = PlaceRef { connector: typed, cavity: None };
+        if self.described.contains_key(typed) {
+            return whole;
+        }
+        // Both parts stand in the text itself, the connector at its start and the cavity at its end.
+        let Some(Place { connector, cavity: Some(cavity) }) = Place::from_typed(typed) else { return whole };
+        PlaceRef {
+            connector: typed.get(..connector.as_str().len()).unwrap_or(typed),
+            cavity: typed.get(typed.len() - cavity.as_str().len()..),
+        }
+    }
+
+    /// What a row says apart from places; the place is filled in after.
+    fn common(&mut self, side: &'static Side) -> Mention<'t> {
+        let circuit = self.get(Column::Circuit);
+        if let Some(circuit) = circuit
+            && circuit.bytes().any(|byte| byte.is_ascii_control())
+        {
+            let what = format!("the designation `{}` holds a line break", circuit.escape_debug());
+            self.tell(BAD_DESIGNATION, Column::Circuit, what, "write it on one line");
+        }
+        Mention {
+            sheet: self.index,
+            row: self.row,
+            side,
+            place: PlaceRef { connector: "", cavity: None },
+            circuit,
+            function: self.get(Column::Function),
+            supply: self.supply(),
+            fuse: self.get(Column::Fuse),
+            colour: self.colour(),
+            size: self.size(),
+            length: self.length(Column::Length, WIRE_LENGTH, BAD_LENGTH),
+            diameter: self.length(Column::Diameter, WIRE_DIAMETER, BAD_DIAMETER),
+            action: self.action(side),
+            branch: self.get(Column::Branch),
+            partner: self.get(Column::With),
+            note: self.get(Column::Note),
+            other: None,
+        }
+    }
+
+    /// The action of one side; a wire list's plain action column is of both.
+    fn action(&mut self, side: &'static Side) -> Option<Action> {
+        let own = self.get(side.action).map(|cell| (side.action, cell));
+        let (column, cell) = own.or_else(|| Some((Column::Action, self.get(Column::Action)?)))?;
+        match words::action(cell) {
+            Ok(action) => Some(action),
+            Err(near) => {
+                // The column for both sides is told once.
+                if column != Column::Action || !std::ptr::eq(side, &TO) {
+                    let origin = self.sheet.origin(self.row, column);
+                    self.problems.push(unknown_action(cell, near).at(origin));
+                }
+                None
+            }
+        }
+    }
+
+    fn supply(&mut self) -> Option<Supply> {
+        let cell = self.get(Column::Supply)?;
+        let supply = SUPPLIES.meaning(cell);
+        if supply.is_none() {
+            let remedy = match SUPPLIES.nearest(cell).filter(|near| !near.bytes().all(|byte| byte.is_ascii_digit())) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("write {}", Supply::ALL.map(Supply::word).join(", ")),
+            };
+            self.tell(UNKNOWN_SUPPLY, Column::Supply, format!("`{cell}` is no supply"), remedy);
+        }
+        supply
+    }
+
+    fn colour(&mut self) -> Option<u32> {
+        let cell = self.get(Column::Colour)?;
+        let index = match self.colours.get(cell) {
+            Some(&index) => index,
+            None => {
+                let colours = &mut self.mentions.colours;
+                let colour = WireColour::from_cell(cell)?;
+                let index = colours.len() as u32;
+                let meaning = colour.to_string().to_lowercase();
+                self.mentions.colour_keys.push(*self.meanings.entry(meaning).or_insert(index));
+                colours.push(colour);
+                self.colours.insert(cell, index);
+                index
+            }
+        };
+        if self.mentions.colour(index).base().is_none() {
+            self.unknown_colours.push((index, self.row, 1));
+        }
+        Some(index)
+    }
+
+    /// Unknown colours once for each text, as makers' letters fill whole columns.
+    fn tell_unknown_colours(&mut self) {
+        let mut unknown = std::mem::take(&mut self.unknown_colours);
+        unknown.sort_by_key(|&(colour, row, _)| (colour, row));
+        for run in unknown.chunk_by(|a, b| a.0 == b.0) {
+            let (colour, row, _) = run[0];
+            let typed = self.mentions.colour(colour).typed();
+            let rows = if run.len() == 1 { String::new() } else { format!(" (in {} rows)", run.len()) };
+            let what = format!("`{typed}` is no colour of IEC 60757: it is printed as typed{rows}");
+            self.row = row;
+            let remedy = "base first, then stripe: `BN/WH` or `brown/white`; makers' own letters may stay";
+            self.tell(UNKNOWN_COLOUR, Column::Colour, what, remedy);
+        }
+    }
+
+    fn size(&mut self) -> Option<u32> {
+        let cell = self.get(Column::Size)?;
+        let size = match self.sizes.get(cell) {
+            Some(size) => *size,
+            None => {
+                let sizes = &mut self.mentions.sizes;
+                let size = Conductor::from_cell(cell, self.sheet.size_unit()).map(|conductor| {
+                    sizes.push(conductor);
+                    (sizes.len() - 1) as u32
+                });
+                self.sizes.insert(cell, size);
+                size
+            }
+        };
+        let (what, remedy) = match size {
+            Ok(index) => return Some(index),
+            Err(NotASize::AmbiguousUnit) => (
+                format!("`{cell}` may be mm² or AWG"),
+                format!("write `{cell} AWG` or `{cell} mm²`, or give the list its `size_unit` in job.toml"),
+            ),
+            Err(NotASize::Unreadable) => {
+                (format!("`{cell}` is no conductor size"), "write it like `0.75 mm²` or `18 AWG`".to_owned())
+            }
+            Err(NotASize::OutOfRange) => (
+                format!("`{cell}` is no size that wires have"),
+                "sizes go from 0.01 to 1000 mm² and from 4/0 to 44 AWG".to_owned(),
+            ),
+        };
+        self.tell(BAD_SIZE, Column::Size, what, remedy);
+        None
+    }
+
+    fn length(&mut self, column: Column, bounds: Bounds, kind: ProblemKind) -> Option<Length> {
+        let cell = self.get(column)?;
+        let what = column.name();
+        let (message, remedy) = match values::length(cell, self.sheet.length_unit(column), bounds) {
+            Ok(length) => return Some(length),
+            Err(NotALength::Unreadable) => {
+                let example = if column == Column::Length { "`1200`, `1.2 m` or `47 in`" } else { "`2.4` or `0.095 in`" };
+                (format!("`{cell}` is no {what}"), format!("write it like {example}; a bare number is millimetres"))
+            }
+            Err(NotALength::MaybeThousands) => {
+                let bare = cell.replace(['.', ','], "");
+                (format!("`{cell}` may be thousands or a fraction of a millimetre"), format!("write `{bare}`, or round it"))
+            }
+            Err(NotALength::OutOfRange) => {
+                let range = if column == Column::Length { "1 mm to 1000 m" } else { "0.1 to 100 mm" };
+                (format!("`{cell}` is no {what} that wires have"), format!("a {what} is {range}; leave it blank while it is not known"))
+            }
+        };
+        self.tell(kind, column, message, remedy);
+        None
+    }
+}
+
+/// Columns that make a chart's row more than the name of an empty cavity.
+const CONTENT: [Column; 11] = [
+    Column::Circuit,
+    Column::Function,
+    Column::Colour,
+    Column::Size,
+    Column::Supply,
+    Column::Fuse,
+    Column::Action,
+    Column::Length,
+    Column::Diameter,
+    Column::With,
+    Column::Note,
+];
+
+/// A place without cavity is right for studs and splices. A connector that connectors.csv does not describe counts as one
+/// when no row at all names a cavity of it; otherwise the row is told and mentions nothing.
+fn settle_blank_cavities(
+    mentions: &mut Mentions<'_>,
+    described: &HashMap<&str, ConnectorKind>,
+    problems: &mut Vec<Problem>,
+) {
+    let with_cavities: HashSet<&str> = mentions
+        .all
+        .iter()
+        .filter(|mention| mention.place.cavity.is_some())
+        .map(|mention| mention.place.connector)
+        .collect();
+    let mut told = HashSet::new();
+    let mut wrong = vec![false; mentions.all.len()];
+    for (index, mention) in mentions.all.iter().enumerate().filter(|(_, mention)| mention.place.cavity.is_none()) {
+        let connector = mention.place.connector;
+        let kind = described.get(connector);
+        if matches!(kind, Some(ConnectorKind::Stud | ConnectorKind::Splice)) {
+            continue;
+        }
+        if kind.is_none() && !with_cavities.contains(connector) {
+            if told.insert(connector) {
+                let what = format!("no row names a cavity of `{connector}`: it counts as a stud or splice");
+                let remedy = format!("give `{connector}` its kind in connectors.csv, or write the cavity");
+                problems.push(BLANK_CAVITY.says(what).at(mentions.origin(mention)).remedy(remedy));
+            }
+            continue;
+        }
+        wrong[index] = true;
+        if let Some(other) = mention.other {
+            wrong[other] = true;
+        }
+        let kind = if mentions.is_of_wire(mention) { INCOMPLETE_FAR_END } else { MISSING_PLACE };
+        let what = format!("this row does not say which cavity of `{connector}`");
+        let remedy = format!("write the cavity, or give `{connector}` the kind stud or splice in connectors.csv");
+        problems.push(kind.says(what).at(mentions.origin(mention)).remedy(remedy));
+    }
+    leave_out(&mut mentions.all, &wrong);
+}
+
+/// Leaves out the mentions marked wrong; those that stay keep pointing at each other.
+fn leave_out(mentions: &mut Vec<Mention<'_>>, wrong: &[bool]) {
+    if !wrong.contains(&true) {
+        return;
+    }
+    let mut kept = 0;
+    let new_index: Vec<usize> = wrong
+        .iter()
+        .map(|&is_wrong| {
+            kept += usize::from(!is_wrong);
+            kept - usize::from(!is_wrong)
+        })
+        .collect();
+    let mut index = 0;
+    mentions.retain(|_| {
+        index += 1;
+        !wrong[index - 1]
+    });
+    for mention in mentions {
+        mention.other = mention.other.map(|other| new_index[other]);
+    }
+}

@@ -1,0 +1,130 @@
+//! A list made ready for reading its rows: text, cells and columns found. Other kinds of files (workbooks) can become
+//! sheets of the same kind.
+
+use std::sync::Arc;
+
+use super::cells::{self, Table};
+use super::columns::{self, Column, Columns, HeaderUnit, TableKind};
+use super::problems::{ROW_TOO_LONG, ROW_TOO_SHORT};
+use super::{Form, ListSettings};
+use crate::base::conductor::SizeUnit;
+use crate::base::{Origin, Problem, Source};
+
+/// A list with its columns.
+#[derive(Clone, Debug)]
+pub(super) struct Sheet<'s> {
+    table: Table<'s>,
+    columns: Columns,
+    form: Form,
+    settings: &'s ListSettings,
+}
+
+impl<'s> Sheet<'s> {
+    /// Cuts a source into cells and finds its columns; `None` when it cannot be read without what the problems name.
+    pub(super) fn open(
+        source: &'s Arc<Source>,
+        kind: TableKind,
+        settings: &'s ListSettings,
+        problems: &mut Vec<Problem>,
+    ) -> Option<Self> {
+        let is_header = |header: &str| columns::is_header(kind, &settings.columns, header);
+        let table = cells::cut(source, &is_header).map_err(|problem| problems.push(problem)).ok()?;
+        let columns = columns::find(&table, kind, &settings.columns, problems)?;
+        let form = settings.form.unwrap_or_else(|| columns.form());
+        let has_connector = settings.connector.is_some();
+        columns::are_complete(&table, &columns, kind, form, has_connector, problems)
+            .then_some(Self { table, columns, form, settings })
+    }
+
+    /// How its rows are meant.
+    pub(super) const fn form(&self) -> Form {
+        self.form
+    }
+
+    /// The connector of rows that name none.
+    pub(super) fn connector(&self) -> Option<&str> {
+        self.settings.connector.as_ref().map(|connector| connector.as_str())
+    }
+
+    /// The unit of bare whole numbers in the size column: what the job says, else what the header says.
+    pub(super) fn size_unit(&self) -> Option<SizeUnit> {
+        match self.columns.unit(Column::Size) {
+            _ if self.settings.size_unit.is_some() => self.settings.size_unit,
+            Some(HeaderUnit::Size(unit)) => Some(unit),
+            _ => None,
+        }
+    }
+
+    /// The unit of bare numbers in a column of lengths.
+    pub(super) fn length_unit(&self, column: Column) -> Option<&'static str> {
+        match self.columns.unit(column) {
+            Some(HeaderUnit::Length(unit)) => Some(unit),
+            _ => None,
+        }
+    }
+
+    /// Name of the file.
+    pub(super) fn name(&self) -> &str {
+        self.table.source().name()
+    }
+
+    /// Whether it has such a column.
+    pub(super) fn has(&self, column: Column) -> bool {
+        self.columns.at(column).is_some()
+    }
+
+    /// A cell as it stands; `None` when it is blank. Dashes alone count as blank except where they may be a cavity: the
+    /// terminals of a battery are `+` and `-`.
+    pub(super) fn get(&self, row: usize, column: Column) -> Option<&str> {
+        let value = self.table.row(row).get(self.columns.at(column)?)?.value();
+        let is_cavity = matches!(column, Column::Cavity | Column::FromCavity | Column::ToCavity);
+        let is_blank = value.is_empty() || (!is_cavity && matches!(value, "-" | "–" | "—" | "--"));
+        (!is_blank).then_some(value)
+    }
+
+    /// Where a cell stands; where its row ends before it, the end of the row.
+    pub(super) fn origin(&self, row: usize, column: Column) -> Origin {
+        self.table.origin(row, self.columns.at(column).unwrap_or(0))
+    }
+
+    /// A row as it stands in the source, for telling repeated rows.
+    pub(super) fn row_text(&self, row: usize) -> &'s str {
+        self.table.row_text(row)
+    }
+
+    /// The rows below the header that are not blank and not longer than it. Longer ones are told one by one, as their
+    /// cells may stand in wrong columns; shorter ones once, with their number.
+    pub(super) fn rows(&self, problems: &mut Vec<Problem>) -> Vec<usize> {
+        let width = self.columns.width();
+        let mut rows = Vec::with_capacity(self.table.len());
+        let mut shorter: Option<(usize, usize)> = None;
+        for row in self.columns.header_row() + 1..self.table.len() {
+            let cells = self.table.row(row);
+            if cells.iter().all(|cell| cell.value().is_empty()) {
+                continue;
+            }
+            if let Some(more) = cells.iter().skip(width).position(|cell| !cell.value().is_empty()) {
+                let at = width + more;
+                let what = format!("`{}` stands beyond the last column: the header has {width}", cells[at].value());
+                let remedy = "put quotes round a cell that contains the separator, or give the column a header";
+                problems.push(ROW_TOO_LONG.says(what).at(self.table.origin(row, at)).remedy(remedy));
+                continue;
+            }
+            if cells.len() < width {
+                let (_, count) = shorter.get_or_insert((row, 0));
+                *count += 1;
+            }
+            rows.push(row);
+        }
+        if let Some((row, count)) = shorter {
+            let cells = self.table.row(row).len();
+            let what = match count {
+                1 => format!("this row has {cells} cells, the header has {width}: the rest counts as blank"),
+                _ => format!("{count} rows have fewer cells than the header ({width}): the rest counts as blank"),
+            };
+            let remedy = "if a separator is missing, cells stand in wrong columns: compare the row with the header";
+            problems.push(ROW_TOO_SHORT.says(what).at(self.table.origin(row, cells)).remedy(remedy));
+        }
+        rows
+    }
+}
