@@ -1,0 +1,60 @@
+//! Which tags a run makes: by purpose, by reach, and narrowed to codes, places or connectors.
+
+use crate::base::{ConnectorId, EndLetter, Place, TagCode};
+use crate::circuits::Circuits;
+use crate::codes::Issued;
+use crate::labels::{self, Purpose, Reach, Selected};
+
+/// What to narrow a run to.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Only {
+    /// One circuit by its code, or one of its ends.
+    Code(TagCode, Option<EndLetter>),
+    /// One place.
+    Place(Place),
+    /// All places of a connector.
+    Connector(ConnectorId),
+}
+
+/// Which tags a run makes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Choice {
+    /// Work tags, final tags, or both, in the order they are made.
+    pub purposes: Vec<Purpose>,
+    /// How far the selection reaches.
+    pub reach: Reach,
+    /// What it is narrowed to; nothing: all. A tag is made when it matches one of these.
+    pub only: Vec<Only>,
+}
+
+impl Default for Choice {
+    fn default() -> Self {
+        Self { purposes: vec![Purpose::Work, Purpose::Final], reach: Reach::Needed, only: Vec::new() }
+    }
+}
+
+impl Choice {
+    /// The tags of one purpose, in working order.
+    pub fn select(&self, circuits: &Circuits, issued: &Issued, purpose: Purpose) -> Vec<Selected> {
+        let mut selected = labels::select(circuits, purpose, self.reach);
+        if !self.only.is_empty() {
+            selected.retain(|tag| self.only.iter().any(|only| only.matches(circuits, issued, tag)));
+        }
+        selected
+    }
+}
+
+impl Only {
+    fn matches(&self, circuits: &Circuits, issued: &Issued, tag: &Selected) -> bool {
+        let codes = &issued.circuits[tag.circuit];
+        let ends = circuits.all()[tag.circuit].ends();
+        match self {
+            Self::Code(code, letter) => {
+                let is_code = codes.code == *code || codes.also.contains(code);
+                is_code && letter.is_none_or(|letter| tag.ends.iter().any(|&end| codes.letters[end] == letter))
+            }
+            Self::Place(place) => tag.ends.iter().any(|&end| ends[end].place == *place),
+            Self::Connector(connector) => tag.ends.iter().any(|&end| ends[end].place.connector == *connector),
+        }
+    }
+}

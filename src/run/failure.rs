@@ -1,0 +1,103 @@
+//! What can keep a run from being done: disk, register, PDF. Never the user's lists, which give problems instead.
+
+use std::io;
+use std::path::{Path, PathBuf};
+
+use thiserror::Error;
+
+use super::job::JobFailure;
+use crate::codes::RegisterFailure;
+use crate::pages::Misfit;
+use crate::pdf::PdfFailure;
+use crate::proof::{Miss, ProofFailure};
+
+/// Why a run could not be done.
+#[derive(Debug, Error)]
+#[non_exhaustive]
+pub enum RunFailure {
+    /// The job folder.
+    #[error(transparent)]
+    Job(#[from] JobFailure),
+    /// The register.
+    #[error(transparent)]
+    Register(#[from] RegisterFailure),
+    /// A file of the run could not be written or read.
+    #[error("cannot {what} `{}`: {source}", path.display())]
+    Disk {
+        /// What was to be done with it.
+        what: &'static str,
+        /// The file or folder.
+        path: PathBuf,
+        /// Why not.
+        source: io::Error,
+    },
+    /// A PDF could not be written.
+    #[error("`{}`: {source}", path.display())]
+    Pdf {
+        /// The PDF.
+        path: PathBuf,
+        /// Why not.
+        source: PdfFailure,
+    },
+    /// A tag does not fit the stock it was fitted for.
+    #[error(transparent)]
+    Misfit(#[from] Misfit),
+    /// A PDF or photograph could not be looked at.
+    #[error("`{}`: {source}", path.display())]
+    Unreadable {
+        /// The file.
+        path: PathBuf,
+        /// Why not.
+        source: ProofFailure,
+    },
+    /// Symbols did not read back: the PDF is withheld.
+    #[error("`{}` is withheld: {} of its symbols did not read back: {}", path.display(), misses.len(), listed(misses))]
+    NotProved {
+        /// The PDF that would have been.
+        path: PathBuf,
+        /// What was missed.
+        misses: Vec<Miss>,
+    },
+}
+
+/// The first few misses in words.
+fn listed(misses: &[Miss]) -> String {
+    let shown: Vec<String> = misses.iter().take(5).map(ToString::to_string).collect();
+    let more = misses.len() - shown.len();
+    if more > 0 { format!("{}; and {more} more", shown.join("; ")) } else { shown.join("; ") }
+}
+
+impl RunFailure {
+    /// Why something could not be done with a file.
+    pub(super) fn disk(what: &'static str, path: &Path) -> impl FnOnce(io::Error) -> Self {
+        let path = path.to_owned();
+        move |source| Self::Disk { what, path, source }
+    }
+
+    /// What to do about it.
+    pub fn remedy(&self) -> Option<String> {
+        match self {
+            Self::Job(_) | Self::Misfit(_) | Self::Unreadable { .. } => None,
+            Self::Register(failure) => Some(failure.remedy().to_owned()),
+            Self::Disk { source, .. } => Some(disk_remedy(source.kind()).to_owned()),
+            Self::Pdf { source: PdfFailure::Write(source), .. } => Some(disk_remedy(source.kind()).to_owned()),
+            Self::Pdf { .. } => None,
+            Self::NotProved { .. } => {
+                Some("report this as a fault; `--no-proof` writes the pages all the same".to_owned())
+            }
+        }
+    }
+}
+
+fn disk_remedy(kind: io::ErrorKind) -> &'static str {
+    match kind {
+        io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
+            "name a folder that you may write in with --out"
+        }
+        io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
+            "make room on the disk, or name a folder elsewhere with --out; nothing was left behind"
+        }
+        io::ErrorKind::NotFound => "check the path",
+        _ => "check the path and the disk",
+    }
+}

@@ -1,0 +1,383 @@
+//! A print run: codes issued, tags fitted, placed, written as PDFs, proved, and only then given their names.
+//!
+//! The order makes a run safe to break off at any moment: codes are issued in one transaction first; the run is journalled
+//! as planned; the PDFs are written under temporary names, read back, and renamed when all are whole; then the run is
+//! journalled as done.
+
+use std::cell::RefCell;
+use std::fs;
+use std::io::{BufWriter, Write as _};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use jiff::Timestamp;
+use tempfile::NamedTempFile;
+
+use super::choice::Choice;
+use super::equipment::{Made, Supply};
+use super::failure::RunFailure;
+use super::progress::Progress;
+use super::reading::{Reading, register_path};
+use super::record::{FileRecord, RunRecord, TagRecord};
+use super::tally::Tally;
+use crate::base::Size;
+use crate::codes::{Issued, Outcome, Register, RunNumber};
+use crate::labels::{self, Label, Purpose, Selected};
+use crate::layout::{Frame, Refusal, text};
+use crate::pages::{self, Imposing, Page, Piece};
+use crate::pdf::{Document, Writer};
+use crate::proof::{self, Expected, Proof};
+
+/// Tags journalled in one transaction: large enough to be quick, small enough to stay out of the way of other writers.
+const JOURNAL_BATCH: usize = 1024;
+
+/// What is asked of a print run.
+#[derive(Clone, Debug)]
+pub struct Request {
+    /// Which tags.
+    pub choice: Choice,
+    /// The folder for the PDFs; without one, a folder of the run's own under `prints` in the job folder.
+    pub out: Option<PathBuf>,
+    /// Whether every symbol is read back before the run counts as done.
+    pub proof: Proving,
+    /// What was typed, for the journal.
+    pub what: String,
+}
+
+/// Whether symbols are read back.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Proving {
+    /// Every symbol of every page.
+    Every,
+    /// None: quicker, and at the user's own risk.
+    None,
+}
+
+/// What came of a print run.
+#[derive(Clone, Debug)]
+pub struct Printed {
+    /// Number of the run; `None` when nothing was to be printed.
+    pub run: Option<RunNumber>,
+    /// Folder of the files.
+    pub folder: PathBuf,
+    /// The PDFs, in the order of the stocks.
+    pub files: Vec<PrintedFile>,
+    /// Tags that could not be made.
+    pub refused: Vec<Refused>,
+    /// What was made, counted.
+    pub tally: Tally,
+}
+
+/// One PDF of a run.
+#[derive(Clone, Debug)]
+pub struct PrintedFile {
+    /// Where it lies.
+    pub path: PathBuf,
+    /// Name of its stock.
+    pub stock: String,
+    /// Work or final tags.
+    pub purpose: Purpose,
+    /// How many tags.
+    pub tags: usize,
+    /// How many pages.
+    pub pages: usize,
+    /// What reading it back found; `None` when that was not asked for.
+    pub proof: Option<Proof>,
+}
+
+/// A tag that could not be made.
+#[derive(Clone, Debug)]
+pub struct Refused {
+    /// Its name: `7KF4 A`.
+    pub name: String,
+    /// The place it was for.
+    pub place: String,
+    /// Work or final.
+    pub purpose: Purpose,
+    /// Why, and what would do.
+    pub refusal: Refusal,
+}
+
+/// Prints tags.
+///
+/// # Errors
+/// [`RunFailure`] when the register, the disk or the proof fails; then no file is left under its final name, and codes that
+/// were issued stay issued.
+pub fn print(
+    reading: &Reading,
+    request: &Request,
+    now: Timestamp,
+    progress: &dyn Progress,
+) -> Result<Printed, RunFailure> {
+    let mut register = Register::open(&register_path(reading.job.folder()))?;
+    let issued = register.issue(&reading.circuits, now)?;
+    let plan = Plan::new(reading, &issued, &request.choice);
+    if plan.tags.is_empty() {
+        let folder = request.out.clone().unwrap_or_else(|| reading.job.folder().to_owned());
+        return Ok(Printed {
+            run: None,
+            folder,
+            files: Vec::new(),
+            refused: plan.refused.into_inner(),
+            tally: plan.tally.into_inner(),
+        });
+    }
+    let run = register.begin_run(now, &request.what)?;
+    let made = write_files(reading, &plan, request, run, &mut register, progress);
+    let outcome = if made.is_ok() { Outcome::Done } else { Outcome::Failed };
+    let ended = register.end_run(run, outcome, now);
+    let (folder, files) = made?;
+    ended?;
+    Ok(Printed {
+        run: Some(run),
+        folder,
+        files,
+        refused: plan.refused.into_inner(),
+        tally: plan.tally.into_inner(),
+    })
+}
+
+/// What a run would print: counted and refused, with no code issued and no file written.
+///
+/// # Errors
+/// [`RunFailure`] when the register cannot be read.
+pub fn rehearse(reading: &Reading, choice: &Choice) -> Result<(Tally, Vec<Refused>, Issued), RunFailure> {
+    let register = Register::open_to_read(&register_path(reading.job.folder()))?;
+    let issued = register.preview(&reading.circuits)?;
+    let plan = Plan::new(reading, &issued, choice);
+    for stock in 0..reading.equipment.stocks().len() {
+        plan.pieces(stock, &RefCell::default()).for_each(drop);
+    }
+    let (tally, refused) = (plan.tally.into_inner(), plan.refused.into_inner());
+    Ok((tally, refused, issued))
+}
+
+/// The tags of a run, each with the stock it goes on.
+struct Plan<'a> {
+    reading: &'a Reading,
+    issued: &'a Issued,
+    tags: Vec<(Purpose, Selected, usize)>,
+    refused: RefCell<Vec<Refused>>,
+    tally: RefCell<Tally>,
+}
+
+impl<'a> Plan<'a> {
+    fn new(reading: &'a Reading, issued: &'a Issued, choice: &Choice) -> Self {
+        let mut plan =
+            Self { reading, issued, tags: Vec::new(), refused: RefCell::default(), tally: RefCell::default() };
+        for &purpose in &choice.purposes {
+            for selected in choice.select(&reading.circuits, issued, purpose) {
+                // Work tags have one stock, so they are fitted only when they are drawn. Where a final tag goes is known by
+                // fitting it; the frame is made again when it is drawn, so that not all of them lie in memory at once.
+                let stock = match purpose {
+                    Purpose::Work => Some(0),
+                    Purpose::Final => plan.make(purpose, &selected).map(|(_, made)| made.stock),
+                };
+                if let Some(stock) = stock {
+                    plan.tags.push((purpose, selected, stock));
+                }
+            }
+        }
+        plan
+    }
+
+    fn label(&self, purpose: Purpose, selected: &Selected) -> Label {
+        labels::label(&self.reading.circuits, self.issued, self.reading.equipment.payload(), purpose, selected)
+    }
+
+    fn make(&self, purpose: Purpose, selected: &Selected) -> Option<(Label, Made)> {
+        let label = self.label(purpose, selected);
+        match self.reading.equipment.make(&label) {
+            Ok(made) => Some((label, made)),
+            Err(refusal) => {
+                let (name, place) = (label.name.to_string(), label.place.to_string());
+                self.refused.borrow_mut().push(Refused { name, place, purpose, refusal });
+                None
+            }
+        }
+    }
+
+    /// The frames for a stock, made one at a time as they are asked for; what each says is written to `records`.
+    fn pieces<'p>(&'p self, stock: usize, records: &'p RefCell<Vec<TagRecord>>) -> impl Iterator<Item = Piece> + 'p {
+        let tags = self.tags.iter().filter(move |(_, _, on)| *on == stock);
+        tags.filter_map(move |(purpose, selected, _)| {
+            let (label, made) = self.make(*purpose, selected)?;
+            self.tally.borrow_mut().count(&made.tag.facts);
+            let circuit = &self.reading.circuits.all()[selected.circuit];
+            records.borrow_mut().push(TagRecord::of(circuit, &label, &made.tag.facts));
+            let connector = label.place.connector.to_string();
+            Some(Piece {
+                frame: made.tag.frame,
+                name: label.name.to_string(),
+                heading: Some(connector.clone()),
+                group: Some(connector),
+            })
+        })
+    }
+}
+
+/// A PDF that is written and perhaps proved, but not yet under its name.
+struct Pending {
+    temporary: NamedTempFile,
+    printed: PrintedFile,
+    records: Vec<TagRecord>,
+}
+
+fn write_files(
+    reading: &Reading,
+    plan: &Plan<'_>,
+    request: &Request,
+    run: RunNumber,
+    register: &mut Register,
+    progress: &dyn Progress,
+) -> Result<(PathBuf, Vec<PrintedFile>), RunFailure> {
+    let folder = request.out.clone().unwrap_or_else(|| run_folder(reading.job.folder(), run));
+    fs::create_dir_all(&folder).map_err(RunFailure::disk("make the folder", &folder))?;
+
+    let mut pending = Vec::new();
+    progress.begin("tags", plan.tags.len());
+    for (index, supply) in reading.equipment.stocks().iter().enumerate() {
+        if plan.tags.iter().any(|(_, _, on)| *on == index) {
+            pending.extend(write_file(reading, plan, index, supply, &folder, run, progress)?);
+        }
+    }
+    for file in &mut pending {
+        register_tags(register, run, file)?;
+    }
+    if request.proof == Proving::Every {
+        let symbols = pending.iter().flat_map(|file| &file.records).filter(|tag| tag.symbol.is_some()).count();
+        progress.begin("symbols read back", symbols);
+        for file in &mut pending {
+            prove(reading, file, progress)?;
+        }
+    }
+    name_files(pending, &folder, reading, run, &request.what)
+}
+
+fn run_folder(job: &Path, run: RunNumber) -> PathBuf {
+    job.join("prints").join(format!("run-{:04}", run.get()))
+}
+
+/// Writes the PDF of one stock under a temporary name; `None` when none of its tags could be made.
+fn write_file(
+    reading: &Reading,
+    plan: &Plan<'_>,
+    index: usize,
+    supply: &Supply,
+    folder: &Path,
+    run: RunNumber,
+    progress: &dyn Progress,
+) -> Result<Option<Pending>, RunFailure> {
+    let stock = supply.stock.name();
+    let path = folder.join(format!("{}-{stock}.pdf", supply.purpose));
+    let failed = |source| RunFailure::Pdf { path: path.clone(), source };
+    let temporary = NamedTempFile::new_in(folder).map_err(RunFailure::disk("write in", folder))?;
+    let document = Document { title: format!("{} · {} tags · run {run}", reading.job.title(), supply.purpose) };
+    let mut writer = Writer::new(BufWriter::new(&temporary), &document).map_err(failed)?;
+
+    let fonts = reading.equipment.fonts();
+    let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
+    let settings = Imposing {
+        title: reading.job.title().to_owned(),
+        run: format!("run {run}"),
+        edges: supply.printer.edges,
+        head: &head,
+    };
+    let records = RefCell::default();
+    let mut placed = Vec::new();
+    let mut page_number = 0;
+    for page in pages::impose(&supply.stock, plan.pieces(index, &records), &settings) {
+        let page = page?;
+        page_number += 1;
+        writer.page(&page).map_err(failed)?;
+        placed.extend(tags_on(page_number, &page));
+        progress.advance(page.placed.len());
+    }
+    if placed.is_empty() {
+        return Ok(None);
+    }
+    let written = writer.finish().map_err(failed)?;
+    let mut records = records.into_inner();
+    TagRecord::place_all(&mut records, placed);
+    let printed = PrintedFile {
+        path,
+        stock: stock.to_owned(),
+        purpose: supply.purpose,
+        tags: records.len(),
+        pages: written.pages,
+        proof: None,
+    };
+    Ok(Some(Pending { temporary, printed, records }))
+}
+
+/// The tags of a page by name, each with its page and its symbol, if it has one.
+fn tags_on(number: usize, page: &Page) -> impl Iterator<Item = (String, usize, Option<Expected>)> {
+    page.placed.iter().map(move |placed| {
+        let symbol = placed.symbols().next().map(|_| ());
+        let expected = symbol.and_then(|()| {
+            let one = Page { size: page.size, placed: vec![placed.clone()], marks: Vec::new(), heading: None };
+            Expected::on_page(number, &one).next()
+        });
+        (placed.name.clone(), number, expected)
+    })
+}
+
+fn register_tags(register: &mut Register, run: RunNumber, file: &Pending) -> Result<(), RunFailure> {
+    for batch in file.records.chunks(JOURNAL_BATCH) {
+        let tags: Vec<_> = batch.iter().map(|tag| tag.journalled(&file.printed.stock)).collect();
+        register.record_tags(run, &tags)?;
+    }
+    Ok(())
+}
+
+#[expect(clippy::disallowed_methods, reason = "`run` reads back what it wrote")]
+fn prove(reading: &Reading, file: &mut Pending, progress: &dyn Progress) -> Result<(), RunFailure> {
+    let path = &file.printed.path;
+    let expected: Vec<Expected> = file.records.iter().flat_map(TagRecord::expected).collect();
+    let supply = reading.equipment.stocks().iter().find(|supply| supply.stock.name() == file.printed.stock);
+    let dpi = supply.and_then(|supply| u16::try_from(supply.printer.dpi.value).ok()).unwrap_or(600);
+    let bytes = fs::read(file.temporary.path()).map_err(RunFailure::disk("read back", path))?;
+    let proof = proof::check(Arc::new(bytes), &expected, dpi, &|count| progress.advance(count))
+        .map_err(|source| RunFailure::Unreadable { path: path.clone(), source })?;
+    if !proof.misses.is_empty() {
+        return Err(RunFailure::NotProved { path: path.clone(), misses: proof.misses });
+    }
+    file.printed.proof = Some(proof);
+    Ok(())
+}
+
+/// Gives all files of the run their names, and writes run.json beside them.
+fn name_files(
+    pending: Vec<Pending>,
+    folder: &Path,
+    reading: &Reading,
+    run: RunNumber,
+    what: &str,
+) -> Result<(PathBuf, Vec<PrintedFile>), RunFailure> {
+    let mut record =
+        RunRecord { run: run.get(), title: reading.job.title().to_owned(), what: what.to_owned(), files: Vec::new() };
+    let mut files = Vec::new();
+    for Pending { temporary, printed, records } in pending {
+        temporary
+            .as_file()
+            .sync_all()
+            .and_then(|()| temporary.persist(&printed.path).map(drop).map_err(|error| error.error))
+            .map_err(RunFailure::disk("write", &printed.path))?;
+        let file = printed.path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        record.files.push(FileRecord {
+            file,
+            stock: printed.stock.clone(),
+            purpose: printed.purpose.to_string(),
+            pages: printed.pages,
+            tags: records,
+        });
+        files.push(printed);
+    }
+    let path = folder.join("run.json");
+    let failed = || RunFailure::disk("write", &path);
+    let mut temporary = NamedTempFile::new_in(folder).map_err(failed())?;
+    serde_json::to_writer_pretty(BufWriter::new(&temporary), &record).map_err(|error| failed()(error.into()))?;
+    temporary.flush().map_err(failed())?;
+    temporary.persist(&path).map_err(|error| failed()(error.error))?;
+    Ok((folder.to_owned(), files))
+}

@@ -1,0 +1,55 @@
+//! A job folder read: its settings, stocks and circuits, with all problems met on the way.
+
+use std::path::{Path, PathBuf};
+
+use super::equipment::Equipment;
+use super::job::{Job, JobFailure};
+use crate::base::{Checked, Problem, problem};
+use crate::circuits::{self, Circuits};
+
+/// The register's file in the job folder.
+const REGISTER_FILE: &str = "register.db";
+
+/// All that a run begins with.
+pub struct Reading {
+    /// The settings.
+    pub job: Job,
+    /// Stocks, printers and faces.
+    pub equipment: Equipment,
+    /// The circuits, without the rows and ends that have errors.
+    pub circuits: Circuits,
+    /// All problems of the settings and the lists.
+    pub problems: Vec<Problem>,
+}
+
+impl Reading {
+    /// Whether an error withholds the result.
+    pub fn has_errors(&self) -> bool {
+        problem::has_errors(&self.problems)
+    }
+}
+
+/// Reads a job folder. The value is `None` when the settings cannot be used at all.
+///
+/// # Errors
+/// [`JobFailure`] when the folder or its job.toml are missing or cannot be read.
+pub fn read(folder: &Path) -> Result<Checked<Option<Reading>>, JobFailure> {
+    let Checked { value: job, mut problems } = Job::read(folder)?;
+    let Some(job) = job else { return Ok(Checked { value: None, problems }) };
+    let equipment = Equipment::of(&job);
+    problems.extend(equipment.problems);
+    let lists = job.lists();
+    problems.extend(lists.problems);
+    let connectors = job.connectors();
+    problems.extend(connectors.problems);
+    let read = circuits::read(&lists.value, connectors.value.as_ref());
+    problems.extend(read.problems);
+    let Some(equipment) = equipment.value else { return Ok(Checked { value: None, problems }) };
+    let reading = Reading { job, equipment, circuits: read.value, problems };
+    Ok(Checked { value: Some(reading), problems: Vec::new() })
+}
+
+/// Where the register of a job folder lies.
+pub fn register_path(folder: &Path) -> PathBuf {
+    folder.join(REGISTER_FILE)
+}

@@ -1,0 +1,40 @@
+//! What a run made, counted: for the last lines that a person reads.
+
+use std::collections::BTreeMap;
+
+use crate::layout::{Diameter, Facts, Kind};
+
+/// Counts over all tags of a run.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Tally {
+    /// Tags of each kind.
+    pub kinds: BTreeMap<Kind, usize>,
+    /// Tags with a symbol.
+    pub symbols: usize,
+    /// Tags that should have a symbol but have none, or a lesser one: each reason with its count.
+    pub symbol_notes: BTreeMap<String, usize>,
+    /// Tags that lost or shortened lines.
+    pub shortened: usize,
+    /// Tags made for an assumed diameter.
+    pub assumed: usize,
+    /// What tags need besides their stock (tube sizes), each with its count.
+    pub needs: BTreeMap<String, usize>,
+}
+
+impl Tally {
+    /// Counts a tag.
+    pub fn count(&mut self, facts: &Facts) {
+        *self.kinds.entry(facts.kind).or_default() += 1;
+        self.symbols += usize::from(facts.symbol.is_some());
+        if let Some(note) = &facts.symbol_note {
+            *self.symbol_notes.entry(note.clone()).or_default() += 1;
+        }
+        self.shortened += usize::from(!facts.dropped.is_empty() || !facts.shortened.is_empty());
+        self.assumed += usize::from(matches!(facts.diameter, Diameter::Assumed(_)));
+    }
+
+    /// All tags.
+    pub fn tags(&self) -> usize {
+        self.kinds.values().sum()
+    }
+}
