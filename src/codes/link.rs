@@ -1,0 +1,326 @@
+//! The text inside the symbol, made from code and letters, and read back from what a scanner says.
+//!
+//! Everything is upper case: the alphanumeric mode of ISO/IEC 18004 (digits, `A`-`Z`, space and `$%*+-./:`) packs two
+//! characters into 11 bits, so that `HTTP://TAGS.EXAMPLE/7KF4/A` fits a small symbol. Scheme and host do not mind
+//! (RFC 3986, 3.1 and 3.2.2); whatever answers at the address must not mind the case of the path either.
+
+use std::fmt;
+
+use thiserror::Error;
+
+use crate::base::{EndLetter, TagCode};
+
+/// What the symbols of a job carry.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Payload {
+    /// A link under an address that lasts: `HTTP://TAGS.EXAMPLE/7KF4/A`.
+    Link {
+        /// The address.
+        base: LinkBase,
+    },
+    /// Short text that any phone shows without network, the code first: `7KF4 A RAIL PRESSURE SIG J1/14-X3/2`.
+    Text,
+    /// The code and its letters alone: `7KF4 A`.
+    Code,
+}
+
+impl Payload {
+    /// The text of the symbol. `letters` are those on the tag; a link names the first one. `phrases` are the words for
+    /// [`Payload::Text`], the function first, then the places: from the end of the first phrase words are left out until the
+    /// whole has at most `limit` characters, then whole phrases. The code is always there, whatever the limit.
+    pub fn text(&self, code: TagCode, letters: &[EndLetter], phrases: &[&str], limit: usize) -> String {
+        match self {
+            Self::Link { base } => match letters.first() {
+                Some(letter) => format!("{base}/{code}/{letter}"),
+                None => format!("{base}/{code}"),
+            },
+            Self::Text => with_words(name(code, letters), letters.is_empty(), phrases, limit),
+            Self::Code => name(code, letters),
+        }
+    }
+}
+
+/// `7KF4 A+B`, or `7KF4`.
+fn name(code: TagCode, letters: &[EndLetter]) -> String {
+    let letters: Vec<String> = letters.iter().map(ToString::to_string).collect();
+    format!("{code} {}", letters.join("+")).trim_end().to_owned()
+}
+
+fn with_words(name: String, is_bare: bool, phrases: &[&str], limit: usize) -> String {
+    let mut phrases: Vec<Vec<String>> = phrases
+        .iter()
+        .map(|phrase| phrase.to_uppercase().split_whitespace().map(str::to_owned).collect::<Vec<_>>())
+        .filter(|words| !words.is_empty())
+        .collect();
+    loop {
+        let words = phrases.concat().join(" ");
+        // A dash keeps the first word from being read as an end letter where there is none.
+        let text = match (words.is_empty(), is_bare) {
+            (true, _) => return name,
+            (false, true) => format!("{name} - {words}"),
+            (false, false) => format!("{name} {words}"),
+        };
+        if text.chars().count() <= limit {
+            return text;
+        }
+        match phrases.first_mut() {
+            Some(first) if first.len() > 1 => drop(first.pop()),
+            _ => drop(phrases.pop()),
+        }
+    }
+}
+
+/// The address under which a job's tags are found, in upper case and without a slash at its end.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LinkBase(String);
+
+/// Why a text cannot be the address that links begin with.
+#[derive(Clone, Debug, PartialEq, Eq, Error)]
+pub enum NotABase {
+    /// Neither `http://` nor `https://` begins it.
+    #[error("`{typed}` does not begin with `http://` or `https://`")]
+    Scheme {
+        /// What was typed.
+        typed: String,
+    },
+    /// No host, or one that is not written as RFC 1123 has it.
+    #[error("`{host}` is not a host name")]
+    Host {
+        /// What stands there.
+        host: String,
+    },
+    /// A port that is no number from 1 to 65535.
+    #[error("`{port}` is not a port")]
+    Port {
+        /// What stands there.
+        port: String,
+    },
+    /// User name, query or fragment, which have no place before the code.
+    #[error("`{character}` has no place in the address of tags")]
+    Part {
+        /// The sign that begins that part.
+        character: char,
+    },
+    /// A character that would make every symbol larger.
+    #[error("`{character}` is not among the characters that keep a symbol small")]
+    Character {
+        /// The character.
+        character: char,
+    },
+}
+
+impl NotABase {
+    /// What to type instead, as one short sentence.
+    pub fn remedy(&self) -> &'static str {
+        match self {
+            Self::Scheme { .. } => "type the whole address, such as `http://tags.example`",
+            Self::Host { .. } => "use letters, digits, `-` and `.`; write a name with other letters in its `xn--` form",
+            Self::Port { .. } => "leave it out, or type a number from 1 to 65535",
+            Self::Part { .. } => "leave out user names, `?` and `#`: the code is added at the end of the address",
+            Self::Character { .. } => "use letters, digits, `-`, `.`, `/` and `:` only",
+        }
+    }
+}
+
+impl LinkBase {
+    /// Reads the address as job.toml has it; it is upper-cased whole, and slashes at its end do not matter.
+    ///
+    /// # Errors
+    /// When it is no web address, or holds what would make the symbols larger.
+    pub fn from_typed(typed: &str) -> Result<Self, NotABase> {
+        let typed = typed.trim();
+        let upper = typed.to_uppercase();
+        let rest = ["HTTP://", "HTTPS://"].iter().find_map(|scheme| upper.strip_prefix(scheme));
+        let rest = rest.ok_or_else(|| NotABase::Scheme { typed: typed.to_owned() })?;
+        if let Some(character) = rest.chars().find(|c| matches!(c, '?' | '#' | '@')) {
+            return Err(NotABase::Part { character });
+        }
+        let authority = rest.split('/').next().unwrap_or_default();
+        let (host, port) = match authority.split_once(':') {
+            Some((host, port)) => (host, Some(port)),
+            None => (authority, None),
+        };
+        // RFC 1123, 2.1: labels of letters, digits and hyphens, none of which begins or ends with a hyphen.
+        let is_label = |label: &str| {
+            let is_inside = |c: char| c.is_ascii_alphanumeric() || c == '-';
+            (1..=63).contains(&label.len())
+                && label.chars().all(is_inside)
+                && !label.starts_with('-')
+                && !label.ends_with('-')
+        };
+        if host.len() > 253 || !host.split('.').all(is_label) {
+            return Err(NotABase::Host { host: host.to_owned() });
+        }
+        if let Some(port) = port
+            && (!port.bytes().all(|b| b.is_ascii_digit()) || port.parse::<u16>().unwrap_or(0) == 0)
+        {
+            return Err(NotABase::Port { port: port.to_owned() });
+        }
+        if let Some(character) = upper.chars().find(|&c| !is_alphanumeric_mode(c) || c == ' ') {
+            return Err(NotABase::Character { character });
+        }
+        Ok(Self(upper.trim_end_matches('/').to_owned()))
+    }
+}
+
+impl fmt::Display for LinkBase {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.pad(&self.0)
+    }
+}
+
+/// The characters of the alphanumeric mode (ISO/IEC 18004, table of encoding and decoding for that mode).
+fn is_alphanumeric_mode(character: char) -> bool {
+    character.is_ascii_digit() || character.is_ascii_uppercase() || " $%*+-./:".contains(character)
+}
+
+/// Code and letter in what a scanner read, of all three kinds; `None` when no code with a fitting check character stands
+/// where it should. Case, white space, slashes at the end, a query or a fragment do not matter.
+pub fn from_scanned(text: &str) -> Option<(TagCode, Option<EndLetter>)> {
+    let text = text.trim();
+    match text.split_once("://") {
+        Some((_, address)) => from_link(address),
+        None => from_words(text),
+    }
+}
+
+/// The last parts of an address behind its host: a code, or a code and a letter.
+fn from_link(address: &str) -> Option<(TagCode, Option<EndLetter>)> {
+    let path = address.split(['?', '#']).next().unwrap_or_default();
+    let parts: Vec<&str> = path.split('/').map(str::trim).filter(|part| !part.is_empty()).skip(1).collect();
+    if let [.., before, last] = parts.as_slice()
+        && let Some(letter) = EndLetter::from_typed(last)
+        && let Some(code) = whole_code(before)
+        && whole_code(last).is_none()
+    {
+        return Some((code, Some(letter)));
+    }
+    whole_code(parts.last()?).map(|code| (code, None))
+}
+
+/// The first word is the code; the second its letters, or nothing of the kind.
+fn from_words(text: &str) -> Option<(TagCode, Option<EndLetter>)> {
+    let mut words = text.split_whitespace();
+    let first = words.next()?;
+    let Ok((code, letter)) = TagCode::from_typed_with_letter(first) else {
+        return TagCode::from_typed_with_letter(text).ok();
+    };
+    let second = words.next().and_then(|word| word.split('+').next()).and_then(EndLetter::from_typed);
+    Some((code, letter.or(second)))
+}
+
+fn whole_code(part: &str) -> Option<TagCode> {
+    part.chars().all(char::is_alphanumeric).then(|| TagCode::from_typed(part).ok()).flatten()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::codes::mint;
+    use proptest::prelude::*;
+
+    fn base(typed: &str) -> LinkBase {
+        LinkBase::from_typed(typed).expect("an address")
+    }
+
+    fn code() -> TagCode {
+        TagCode::from_typed("7KF4").expect("a code")
+    }
+
+    const A: EndLetter = EndLetter::FIRST;
+    const B: EndLetter = EndLetter::nth(1);
+
+    #[test]
+    fn the_design_examples() {
+        let link = Payload::Link { base: base("http://tags.example/") };
+        assert_eq!(link.text(code(), &[A], &[], 0), "HTTP://TAGS.EXAMPLE/7KF4/A");
+        assert_eq!(link.text(code(), &[A, B], &[], 0), "HTTP://TAGS.EXAMPLE/7KF4/A");
+        assert_eq!(link.text(code(), &[], &[], 0), "HTTP://TAGS.EXAMPLE/7KF4");
+        let words = ["rail pressure sig", "J1/14-X3/2"];
+        assert_eq!(Payload::Text.text(code(), &[A], &words, 38), "7KF4 A RAIL PRESSURE SIG J1/14-X3/2");
+        assert_eq!(Payload::Code.text(code(), &[A, B], &words, 38), "7KF4 A+B");
+    }
+
+    #[test]
+    fn words_are_left_out_whole() {
+        let text = |limit| Payload::Text.text(code(), &[A], &["rail pressure sig", "J1/14-X3/2"], limit);
+        assert_eq!(text(34), "7KF4 A RAIL PRESSURE J1/14-X3/2");
+        assert_eq!(text(30), "7KF4 A RAIL J1/14-X3/2");
+        assert_eq!(text(21), "7KF4 A RAIL");
+        assert_eq!(text(10), "7KF4 A");
+        assert_eq!(text(0), "7KF4 A");
+        assert_eq!(Payload::Text.text(code(), &[], &["fan relay"], 38), "7KF4 - FAN RELAY");
+    }
+
+    #[test]
+    fn addresses_that_would_not_work_say_why() {
+        assert!(matches!(LinkBase::from_typed("tags.example"), Err(NotABase::Scheme { .. })));
+        assert!(matches!(LinkBase::from_typed("ftp://tags.example"), Err(NotABase::Scheme { .. })));
+        for host in ["http://", "http:///x", "http://-a.example", "http://ä.example", "http://a..b", "http://[::1]"] {
+            assert!(matches!(LinkBase::from_typed(host), Err(NotABase::Host { .. })), "{host}");
+        }
+        for port in ["http://a:", "http://a:0", "http://a:70000", "http://a:+7", "http://a:80:90"] {
+            assert!(matches!(LinkBase::from_typed(port), Err(NotABase::Port { .. })), "{port}");
+        }
+        for part in ["http://a/?q", "http://a/#x", "http://me@a/"] {
+            assert!(matches!(LinkBase::from_typed(part), Err(NotABase::Part { .. })), "{part}");
+        }
+        for character in ["http://a/~me", "http://a/my_boat", "http://a/a b", "http://a/ä"] {
+            assert!(matches!(LinkBase::from_typed(character), Err(NotABase::Character { .. })), "{character}");
+        }
+        assert_eq!(base(" http://marshhen.local:7117/ ").to_string(), "HTTP://MARSHHEN.LOCAL:7117");
+        assert_eq!(base("https://a.example/boats/hen//").to_string(), "HTTPS://A.EXAMPLE/BOATS/HEN");
+    }
+
+    #[test]
+    fn scans_are_read_forgivingly() {
+        for text in [
+            "HTTP://TAGS.EXAMPLE/7KF4/A",
+            "http://tags.example/7kf4/a/",
+            "https://x.example:80/boats/7KF4/A//?seen=1#top",
+            "7KF4 A RAIL PRESSURE SIG J1/14-X3/2",
+            "7kf4 a",
+            " 7KF4 A+B OIL\n",
+            "7KF4/A",
+            "7KF4-A",
+        ] {
+            assert_eq!(from_scanned(text), Some((code(), Some(A))), "{text}");
+        }
+        for text in ["7KF4", "HTTP://TAGS.EXAMPLE/7KF4", "HTTP://TAGS.EXAMPLE/7KF4/", "7KF4 - FAN RELAY", "7 K F 4"] {
+            assert_eq!(from_scanned(text), Some((code(), None)), "{text}");
+        }
+        for text in ["", "HTTP://7KF4", "HTTP://TAGS.EXAMPLE/7KF6/A", "7KF6 A", "WIFI:S:BOAT;;", "HTTP://A/A", "://"] {
+            assert_eq!(from_scanned(text), None, "{text}");
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn all_three_read_back(
+            n in 0_u32..531_040,
+            letters in prop::collection::vec(0_u16..500, 0..3),
+            words in prop::collection::vec("[a-zA-Z0-9äß/+ -]{0,12}", 0..3),
+            limit in 0_usize..60,
+            path in "(/[A-Za-z0-9.-]{1,5}){0,2}",
+        ) {
+            let code = mint::nth(n).expect("not used up");
+            let letters: Vec<EndLetter> = letters.into_iter().map(EndLetter::nth).collect();
+            let words: Vec<&str> = words.iter().map(String::as_str).collect();
+            let link = Payload::Link { base: base(&format!("http://tags.example:7117{path}")) };
+            for payload in [link, Payload::Text, Payload::Code] {
+                let text = payload.text(code, &letters, &words, limit);
+                let want = Some((code, letters.first().copied()));
+                prop_assert_eq!(from_scanned(&text), want, "{}", text);
+                prop_assert_eq!(from_scanned(&text.to_lowercase()), want, "{}", text);
+                if payload == Payload::Text {
+                    prop_assert!(text.chars().count() <= limit.max(name(code, &letters).len()));
+                }
+            }
+        }
+
+        #[test]
+        fn any_text_is_answered(text in ".{0,40}") {
+            let _ = (from_scanned(&text), LinkBase::from_typed(&text));
+        }
+    }
+}
