@@ -19,12 +19,13 @@ pub fn read(connection: &Connection, path: &Path, only: Option<i64>) -> Result<K
     let damaged = |what: String| RegisterFailure::Damaged { path: path.to_owned(), what };
     let mut circuits: Vec<(u32, KnownCircuit)> = Vec::new();
     let mut at: HashMap<i64, usize> = HashMap::new();
+    let of_circuit = if only.is_some() { "circuit = ?1" } else { "?1 IS NULL" };
 
     let mut statement = connection
-        .prepare_cached(
-            "SELECT circuit, code, number, issued_at FROM code WHERE circuit IS NOT NULL AND (?1 IS NULL OR circuit = ?1)
-             ORDER BY standing = 'also', number",
-        )
+        .prepare_cached(&format!(
+            "SELECT circuit, code, number, issued_at FROM code WHERE circuit IS NOT NULL AND {of_circuit}
+             ORDER BY standing = 'also', number"
+        ))
         .map_err(failed)?;
     let mut rows = statement.query([only]).map_err(failed)?;
     while let Some(row) = rows.next().map_err(failed)? {
@@ -48,10 +49,10 @@ pub fn read(connection: &Connection, path: &Path, only: Option<i64>) -> Result<K
     }
 
     let mut statement = connection
-        .prepare_cached(
-            "SELECT circuit, designation, naming, standing FROM designation WHERE ?1 IS NULL OR circuit = ?1
-             ORDER BY circuit, standing, naming DESC, designation",
-        )
+        .prepare_cached(&format!(
+            "SELECT circuit, designation, naming, standing FROM designation WHERE {of_circuit}
+             ORDER BY circuit, standing, naming DESC, designation"
+        ))
         .map_err(failed)?;
     let mut rows = statement.query([only]).map_err(failed)?;
     while let Some(row) = rows.next().map_err(failed)? {
@@ -67,10 +68,10 @@ pub fn read(connection: &Connection, path: &Path, only: Option<i64>) -> Result<K
 
     let mut seats: HashMap<i64, (usize, usize)> = HashMap::new();
     let mut statement = connection
-        .prepare_cached(
+        .prepare_cached(&format!(
             "SELECT circuit, key, connector, cavity, colour, ordinal FROM end_of_wire
-             WHERE ?1 IS NULL OR circuit = ?1 ORDER BY key",
-        )
+             WHERE {of_circuit} ORDER BY key"
+        ))
         .map_err(failed)?;
     let mut rows = statement.query([only]).map_err(failed)?;
     while let Some(row) = rows.next().map_err(failed)? {
@@ -89,11 +90,10 @@ pub fn read(connection: &Connection, path: &Path, only: Option<i64>) -> Result<K
     }
 
     let mut statement = connection
-        .prepare_cached(
-            "SELECT end_of_wire, code, letter FROM letter
-             WHERE ?1 IS NULL OR end_of_wire IN (SELECT key FROM end_of_wire WHERE circuit = ?1)
-             ORDER BY code, letter",
-        )
+        .prepare_cached(&format!(
+            "SELECT end_of_wire, letter.code, letter.letter FROM letter JOIN end_of_wire ON key = end_of_wire
+             WHERE {of_circuit} ORDER BY letter.code, letter.letter"
+        ))
         .map_err(failed)?;
     let mut rows = statement.query([only]).map_err(failed)?;
     while let Some(row) = rows.next().map_err(failed)? {

@@ -493,7 +493,7 @@ fn a_full_disk_issues_nothing() {
 /// Run by hand with `--ignored --nocapture`: how long 100,000 circuits take.
 #[test]
 #[ignore = "measures"]
-#[expect(clippy::disallowed_methods, reason = "measures")]
+#[expect(clippy::disallowed_methods, clippy::print_stderr, reason = "measures")]
 fn a_hundred_thousand_circuits() {
     let (_folder, path) = scratch();
     let lists = many(100_000);
