@@ -1,6 +1,21 @@
 //! CIRCUITS -> REGISTER: every circuit gets a code for ever, every end a letter.
 
+mod assign;
+mod failure;
 pub mod issued;
+pub mod journal;
+mod known;
 pub mod link;
+pub mod mint;
+pub mod nearest;
+mod refused;
+pub mod register;
+mod schema;
+#[cfg(test)]
+mod trials;
 
+pub use failure::RegisterFailure;
 pub use issued::{CircuitCodes, Issued};
+pub use journal::{Outcome, PrintedTag, Printing, Run, RunNumber};
+pub use link::{LinkBase, NotABase, Payload};
+pub use register::{Joined, Record, RecordedEnd, Register};

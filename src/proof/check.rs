@@ -14,8 +14,7 @@ use rayon::prelude::*;
 use super::gray::{Gray, Pixels};
 use super::{ProofFailure, contain, decode, render};
 use crate::base::{Length, Rect};
-use crate::layout::Item;
-use crate::pages::Page;
+use crate::pages::{Page, Placed};
 
 /// A symbol that must stand on a page.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,21 +32,20 @@ pub struct Expected {
 }
 
 impl Expected {
-    /// The symbols of a page, tags first, then marks, which go by the name `page`.
-    pub fn on_page(number: usize, page: &Page) -> impl Iterator<Item = Self> {
-        let tags =
-            page.placed.iter().flat_map(|placed| placed.symbols().map(|(area, symbol)| (&*placed.name, area, symbol)));
-        let marks = page.marks.iter().filter_map(|item| match item {
-            Item::Symbol(symbol) => Some(("page", symbol.area, symbol)),
-            _ => None,
-        });
-        tags.chain(marks).map(move |(name, area, symbol)| Self {
-            page: number,
-            name: name.to_owned(),
+    /// The symbols of a tag on a page.
+    pub fn on_tag(page: usize, placed: &Placed) -> impl Iterator<Item = Self> {
+        placed.symbols().map(move |(area, symbol)| Self {
+            page,
+            name: placed.name.clone(),
             area,
             quiet: symbol.quiet,
             payload: symbol.payload.clone(),
         })
+    }
+
+    /// The symbols of all tags of a page.
+    pub fn on_page(number: usize, page: &Page) -> impl Iterator<Item = Self> {
+        page.placed.iter().flat_map(move |placed| Self::on_tag(number, placed))
     }
 }
 

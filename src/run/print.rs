@@ -312,20 +312,13 @@ fn write_file(
 
 /// The tags of a page by name, each with its page and its symbol, if it has one.
 fn tags_on(number: usize, page: &Page) -> impl Iterator<Item = (String, usize, Option<Expected>)> {
-    page.placed.iter().map(move |placed| {
-        let symbol = placed.symbols().next().map(|_| ());
-        let expected = symbol.and_then(|()| {
-            let one = Page { size: page.size, placed: vec![placed.clone()], marks: Vec::new(), heading: None };
-            Expected::on_page(number, &one).next()
-        });
-        (placed.name.clone(), number, expected)
-    })
+    page.placed.iter().map(move |placed| (placed.name.clone(), number, Expected::on_tag(number, placed).next()))
 }
 
 fn register_tags(register: &mut Register, run: RunNumber, file: &Pending) -> Result<(), RunFailure> {
     for batch in file.records.chunks(JOURNAL_BATCH) {
-        let tags: Vec<_> = batch.iter().map(|tag| tag.journalled(&file.printed.stock)).collect();
-        register.record_tags(run, &tags)?;
+        let tags: Vec<_> = batch.iter().filter_map(|tag| tag.journalled(&file.printed.stock)).collect();
+        register.record(run, &tags)?;
     }
     Ok(())
 }

@@ -1,0 +1,156 @@
+//! What can go wrong with the register itself: disk, database, or no codes left.
+
+use std::path::PathBuf;
+
+use thiserror::Error;
+
+use crate::base::{CircuitId, TagCode};
+
+/// Why the register could not be opened, read or written. Nothing was issued when one of these is returned.
+#[derive(Debug, Error)]
+pub enum RegisterFailure {
+    /// The file cannot be opened or created.
+    #[error("the register `{}` cannot be opened", path.display())]
+    CannotOpen {
+        /// The register's file.
+        path: PathBuf,
+        /// What the database says.
+        source: rusqlite::Error,
+    },
+    /// The file or its folder cannot be written to.
+    #[error("the register `{}` cannot be written to", path.display())]
+    ReadOnly {
+        /// The register's file.
+        path: PathBuf,
+        /// What the database says.
+        source: rusqlite::Error,
+    },
+    /// The file is something else.
+    #[error("`{}` is not a register of loomtag", path.display())]
+    NotARegister {
+        /// The file.
+        path: PathBuf,
+    },
+    /// A newer program has written it.
+    #[error("the register `{}` is of version {found}, this program knows versions up to {known}", path.display())]
+    Newer {
+        /// The register's file.
+        path: PathBuf,
+        /// Its version.
+        found: i64,
+        /// The newest version known here.
+        known: i64,
+    },
+    /// An older program has written it, and it is opened only to read.
+    #[error("the register `{}` is of the older version {found} and may not be changed here", path.display())]
+    Older {
+        /// The register's file.
+        path: PathBuf,
+        /// Its version.
+        found: i64,
+    },
+    /// The file is damaged.
+    #[error("the register `{}` is damaged: {what}", path.display())]
+    Damaged {
+        /// The register's file.
+        path: PathBuf,
+        /// What is wrong with it.
+        what: String,
+    },
+    /// Another program writes to it for longer than can be waited.
+    #[error("the register `{}` is in use by another program", path.display())]
+    Busy {
+        /// The register's file.
+        path: PathBuf,
+        /// What the database says.
+        source: rusqlite::Error,
+    },
+    /// No room on the disk.
+    #[error("the disk that holds the register `{}` is full", path.display())]
+    Full {
+        /// The register's file.
+        path: PathBuf,
+        /// What the database says.
+        source: rusqlite::Error,
+    },
+    /// Any other failure of disk or database.
+    #[error("the register `{}` failed", path.display())]
+    Database {
+        /// The register's file.
+        path: PathBuf,
+        /// What the database says.
+        source: rusqlite::Error,
+    },
+    /// All codes of four and five characters are used up.
+    #[error("all codes are used up")]
+    NoCodesLeft,
+    /// A circuit with more ends than there are letters for.
+    #[error("the circuit with code `{code}` has more than 65,536 ends")]
+    TooManyEnds {
+        /// The code that is printed for it.
+        code: TagCode,
+    },
+    /// Two circuits were handed over under one designation.
+    #[error("two circuits have the designation `{designation}`")]
+    TwoCircuits {
+        /// The designation.
+        designation: CircuitId,
+    },
+    /// A code that was never issued here.
+    #[error("code `{code}` is not in the register")]
+    UnknownCode {
+        /// The code.
+        code: TagCode,
+    },
+    /// A print run that was never begun here, or has ended already.
+    #[error("print run {run} is not open in the register")]
+    NoSuchRun {
+        /// Its number.
+        run: u32,
+    },
+}
+
+impl RegisterFailure {
+    /// What the person can do about it, as one short sentence.
+    pub fn remedy(&self) -> &'static str {
+        match self {
+            Self::CannotOpen { .. } => "see that the job folder exists and that you may open files in it",
+            Self::ReadOnly { .. } => {
+                "see that you may write to the job folder, or copy the job to a folder of your own"
+            }
+            Self::NotARegister { .. } => {
+                "move that file away, or name the job folder that holds the right `register.db`"
+            }
+            Self::Newer { .. } => "use the newer version of loomtag that wrote it; it has not been changed",
+            Self::Older { .. } => "run any command that issues codes once, and it is brought up to date",
+            Self::Damaged { .. } => {
+                "put it aside and restore it from a copy or an export; do not issue codes from an empty one"
+            }
+            Self::Busy { .. } => "wait until the other program has finished, then run the same command again",
+            Self::Full { .. } => "make room on the disk, then run the same command again; nothing was issued",
+            Self::Database { .. } => "see that the disk is in order, then run the same command again",
+            Self::NoCodesLeft => "begin a new job folder for the next harness",
+            Self::TooManyEnds { .. } => "see whether the circuit column holds the same word in every row",
+            Self::TwoCircuits { .. } => "give each circuit its own designation",
+            Self::UnknownCode { .. } => "check each character, or look the circuit up by its place",
+            Self::NoSuchRun { .. } => "begin a print run first",
+        }
+    }
+
+    /// Sorts an error of the database into what it means for the person.
+    pub(super) fn from_database(path: &std::path::Path, source: rusqlite::Error) -> Self {
+        use rusqlite::ErrorCode as Code;
+        let path = path.to_owned();
+        match source.sqlite_error_code() {
+            Some(Code::DatabaseBusy | Code::DatabaseLocked | Code::FileLockingProtocolFailed) => {
+                Self::Busy { path, source }
+            }
+            Some(Code::ReadOnly | Code::PermissionDenied) => Self::ReadOnly { path, source },
+            Some(Code::CannotOpen) => Self::CannotOpen { path, source },
+            Some(Code::DiskFull) => Self::Full { path, source },
+            Some(Code::NotADatabase) => Self::NotARegister { path },
+            Some(Code::DatabaseCorrupt) => Self::Damaged { path, what: source.to_string() },
+            _ => Self::Database { path, source },
+        }
+    }
+}

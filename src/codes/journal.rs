@@ -1,0 +1,336 @@
+//! The journal of print runs: what was planned, what each tag said, and how it ended. It only grows.
+//!
+//! A run gets its number first; what its tags say is written down before a file gets its final name, and how it ended after.
+//! A run without an end was cut off: its tags may exist.
+
+use std::fmt;
+use std::str::FromStr;
+
+use jiff::Timestamp;
+use rusqlite::{OptionalExtension, Row, TransactionBehavior, params};
+
+use super::failure::RegisterFailure;
+use super::register::Register;
+use crate::base::{EndLetter, TagCode};
+
+/// The number of a print run: 1, 2, 3 …
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct RunNumber(u32);
+
+impl RunNumber {
+    /// The number itself.
+    pub const fn get(self) -> u32 {
+        self.0
+    }
+}
+
+impl fmt::Display for RunNumber {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.fmt(f)
+    }
+}
+
+/// How a print run ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Outcome {
+    /// All its files are in place and were proved.
+    Done,
+    /// It was given up; no file is in place.
+    Failed,
+}
+
+/// A print run.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Run {
+    /// Its number.
+    pub number: RunNumber,
+    /// What was asked for, as the command had it.
+    pub what: String,
+    /// When it was planned.
+    pub planned: Timestamp,
+    /// How and when it ended; `None` while it runs, or when it was cut off.
+    pub end: Option<(Outcome, Timestamp)>,
+}
+
+/// What one tag of a run says.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PrintedTag {
+    /// Its code.
+    pub code: TagCode,
+    /// Its letters; several on a doubled cavity, none on a connector tag.
+    pub letters: Vec<EndLetter>,
+    /// The place it is for, as printed.
+    pub place: String,
+    /// Kind of tag: `flag`, `sleeve`, `strip`.
+    pub kind: String,
+    /// Stock it was printed on.
+    pub stock: String,
+    /// Its lines of words as printed, below the code.
+    pub words: Vec<String>,
+    /// The text of its symbol, when it carries one.
+    pub payload: Option<String>,
+}
+
+/// One time that a tag was printed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Printing {
+    /// The run it belonged to.
+    pub run: Run,
+    /// What it said.
+    pub tag: PrintedTag,
+}
+
+const RUN_COLUMNS: &str = "print_run.number, print_run.what, print_run.planned_at, outcome, ended_at";
+const DONE: &str = "done";
+const FAILED: &str = "failed";
+
+impl Register {
+    /// Writes a run down as planned; its number.
+    ///
+    /// # Errors
+    /// When the register fails.
+    pub fn begin_run(&mut self, now: Timestamp, what: &str) -> Result<RunNumber, RegisterFailure> {
+        let number = self.connection.query_row(
+            "INSERT INTO print_run (number, what, planned_at)
+             VALUES ((SELECT coalesce(max(number), 0) + 1 FROM print_run), ?1, ?2) RETURNING number",
+            params![what, now.to_string()],
+            |row| row.get(0),
+        );
+        number.map(RunNumber).map_err(|error| RegisterFailure::from_database(&self.path, error))
+    }
+
+    /// Writes down what the tags of a run say, all of them or none, before their files are put in place.
+    ///
+    /// # Errors
+    /// When the register fails, the run was never begun or has ended, or a code was never issued here.
+    pub fn record(&mut self, run: RunNumber, tags: &[PrintedTag]) -> Result<(), RegisterFailure> {
+        let failed = |error| RegisterFailure::from_database(&self.path, error);
+        let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate).map_err(failed)?;
+        let is_open = transaction
+            .prepare_cached(
+                "SELECT 1 FROM print_run WHERE number = ?1 AND number NOT IN (SELECT run FROM print_run_outcome)",
+            )
+            .and_then(|mut statement| statement.exists([run.0]))
+            .map_err(failed)?;
+        if !is_open {
+            return Err(RegisterFailure::NoSuchRun { run: run.0 });
+        }
+        for tag in tags {
+            let is_known = transaction
+                .prepare_cached("SELECT 1 FROM code WHERE code = ?1")
+                .and_then(|mut statement| statement.exists([tag.code.as_str()]))
+                .map_err(failed)?;
+            if !is_known {
+                return Err(RegisterFailure::UnknownCode { code: tag.code });
+            }
+            let letters: Vec<String> = tag.letters.iter().map(ToString::to_string).collect();
+            let words: Vec<String> = tag.words.iter().map(|line| line.replace(['\r', '\n'], " ")).collect();
+            transaction
+                .prepare_cached(
+                    "INSERT INTO printed_tag (run, code, letters, place, kind, stock, words, payload)
+                     VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+                )
+                .and_then(|mut statement| {
+                    statement.execute(params![
+                        run.0,
+                        tag.code.as_str(),
+                        letters.join("+"),
+                        tag.place,
+                        tag.kind,
+                        tag.stock,
+                        words.join("\n"),
+                        tag.payload
+                    ])
+                })
+                .map_err(failed)?;
+        }
+        transaction.commit().map_err(failed)
+    }
+
+    /// Writes down how a run ended. The first answer stands.
+    ///
+    /// # Errors
+    /// When the register fails, the run was never begun, or has ended already.
+    pub fn end_run(&mut self, run: RunNumber, outcome: Outcome, now: Timestamp) -> Result<(), RegisterFailure> {
+        let word = match outcome {
+            Outcome::Done => DONE,
+            Outcome::Failed => FAILED,
+        };
+        let rows = self.connection.execute(
+            "INSERT INTO print_run_outcome (run, outcome, ended_at)
+             SELECT number, ?2, ?3 FROM print_run WHERE number = ?1
+             ON CONFLICT (run) DO NOTHING",
+            params![run.0, word, now.to_string()],
+        );
+        match rows.map_err(|error| RegisterFailure::from_database(&self.path, error))? {
+            0 => Err(RegisterFailure::NoSuchRun { run: run.0 }),
+            _ => Ok(()),
+        }
+    }
+
+    /// All runs, the first one first.
+    ///
+    /// # Errors
+    /// When the register fails.
+    pub fn runs(&self) -> Result<Vec<Run>, RegisterFailure> {
+        let sql = format!(
+            "SELECT {RUN_COLUMNS} FROM print_run LEFT JOIN print_run_outcome ON run = print_run.number
+             ORDER BY print_run.number"
+        );
+        self.collect(&sql, [], |register, row| register.run(row))
+    }
+
+    /// The tags of a run, in the order in which they were handed over.
+    ///
+    /// # Errors
+    /// When the register fails.
+    pub fn tags_of(&self, run: RunNumber) -> Result<Vec<PrintedTag>, RegisterFailure> {
+        let sql =
+            "SELECT code, letters, place, kind, stock, words, payload FROM printed_tag WHERE run = ?1 ORDER BY number";
+        self.collect(sql, [run.0], |register, row| register.tag(row, 0))
+    }
+
+    /// Every time that a tag of this circuit was printed, under this code or another one of it, the first one first.
+    ///
+    /// # Errors
+    /// When the register fails.
+    pub fn history(&self, code: TagCode) -> Result<Vec<Printing>, RegisterFailure> {
+        let sql = format!(
+            "SELECT {RUN_COLUMNS}, printed_tag.code, letters, place, kind, stock, words, payload
+             FROM printed_tag JOIN print_run ON print_run.number = printed_tag.run
+             LEFT JOIN print_run_outcome ON print_run_outcome.run = print_run.number
+             WHERE printed_tag.code = ?1 OR printed_tag.code IN (
+                 SELECT other.code FROM code AS other JOIN code AS one ON one.circuit = other.circuit WHERE one.code = ?1
+             )
+             ORDER BY printed_tag.number"
+        );
+        let printing =
+            |register: &Self, row: &Row<'_>| Ok(Printing { run: register.run(row)?, tag: register.tag(row, 5)? });
+        self.collect(&sql, [code.as_str()], printing)
+    }
+
+    /// The last run, when there is one.
+    ///
+    /// # Errors
+    /// When the register fails.
+    pub fn last_run(&self) -> Result<Option<RunNumber>, RegisterFailure> {
+        let number = self.connection.query_row("SELECT max(number) FROM print_run", [], |row| row.get(0)).optional();
+        let number: Option<Option<u32>> = number.map_err(|error| RegisterFailure::from_database(&self.path, error))?;
+        Ok(number.flatten().map(RunNumber))
+    }
+
+    fn collect<T>(
+        &self,
+        sql: &str,
+        parameters: impl rusqlite::Params,
+        read: impl Fn(&Self, &Row<'_>) -> Result<T, RegisterFailure>,
+    ) -> Result<Vec<T>, RegisterFailure> {
+        let failed = |error| RegisterFailure::from_database(&self.path, error);
+        let mut statement = self.connection.prepare_cached(sql).map_err(failed)?;
+        let mut rows = statement.query(parameters).map_err(failed)?;
+        let mut all = Vec::new();
+        while let Some(row) = rows.next().map_err(failed)? {
+            all.push(read(self, row)?);
+        }
+        Ok(all)
+    }
+
+    fn run(&self, row: &Row<'_>) -> Result<Run, RegisterFailure> {
+        let failed = |error| RegisterFailure::from_database(&self.path, error);
+        let time = |text: String| Timestamp::from_str(&text).map_err(|error| self.damaged(error.to_string()));
+        let outcome: Option<String> = row.get(3).map_err(failed)?;
+        let ended: Option<String> = row.get(4).map_err(failed)?;
+        let end = match (outcome, ended) {
+            (Some(word), Some(ended)) => {
+                Some((if word == DONE { Outcome::Done } else { Outcome::Failed }, time(ended)?))
+            }
+            _ => None,
+        };
+        Ok(Run {
+            number: RunNumber(row.get(0).map_err(failed)?),
+            what: row.get(1).map_err(failed)?,
+            planned: time(row.get(2).map_err(failed)?)?,
+            end,
+        })
+    }
+
+    fn tag(&self, row: &Row<'_>, first: usize) -> Result<PrintedTag, RegisterFailure> {
+        let failed = |error| RegisterFailure::from_database(&self.path, error);
+        let text = |column: usize| row.get::<_, String>(first + column).map_err(failed);
+        let code = TagCode::from_typed(&text(0)?).map_err(|error| self.damaged(error.to_string()))?;
+        let words = text(5)?;
+        Ok(PrintedTag {
+            code,
+            letters: text(1)?.split('+').filter_map(EndLetter::from_typed).collect(),
+            place: text(2)?,
+            kind: text(3)?,
+            stock: text(4)?,
+            words: if words.is_empty() { Vec::new() } else { words.split('\n').map(str::to_owned).collect() },
+            payload: row.get(first + 6).map_err(failed)?,
+        })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::{CircuitId, ConnectorId, Place};
+    use crate::codes::trials;
+
+    fn tag(code: TagCode, letters: &[u16]) -> PrintedTag {
+        PrintedTag {
+            code,
+            letters: letters.iter().map(|&letter| EndLetter::nth(letter)).collect(),
+            place: "J1/14".to_owned(),
+            kind: "flag".to_owned(),
+            stock: "a4-65-38x21".to_owned(),
+            words: vec!["rail pressure signal".to_owned(), "J1/14".to_owned()],
+            payload: Some(format!("{code} A")),
+        }
+    }
+
+    #[test]
+    fn runs_are_numbered_and_remember_what_their_tags_said() {
+        let mut register = Register::in_memory().expect("in memory");
+        let place = Place::new(ConnectorId::from_cell("J1").expect("a name"), None);
+        let circuits = trials::circuits([trials::circuit(CircuitId::from(&place).as_str(), &["J1/14", "X3/2"])]);
+        let issued = register.issue(&circuits, trials::NOW).expect("issues");
+        let code = issued.circuits[0].code;
+
+        let one = register.begin_run(trials::NOW, "tags").expect("begins");
+        let two = register.begin_run(trials::NOW, "reprint").expect("begins");
+        assert_eq!((one.get(), two.get()), (1, 2));
+        let mut bare = tag(code, &[]);
+        (bare.words, bare.payload) = (Vec::new(), None);
+        register.record(one, &[tag(code, &[0, 1]), bare.clone()]).expect("records");
+        register.end_run(one, Outcome::Done, trials::NOW).expect("ends");
+        register.record(two, &[tag(code, &[1])]).expect("records");
+
+        assert_eq!(register.tags_of(one).expect("reads"), [tag(code, &[0, 1]), bare]);
+        let runs = register.runs().expect("reads");
+        assert_eq!(runs[0].end, Some((Outcome::Done, trials::NOW)));
+        assert_eq!((runs[1].end, runs[1].what.as_str()), (None, "reprint"));
+        let history = register.history(code).expect("reads");
+        assert_eq!(history.iter().map(|one| one.run.number.get()).collect::<Vec<_>>(), [1, 1, 2]);
+        assert_eq!(register.last_run().expect("reads"), Some(two));
+    }
+
+    #[test]
+    fn a_run_that_has_ended_is_closed() {
+        let mut register = Register::in_memory().expect("in memory");
+        assert_eq!(register.last_run().expect("reads"), None);
+        let run = register.begin_run(trials::NOW, "tags").expect("begins");
+        let stranger = crate::codes::mint::nth(7).expect("a code");
+        let answer = register.record(run, &[tag(stranger, &[0])]);
+        assert!(matches!(answer, Err(RegisterFailure::UnknownCode { code }) if code == stranger));
+        register.end_run(run, Outcome::Failed, trials::NOW).expect("ends");
+        for answer in [
+            register.record(run, &[]),
+            register.end_run(run, Outcome::Done, trials::NOW),
+            register.end_run(RunNumber(99), Outcome::Done, trials::NOW),
+        ] {
+            assert!(matches!(answer, Err(RegisterFailure::NoSuchRun { .. })));
+        }
+        assert_eq!(register.tags_of(run).expect("reads"), []);
+    }
+}

@@ -1,0 +1,145 @@
+//! Codes nearest to a mistyped text: what comes in may be anything, what goes out are codes that exist.
+
+use crate::base::TagCode;
+use crate::base::code::LONGEST;
+
+/// What one wrong, missing or superfluous character costs.
+const WRONG: u32 = 10;
+/// A character read as one that looks like it.
+const LOOK_ALIKE: u32 = 4;
+/// Two neighbours exchanged.
+const EXCHANGED: u32 = 6;
+/// What lies further away is no help: more than two wrong characters.
+const FURTHEST: u32 = 2 * WRONG;
+
+/// Characters that are taken for one another on small or dirty print, or in handwriting (common practice). A text may
+/// hold characters that no code has, `0` or `O`.
+const LOOK_ALIKES: [&str; 13] =
+    ["0ODQ", "1I7LJT", "5S6", "8B3", "2Z", "4A", "6G9", "UVW", "VY", "EF", "MNH", "PRB", "CG"];
+
+/// The codes nearest to `typed`, at most `most`, the nearest first and in order of their text where equally near. An end
+/// letter behind the code does no harm. Nothing comes back for a text that is far from every code.
+pub fn nearest(typed: &str, codes: impl IntoIterator<Item = TagCode>, most: usize) -> Vec<TagCode> {
+    let readings = readings(typed);
+    let mut near: Vec<(u32, TagCode)> = codes
+        .into_iter()
+        .filter_map(|code| {
+            let characters: Vec<char> = code.as_str().chars().collect();
+            let distance = readings.iter().map(|reading| distance(reading, &characters)).min()?;
+            (distance <= FURTHEST).then_some((distance, code))
+        })
+        .collect();
+    near.sort();
+    near.dedup();
+    near.into_iter().take(most).map(|(_, code)| code).collect()
+}
+
+/// What the code in a typed text may be: all of it, and all but a short last word, which may be the end letter.
+fn readings(typed: &str) -> Vec<Vec<char>> {
+    let words: Vec<&str> =
+        typed.split(|c: char| c.is_whitespace() || matches!(c, '-' | '.' | '/')).filter(|w| !w.is_empty()).collect();
+    let mut readings = vec![words.concat()];
+    if let [before @ .., last] = words.as_slice()
+        && !before.is_empty()
+        && last.chars().count() <= 2
+    {
+        readings.push(before.concat());
+    }
+    let upper = readings.iter().map(|reading| reading.chars().flat_map(char::to_uppercase).take(2 * LONGEST).collect());
+    upper.collect()
+}
+
+/// Cheapest way from one text to the other by wrong, missing, superfluous and exchanged characters.
+fn distance(one: &[char], other: &[char]) -> u32 {
+    let width = other.len() + 1;
+    let mut costs = vec![0; (one.len() + 1) * width];
+    for i in 0..=one.len() {
+        for j in 0..=other.len() {
+            let at = |i: usize, j: usize| costs[i * width + j];
+            costs[i * width + j] = match (i, j) {
+                (0, j) => j as u32 * WRONG,
+                (i, 0) => i as u32 * WRONG,
+                (i, j) => {
+                    let changed = at(i - 1, j - 1) + substitution(one[i - 1], other[j - 1]);
+                    let mut best = changed.min(at(i - 1, j) + WRONG).min(at(i, j - 1) + WRONG);
+                    if i > 1 && j > 1 && one[i - 1] == other[j - 2] && one[i - 2] == other[j - 1] {
+                        best = best.min(at(i - 2, j - 2) + EXCHANGED);
+                    }
+                    best
+                }
+            };
+        }
+    }
+    costs[costs.len() - 1]
+}
+
+fn substitution(one: char, other: char) -> u32 {
+    if one == other {
+        0
+    } else if LOOK_ALIKES.iter().any(|alike| alike.contains(one) && alike.contains(other)) {
+        LOOK_ALIKE
+    } else {
+        WRONG
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::code::ALPHABET;
+    use crate::codes::mint;
+    use proptest::prelude::*;
+
+    fn code(typed: &str) -> TagCode {
+        TagCode::from_typed(typed).expect("a code")
+    }
+
+    #[test]
+    fn look_alikes_come_before_others() {
+        let codes: Vec<TagCode> = (0..400).filter_map(mint::nth).collect();
+        // FQGB: a 0 for the Q, a 6 for the G, an 8 for the B, a transposition.
+        for typed in ["F0GB", "FQ6B", "fqg8", "QFGB", "F0GB A", "F0GB/a", "FQGBX", "FQG"] {
+            assert_eq!(nearest(typed, codes.clone(), 3).first(), Some(&code("FQGB")), "{typed}");
+        }
+    }
+
+    #[test]
+    fn what_is_far_from_every_code_finds_none() {
+        let codes: Vec<TagCode> = (0..400).filter_map(mint::nth).collect();
+        for typed in ["", "the bilge pump of the boat", "日本日本", "1", "----"] {
+            assert_eq!(nearest(typed, codes.clone(), 3), [], "{typed}");
+        }
+    }
+
+    /// In a register of up to 400 circuits one wrong character of four always leads back to the right code first, look-alikes
+    /// of other codes aside: then the right one is among the first three.
+    #[test]
+    fn one_wrong_character_leads_back() {
+        let codes: Vec<TagCode> = (0..400).filter_map(mint::nth).collect();
+        let (mut tried, mut first) = (0, 0);
+        for &right in codes.iter().step_by(10) {
+            for at in 0..4 {
+                for &wrong in ALPHABET.iter().filter(|&&c| c != right.as_str().as_bytes()[at]) {
+                    let mut typed = right.as_str().to_owned().into_bytes();
+                    typed[at] = wrong;
+                    let typed = String::from_utf8(typed).expect("ASCII");
+                    let near = nearest(&typed, codes.clone(), 3);
+                    assert!(near.contains(&right), "{typed} for {right}: {near:?}");
+                    tried += 1;
+                    first += usize::from(near.first() == Some(&right));
+                }
+            }
+        }
+        assert!(first * 100 >= tried * 95, "{first} of {tried}");
+    }
+
+    proptest! {
+        #[test]
+        fn any_text_is_answered_and_order_does_not_matter(typed in ".{0,12}", most in 0_usize..5) {
+            let codes: Vec<TagCode> = (0..60).filter_map(mint::nth).collect();
+            let near = nearest(&typed, codes.clone(), most);
+            prop_assert!(near.len() <= most);
+            prop_assert_eq!(near, nearest(&typed, codes.into_iter().rev(), most));
+        }
+    }
+}

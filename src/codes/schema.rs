@@ -1,0 +1,223 @@
+//! The tables of the register, as an append-only list of migrations.
+//!
+//! `PRAGMA user_version` counts how many of them a file has been through. A migration that has been released is never
+//! edited: the next change is one more entry.
+
+use rusqlite::{Connection, TransactionBehavior};
+
+/// Marks a database as a register of this program (`PRAGMA application_id`): the letters `LOOM`.
+pub const APPLICATION_ID: i64 = 0x4c4f_4f4d;
+
+/// Number of the newest version.
+pub const VERSION: i64 = MIGRATIONS.len() as i64;
+
+const MIGRATIONS: [&str; 1] = [CODES_AND_PRINT_RUNS];
+
+/// Version 1. What has been on a tag is never deleted: triggers say so to every program that opens the file.
+const CODES_AND_PRINT_RUNS: &str = "
+-- A circuit as the register knows it. Its names and codes point here.
+CREATE TABLE circuit (
+    key INTEGER PRIMARY KEY
+) STRICT;
+
+-- Every code ever issued. `number` is the n of the n-th code: the next one is the highest plus one.
+CREATE TABLE code (
+    code TEXT PRIMARY KEY,
+    number INTEGER NOT NULL UNIQUE,
+    circuit INTEGER REFERENCES circuit (key),
+    standing TEXT NOT NULL CHECK (standing IN ('printed', 'also')),
+    issued_at TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+CREATE INDEX codes_of_a_circuit ON code (circuit);
+CREATE UNIQUE INDEX one_printed_code ON code (circuit) WHERE standing = 'printed';
+
+-- Designations, present and former, each of one circuit.
+CREATE TABLE designation (
+    designation TEXT PRIMARY KEY,
+    circuit INTEGER NOT NULL REFERENCES circuit (key),
+    naming TEXT NOT NULL CHECK (naming IN ('designated', 'by place')),
+    standing TEXT NOT NULL CHECK (standing IN ('current', 'former')),
+    since TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+CREATE INDEX designations_of_a_circuit ON designation (circuit);
+
+-- Ends, known by place, colour and ordinal. No cavity and no colour are empty texts.
+CREATE TABLE end_of_wire (
+    key INTEGER PRIMARY KEY,
+    circuit INTEGER NOT NULL REFERENCES circuit (key),
+    connector TEXT NOT NULL,
+    cavity TEXT NOT NULL,
+    colour TEXT NOT NULL,
+    ordinal INTEGER NOT NULL
+) STRICT;
+CREATE INDEX ends_of_a_circuit ON end_of_wire (circuit);
+
+-- Every code and letter ever issued for an end; `letter` counts from 0 for A.
+CREATE TABLE letter (
+    code TEXT NOT NULL REFERENCES code (code),
+    letter INTEGER NOT NULL,
+    end_of_wire INTEGER NOT NULL REFERENCES end_of_wire (key),
+    issued_at TEXT NOT NULL,
+    PRIMARY KEY (code, letter)
+) STRICT, WITHOUT ROWID;
+CREATE INDEX letters_of_an_end ON letter (end_of_wire);
+
+CREATE TABLE joining (
+    number INTEGER PRIMARY KEY,
+    kept TEXT NOT NULL REFERENCES code (code),
+    other TEXT NOT NULL REFERENCES code (code),
+    joined_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE print_run (
+    number INTEGER PRIMARY KEY,
+    what TEXT NOT NULL,
+    planned_at TEXT NOT NULL
+) STRICT;
+
+CREATE TABLE print_run_outcome (
+    run INTEGER PRIMARY KEY REFERENCES print_run (number),
+    outcome TEXT NOT NULL CHECK (outcome IN ('done', 'failed')),
+    ended_at TEXT NOT NULL
+) STRICT;
+
+-- What each tag of a run said. `letters` as printed (`A+B`), `words` one line each, `payload` the text of its symbol.
+CREATE TABLE printed_tag (
+    number INTEGER PRIMARY KEY,
+    run INTEGER NOT NULL REFERENCES print_run (number),
+    code TEXT NOT NULL REFERENCES code (code),
+    letters TEXT NOT NULL,
+    place TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    stock TEXT NOT NULL,
+    words TEXT NOT NULL,
+    payload TEXT
+) STRICT;
+CREATE INDEX tags_of_a_code ON printed_tag (code);
+CREATE INDEX tags_of_a_run ON printed_tag (run);
+
+CREATE TRIGGER a_code_is_for_ever BEFORE DELETE ON code
+BEGIN SELECT RAISE(ABORT, 'a code is never deleted'); END;
+CREATE TRIGGER a_code_stays_itself BEFORE UPDATE OF code, number, issued_at ON code
+BEGIN SELECT RAISE(ABORT, 'a code is never changed'); END;
+CREATE TRIGGER a_letter_is_for_ever BEFORE DELETE ON letter
+BEGIN SELECT RAISE(ABORT, 'a letter is never deleted'); END;
+CREATE TRIGGER a_letter_stays_itself BEFORE UPDATE OF code, letter, issued_at ON letter
+BEGIN SELECT RAISE(ABORT, 'a letter is never changed'); END;
+CREATE TRIGGER joinings_stay BEFORE DELETE ON joining
+BEGIN SELECT RAISE(ABORT, 'the journal is never shortened'); END;
+CREATE TRIGGER runs_stay BEFORE DELETE ON print_run
+BEGIN SELECT RAISE(ABORT, 'the journal is never shortened'); END;
+CREATE TRIGGER outcomes_stay BEFORE DELETE ON print_run_outcome
+BEGIN SELECT RAISE(ABORT, 'the journal is never shortened'); END;
+CREATE TRIGGER outcomes_stay_as_they_are BEFORE UPDATE ON print_run_outcome
+BEGIN SELECT RAISE(ABORT, 'the journal is never changed'); END;
+CREATE TRIGGER printed_tags_stay BEFORE DELETE ON printed_tag
+BEGIN SELECT RAISE(ABORT, 'the journal is never shortened'); END;
+CREATE TRIGGER printed_tags_stay_as_they_are BEFORE UPDATE ON printed_tag
+BEGIN SELECT RAISE(ABORT, 'the journal is never changed'); END;
+";
+
+/// What a database file turns out to be.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Standing {
+    /// Nothing in it yet.
+    Empty,
+    /// A register of this version, which may be older or newer than [`VERSION`].
+    Register(i64),
+    /// A database of something else.
+    Foreign,
+}
+
+/// Looks at a database without changing it.
+pub fn standing(connection: &Connection) -> rusqlite::Result<Standing> {
+    let pragma = |name| connection.pragma_query_value(None, name, |row| row.get::<_, i64>(0));
+    let version = pragma("user_version")?;
+    match pragma("application_id")? {
+        APPLICATION_ID => Ok(Standing::Register(version)),
+        0 if version == 0 && tables(connection)? == 0 => Ok(Standing::Empty),
+        _ => Ok(Standing::Foreign),
+    }
+}
+
+fn tables(connection: &Connection) -> rusqlite::Result<i64> {
+    connection.query_row("SELECT count(*) FROM sqlite_schema", [], |row| row.get(0))
+}
+
+/// Brings an empty or older register up to [`VERSION`], in one exclusive transaction: whoever comes second finds it done.
+pub fn migrate(connection: &mut Connection) -> rusqlite::Result<()> {
+    let transaction = connection.transaction_with_behavior(TransactionBehavior::Exclusive)?;
+    let version: i64 = transaction.pragma_query_value(None, "user_version", |row| row.get(0))?;
+    let done = usize::try_from(version).unwrap_or(usize::MAX);
+    for migration in MIGRATIONS.iter().skip(done) {
+        transaction.execute_batch(migration)?;
+    }
+    if version < VERSION {
+        transaction.pragma_update(None, "user_version", VERSION)?;
+        transaction.pragma_update(None, "application_id", APPLICATION_ID)?;
+    }
+    transaction.commit()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_empty_database_is_brought_to_the_newest_version_once() {
+        let mut connection = Connection::open_in_memory().expect("in memory");
+        assert_eq!(standing(&connection), Ok(Standing::Empty));
+        for _ in 0..2 {
+            migrate(&mut connection).expect("migrates");
+            assert_eq!(standing(&connection), Ok(Standing::Register(VERSION)));
+        }
+    }
+
+    #[test]
+    fn a_database_of_something_else_is_known() {
+        let connection = Connection::open_in_memory().expect("in memory");
+        connection.execute_batch("CREATE TABLE engine (hours INTEGER)").expect("creates");
+        assert_eq!(standing(&connection), Ok(Standing::Foreign));
+    }
+
+    /// A released migration is never edited: registers made by it are out in the world.
+    #[test]
+    fn released_migrations_are_frozen() {
+        let digest = |text: &str| {
+            text.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| {
+                (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
+            })
+        };
+        assert_eq!(MIGRATIONS.map(digest), [4_738_811_248_311_673_560]);
+    }
+
+    #[test]
+    fn what_was_issued_cannot_be_deleted_or_changed() {
+        let mut connection = Connection::open_in_memory().expect("in memory");
+        migrate(&mut connection).expect("migrates");
+        connection
+            .execute_batch(
+                "INSERT INTO circuit VALUES (1);
+                 INSERT INTO code VALUES ('FQGB', 0, 1, 'printed', 'then');
+                 INSERT INTO end_of_wire VALUES (1, 1, 'J1', '14', '', 0);
+                 INSERT INTO letter VALUES ('FQGB', 0, 1, 'then');
+                 INSERT INTO print_run VALUES (1, 'tags', 'then');
+                 INSERT INTO print_run_outcome VALUES (1, 'done', 'then');
+                 INSERT INTO printed_tag VALUES (1, 1, 'FQGB', 'A', 'J1/14', 'flag', 'x', '', NULL);",
+            )
+            .expect("inserts");
+        for forbidden in [
+            "DELETE FROM code",
+            "UPDATE code SET number = 7",
+            "DELETE FROM letter",
+            "UPDATE letter SET letter = 7",
+            "DELETE FROM print_run",
+            "DELETE FROM print_run_outcome",
+            "UPDATE print_run_outcome SET outcome = 'failed'",
+            "DELETE FROM printed_tag",
+            "UPDATE printed_tag SET place = 'J2'",
+        ] {
+            assert!(connection.execute_batch(forbidden).is_err(), "{forbidden}");
+        }
+    }
+}
