@@ -201,7 +201,10 @@ fn cut_at(source: &Arc<Source>, separator: u8, from: usize) -> Result<Table<'_>,
         table.cells.push(Cell { value: cell_value, start: start as u32, end: end as u32 });
         if table.cells.len() - row_start > MOST_COLUMNS {
             let what = format!("this row has more than {MOST_COLUMNS} cells");
-            return Err(TOO_MANY_COLUMNS.says(what).at(origin()).remedy("is this a list with one row per wire or cavity?"));
+            return Err(TOO_MANY_COLUMNS
+                .says(what)
+                .at(origin())
+                .remedy("is this a list with one row per wire or cavity?"));
         }
         if has_ended_row {
             row_start = table.cells.len();

@@ -217,8 +217,7 @@ pub(super) fn find(
     };
     let cells = table.row(header_row);
     let width = cells.iter().rposition(|cell| !cell.value().is_empty()).map_or(0, |last| last + 1);
-    let mut columns =
-        Columns { header_row, width, at: [None; Column::ALL.len()], units: [None; Column::ALL.len()] };
+    let mut columns = Columns { header_row, width, at: [None; Column::ALL.len()], units: [None; Column::ALL.len()] };
     for (index, cell) in cells[..width].iter().enumerate() {
         let (header, origin) = (cell.value(), || table.origin(header_row, index));
         match column_of(header) {
@@ -229,26 +228,35 @@ pub(super) fn find(
                     columns.units[column as usize] = unit;
                 }
                 Some(first) => {
-                    let what = format!("column `{header}` is not read: `{}` is {} already", cells[first].value(), column.name());
-                    problems.push(UNUSED_COLUMN.says(what).at(origin()).see("read instead", table.origin(header_row, first)));
+                    let what = format!(
+                        "column `{header}` is not read: `{}` is {} already",
+                        cells[first].value(),
+                        column.name()
+                    );
+                    problems.push(
+                        UNUSED_COLUMN.says(what).at(origin()).see("read instead", table.origin(header_row, first)),
+                    );
                 }
             },
             None => {
                 let problem = UNUSED_COLUMN.says(format!("column `{header}` is not read")).at(origin());
                 problems.push(match nearest_header(kind, header) {
                     Some(near) => problem.remedy(format!("did you mean `{near}`?")),
-                    None => problem.remedy(format!("if it matters, say in job.toml which column it is: `note = \"{header}\"`")),
+                    None => problem
+                        .remedy(format!("if it matters, say in job.toml which column it is: `note = \"{header}\"`")),
                 });
             }
         }
     }
     for (column, own) in named.iter().filter(|(column, _)| !columns.has(*column)) {
-        let what = format!("`{}` has no column `{own}`, which the job names as {}", table.source().name(), column.name());
+        let what =
+            format!("`{}` has no column `{own}`, which the job names as {}", table.source().name(), column.name());
         problems.push(with_headers(MISSING_COLUMN.says(what), table, header_row, own));
     }
     if table.len() == header_row + 1 {
         let what = format!("`{}` has a header and no rows", table.source().name());
-        problems.push(NO_ROWS.says(what).at(table.origin(header_row, 0)).remedy("write one row for each cavity or wire"));
+        problems
+            .push(NO_ROWS.says(what).at(table.origin(header_row, 0)).remedy("write one row for each cavity or wire"));
     }
     Some(columns)
 }
@@ -265,7 +273,10 @@ fn own_names<'a>(
         match Column::from_name(&name) {
             Some(column) => names.push((column, own.as_str())),
             None => {
-                let what = format!("the job names a column `{ours}` of `{}`; lists have no such column", table.source().name());
+                let what = format!(
+                    "the job names a column `{ours}` of `{}`; lists have no such column",
+                    table.source().name()
+                );
                 let problem = UNKNOWN_COLUMN.says(what).at(Origin::whole(table.source()));
                 let all = Column::ALL.iter().map(|column| column.name());
                 problems.push(match nearest(&name, all.clone()) {

@@ -52,7 +52,8 @@ pub(super) fn join(
         let mention = &mentions.all[index];
         (named.circuit_of[index], named.place_of[index], !mentions.is_of_wire(mention), mention.sheet, index)
     });
-    let mut joiner = Joiner { mentions, named: &named, described: &described, problems, draft_of: vec![0; order.len()] };
+    let mut joiner =
+        Joiner { mentions, named: &named, described: &described, problems, draft_of: vec![0; order.len()] };
     order.chunk_by(|&a, &b| named.circuit_of[a] == named.circuit_of[b]).filter_map(|all| joiner.circuit(all)).collect()
 }
 
@@ -140,7 +141,8 @@ impl<'t> Joiner<'t, '_> {
         let problem = CHARTS_DISAGREE.says(message).at(self.mentions.origin_of(second, column));
         let problem = problem.see(format!("`{}` here", texts.0), self.mentions.origin_of(first, column));
         let file = sheets[first.sheet].name();
-        self.problems.push(problem.remedy(format!("`{}` of {file} is used: look at the wire and mend the other", texts.0)));
+        self.problems
+            .push(problem.remedy(format!("`{}` of {file} is used: look at the wire and mend the other", texts.0)));
     }
 
     /// The ends in one place from all mentions of it, those of one list together.

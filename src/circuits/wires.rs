@@ -42,7 +42,8 @@ pub(super) fn far_ends(ends: &[End], wired: &[Option<usize>], described: &Descri
     let has_wires = left.len() < ends.len();
     match left.as_slice() {
         &[one, other] => {
-            let is_led_on = |end: usize| by_place.mate_is_wired(&ends[end]) || by_place.shares_place_with_wired(&ends[end]);
+            let is_led_on =
+                |end: usize| by_place.mate_is_wired(&ends[end]) || by_place.shares_place_with_wired(&ends[end]);
             if !has_wires || is_led_on(one) || is_led_on(other) {
                 join(&mut far, one, other);
             }
@@ -104,7 +105,8 @@ impl<'a> Places<'a> {
             } else {
                 place.is_wired = true;
                 let kind = described.get(end.place.connector.as_str()).map(|connector| connector.kind);
-                has_wired_splice |= kind == Some(ConnectorKind::Splice) || (kind.is_none() && end.place.cavity.is_none());
+                has_wired_splice |=
+                    kind == Some(ConnectorKind::Splice) || (kind.is_none() && end.place.cavity.is_none());
             }
         }
         Self { here, described, has_wired_splice }

@@ -1,11 +1,27 @@
-//! THE WHOLE RUN.
+//! THE WHOLE RUN: the one place where the steps are joined.
+//!
+//! A job folder comes in; a print run, a check, a record recalled go out. The command line and later the browser are thin
+//! faces over this step and hold no rules of the trade.
 
+pub mod check;
+pub mod choice;
 pub mod equipment;
+pub mod failure;
 pub mod init;
 pub mod job;
+pub mod print;
+pub mod progress;
+pub mod reading;
+pub mod record;
 pub mod settings;
 pub mod stated;
+pub mod tally;
 
+pub use choice::{Choice, Only};
+pub use failure::RunFailure;
 pub use job::{Job, JobFailure};
+pub use print::{Printed, Proving, Refused, Request, print, rehearse};
+pub use progress::{Progress, Silent};
+pub use reading::{Reading, read, register_path};
 pub use settings::{FinalTag, Payload, Printer, SymbolText, TagSettings, WorkTag};
 pub use stated::Stated;

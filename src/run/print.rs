@@ -128,13 +128,7 @@ pub fn print(
     let ended = register.end_run(run, outcome, now);
     let (folder, files) = made?;
     ended?;
-    Ok(Printed {
-        run: Some(run),
-        folder,
-        files,
-        refused: plan.refused.into_inner(),
-        tally: plan.tally.into_inner(),
-    })
+    Ok(Printed { run: Some(run), folder, files, refused: plan.refused.into_inner(), tally: plan.tally.into_inner() })
 }
 
 /// What a run would print: counted and refused, with no code issued and no file written.
