@@ -7,7 +7,7 @@ use std::fs;
 use super::job::Job;
 use super::settings::{FinalTag, Printer, SymbolText};
 use super::stated::Stated;
-use crate::base::{Checked, Length, Origin, Problem, Source};
+use crate::base::{Checked, Length, Problem, Source};
 use crate::codes::link::{LinkBase, Payload};
 use crate::labels::{Label, Purpose};
 use crate::layout::flag::{self, FlagStock, Posture};
@@ -40,6 +40,17 @@ pub struct Supply {
     pub printer: Printer,
     /// The tags that go on it.
     pub purpose: Purpose,
+}
+
+impl Supply {
+    /// Resolution of the printer, in dots an inch.
+    pub fn dpi(&self) -> u16 {
+        dpi(&self.printer)
+    }
+}
+
+fn dpi(printer: &Printer) -> u16 {
+    u16::try_from(printer.dpi.value).unwrap_or(u16::MAX)
 }
 
 /// A tag fitted, and the stock it goes on by its place in [`Equipment::stocks`].
@@ -83,7 +94,6 @@ impl Equipment {
             return Checked { value: None, problems };
         }
 
-        let dpi = |printer: &Printer| u16::try_from(printer.dpi.value).unwrap_or(u16::MAX);
         let flag =
             FlagStock { label, thickness: work.thickness(), posture: Posture::Standing, dpi: dpi(job.printer()) };
         let strip = StripStock { thickness: strips.thickness(), clear_tubes, longest: LONGEST_ROUND_TAG };
@@ -237,9 +247,4 @@ impl Lookup<'_> {
 fn all_tubes() -> Vec<Stated<String>> {
     let names = crate::pages::builtin().iter().map(|(name, _)| *name);
     names.filter(|name| name.starts_with("tube-")).map(|name| Stated::default(name.to_owned())).collect()
-}
-
-/// Where a setting stands, for problems that concern it; job.toml as a whole for a default.
-pub fn origin_of<T>(job: &Job, stated: &Stated<T>) -> Origin {
-    stated.origin.clone().unwrap_or_else(|| Origin::whole(job.source()))
 }

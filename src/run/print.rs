@@ -77,6 +77,8 @@ pub struct PrintedFile {
     pub stock: String,
     /// Work or final tags.
     pub purpose: Purpose,
+    /// Resolution of its printer, in dots an inch.
+    pub dpi: u16,
     /// How many tags.
     pub tags: usize,
     /// How many pages.
@@ -129,21 +131,6 @@ pub fn print(
     let (folder, files) = made?;
     ended?;
     Ok(Printed { run: Some(run), folder, files, refused: plan.refused.into_inner(), tally: plan.tally.into_inner() })
-}
-
-/// What a run would print: counted and refused, with no code issued and no file written.
-///
-/// # Errors
-/// [`RunFailure`] when the register cannot be read.
-pub fn rehearse(reading: &Reading, choice: &Choice) -> Result<(Tally, Vec<Refused>, Issued), RunFailure> {
-    let register = Register::open_to_read(&register_path(reading.job.folder()))?;
-    let issued = register.preview(&reading.circuits)?;
-    let plan = Plan::new(reading, &issued, choice);
-    for stock in 0..reading.equipment.stocks().len() {
-        plan.pieces(stock, &RefCell::default()).for_each(drop);
-    }
-    let (tally, refused) = (plan.tally.into_inner(), plan.refused.into_inner());
-    Ok((tally, refused, issued))
 }
 
 /// The tags of a run, each with the stock it goes on.
@@ -242,7 +229,7 @@ fn write_files(
         let symbols = pending.iter().flat_map(|file| &file.records).filter(|tag| tag.symbol.is_some()).count();
         progress.begin("symbols read back", symbols);
         for file in &mut pending {
-            prove(reading, file, progress)?;
+            prove(file, progress)?;
         }
     }
     name_files(pending, &folder, reading, run, &request.what)
@@ -297,6 +284,7 @@ fn write_file(
         path,
         stock: stock.to_owned(),
         purpose: supply.purpose,
+        dpi: supply.dpi(),
         tags: records.len(),
         pages: written.pages,
         proof: None,
@@ -318,13 +306,11 @@ fn register_tags(register: &mut Register, run: RunNumber, file: &Pending) -> Res
 }
 
 #[expect(clippy::disallowed_methods, reason = "`run` reads back what it wrote")]
-fn prove(reading: &Reading, file: &mut Pending, progress: &dyn Progress) -> Result<(), RunFailure> {
+fn prove(file: &mut Pending, progress: &dyn Progress) -> Result<(), RunFailure> {
     let path = &file.printed.path;
     let expected: Vec<Expected> = file.records.iter().flat_map(TagRecord::expected).collect();
-    let supply = reading.equipment.stocks().iter().find(|supply| supply.stock.name() == file.printed.stock);
-    let dpi = supply.and_then(|supply| u16::try_from(supply.printer.dpi.value).ok()).unwrap_or(600);
     let bytes = fs::read(file.temporary.path()).map_err(RunFailure::disk("read back", path))?;
-    let proof = proof::check(Arc::new(bytes), &expected, dpi, &|count| progress.advance(count))
+    let proof = proof::check(Arc::new(bytes), &expected, file.printed.dpi, &|count| progress.advance(count))
         .map_err(|source| RunFailure::Unreadable { path: path.clone(), source })?;
     if !proof.misses.is_empty() {
         return Err(RunFailure::NotProved { path: path.clone(), misses: proof.misses });
@@ -355,6 +341,7 @@ fn name_files(
             file,
             stock: printed.stock.clone(),
             purpose: printed.purpose.to_string(),
+            dpi: printed.dpi,
             pages: printed.pages,
             tags: records,
         });

@@ -33,6 +33,8 @@ pub struct FileRecord {
     pub stock: String,
     /// `work` or `final`.
     pub purpose: String,
+    /// Resolution of its printer, in dots an inch.
+    pub dpi: u16,
     /// Number of pages.
     pub pages: usize,
     /// Its tags, in the order of the pages.

@@ -1,8 +1,71 @@
-//! THE COMMAND LINE.
+//! THE COMMAND LINE: arguments in, words and an exit code out. No rule of the trade lives here.
+//!
+//! `args` says what can be typed; then one file a verb, each of which asks `run` and words the answer. Exit codes: 0 done, 1
+//! problems found in lists or proof, 2 could not run. A reader that closes the pipe has read enough: that is success.
 
+mod args;
+mod check;
+mod complaint;
+mod find;
+mod init;
+mod join;
+mod output;
+pub mod problems;
+mod progress;
+mod proof;
+mod reprint;
+mod scan;
+mod stock;
+mod table;
+mod tags;
+
+use std::io;
 use std::process::ExitCode;
+
+use clap::Parser;
+use jiff::Timestamp;
+
+use args::{Args, Verb};
+use complaint::Complaint;
+use output::Output;
+
+/// How a verb ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Ending {
+    /// All is done.
+    Done,
+    /// Problems were found in lists or proof, and told.
+    Problems,
+}
 
 /// Runs the program on the arguments it was started with.
 pub fn main() -> ExitCode {
-    ExitCode::SUCCESS
+    let args = Args::parse();
+    let mut output = Output::new();
+    match run(&args, &mut output) {
+        Ok(Ending::Done) => ExitCode::SUCCESS,
+        Ok(Ending::Problems) => ExitCode::from(1),
+        Err(Complaint::Output(error)) if error.kind() == io::ErrorKind::BrokenPipe => ExitCode::SUCCESS,
+        Err(complaint) => {
+            output.complain(&complaint);
+            ExitCode::from(2)
+        }
+    }
+}
+
+fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
+    let job = args.job.as_path();
+    // The one place where the clock is read.
+    let now = Timestamp::now();
+    match &args.verb {
+        Verb::Init(asked) => init::run(job, asked, output),
+        Verb::Check(asked) => check::run(job, asked, output),
+        Verb::Tags(asked) => tags::run(job, asked, now, output),
+        Verb::Reprint(asked) => reprint::run(job, asked, now, output),
+        Verb::Find(asked) => find::run(job, asked, output),
+        Verb::Scan(asked) => scan::run(job, asked, output),
+        Verb::Join(asked) => join::run(job, asked, now, output),
+        Verb::Proof(asked) => proof::run(asked, output),
+        Verb::Stock(asked) => stock::run(asked, output),
+    }
 }

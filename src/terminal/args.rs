@@ -1,0 +1,189 @@
+//! What can be typed.
+
+use std::path::PathBuf;
+
+use clap::{Args as Arguments, Parser, Subcommand};
+
+/// Fitted, coded tags for every wire of a harness, printed before the first cut
+#[derive(Debug, Parser)]
+#[command(version, max_term_width = 100, after_help = "A tag is a record, not proof that a circuit is dead: test. \
+    Mains, high voltage and restraint circuits belong to trained people; local codes come first.")]
+pub struct Args {
+    /// The job folder
+    #[arg(long, global = true, default_value = ".", value_name = "DIR")]
+    pub job: PathBuf,
+
+    #[command(subcommand)]
+    pub verb: Verb,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum Verb {
+    /// Begin a job folder: empty, from lists, or as the example
+    Init(Init),
+    /// Show problems of the lists and how each tag fits; prints nothing
+    Check(Check),
+    /// Print tags: PDFs, one a stock, every symbol read back
+    Tags(Tags),
+    /// Print tags again, with the same codes
+    Reprint(Reprint),
+    /// Find circuits by code, place, colour or words
+    Find(Find),
+    /// Read tags from photographs or PDFs and show their records
+    Scan(Scan),
+    /// Make one record of two codes that prove to be one circuit
+    Join(Join),
+    /// Read back the symbols of a PDF
+    Proof(Proof),
+    /// List and show the stocks that come with the program
+    Stock(Stock),
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Examples:\n  loomtag init --job marsh-hen pinout-j1.csv pinout-x3.csv\n  \
+    loomtag init --job example --example")]
+pub struct Init {
+    /// Circuit lists to begin with (CSV); lists outside the folder are copied in
+    #[arg(value_name = "LIST")]
+    pub lists: Vec<PathBuf>,
+    /// Write the example job: a workboat gets a donor's diesel
+    #[arg(long, conflicts_with = "lists")]
+    pub example: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Examples:\n  loomtag check --job marsh-hen\n  loomtag check --connector J1 --json")]
+pub struct Check {
+    #[command(flatten)]
+    pub which: Which,
+    /// One line a problem, and no fit table
+    #[arg(long, conflicts_with = "json")]
+    pub brief: bool,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Examples:\n  loomtag tags --job marsh-hen\n  loomtag tags --work --connector J1 --connector X3P\n  \
+    loomtag tags --final --out to-print")]
+pub struct Tags {
+    #[command(flatten)]
+    pub which: Which,
+    #[command(flatten)]
+    pub making: Making,
+    /// Count and refuse, but issue no code and write no file
+    #[arg(long)]
+    pub dry_run: bool,
+    /// Print although lists have errors: what they concern is left out and told
+    #[arg(long)]
+    pub skip_problems: bool,
+}
+
+/// Which tags.
+#[derive(Debug, Arguments)]
+pub struct Which {
+    /// Work tags only: they go on sideways before cutting
+    #[arg(long)]
+    pub work: bool,
+    /// Final tags only: they are threaded on at termination
+    #[arg(long = "final")]
+    pub final_tags: bool,
+    /// Every end, not only those that lose their housing and their far ends
+    #[arg(long)]
+    pub all: bool,
+    /// Removed ends too, because their wires shall be used again
+    #[arg(long, conflicts_with = "all")]
+    pub removed: bool,
+    /// Only ends in this connector; may be repeated
+    #[arg(long, value_name = "NAME")]
+    pub connector: Vec<String>,
+}
+
+/// How they are made.
+#[derive(Debug, Arguments)]
+pub struct Making {
+    /// Folder for the PDFs [default: a folder of the run's own under `prints` in the job folder]
+    #[arg(long, value_name = "DIR")]
+    pub out: Option<PathBuf>,
+    /// Do not read the symbols back
+    #[arg(long)]
+    pub no_proof: bool,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Examples:\n  loomtag reprint 7KF4\n  loomtag reprint 7KF4/A J1/14\n  loomtag reprint J1/14 --final")]
+pub struct Reprint {
+    /// Codes (`7KF4`, or one end of it, `7KF4/A`) or places (`J1/14`)
+    #[arg(required = true, value_name = "CODE|PLACE")]
+    pub what: Vec<String>,
+    /// Work tags too, when --final is given [default: work tags]
+    #[arg(long)]
+    pub work: bool,
+    /// Final tags
+    #[arg(long = "final")]
+    pub final_tags: bool,
+    #[command(flatten)]
+    pub making: Making,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Examples:\n  loomtag find 7kf4\n  loomtag find J1/14\n  loomtag find brown white rail pressure")]
+pub struct Find {
+    /// A code, a place, a colour, a designation, or words; all must match
+    #[arg(required = true, value_name = "WORDS")]
+    pub words: Vec<String>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Examples:\n  loomtag scan photo.jpg\n  loomtag scan one-end.jpg other-end.jpg")]
+pub struct Scan {
+    /// Photographs (PNG, JPEG) or PDFs; with two tags the answer tells whether they are one circuit
+    #[arg(required = true, value_name = "FILE")]
+    pub files: Vec<PathBuf>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Example:\n  loomtag join 7KF4 9C3M     what is printed stays 7KF4; both are valid for ever")]
+pub struct Join {
+    /// The code that stays the printed one
+    #[arg(value_name = "CODE")]
+    pub keep: String,
+    /// The code that proves to be the same circuit
+    #[arg(value_name = "CODE")]
+    pub other: String,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Example:\n  loomtag proof marsh-hen/prints/run-0001/work-a4-24-64x34.pdf")]
+pub struct Proof {
+    /// PDFs; with the run.json beside them every symbol is compared with what its tag should carry
+    #[arg(required = true, value_name = "PDF")]
+    pub files: Vec<PathBuf>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Examples:\n  loomtag stock\n  loomtag stock a4-65-38x21")]
+pub struct Stock {
+    /// Name of a stock, to see its file; without one, all are listed
+    #[arg(value_name = "NAME")]
+    pub name: Option<String>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}

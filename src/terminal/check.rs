@@ -1,0 +1,185 @@
+//! `check`: problems, the fit table, and what is still undecided.
+
+use std::path::Path;
+
+use serde_json::json;
+
+use super::args::{Check, Which};
+use super::complaint::Complaint;
+use super::output::{Output, count, plural};
+use super::table::table;
+use super::{Ending, problems, tags};
+use crate::base::{ConnectorId, Problem, problem};
+use crate::labels::{Purpose, Reach};
+use crate::layout::{Diameter, Facts};
+use crate::run::check::{Checkup, Fit, check};
+use crate::run::{self, Choice, Only, Refused};
+
+/// Checks and tells.
+pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Complaint> {
+    let read = run::read(job)?;
+    let Some(reading) = read.value else {
+        tell_problems(&read.problems, asked, output)?;
+        return Ok(Ending::Problems);
+    };
+    let checkup = check(&reading, &choice(&asked.which))?;
+    let ending = if problem::has_errors(&reading.problems) { Ending::Problems } else { Ending::Done };
+    if asked.json {
+        output.json(&as_json(&reading.problems, &checkup))?;
+        return Ok(ending);
+    }
+    tell_problems(&reading.problems, asked, output)?;
+    if !asked.brief {
+        output.line("")?;
+        let rows: Vec<Vec<String>> = checkup.fits.iter().map(row).collect();
+        for line in table(&["tag", "place", "kind", "stock", "code", "lines", "symbol", "remarks"], &rows) {
+            output.line(line)?;
+        }
+        for line in refusals(&checkup.refused) {
+            output.line(line)?;
+        }
+        output.line("")?;
+    }
+    for line in summary(&reading.problems, &checkup) {
+        output.line(line)?;
+    }
+    Ok(ending)
+}
+
+/// What the flags choose.
+pub fn choice(which: &Which) -> Choice {
+    let purposes = match (which.work, which.final_tags) {
+        (true, false) => vec![Purpose::Work],
+        (false, true) => vec![Purpose::Final],
+        _ => vec![Purpose::Work, Purpose::Final],
+    };
+    let reach = match (which.all, which.removed) {
+        (true, _) => Reach::All,
+        (_, true) => Reach::WithRemoved,
+        _ => Reach::Needed,
+    };
+    let only = which.connector.iter().filter_map(|name| ConnectorId::from_cell(name)).map(Only::Connector).collect();
+    Choice { purposes, reach, only }
+}
+
+/// Problems are what `check` is asked for, so they are its answer and go to standard output.
+fn tell_problems(found: &[Problem], asked: &Check, output: &mut Output) -> Result<(), Complaint> {
+    if asked.json {
+        output.json(&json!({ "problems": problems::json(found) }))?;
+    } else if asked.brief {
+        for line in problems::one_line(found).lines() {
+            output.line(line)?;
+        }
+    } else if !found.is_empty() {
+        output.line(problems::full(found, problems::Colouring::Plain).trim_end())?;
+    }
+    Ok(())
+}
+
+fn row(fit: &Fit) -> Vec<String> {
+    let facts = &fit.facts;
+    let symbol = facts.symbol.map_or_else(
+        || "none".to_owned(),
+        |symbol| format!("{}, {:.2}", symbol.kind, symbol.module),
+    );
+    vec![
+        fit.name.clone(),
+        fit.place.clone(),
+        format!("{} {}", fit.purpose, facts.kind),
+        fit.stock.clone(),
+        format!("{:.1}", facts.code.as_mm()),
+        facts.lines.map_or_else(|| "-".to_owned(), |height| format!("{:.1}", height.as_mm())),
+        symbol,
+        remarks(facts),
+    ]
+}
+
+fn remarks(facts: &Facts) -> String {
+    let fields = |fields: &[crate::labels::Field]| {
+        fields.iter().map(|field| field.word()).collect::<Vec<_>>().join(", ")
+    };
+    let mut remarks = Vec::new();
+    if let Diameter::Assumed(length) = facts.diameter {
+        remarks.push(format!("diameter not known, {length} assumed"));
+    }
+    remarks.extend(facts.symbol_note.clone());
+    if !facts.shortened.is_empty() {
+        remarks.push(format!("shortened: {}", fields(&facts.shortened)));
+    }
+    if !facts.dropped.is_empty() {
+        remarks.push(format!("left out: {}", fields(&facts.dropped)));
+    }
+    remarks.extend(facts.needs.clone());
+    remarks.join("; ")
+}
+
+/// The tags that cannot be made, each with its reason; the same reason at many ends is told once.
+pub fn refusals(refused: &[Refused]) -> Vec<String> {
+    let mut told: Vec<(String, Vec<String>)> = Vec::new();
+    for tag in refused {
+        let why = format!("no {} tag: {}", tag.purpose, tag.refusal);
+        let which = format!("{} at {}", tag.name, tag.place);
+        match told.iter_mut().find(|(known, _)| *known == why) {
+            Some((_, tags)) => tags.push(which),
+            None => told.push((why, vec![which])),
+        }
+    }
+    told.into_iter().map(|(why, tags)| format!("{why} ({})", tags.join(", "))).collect()
+}
+
+fn summary(found: &[Problem], checkup: &Checkup) -> Vec<String> {
+    let ends: usize = checkup.actions.values().sum();
+    let actions: Vec<String> = checkup.actions.iter().map(|(action, count)| format!("{count} {action}")).collect();
+    let mut lines = vec![
+        format!(
+            "{}, {}: {}",
+            plural(checkup.circuits, "circuit"),
+            plural(ends, "end"),
+            if actions.is_empty() { "nothing to do".to_owned() } else { actions.join(", ") }
+        ),
+        tags::tally_line(&checkup.tally),
+    ];
+    if checkup.undecided > 0 {
+        let still = plural(checkup.undecided, "end");
+        lines.push(format!("{still} still undecided: fill the action column (keep, remove, cut, move, extend, reserve)"));
+    }
+    lines.push(count(found));
+    lines
+}
+
+fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
+    let fits: Vec<_> = checkup
+        .fits
+        .iter()
+        .map(|fit| {
+            let facts = &fit.facts;
+            json!({
+                "tag": fit.name,
+                "place": fit.place,
+                "purpose": fit.purpose.to_string(),
+                "kind": facts.kind.to_string(),
+                "stock": fit.stock,
+                "diameter_mm": facts.diameter.length().as_mm(),
+                "diameter_is_known": matches!(facts.diameter, Diameter::Measured(_)),
+                "code_mm": facts.code.as_mm(),
+                "lines_mm": facts.lines.map(|height| height.as_mm()),
+                "symbol": facts.symbol.map(|symbol| json!({
+                    "kind": symbol.kind.to_string(),
+                    "module_mm": symbol.module.as_mm(),
+                })),
+                "symbol_note": facts.symbol_note,
+                "left_out": facts.dropped.iter().map(|field| field.word()).collect::<Vec<_>>(),
+                "shortened": facts.shortened.iter().map(|field| field.word()).collect::<Vec<_>>(),
+                "needs": facts.needs,
+            })
+        })
+        .collect();
+    json!({
+        "problems": problems::json(found),
+        "fits": fits,
+        "refused": tags::refused_json(&checkup.refused),
+        "circuits": checkup.circuits,
+        "actions": checkup.actions,
+        "undecided": checkup.undecided,
+    })
+}

@@ -1,0 +1,63 @@
+//! What keeps a verb from being run, in words, with what to do about it.
+
+use std::io;
+use std::path::PathBuf;
+
+use thiserror::Error;
+
+use crate::run::init::InitFailure;
+use crate::run::{JobFailure, RunFailure};
+
+/// Why a verb could not be run.
+#[derive(Debug, Error)]
+pub enum Complaint {
+    /// The run failed.
+    #[error(transparent)]
+    Run(#[from] RunFailure),
+    /// The job folder could not be begun.
+    #[error(transparent)]
+    Init(#[from] InitFailure),
+    /// What was typed names nothing.
+    #[error("{what}")]
+    Typed {
+        /// What is wrong with it.
+        what: String,
+        /// What to type instead.
+        remedy: String,
+    },
+    /// A file that was named cannot be read.
+    #[error("cannot read `{}`: {source}", path.display())]
+    File {
+        /// The file.
+        path: PathBuf,
+        /// Why not.
+        source: io::Error,
+    },
+    /// The answer could not be written.
+    #[error("cannot write the answer: {0}")]
+    Output(#[from] io::Error),
+}
+
+impl From<JobFailure> for Complaint {
+    fn from(failure: JobFailure) -> Self {
+        Self::Run(failure.into())
+    }
+}
+
+impl From<crate::codes::RegisterFailure> for Complaint {
+    fn from(failure: crate::codes::RegisterFailure) -> Self {
+        Self::Run(failure.into())
+    }
+}
+
+impl Complaint {
+    /// What to do about it.
+    pub fn remedy(&self) -> Option<String> {
+        match self {
+            Self::Run(failure) => failure.remedy(),
+            Self::Typed { remedy, .. } => Some(remedy.clone()),
+            Self::File { .. } => Some("check its path".to_owned()),
+            Self::Init(_) | Self::Output(_) => None,
+        }
+    }
+}

@@ -1,0 +1,82 @@
+//! Where answers and asides go: answers to standard output, all else to standard error.
+
+use std::env;
+use std::io::{self, IsTerminal, Write};
+
+use serde::Serialize;
+
+use super::complaint::Complaint;
+use super::problems::{self, Colouring};
+use crate::base::{Problem, Severity};
+
+/// The two streams of a terminal.
+pub struct Output {
+    answer: io::StdoutLock<'static>,
+    colouring: Colouring,
+}
+
+impl Output {
+    /// Standard output and standard error; colours only where a person looks and has not asked for none (`NO_COLOR`).
+    pub fn new() -> Self {
+        let wants_colour = io::stderr().is_terminal() && env::var_os("NO_COLOR").is_none();
+        let colouring = if wants_colour { Colouring::Coloured } else { Colouring::Plain };
+        Self { answer: io::stdout().lock(), colouring }
+    }
+
+    /// A line of the answer.
+    ///
+    /// # Errors
+    /// When standard output is closed or full.
+    pub fn line(&mut self, line: impl AsRef<str>) -> io::Result<()> {
+        writeln!(self.answer, "{}", line.as_ref())
+    }
+
+    /// The answer as JSON.
+    ///
+    /// # Errors
+    /// When standard output is closed or full.
+    pub fn json(&mut self, value: &impl Serialize) -> io::Result<()> {
+        serde_json::to_writer_pretty(&mut self.answer, value)?;
+        writeln!(self.answer)
+    }
+
+    /// A line beside the answer.
+    #[expect(clippy::print_stderr, reason = "`terminal` is where the program speaks")]
+    pub fn aside(&self, line: impl AsRef<str>) {
+        eprintln!("{}", line.as_ref());
+    }
+
+    /// All problems, in full, beside the answer.
+    pub fn problems(&self, problems: &[Problem]) {
+        if !problems.is_empty() {
+            self.aside(problems::full(problems, self.colouring).trim_end());
+            self.aside("");
+            self.aside(count(problems));
+        }
+    }
+
+    /// Why the program could not run.
+    pub fn complain(&self, complaint: &Complaint) {
+        self.aside(format!("error: {complaint}"));
+        if let Some(remedy) = complaint.remedy() {
+            self.aside(format!("help: {remedy}"));
+        }
+    }
+}
+
+/// `2 errors, 1 warning`.
+pub fn count(problems: &[Problem]) -> String {
+    let errors = problems.iter().filter(|problem| problem.severity == Severity::Error).count();
+    let warnings = problems.len() - errors;
+    match (errors, warnings) {
+        (0, 0) => "no problems".to_owned(),
+        (0, _) => plural(warnings, "warning"),
+        (_, 0) => plural(errors, "error"),
+        _ => format!("{}, {}", plural(errors, "error"), plural(warnings, "warning")),
+    }
+}
+
+/// `1 tag`, `2 tags`.
+pub fn plural(count: usize, thing: &str) -> String {
+    if count == 1 { format!("1 {thing}") } else { format!("{count} {thing}s") }
+}

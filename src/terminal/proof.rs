@@ -1,0 +1,82 @@
+//! `proof`: reads back the symbols of a PDF.
+
+use std::io::IsTerminal;
+
+use serde_json::json;
+
+use super::Ending;
+use super::args::Proof;
+use super::complaint::Complaint;
+use super::output::{Output, plural};
+use super::progress::Bars;
+use crate::codes::link;
+use crate::proof::Spot;
+use crate::run::Silent;
+use crate::run::proofing::{Proofing, proof};
+
+/// Proves each PDF and tells.
+pub fn run(asked: &Proof, output: &mut Output) -> Result<Ending, Complaint> {
+    let mut ending = Ending::Done;
+    let mut answers = Vec::new();
+    for file in &asked.files {
+        let bars = Bars::default();
+        let found = proof(file, if std::io::stderr().is_terminal() { &bars } else { &Silent });
+        bars.end();
+        let found = found?;
+        if !found.is_sound() {
+            ending = Ending::Problems;
+        }
+        if asked.json {
+            answers.push(as_json(&file.display().to_string(), &found));
+        } else {
+            tell(&file.display().to_string(), &found, output)?;
+        }
+    }
+    if asked.json {
+        output.json(&answers)?;
+    }
+    Ok(ending)
+}
+
+fn tell(file: &str, found: &Proofing, output: &mut Output) -> Result<(), Complaint> {
+    match found {
+        Proofing::Compared(proof) => {
+            output.line(format!("{file}: {proof}"))?;
+            for miss in &proof.misses {
+                output.line(format!("  {miss}"))?;
+            }
+        }
+        Proofing::Read(sightings) => {
+            output.line(format!("{file}: no run.json tells what it should carry; {} found", plural(sightings.len(), "symbol")))?;
+            for sighting in sightings {
+                let place = match sighting.spot {
+                    Spot::Page { number, .. } => format!("page {number}"),
+                    Spot::Photo { .. } => "photograph".to_owned(),
+                };
+                let verdict = if link::from_scanned(&sighting.text).is_some() { "a code" } else { "no code of ours" };
+                output.line(format!("  {place}: `{}`, {verdict}", sighting.text))?;
+            }
+        }
+    }
+    Ok(())
+}
+
+fn as_json(file: &str, found: &Proofing) -> serde_json::Value {
+    match found {
+        Proofing::Compared(proof) => json!({
+            "file": file,
+            "expected": proof.expected,
+            "read": proof.read,
+            "misses": proof.misses.iter().map(|miss| json!({
+                "tag": miss.name,
+                "page": miss.page,
+                "expected": miss.expected,
+                "why": miss.to_string(),
+            })).collect::<Vec<_>>(),
+        }),
+        Proofing::Read(sightings) => json!({
+            "file": file,
+            "symbols": sightings.iter().map(|sighting| &sighting.text).collect::<Vec<_>>(),
+        }),
+    }
+}

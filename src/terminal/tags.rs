@@ -1,0 +1,173 @@
+//! `tags`: a print run, and how its result is told.
+
+use std::io::IsTerminal;
+use std::path::Path;
+
+use jiff::Timestamp;
+use serde_json::json;
+
+use super::args::{Making, Tags};
+use super::check::{choice, refusals};
+use super::complaint::Complaint;
+use super::output::{Output, plural};
+use super::progress::Bars;
+use super::{Ending, problems};
+use crate::run::check::check;
+use crate::run::tally::Tally;
+use crate::run::{self, Choice, Printed, Proving, Reading, Refused, Request, Silent};
+
+/// Prints and tells.
+pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
+    let read = run::read(job)?;
+    let Some(reading) = read.value else {
+        return withhold(&read.problems, asked.making.json, output);
+    };
+    if reading.has_errors() && !asked.skip_problems {
+        return withhold(&reading.problems, asked.making.json, output);
+    }
+    output.problems(&reading.problems);
+    if reading.has_errors() {
+        output.aside("the rows with errors are left out");
+    }
+    let choice = choice(&asked.which);
+    if asked.dry_run {
+        return rehearse(&reading, &choice, asked.making.json, output);
+    }
+    print(&reading, choice, &asked.making, "tags", now, output)
+}
+
+/// Tells the problems that stand in the way; nothing is printed while they do.
+fn withhold(found: &[crate::base::Problem], json: bool, output: &mut Output) -> Result<Ending, Complaint> {
+    if json {
+        output.json(&json!({ "problems": problems::json(found) }))?;
+    } else {
+        output.problems(found);
+        output.aside("nothing is printed while errors stand; --skip-problems leaves those rows out and prints the rest");
+    }
+    Ok(Ending::Problems)
+}
+
+fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output) -> Result<Ending, Complaint> {
+    let checkup = check(reading, choice)?;
+    if json {
+        output.json(&json!({
+            "tags": checkup.tally.tags(),
+            "refused": refused_json(&checkup.refused),
+            "problems": problems::json(&reading.problems),
+        }))?;
+    } else {
+        output.line(format!("would print {}", tally_line(&checkup.tally)))?;
+        for line in refusals(&checkup.refused) {
+            output.line(line)?;
+        }
+        output.line("nothing was issued or written")?;
+    }
+    Ok(Ending::Done)
+}
+
+/// Makes a print run and tells what came of it.
+pub fn print(
+    reading: &Reading,
+    choice: Choice,
+    making: &Making,
+    what: &str,
+    now: Timestamp,
+    output: &mut Output,
+) -> Result<Ending, Complaint> {
+    let proof = if making.no_proof { Proving::None } else { Proving::Every };
+    let request = Request { choice, out: making.out.clone(), proof, what: what.to_owned() };
+    let bars = Bars::default();
+    let shows_bars = std::io::stderr().is_terminal();
+    let printed = run::print(reading, &request, now, if shows_bars { &bars } else { &Silent });
+    bars.end();
+    let printed = printed?;
+    if making.json {
+        output.json(&printed_json(&printed, reading))?;
+    } else {
+        tell(&printed, output)?;
+    }
+    Ok(Ending::Done)
+}
+
+fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
+    for line in refusals(&printed.refused) {
+        output.aside(line);
+    }
+    let Some(run) = printed.run else {
+        output.line("no tags to print: no end that would lose its housing is chosen (--all prints every end)")?;
+        return Ok(());
+    };
+    for file in &printed.files {
+        let proof = file.proof.as_ref().map_or_else(
+            || "not read back".to_owned(),
+            |proof| if proof.expected == 0 { "no symbols".to_owned() } else { proof.to_string() },
+        );
+        output.line(format!(
+            "{}: {} on {}, {proof}",
+            file.path.display(),
+            plural(file.tags, "tag"),
+            plural(file.pages, "page")
+        ))?;
+    }
+    output.line(tally_line(&printed.tally))?;
+    for (note, count) in &printed.tally.symbol_notes {
+        output.line(format!("{}: {note}", plural(*count, "tag")))?;
+    }
+    if printed.tally.assumed > 0 {
+        let tags = plural(printed.tally.assumed, "tag");
+        output.line(format!("{tags} made for a wire of 3 mm, because the diameter is not known"))?;
+    }
+    output.line(format!("run {run}; print at 100 %, and measure the ruler before you cut"))?;
+    output.line("battery off, negative first; tag both sides, then cut between the tags; no mark does not mean dead: test")?;
+    Ok(())
+}
+
+/// `184 flags, 22 sleeves, 6 strips; 184 with a symbol`.
+pub fn tally_line(tally: &Tally) -> String {
+    if tally.tags() == 0 {
+        return "no tags".to_owned();
+    }
+    let kinds: Vec<String> = tally.kinds.iter().map(|(kind, count)| plural(*count, &kind.to_string())).collect();
+    let mut line = format!("{}; {} with a symbol", kinds.join(", "), tally.symbols);
+    if tally.shortened > 0 {
+        line.push_str(&format!(", {} with fewer words than asked for", tally.shortened));
+    }
+    line
+}
+
+/// Refusals for programs.
+pub fn refused_json(refused: &[Refused]) -> serde_json::Value {
+    let one = |tag: &Refused| {
+        json!({
+            "tag": tag.name,
+            "place": tag.place,
+            "purpose": tag.purpose.to_string(),
+            "why": tag.refusal.to_string(),
+        })
+    };
+    refused.iter().map(one).collect()
+}
+
+fn printed_json(printed: &Printed, reading: &Reading) -> serde_json::Value {
+    let files: Vec<_> = printed
+        .files
+        .iter()
+        .map(|file| {
+            json!({
+                "file": file.path,
+                "stock": file.stock,
+                "purpose": file.purpose.to_string(),
+                "tags": file.tags,
+                "pages": file.pages,
+                "symbols": file.proof.as_ref().map(|proof| json!({ "expected": proof.expected, "read": proof.read })),
+            })
+        })
+        .collect();
+    json!({
+        "run": printed.run.map(|run| run.get()),
+        "folder": printed.folder,
+        "files": files,
+        "refused": refused_json(&printed.refused),
+        "problems": problems::json(&reading.problems),
+    })
+}
