@@ -1,1 +1,3 @@
 //! THE WHOLE RUN.
+
+pub mod recall;
