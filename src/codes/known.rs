@@ -5,7 +5,7 @@ use std::path::Path;
 use std::str::FromStr;
 
 use jiff::Timestamp;
-use rusqlite::{Connection, params};
+use rusqlite::{CachedStatement, Connection, params};
 
 use super::assign::{Change, Known, KnownCircuit, KnownEnd, KnownName};
 use super::failure::RegisterFailure;
@@ -15,109 +15,152 @@ use crate::circuits::Naming;
 
 /// Reads all circuits, or the one with this key. Call it inside a transaction, so that all tables are of one moment.
 pub fn read(connection: &Connection, path: &Path, only: Option<i64>) -> Result<Known, RegisterFailure> {
-    let failed = |error| RegisterFailure::from_database(path, error);
-    let damaged = |what: String| RegisterFailure::Damaged { path: path.to_owned(), what };
-    let mut circuits: Vec<(u32, KnownCircuit)> = Vec::new();
-    let mut at: HashMap<i64, usize> = HashMap::new();
-    let of_circuit = if only.is_some() { "circuit = ?1" } else { "?1 IS NULL" };
+    Reading::new(connection, only).and_then(Reading::finish).map_err(|error| match error {
+        Unreadable::Database(error) => RegisterFailure::from_database(path, error),
+        Unreadable::Content(what) => RegisterFailure::Damaged { path: path.to_owned(), what },
+    })
+}
 
-    let mut statement = connection
-        .prepare_cached(&format!(
+/// Why the tables could not be read.
+enum Unreadable {
+    /// The database says so.
+    Database(rusqlite::Error),
+    /// They hold what cannot be.
+    Content(String),
+}
+
+impl From<rusqlite::Error> for Unreadable {
+    fn from(error: rusqlite::Error) -> Self {
+        Self::Database(error)
+    }
+}
+
+/// Circuits while they are put together from the tables.
+struct Reading<'a> {
+    connection: &'a Connection,
+    only: Option<i64>,
+    /// Each with the number of its printed code.
+    circuits: Vec<(u32, KnownCircuit)>,
+    /// The key of a circuit, and where it is in `circuits`.
+    at: HashMap<i64, usize>,
+}
+
+impl<'a> Reading<'a> {
+    fn new(connection: &'a Connection, only: Option<i64>) -> Result<Self, Unreadable> {
+        let mut reading = Self { connection, only, circuits: Vec::new(), at: HashMap::new() };
+        reading.codes()?;
+        reading.names()?;
+        reading.ends()?;
+        Ok(reading)
+    }
+
+    fn finish(mut self) -> Result<Known, Unreadable> {
+        let next = |sql| self.connection.query_row(sql, [], |row| row.get::<_, i64>(0));
+        let next_number = next("SELECT coalesce(max(number) + 1, 0) FROM code")?;
+        let next_circuit = next("SELECT coalesce(max(key) + 1, 1) FROM circuit")?;
+        let next_end = next("SELECT coalesce(max(key) + 1, 1) FROM end_of_wire")?;
+        let next_number =
+            u32::try_from(next_number).map_err(|_| Unreadable::Content(format!("a code has number {next_number}")))?;
+        self.circuits.sort_by_key(|(number, _)| *number);
+        let circuits = self.circuits.into_iter().map(|(_, circuit)| circuit).collect();
+        Ok(Known { circuits, next_number, next_circuit, next_end })
+    }
+
+    /// A statement whose `{of_circuit}` is the condition for what is to be read.
+    fn statement(&self, sql: &str) -> rusqlite::Result<CachedStatement<'a>> {
+        let of_circuit = if self.only.is_some() { "circuit = ?1" } else { "?1 IS NULL" };
+        self.connection.prepare_cached(&sql.replace("{of_circuit}", of_circuit))
+    }
+
+    fn circuit(&mut self, key: i64) -> Result<&mut KnownCircuit, Unreadable> {
+        let at = self.at.get(&key).ok_or_else(|| Unreadable::Content(format!("circuit {key} has no code")))?;
+        Ok(&mut self.circuits[*at].1)
+    }
+
+    fn codes(&mut self) -> Result<(), Unreadable> {
+        let mut statement = self.statement(
             "SELECT circuit, code, number, issued_at FROM code WHERE circuit IS NOT NULL AND {of_circuit}
-             ORDER BY standing = 'also', number"
-        ))
-        .map_err(failed)?;
-    let mut rows = statement.query([only]).map_err(failed)?;
-    while let Some(row) = rows.next().map_err(failed)? {
-        let key: i64 = row.get(0).map_err(failed)?;
-        let text: String = row.get(1).map_err(failed)?;
-        let number: u32 = row.get(2).map_err(failed)?;
-        let issued: String = row.get(3).map_err(failed)?;
-        let code = TagCode::from_typed(&text).map_err(|error| damaged(error.to_string()))?;
-        if mint::nth(number) != Some(code) {
-            return Err(damaged(format!("code `{code}` stands under number {number}, which is not its own")));
-        }
-        let issued = Timestamp::from_str(&issued).map_err(|error| damaged(error.to_string()))?;
-        match at.get(&key) {
-            Some(&at) => circuits[at].1.codes.push(code),
-            None => {
-                at.insert(key, circuits.len());
-                let (names, codes, ends) = (Vec::new(), vec![code], Vec::new());
-                circuits.push((number, KnownCircuit { key, names, codes, issued, ends, letters: 0 }));
+             ORDER BY standing = 'also', number",
+        )?;
+        let mut rows = statement.query([self.only])?;
+        while let Some(row) = rows.next()? {
+            let (key, number): (i64, u32) = (row.get(0)?, row.get(2)?);
+            let code = code_of(&row.get::<_, String>(1)?)?;
+            // To go on from a wrong number would be to issue a code twice.
+            if mint::nth(number) != Some(code) {
+                let what = format!("code `{code}` stands under number {number}, which is not its own");
+                return Err(Unreadable::Content(what));
+            }
+            let issued = Timestamp::from_str(&row.get::<_, String>(3)?);
+            let issued = issued.map_err(|error| Unreadable::Content(error.to_string()))?;
+            match self.at.get(&key) {
+                Some(&at) => self.circuits[at].1.codes.push(code),
+                None => {
+                    self.at.insert(key, self.circuits.len());
+                    let (names, codes, ends) = (Vec::new(), vec![code], Vec::new());
+                    self.circuits.push((number, KnownCircuit { key, names, codes, issued, ends, letters: 0 }));
+                }
             }
         }
+        Ok(())
     }
 
-    let mut statement = connection
-        .prepare_cached(&format!(
+    fn names(&mut self) -> Result<(), Unreadable> {
+        let mut statement = self.statement(
             "SELECT circuit, designation, naming, standing FROM designation WHERE {of_circuit}
-             ORDER BY circuit, standing, naming DESC, designation"
-        ))
-        .map_err(failed)?;
-    let mut rows = statement.query([only]).map_err(failed)?;
-    while let Some(row) = rows.next().map_err(failed)? {
-        let key: i64 = row.get(0).map_err(failed)?;
-        let text: String = row.get(1).map_err(failed)?;
-        let naming: String = row.get(2).map_err(failed)?;
-        let standing: String = row.get(3).map_err(failed)?;
-        let id = CircuitId::from_cell(&text).ok_or_else(|| damaged("an empty designation".to_owned()))?;
-        let naming = if naming == NAMED_BY_PLACE { Naming::ByPlace } else { Naming::Designated };
-        let at = *at.get(&key).ok_or_else(|| damaged(format!("circuit `{id}` has no code")))?;
-        circuits[at].1.names.push(KnownName { id, naming, is_current: standing == "current" });
-    }
-
-    let mut seats: HashMap<i64, (usize, usize)> = HashMap::new();
-    let mut statement = connection
-        .prepare_cached(&format!(
-            "SELECT circuit, key, connector, cavity, colour, ordinal FROM end_of_wire
-             WHERE {of_circuit} ORDER BY key"
-        ))
-        .map_err(failed)?;
-    let mut rows = statement.query([only]).map_err(failed)?;
-    while let Some(row) = rows.next().map_err(failed)? {
-        let circuit: i64 = row.get(0).map_err(failed)?;
-        let key: i64 = row.get(1).map_err(failed)?;
-        let connector: String = row.get(2).map_err(failed)?;
-        let cavity: String = row.get(3).map_err(failed)?;
-        let connector =
-            ConnectorId::from_cell(&connector).ok_or_else(|| damaged("an end without a place".to_owned()))?;
-        let place = Place::new(connector, Cavity::from_cell(&cavity));
-        let colour: String = row.get(4).map_err(failed)?;
-        let ordinal: u16 = row.get(5).map_err(failed)?;
-        let at = *at.get(&circuit).ok_or_else(|| damaged(format!("the end at {place} has no circuit")))?;
-        seats.insert(key, (at, circuits[at].1.ends.len()));
-        circuits[at].1.ends.push(KnownEnd { key, place, colour, ordinal, marks: Vec::new() });
-    }
-
-    let mut statement = connection
-        .prepare_cached(&format!(
-            "SELECT end_of_wire, letter.code, letter.letter FROM letter JOIN end_of_wire ON key = end_of_wire
-             WHERE {of_circuit} ORDER BY letter.code, letter.letter"
-        ))
-        .map_err(failed)?;
-    let mut rows = statement.query([only]).map_err(failed)?;
-    while let Some(row) = rows.next().map_err(failed)? {
-        let end: i64 = row.get(0).map_err(failed)?;
-        let code: String = row.get(1).map_err(failed)?;
-        let letter: u16 = row.get(2).map_err(failed)?;
-        let code = TagCode::from_typed(&code).map_err(|error| damaged(error.to_string()))?;
-        let (at, end) = *seats.get(&end).ok_or_else(|| damaged(format!("a letter of `{code}` has no end")))?;
-        let circuit = &mut circuits[at].1;
-        circuit.ends[end].marks.push((code, EndLetter::nth(letter)));
-        if code == circuit.printed() {
-            circuit.letters = circuit.letters.max(u32::from(letter) + 1);
+             ORDER BY circuit, standing, naming DESC, designation",
+        )?;
+        let mut rows = statement.query([self.only])?;
+        while let Some(row) = rows.next()? {
+            let (text, naming, standing): (String, String, String) = (row.get(1)?, row.get(2)?, row.get(3)?);
+            let id = CircuitId::from_cell(&text);
+            let id = id.ok_or_else(|| Unreadable::Content("a designation is empty".to_owned()))?;
+            let naming = if naming == NAMED_BY_PLACE { Naming::ByPlace } else { Naming::Designated };
+            self.circuit(row.get(0)?)?.names.push(KnownName { id, naming, is_current: standing == "current" });
         }
+        Ok(())
     }
 
-    let next = |sql| connection.query_row(sql, [], |row| row.get::<_, i64>(0)).map_err(failed);
-    let next_number = next("SELECT coalesce(max(number) + 1, 0) FROM code")?;
-    circuits.sort_by_key(|(number, _)| *number);
-    Ok(Known {
-        circuits: circuits.into_iter().map(|(_, circuit)| circuit).collect(),
-        next_number: u32::try_from(next_number).map_err(|_| RegisterFailure::NoCodesLeft)?,
-        next_circuit: next("SELECT coalesce(max(key) + 1, 1) FROM circuit")?,
-        next_end: next("SELECT coalesce(max(key) + 1, 1) FROM end_of_wire")?,
-    })
+    fn ends(&mut self) -> Result<(), Unreadable> {
+        // The key of an end, its circuit, and where it is among the ends of that.
+        let mut seats: HashMap<i64, (i64, usize)> = HashMap::new();
+        let mut statement = self.statement(
+            "SELECT circuit, key, connector, cavity, colour, ordinal FROM end_of_wire WHERE {of_circuit} ORDER BY key",
+        )?;
+        let mut rows = statement.query([self.only])?;
+        while let Some(row) = rows.next()? {
+            let (circuit, key): (i64, i64) = (row.get(0)?, row.get(1)?);
+            let (connector, cavity): (String, String) = (row.get(2)?, row.get(3)?);
+            let connector = ConnectorId::from_cell(&connector);
+            let connector = connector.ok_or_else(|| Unreadable::Content("an end has no place".to_owned()))?;
+            let place = Place::new(connector, Cavity::from_cell(&cavity));
+            let end = KnownEnd { key, place, colour: row.get(4)?, ordinal: row.get(5)?, marks: Vec::new() };
+            let ends = &mut self.circuit(circuit)?.ends;
+            seats.insert(key, (circuit, ends.len()));
+            ends.push(end);
+        }
+        let mut statement = self.statement(
+            "SELECT end_of_wire, letter.code, letter.letter FROM letter JOIN end_of_wire ON key = end_of_wire
+             WHERE {of_circuit} ORDER BY letter.code, letter.letter",
+        )?;
+        let mut rows = statement.query([self.only])?;
+        while let Some(row) = rows.next()? {
+            let code = code_of(&row.get::<_, String>(1)?)?;
+            let letter: u16 = row.get(2)?;
+            let seat = seats.get(&row.get(0)?).copied();
+            let (circuit, end) = seat.ok_or_else(|| Unreadable::Content(format!("a letter of `{code}` has no end")))?;
+            let circuit = self.circuit(circuit)?;
+            circuit.ends[end].marks.push((code, EndLetter::nth(letter)));
+            if code == circuit.printed() {
+                circuit.letters = circuit.letters.max(u32::from(letter) + 1);
+            }
+        }
+        Ok(())
+    }
+}
+
+fn code_of(text: &str) -> Result<TagCode, Unreadable> {
+    TagCode::from_typed(text).map_err(|error| Unreadable::Content(error.to_string()))
 }
 
 const NAMED_BY_LIST: &str = "designated";

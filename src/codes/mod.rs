@@ -12,7 +12,7 @@ mod refused;
 pub mod register;
 mod schema;
 #[cfg(test)]
-mod trials;
+pub(crate) mod trials;
 
 pub use failure::RegisterFailure;
 pub use issued::{CircuitCodes, Issued};

@@ -13,6 +13,7 @@ pub mod print;
 pub mod progress;
 pub mod proofing;
 pub mod reading;
+pub mod recall;
 pub mod record;
 pub mod settings;
 pub mod stated;

@@ -1,0 +1,256 @@
+//! What is told of a circuit: plain values for a program to read, and words for a tired person.
+
+use std::fmt::{self, Write as _};
+
+use serde::Serialize;
+
+use crate::base::WireColour;
+use crate::circuits::{Circuit, End, FarEnd, Supply};
+use crate::codes;
+
+/// All that is known of one circuit.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Record {
+    /// The code that is printed; `None` as long as none was issued.
+    pub code: Option<String>,
+    /// Other codes that name the same circuit.
+    pub also: Vec<String>,
+    /// Its designations: one, except where joined circuits go by several.
+    pub designations: Vec<String>,
+    /// Designations it had before.
+    pub former: Vec<String>,
+    /// What it does.
+    pub function: Option<String>,
+    /// How it is fed.
+    pub supply: Option<String>,
+    /// Its fuse.
+    pub fuse: Option<String>,
+    /// Whether the lists still have it.
+    pub listed: bool,
+    /// When its code was issued.
+    pub issued: Option<String>,
+    /// What to mind before touching it.
+    pub cautions: Vec<String>,
+    /// Its ends: those of the lists in the order of their places, then those that only the register knows.
+    pub ends: Vec<EndRecord>,
+}
+
+/// All that is known of one end.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct EndRecord {
+    /// Its letter; `None` as long as none was issued.
+    pub letter: Option<String>,
+    /// Other codes and letters on tags that may hang there.
+    pub also: Vec<String>,
+    /// Where it sits.
+    pub here: String,
+    /// Where the wire's other end sits; `None` when unknown.
+    pub there: Option<String>,
+    /// Colour, base first.
+    pub colour: Option<String>,
+    /// Colour in words, where its letters are understood.
+    pub colour_in_words: Option<String>,
+    /// Conductor size as typed.
+    pub size: Option<String>,
+    /// Outside diameter.
+    pub diameter: Option<String>,
+    /// Length of the wire.
+    pub length: Option<String>,
+    /// What shall be done with it.
+    pub action: Option<String>,
+    /// The leg of the harness it lies in.
+    pub branch: Option<String>,
+    /// Partner of a twisted pair, or screen.
+    pub with: Option<String>,
+    /// The list's own remark.
+    pub note: Option<String>,
+    /// The row it was read from.
+    pub origin: Option<String>,
+    /// Whether the lists still have it.
+    pub listed: bool,
+    /// What to mind before touching this end.
+    pub caution: Option<String>,
+}
+
+/// Said under every record.
+const TEST_IT: &str = "no mark does not mean dead: test";
+
+impl Record {
+    /// What the lists and the register say of circuits that are one record: of one, as a rule.
+    pub(super) fn listed(circuits: &[&Circuit], known: Option<&codes::Record>) -> Self {
+        let distinct = |texts: Vec<Option<String>>| {
+            let mut seen: Vec<String> = Vec::new();
+            for text in texts.into_iter().flatten() {
+                if !seen.contains(&text) {
+                    seen.push(text);
+                }
+            }
+            (!seen.is_empty()).then(|| seen.join(" / "))
+        };
+        let mut record = Self {
+            designations: circuits.iter().map(|circuit| circuit.id().to_string()).collect(),
+            function: distinct(circuits.iter().map(|circuit| circuit.function.clone()).collect()),
+            supply: distinct(circuits.iter().map(|circuit| circuit.supply.map(|s| s.to_string())).collect()),
+            fuse: distinct(circuits.iter().map(|circuit| circuit.fuse.as_ref().map(ToString::to_string)).collect()),
+            listed: true,
+            ..Self::default()
+        };
+        let mut supplies: Vec<Supply> = circuits.iter().filter_map(|circuit| circuit.supply).collect();
+        supplies.sort();
+        supplies.dedup();
+        record.cautions = supplies.into_iter().filter_map(caution).map(str::to_owned).collect();
+        record.add_register(known);
+        record
+    }
+
+    /// What the register alone knows of a circuit that the lists do not have any more.
+    pub(super) fn gone(known: &codes::Record) -> Self {
+        let caution = "not in the lists any more: how it is fed is not known, take it as live".to_owned();
+        let mut record = Self { cautions: vec![caution], ..Self::default() };
+        record.designations = known.designations.iter().map(ToString::to_string).collect();
+        record.add_register(Some(known));
+        record.ends = known.ends.iter().map(EndRecord::gone).collect();
+        record
+    }
+
+    fn add_register(&mut self, known: Option<&codes::Record>) {
+        let Some(known) = known else { return };
+        self.code = Some(known.code.to_string());
+        self.also = known.also.iter().map(ToString::to_string).collect();
+        self.former = known.former.iter().map(ToString::to_string).collect();
+        self.issued = Some(known.issued.to_string());
+    }
+
+    /// The record in words, with these of its ends pointed at.
+    pub fn in_words(&self, pointed_at: &[usize]) -> String {
+        let mut text = String::new();
+        // Writing to a String cannot fail.
+        let _ = self.write(&mut text, pointed_at);
+        text
+    }
+
+    fn write(&self, text: &mut String, pointed_at: &[usize]) -> fmt::Result {
+        let code = self.code.as_deref().unwrap_or("(no code yet)");
+        let what = self.function.as_deref().unwrap_or("function not known");
+        writeln!(text, "{code}  {what}")?;
+        let mut facts = vec![format!("circuit {}", self.designations.join(" = "))];
+        facts.extend(self.supply.clone());
+        facts.extend(self.fuse.as_ref().map(|fuse| format!("fuse {fuse}")));
+        if !self.former.is_empty() {
+            facts.push(format!("before: {}", self.former.join(", ")));
+        }
+        if !self.also.is_empty() {
+            facts.push(format!("also marked {}", self.also.join(", ")));
+        }
+        writeln!(text, "{}", facts.join(", "))?;
+        for caution in &self.cautions {
+            writeln!(text, "!! {caution}")?;
+        }
+        writeln!(text)?;
+        let letters = self.ends.iter().map(|end| end.letter_text().len()).max().unwrap_or(0);
+        let places = self.ends.iter().map(|end| end.here.chars().count()).max().unwrap_or(0);
+        for (index, end) in self.ends.iter().enumerate() {
+            let pointer = if pointed_at.contains(&index) { '>' } else { ' ' };
+            end.write(text, pointer, letters, places)?;
+        }
+        writeln!(text, "\n{TEST_IT}")
+    }
+}
+
+impl EndRecord {
+    pub(super) fn listed(circuit: &Circuit, index: usize, known: Option<&codes::RecordedEnd>) -> Self {
+        let end: &End = &circuit.ends()[index];
+        let there = match circuit.far_end(index) {
+            FarEnd::End(other) => circuit.ends().get(other).map(|end| end.place.to_string()),
+            FarEnd::ImpliedSplice => Some("a splice".to_owned()),
+            FarEnd::Unknown => None,
+        };
+        let is_understood = |colour: &&WireColour| colour.base().is_some();
+        let is_live = circuit.supply == Some(Supply::Constant) && end.action.frees_the_end();
+        Self {
+            letter: known.map(|known| known.letter.to_string()),
+            also: known.map(also).unwrap_or_default(),
+            here: end.place.to_string(),
+            there,
+            colour: end.colour.as_ref().map(ToString::to_string),
+            colour_in_words: end.colour.as_ref().filter(is_understood).map(WireColour::in_words),
+            size: end.conductor.as_ref().map(ToString::to_string),
+            diameter: end.diameter.map(|diameter| diameter.to_string()),
+            length: end.length.map(|length| length.to_string()),
+            action: Some(end.action.to_string()),
+            branch: end.branch.clone(),
+            with: end.partner.clone(),
+            note: end.note.clone(),
+            origin: Some(end.origin.to_string()),
+            listed: true,
+            caution: is_live.then(|| "LIVE WITH BATTERY ON: cap this end".to_owned()),
+        }
+    }
+
+    /// An end that only the register knows.
+    pub(super) fn gone(known: &codes::RecordedEnd) -> Self {
+        let colour = known.colour.as_deref().and_then(WireColour::from_cell);
+        Self {
+            letter: Some(known.letter.to_string()),
+            also: also(known),
+            here: known.place.to_string(),
+            colour_in_words: colour.filter(|colour| colour.base().is_some()).map(|colour| colour.in_words()),
+            colour: known.colour.clone(),
+            ..Self::default()
+        }
+    }
+
+    fn letter_text(&self) -> &str {
+        self.letter.as_deref().unwrap_or("-")
+    }
+
+    fn write(&self, text: &mut String, pointer: char, letters: usize, places: usize) -> fmt::Result {
+        let there = self.there.as_deref().unwrap_or("________");
+        write!(text, "{pointer} {:letters$}  {:places$}  to {there}", self.letter_text(), self.here)?;
+        let colour = match (&self.colour, &self.colour_in_words) {
+            (Some(colour), Some(words)) if colour.eq_ignore_ascii_case(words) => Some(words.clone()),
+            (Some(colour), Some(words)) => Some(format!("{colour} ({words})")),
+            (colour, _) => colour.clone(),
+        };
+        for fact in [colour, self.size.clone()].into_iter().flatten() {
+            write!(text, "  {fact}")?;
+        }
+        writeln!(text)?;
+        let mut facts: Vec<String> = Vec::new();
+        facts.extend(self.action.as_ref().map(|action| format!("plan: {action}")));
+        facts.extend(self.branch.as_ref().map(|branch| format!("branch {branch}")));
+        facts.extend(self.length.as_ref().map(|length| format!("length {length}")));
+        facts.extend(self.with.as_ref().map(|with| format!("with {with}")));
+        if !self.listed {
+            facts.push("not in the lists any more".to_owned());
+        }
+        if !self.also.is_empty() {
+            facts.push(format!("also marked {}", self.also.join(", ")));
+        }
+        let indent = letters + 4;
+        if !facts.is_empty() {
+            writeln!(text, "{:indent$}{}", "", facts.join(", "))?;
+        }
+        if let Some(note) = &self.note {
+            writeln!(text, "{:indent$}note: {}", "", note.split_whitespace().collect::<Vec<_>>().join(" "))?;
+        }
+        match &self.caution {
+            Some(caution) => writeln!(text, "{:indent$}!! {caution}", ""),
+            None => Ok(()),
+        }
+    }
+}
+
+fn also(known: &codes::RecordedEnd) -> Vec<String> {
+    known.also.iter().map(|(code, letter)| format!("{code} {letter}")).collect()
+}
+
+/// What to mind with this supply.
+const fn caution(supply: Supply) -> Option<&'static str> {
+    match supply {
+        Supply::Constant => Some("LIVE WITH BATTERY ON"),
+        Supply::Restraint => Some("RESTRAINT: never cut, probe or tap into"),
+        Supply::HighVoltage => Some("HIGH VOLTAGE: stop, trained persons only"),
+        _ => None,
+    }
+}
