@@ -152,6 +152,18 @@ fn separators_outside_quotes(line: &str, separator: u8) -> usize {
     count
 }
 
+/// Whether a cell begins with a quote that nothing closes; two quotes in a row stand for one.
+fn is_unclosed(raw: &str) -> bool {
+    let Some(mut inside) = raw.strip_prefix('"') else { return false };
+    while let Some(quote) = inside.find('"') {
+        match inside[quote + 1..].strip_prefix('"') {
+            Some(behind) => inside = behind,
+            None => return false,
+        }
+    }
+    true
+}
+
 fn cut_at(source: &Arc<Source>, separator: u8, from: usize) -> Result<Table<'_>, Problem> {
     let text = source.text();
     let bytes = text.as_bytes();
@@ -189,7 +201,7 @@ fn cut_at(source: &Arc<Source>, separator: u8, from: usize) -> Result<Table<'_>,
             Cow::Borrowed(raw)
         };
         let origin = || Origin::new(source, start..end);
-        if is_last && is_quoted && raw.bytes().filter(|&byte| byte == b'"').count() % 2 == 1 {
+        if is_last && is_unclosed(raw) {
             let first = Origin::new(source, start..start + raw.lines().next().map_or(1, str::len));
             let remedy = "close the quote, or write two quotes `\"\"` where one is meant (for inches: `in`)";
             return Err(UNCLOSED_QUOTE.says("this quote is never closed").at(first).remedy(remedy));
@@ -201,7 +213,10 @@ fn cut_at(source: &Arc<Source>, separator: u8, from: usize) -> Result<Table<'_>,
         table.cells.push(Cell { value: cell_value, start: start as u32, end: end as u32 });
         if table.cells.len() - row_start > MOST_COLUMNS {
             let what = format!("this row has more than {MOST_COLUMNS} cells");
-            return Err(TOO_MANY_COLUMNS.says(what).at(origin()).remedy("is this a list with one row per wire or cavity?"));
+            return Err(TOO_MANY_COLUMNS
+                .says(what)
+                .at(origin())
+                .remedy("is this a list with one row per wire or cavity?"));
         }
         if has_ended_row {
             row_start = table.cells.len();

@@ -34,7 +34,8 @@ pub(super) fn read(list: &List, problems: &mut Vec<Problem>) -> BTreeMap<Connect
             }
             Some(first) => {
                 let what = format!("`{}` is described twice", connector.id);
-                let problem = DUPLICATE_CONNECTOR.says(what).at(connector.origin).see("described first", first.origin.clone());
+                let problem =
+                    DUPLICATE_CONNECTOR.says(what).at(connector.origin).see("described first", first.origin.clone());
                 problems.push(problem.remedy("keep one of the two rows"));
             }
         }
@@ -58,7 +59,8 @@ fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Opti
     let kind = sheet.get(row, Column::Kind).map_or(Some(ConnectorKind::default()), |cell| {
         let kind = KINDS.meaning(cell);
         if kind.is_none() {
-            let problem = UNKNOWN_CONNECTOR_KIND.says(format!("`{cell}` is no kind of connector")).at(origin(Column::Kind));
+            let problem =
+                UNKNOWN_CONNECTOR_KIND.says(format!("`{cell}` is no kind of connector")).at(origin(Column::Kind));
             problems.push(problem.remedy(match KINDS.nearest(cell) {
                 Some(near) => format!("did you mean `{near}`?"),
                 None => "write plug, inline, relay, fuse box, stud or splice".to_owned(),
@@ -71,7 +73,9 @@ fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Opti
         let count = cell.parse().ok().filter(|count| (1..=MOST_ROWS).contains(count));
         if count.is_none() {
             let what = format!("`{cell}` is no number of {}", column.name());
-            problems.push(BAD_COUNT.says(what).at(origin(column)).remedy(format!("write a whole number, 1 to {MOST_ROWS}")));
+            problems.push(
+                BAD_COUNT.says(what).at(origin(column)).remedy(format!("write a whole number, 1 to {MOST_ROWS}")),
+            );
         }
         count
     };
@@ -106,24 +110,31 @@ fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Opti
 /// A text on one line: line breaks and repeated spaces become single spaces.
 pub(super) fn one_line(cell: &str) -> String {
     let is_plain = !cell.contains("  ") && !cell.chars().any(char::is_control);
-    if is_plain { cell.to_owned() } else { cell.split(|c: char| c.is_whitespace() || c.is_control()).filter(|word| !word.is_empty()).collect::<Vec<_>>().join(" ") }
+    if is_plain {
+        cell.to_owned()
+    } else {
+        cell.split(|c: char| c.is_whitespace() || c.is_control())
+            .filter(|word| !word.is_empty())
+            .collect::<Vec<_>>()
+            .join(" ")
+    }
 }
 
 /// The problem of an action that is none, with the nearest one.
 pub(super) fn unknown_action(cell: &str, near: Option<&str>) -> Problem {
     UNKNOWN_ACTION.says(format!("`{cell}` is no action")).remedy(match near {
         Some(near) => format!("did you mean `{near}`?"),
-        None => "write keep, remove, cut, move, move to J4/7, add, extend or reserve, or nothing while undecided".to_owned(),
+        None => {
+            "write keep, remove, cut, move, move to J4/7, add, extend or reserve, or nothing while undecided".to_owned()
+        }
     })
 }
 
 /// Makes mating mutual: where only one half names the other, both know. Halves that name different ones are told, and
 /// mate with nothing.
 fn settle_mates(sheet: &Sheet<'_>, connectors: &mut BTreeMap<ConnectorId, Connector>, problems: &mut Vec<Problem>) {
-    let pairs: Vec<(ConnectorId, ConnectorId)> = connectors
-        .values()
-        .filter_map(|connector| Some((connector.id.clone(), connector.mates.clone()?)))
-        .collect();
+    let pairs: Vec<(ConnectorId, ConnectorId)> =
+        connectors.values().filter_map(|connector| Some((connector.id.clone(), connector.mates.clone()?))).collect();
     for (one, other) in pairs {
         let its_own = match connectors.get(&other) {
             _ if one == other => Some(one.clone()),
@@ -140,13 +151,15 @@ fn settle_mates(sheet: &Sheet<'_>, connectors: &mut BTreeMap<ConnectorId, Connec
             Some(back) => {
                 let Some(half) = connectors.get_mut(&one) else { continue };
                 half.mates = None;
-                let what = match back == other {
+                let what = match one == other {
                     true => format!("`{one}` mates with itself"),
                     false => format!("`{one}` mates with `{other}`, but `{other}` with `{back}`"),
                 };
                 let problem = MATES_DISAGREE.says(what).at(half.origin.clone());
                 let problem = match connectors.get(&other) {
-                    Some(half) if one != other => problem.see(format!("`{other}` is described here"), half.origin.clone()),
+                    Some(half) if one != other => {
+                        problem.see(format!("`{other}` is described here"), half.origin.clone())
+                    }
                     _ => problem,
                 };
                 let remedy = format!("in `{}` name the other half in both rows, or in one of them only", sheet.name());

@@ -21,7 +21,6 @@ use crate::base::{ConductorSize, ConnectorId, Length, Problem};
 #[derive(Debug)]
 struct Draft<'t> {
     first: usize,
-    place: u32,
     /// The place at the wire's other end, when a wire list names it.
     towards: Option<u32>,
     /// The mention of the wire's other end.
@@ -52,7 +51,8 @@ pub(super) fn join(
         let mention = &mentions.all[index];
         (named.circuit_of[index], named.place_of[index], !mentions.is_of_wire(mention), mention.sheet, index)
     });
-    let mut joiner = Joiner { mentions, named: &named, described: &described, problems, draft_of: vec![0; order.len()] };
+    let mut joiner =
+        Joiner { mentions, named: &named, described: &described, problems, draft_of: vec![0; order.len()] };
     order.chunk_by(|&a, &b| named.circuit_of[a] == named.circuit_of[b]).filter_map(|all| joiner.circuit(all)).collect()
 }
 
@@ -140,7 +140,8 @@ impl<'t> Joiner<'t, '_> {
         let problem = CHARTS_DISAGREE.says(message).at(self.mentions.origin_of(second, column));
         let problem = problem.see(format!("`{}` here", texts.0), self.mentions.origin_of(first, column));
         let file = sheets[first.sheet].name();
-        self.problems.push(problem.remedy(format!("`{}` of {file} is used: look at the wire and mend the other", texts.0)));
+        self.problems
+            .push(problem.remedy(format!("`{}` of {file} is used: look at the wire and mend the other", texts.0)));
     }
 
     /// The ends in one place from all mentions of it, those of one list together.
@@ -202,7 +203,6 @@ impl<'t> Joiner<'t, '_> {
         let mention = &self.mentions.all[index];
         Draft {
             first: index,
-            place: self.named.place_of[index],
             towards: mention.other.map(|other| self.named.place_of[other]),
             other: mention.other,
             colour: mention.colour.map(|colour| (colour, index)),

@@ -31,6 +31,8 @@ mod naming;
 pub mod problems;
 mod rows;
 mod sheet;
+#[cfg(test)]
+mod tests;
 mod text;
 mod values;
 mod wires;

@@ -81,10 +81,8 @@ pub(super) fn name(mentions: &Mentions<'_>, problems: &mut Vec<Problem>) -> Name
     }
 
     let mut designations = Designations::default();
-    let mut given: Vec<Option<u32>> = all
-        .iter()
-        .map(|mention| mention.circuit.and_then(|circuit| designations.named(circuit)))
-        .collect();
+    let mut given: Vec<Option<u32>> =
+        all.iter().map(|mention| mention.circuit.and_then(|circuit| designations.named(circuit))).collect();
     let mut here = vec![NamesHere::None; places.len()];
     for (place, name) in place_of.iter().zip(&given) {
         let here = &mut here[*place as usize];
@@ -102,7 +100,8 @@ pub(super) fn name(mentions: &Mentions<'_>, problems: &mut Vec<Problem>) -> Name
                 wires.join(place_of[index], place_of[other]);
             }
         }
-        let groups = name_groups(&mut wires, &places, &here, &unnamed_places(all, &given, &place_of), &mut designations);
+        let groups =
+            name_groups(&mut wires, &places, &here, &unnamed_places(all, &given, &place_of), &mut designations);
         let by_colour = names_by_colour(mentions, &given, &place_of, &here);
         let mut found = Vec::new();
         for (index, mention) in unnamed(all, &given) {
@@ -248,4 +247,3 @@ impl Joined {
         self.above[one.max(other) as usize] = one.min(other);
     }
 }
-

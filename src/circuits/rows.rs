@@ -133,7 +133,8 @@ pub(super) fn read<'t>(
 ) -> Mentions<'t> {
     let described: HashMap<&str, ConnectorKind> =
         connectors.values().map(|connector| (connector.id.as_str(), connector.kind)).collect();
-    let mut mentions = Mentions { sheets, all: Vec::new(), colours: Vec::new(), colour_keys: Vec::new(), sizes: Vec::new() };
+    let mut mentions =
+        Mentions { sheets, all: Vec::new(), colours: Vec::new(), colour_keys: Vec::new(), sizes: Vec::new() };
     let mut colours = HashMap::new();
     let mut meanings = HashMap::new();
     for (index, sheet) in sheets.iter().enumerate() {
@@ -473,16 +474,23 @@ impl<'t> Reader<'t, '_> {
         let (message, remedy) = match values::length(cell, self.sheet.length_unit(column), bounds) {
             Ok(length) => return Some(length),
             Err(NotALength::Unreadable) => {
-                let example = if column == Column::Length { "`1200`, `1.2 m` or `47 in`" } else { "`2.4` or `0.095 in`" };
+                let example =
+                    if column == Column::Length { "`1200`, `1.2 m` or `47 in`" } else { "`2.4` or `0.095 in`" };
                 (format!("`{cell}` is no {what}"), format!("write it like {example}; a bare number is millimetres"))
             }
             Err(NotALength::MaybeThousands) => {
                 let bare = cell.replace(['.', ','], "");
-                (format!("`{cell}` may be thousands or a fraction of a millimetre"), format!("write `{bare}`, or round it"))
+                (
+                    format!("`{cell}` may be thousands or a fraction of a millimetre"),
+                    format!("write `{bare}`, or round it"),
+                )
             }
             Err(NotALength::OutOfRange) => {
                 let range = if column == Column::Length { "1 mm to 1000 m" } else { "0.1 to 100 mm" };
-                (format!("`{cell}` is no {what} that wires have"), format!("a {what} is {range}; leave it blank while it is not known"))
+                (
+                    format!("`{cell}` is no {what} that wires have"),
+                    format!("a {what} is {range}; leave it blank while it is not known"),
+                )
             }
         };
         self.tell(kind, column, message, remedy);

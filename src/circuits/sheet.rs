@@ -32,8 +32,12 @@ impl<'s> Sheet<'s> {
         let columns = columns::find(&table, kind, &settings.columns, problems)?;
         let form = settings.form.unwrap_or_else(|| columns.form());
         let has_connector = settings.connector.is_some();
-        columns::are_complete(&table, &columns, kind, form, has_connector, problems)
-            .then_some(Self { table, columns, form, settings })
+        columns::are_complete(&table, &columns, kind, form, has_connector, problems).then_some(Self {
+            table,
+            columns,
+            form,
+            settings,
+        })
     }
 
     /// How its rows are meant.

@@ -88,9 +88,8 @@ mod tests {
         assert_eq!(text(wanted.as_bytes()), wanted);
         assert_eq!(text("\u{feff}Länge;Ø\n".as_bytes()), wanted);
         assert_eq!(text(b"L\xe4nge;\xd8\n"), wanted);
-        let wide = |order: fn(u16) -> [u8; 2]| -> Vec<u8> {
-            "\u{feff}Länge;Ø\n".encode_utf16().flat_map(order).collect()
-        };
+        let wide =
+            |order: fn(u16) -> [u8; 2]| -> Vec<u8> { "\u{feff}Länge;Ø\n".encode_utf16().flat_map(order).collect() };
         assert_eq!(text(&wide(u16::to_le_bytes)), wanted);
         assert_eq!(text(&wide(u16::to_be_bytes)), wanted);
     }
