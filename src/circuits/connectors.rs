@@ -21,7 +21,7 @@ pub(super) fn read(list: &List, problems: &mut Vec<Problem>) -> BTreeMap<Connect
     let source = match text::decode(&list.name, &list.bytes) {
         Ok(source) => source,
         Err(problem) => {
-            problems.push(problem);
+            problems.push(*problem);
             return connectors;
         }
     };

@@ -177,7 +177,10 @@ fn charts_without_circuits_are_enough() {
     J1/19: J1/19->X9/4 X9/4->J1/19
     J1/20: J1/20->X9/5 X8/1->X9/5 X9/5->J1/20 X9/5->X8/1
     "#);
-    assert_eq!(told(&checked.problems).join("\n"), "ecu.csv:3:4: empty-cavity: this row names a cavity and nothing else: it counts as empty");
+    assert_eq!(
+        told(&checked.problems).join("\n"),
+        "ecu.csv:3:4: empty-cavity: this row names a cavity and nothing else: it counts as empty"
+    );
 }
 
 #[test]

@@ -217,12 +217,9 @@ fn settle_sides<'a>(ends: &'a [End], left: &[usize], by_place: &Places<'a>, far:
         members.sort_unstable();
         match members.as_slice() {
             [_] => {}
-            &[one, other] => {
-                // Two halves of one connector are two ways through it, not a wire between them.
-                if astray.is_empty() && are_in_two_connectors(ends, one, other) {
-                    join(far, one, other);
-                }
-            }
+            // Two halves of one connector are two ways through it, not a wire between them.
+            &[one, other] if astray.is_empty() && are_in_two_connectors(ends, one, other) => join(far, one, other),
+            &[_, _] => {}
             _ if astray.is_empty() || needs_splice(ends, &members) => settle_many(ends, &members, far),
             _ => {}
         }
