@@ -94,7 +94,7 @@ impl<'s> Table<'s> {
 ///
 /// # Errors
 /// A list beyond the limits or with an unclosed quote is not cut at all.
-pub(super) fn cut<'s>(source: &'s Arc<Source>, is_header: &dyn Fn(&str) -> bool) -> Result<Table<'s>, Problem> {
+pub(super) fn cut<'s>(source: &'s Arc<Source>, is_header: &dyn Fn(&str) -> bool) -> Result<Table<'s>, Box<Problem>> {
     let text = source.text();
     let (separator, start) = match stated_separator(text) {
         Some((separator, start)) => (separator, start),
@@ -152,7 +152,19 @@ fn separators_outside_quotes(line: &str, separator: u8) -> usize {
     count
 }
 
-fn cut_at(source: &Arc<Source>, separator: u8, from: usize) -> Result<Table<'_>, Problem> {
+/// Whether a cell begins with a quote that nothing closes; two quotes in a row stand for one.
+fn is_unclosed(raw: &str) -> bool {
+    let Some(mut inside) = raw.strip_prefix('"') else { return false };
+    while let Some(quote) = inside.find('"') {
+        match inside[quote + 1..].strip_prefix('"') {
+            Some(behind) => inside = behind,
+            None => return false,
+        }
+    }
+    true
+}
+
+fn cut_at(source: &Arc<Source>, separator: u8, from: usize) -> Result<Table<'_>, Box<Problem>> {
     let text = source.text();
     let bytes = text.as_bytes();
     let mut reader = ReaderBuilder::new().delimiter(separator).build();
@@ -189,29 +201,32 @@ fn cut_at(source: &Arc<Source>, separator: u8, from: usize) -> Result<Table<'_>,
             Cow::Borrowed(raw)
         };
         let origin = || Origin::new(source, start..end);
-        if is_last && is_quoted && raw.bytes().filter(|&byte| byte == b'"').count() % 2 == 1 {
+        if is_last && is_unclosed(raw) {
             let first = Origin::new(source, start..start + raw.lines().next().map_or(1, str::len));
             let remedy = "close the quote, or write two quotes `\"\"` where one is meant (for inches: `in`)";
-            return Err(UNCLOSED_QUOTE.says("this quote is never closed").at(first).remedy(remedy));
+            return Err(Box::new(UNCLOSED_QUOTE.says("this quote is never closed").at(first).remedy(remedy)));
         }
         if written > LONGEST_CELL && cell_value.chars().count() > LONGEST_CELL {
             let what = format!("this cell has {} characters, the most is {LONGEST_CELL}", cell_value.chars().count());
-            return Err(CELL_TOO_LONG.says(what).at(origin()).remedy("shorten it, or close the quote it begins with"));
+            return Err(Box::new(
+                CELL_TOO_LONG.says(what).at(origin()).remedy("shorten it, or close the quote it begins with"),
+            ));
         }
         table.cells.push(Cell { value: cell_value, start: start as u32, end: end as u32 });
         if table.cells.len() - row_start > MOST_COLUMNS {
             let what = format!("this row has more than {MOST_COLUMNS} cells");
-            return Err(TOO_MANY_COLUMNS
-                .says(what)
-                .at(origin())
-                .remedy("is this a list with one row per wire or cavity?"));
+            return Err(Box::new(
+                TOO_MANY_COLUMNS.says(what).at(origin()).remedy("is this a list with one row per wire or cavity?"),
+            ));
         }
         if has_ended_row {
             row_start = table.cells.len();
             table.row_ends.push(row_start as u32);
             if table.row_ends.len() > MOST_ROWS {
                 let what = format!("this list has more than {MOST_ROWS} rows");
-                return Err(TOO_MANY_ROWS.says(what).at(origin()).remedy("split the list into several files"));
+                return Err(Box::new(
+                    TOO_MANY_ROWS.says(what).at(origin()).remedy("split the list into several files"),
+                ));
             }
         }
     }

@@ -28,11 +28,12 @@ fn find_shared_cavities(
 ) {
     let mut first_at: HashMap<&Place, (usize, &End)> = HashMap::new();
     for (index, circuit) in circuits.iter().enumerate() {
+        let mut before: Option<&Place> = None;
         for end in circuit.ends() {
+            let is_doubled = before.replace(&end.place) == Some(&end.place);
             let (first, first_end) = *first_at.entry(&end.place).or_insert((index, end));
             // A doubled cavity in the second circuit is told once, and a place without cavities is a stud or splice.
-            let is_told = end.ordinal > 0 || circuit.ends().first().is_none() || first == index;
-            if is_told || end.place.cavity.is_none() {
+            if is_doubled || first == index || end.place.cavity.is_none() {
                 continue;
             }
             let kind = connectors.get(&end.place.connector).map(|connector| connector.kind);

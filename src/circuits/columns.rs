@@ -218,33 +218,41 @@ pub(super) fn find(
     let cells = table.row(header_row);
     let width = cells.iter().rposition(|cell| !cell.value().is_empty()).map_or(0, |last| last + 1);
     let mut columns = Columns { header_row, width, at: [None; Column::ALL.len()], units: [None; Column::ALL.len()] };
-    for (index, cell) in cells[..width].iter().enumerate() {
-        let (header, origin) = (cell.value(), || table.origin(header_row, index));
-        match column_of(header) {
-            _ if header.is_empty() => {}
-            Some((column, unit)) => match columns.at(column) {
-                None => {
-                    columns.at[column as usize] = u16::try_from(index).ok();
-                    columns.units[column as usize] = unit;
-                }
-                Some(first) => {
-                    let what = format!(
-                        "column `{header}` is not read: `{}` is {} already",
-                        cells[first].value(),
-                        column.name()
-                    );
-                    problems.push(
-                        UNUSED_COLUMN.says(what).at(origin()).see("read instead", table.origin(header_row, first)),
-                    );
-                }
-            },
+    // A header that is a column's very name, or that the job names, goes before another spelling of the same column.
+    let found: Vec<_> = cells[..width].iter().map(|cell| column_of(cell.value())).collect();
+    let is_own = |index: usize, column: Column| {
+        let header = cells[index].value();
+        plain(header) == column.name()
+            || named.iter().any(|(taken, own)| *taken == column && plain(own) == plain(header))
+    };
+    for own_first in [true, false] {
+        for (index, found) in found.iter().enumerate() {
+            if let Some((column, unit)) = *found
+                && (!own_first || is_own(index, column))
+                && !columns.has(column)
+            {
+                columns.at[column as usize] = u16::try_from(index).ok();
+                columns.units[column as usize] = unit;
+            }
+        }
+    }
+    for (index, found) in found.iter().enumerate().filter(|(index, _)| !cells[*index].value().is_empty()) {
+        let header = shortened(cells[index].value());
+        let origin = table.origin(header_row, index);
+        match found.and_then(|(column, _)| Some((column, columns.at(column)?))) {
+            Some((_, read)) if read == index => {}
+            Some((column, read)) => {
+                let (name, other) = (column.name(), shortened(cells[read].value()));
+                let what = format!("column `{header}` is not read: `{other}` is the {name} already");
+                let problem = UNUSED_COLUMN.says(what).at(origin).see("read instead", table.origin(header_row, read));
+                problems.push(problem.remedy(format!("say in job.toml which of them is `{name}`")));
+            }
             None => {
-                let problem = UNUSED_COLUMN.says(format!("column `{header}` is not read")).at(origin());
-                problems.push(match nearest_header(kind, header) {
-                    Some(near) => problem.remedy(format!("did you mean `{near}`?")),
-                    None => problem
-                        .remedy(format!("if it matters, say in job.toml which column it is: `note = \"{header}\"`")),
-                });
+                let problem = UNUSED_COLUMN.says(format!("column `{header}` is not read")).at(origin);
+                problems.push(problem.remedy(match nearest_header(kind, &header) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => format!("if it matters, say in job.toml which column it is: `note = \"{header}\"`"),
+                }));
             }
         }
     }

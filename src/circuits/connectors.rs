@@ -21,7 +21,7 @@ pub(super) fn read(list: &List, problems: &mut Vec<Problem>) -> BTreeMap<Connect
     let source = match text::decode(&list.name, &list.bytes) {
         Ok(source) => source,
         Err(problem) => {
-            problems.push(problem);
+            problems.push(*problem);
             return connectors;
         }
     };
@@ -151,7 +151,7 @@ fn settle_mates(sheet: &Sheet<'_>, connectors: &mut BTreeMap<ConnectorId, Connec
             Some(back) => {
                 let Some(half) = connectors.get_mut(&one) else { continue };
                 half.mates = None;
-                let what = match back == other {
+                let what = match one == other {
                     true => format!("`{one}` mates with itself"),
                     false => format!("`{one}` mates with `{other}`, but `{other}` with `{back}`"),
                 };

@@ -21,7 +21,6 @@ use crate::base::{ConductorSize, ConnectorId, Length, Problem};
 #[derive(Debug)]
 struct Draft<'t> {
     first: usize,
-    place: u32,
     /// The place at the wire's other end, when a wire list names it.
     towards: Option<u32>,
     /// The mention of the wire's other end.
@@ -204,7 +203,6 @@ impl<'t> Joiner<'t, '_> {
         let mention = &self.mentions.all[index];
         Draft {
             first: index,
-            place: self.named.place_of[index],
             towards: mention.other.map(|other| self.named.place_of[other]),
             other: mention.other,
             colour: mention.colour.map(|colour| (colour, index)),

@@ -31,6 +31,8 @@ mod naming;
 pub mod problems;
 mod rows;
 mod sheet;
+#[cfg(test)]
+mod tests;
 mod text;
 mod values;
 mod wires;
@@ -49,7 +51,7 @@ pub fn read(lists: &[List], connectors: Option<&List>) -> Checked<Circuits> {
     for list in lists {
         match text::decode(&list.name, &list.bytes) {
             Ok(source) => sources.push((source, &list.settings)),
-            Err(problem) => problems.push(problem),
+            Err(problem) => problems.push(*problem),
         }
     }
     let open = |(source, settings)| sheet::Sheet::open(source, columns::TableKind::List, settings, &mut problems);

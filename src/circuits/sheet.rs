@@ -28,7 +28,7 @@ impl<'s> Sheet<'s> {
         problems: &mut Vec<Problem>,
     ) -> Option<Self> {
         let is_header = |header: &str| columns::is_header(kind, &settings.columns, header);
-        let table = cells::cut(source, &is_header).map_err(|problem| problems.push(problem)).ok()?;
+        let table = cells::cut(source, &is_header).map_err(|problem| problems.push(*problem)).ok()?;
         let columns = columns::find(&table, kind, &settings.columns, problems)?;
         let form = settings.form.unwrap_or_else(|| columns.form());
         let has_connector = settings.connector.is_some();

@@ -22,9 +22,9 @@ const KNOWN_FILES: [(&[u8], &str); 5] = [
 ];
 
 /// Decodes a file: UTF-8 and UTF-16 by their byte order marks, UTF-8 without one, anything else as Windows-1252.
-pub(super) fn decode(name: &str, bytes: &[u8]) -> Result<Arc<Source>, Problem> {
+pub(super) fn decode(name: &str, bytes: &[u8]) -> Result<Arc<Source>, Box<Problem>> {
     let unreadable = |kind: &super::ProblemKind, what: String, remedy: &str| {
-        kind.says(what).at(Origin::whole(&Source::new(name, ""))).remedy(remedy)
+        Box::new(kind.says(what).at(Origin::whole(&Source::new(name, ""))).remedy(remedy))
     };
     const SAVE: &str = "save the list as CSV (comma separated, UTF-8) and name that file instead";
     if bytes.len() > LARGEST_FILE {

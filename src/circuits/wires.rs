@@ -1,8 +1,11 @@
 //! Ends -> wires: which end of a circuit is the other end of which.
 //!
 //! - A row of a wire list gives a wire; its two ends are each other's far end. A splice has one end for each wire.
-//! - Of the ends without such a row, in a circuit without any such row: two are one wire; one has an unknown far end; three or
-//!   more go to a splice that no list names.
+//! - Of the ends without such a row, in a circuit without any such row: two are one wire, unless they sit in one connector
+//!   (two ground pins of one plug are two wires to elsewhere); one has an unknown far end; three or more go to a splice that
+//!   no list names.
+//! - A doubled cavity joins wires by itself. Where the ends can be connected without a splice, none is implied: two of one
+//!   colour in different connectors, the only ones of that colour, are one wire, and the others are unknown.
 //! - Where both halves of an inline pair stand in the circuit (they mate, cavity for cavity), its ends are on different sides
 //!   of the pair. An end is on the side of the half whose branch it shares; when one end is left and one side has none but its
 //!   half, it is there. Then each side is counted like a circuit. As long as an end's side is unknown, a side of one or two is
@@ -13,7 +16,7 @@
 //!
 //! What stays ambiguous stays unknown: a tag with an empty line is better than one that lies.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use super::{Connector, ConnectorKind, End, FarEnd};
 
@@ -26,7 +29,7 @@ pub(super) fn far_ends(ends: &[End], wired: &[Option<usize>], described: &Descri
     let left: Vec<usize> = (0..ends.len()).filter(|&end| wired[end].is_none()).collect();
     // Most circuits: two ends, or one.
     if let ([one, other], true) = (left.as_slice(), left.len() == ends.len()) {
-        if !are_mated(&ends[*one], &ends[*other], described) {
+        if are_in_two_connectors(ends, *one, *other) && !are_mated(&ends[*one], &ends[*other], described) {
             join(&mut far, *one, *other);
         }
         return far;
@@ -44,14 +47,47 @@ pub(super) fn far_ends(ends: &[End], wired: &[Option<usize>], described: &Descri
         &[one, other] => {
             let is_led_on =
                 |end: usize| by_place.mate_is_wired(&ends[end]) || by_place.shares_place_with_wired(&ends[end]);
-            if !has_wires || is_led_on(one) || is_led_on(other) {
+            let is_wire = !has_wires || is_led_on(one) || is_led_on(other);
+            if is_wire && are_in_two_connectors(ends, one, other) {
                 join(&mut far, one, other);
             }
         }
         _ if has_wires && by_place.has_wired_splice => {}
-        _ => left.iter().for_each(|&end| far[end] = FarEnd::ImpliedSplice),
+        _ => settle_many(ends, &left, &mut far),
     }
     far
+}
+
+/// Three ends or more of which no list names the wires.
+fn settle_many(ends: &[End], left: &[usize], far: &mut [FarEnd]) {
+    if needs_splice(ends, left) {
+        left.iter().for_each(|&end| far[end] = FarEnd::ImpliedSplice);
+        return;
+    }
+    let mut by_colour: BTreeMap<String, Vec<usize>> = BTreeMap::new();
+    for &end in left {
+        if let Some(colour) = &ends[end].colour {
+            by_colour.entry(colour.to_string()).or_default().push(end);
+        }
+    }
+    for alike in by_colour.values() {
+        if let &[one, other] = alike.as_slice()
+            && are_in_two_connectors(ends, one, other)
+        {
+            join(far, one, other);
+        }
+    }
+}
+
+/// Whether these ends cannot all be connected by wires between them: n places take n - 1 wires, which have 2 (n - 1) ends.
+fn needs_splice(ends: &[End], left: &[usize]) -> bool {
+    // Ends are sorted by place, so that those of one place stand together.
+    let places = left.chunk_by(|&a, &b| ends[a].place == ends[b].place).count();
+    left.len() + 2 < 2 * places
+}
+
+fn are_in_two_connectors(ends: &[End], one: usize, other: usize) -> bool {
+    ends[one].place.connector != ends[other].place.connector
 }
 
 fn join(far: &mut [FarEnd], one: usize, other: usize) {
@@ -177,17 +213,15 @@ fn settle_sides<'a>(ends: &'a [End], left: &[usize], by_place: &Places<'a>, far:
         }
     }
     for section in &sections {
-        let members: Vec<usize> = section.halves.iter().chain(&section.others).copied().collect();
+        let mut members: Vec<usize> = section.halves.iter().chain(&section.others).copied().collect();
+        members.sort_unstable();
         match members.as_slice() {
             [_] => {}
-            &[one, other] => {
-                // Two halves of one connector are two ways through it, not a wire between them.
-                let is_wire = ends[one].place.connector != ends[other].place.connector;
-                if astray.is_empty() && is_wire {
-                    join(far, one, other);
-                }
-            }
-            _ => members.iter().for_each(|&end| far[end] = FarEnd::ImpliedSplice),
+            // Two halves of one connector are two ways through it, not a wire between them.
+            &[one, other] if astray.is_empty() && are_in_two_connectors(ends, one, other) => join(far, one, other),
+            &[_, _] => {}
+            _ if astray.is_empty() || needs_splice(ends, &members) => settle_many(ends, &members, far),
+            _ => {}
         }
     }
 }

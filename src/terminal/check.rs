@@ -65,7 +65,7 @@ pub fn choice(which: &Which) -> Choice {
 /// Problems are what `check` is asked for, so they are its answer and go to standard output.
 fn tell_problems(found: &[Problem], asked: &Check, output: &mut Output) -> Result<(), Complaint> {
     if asked.json {
-        output.json(&json!({ "problems": problems::json(found) }))?;
+        output.json(&json!({ "problems": problems::records(found) }))?;
     } else if asked.brief {
         for line in problems::one_line(found).lines() {
             output.line(line)?;
@@ -175,7 +175,7 @@ fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
         })
         .collect();
     json!({
-        "problems": problems::json(found),
+        "problems": problems::records(found),
         "fits": fits,
         "refused": tags::refused_json(&checkup.refused),
         "circuits": checkup.circuits,

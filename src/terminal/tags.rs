@@ -39,7 +39,7 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
 /// Tells the problems that stand in the way; nothing is printed while they do.
 fn withhold(found: &[crate::base::Problem], json: bool, output: &mut Output) -> Result<Ending, Complaint> {
     if json {
-        output.json(&json!({ "problems": problems::json(found) }))?;
+        output.json(&json!({ "problems": problems::records(found) }))?;
     } else {
         output.problems(found);
         output.aside("nothing is printed while errors stand; --skip-problems leaves those rows out and prints the rest");
@@ -53,7 +53,7 @@ fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output)
         output.json(&json!({
             "tags": checkup.tally.tags(),
             "refused": refused_json(&checkup.refused),
-            "problems": problems::json(&reading.problems),
+            "problems": problems::records(&reading.problems),
         }))?;
     } else {
         output.line(format!("would print {}", tally_line(&checkup.tally)))?;
@@ -168,6 +168,6 @@ fn printed_json(printed: &Printed, reading: &Reading) -> serde_json::Value {
         "folder": printed.folder,
         "files": files,
         "refused": refused_json(&printed.refused),
-        "problems": problems::json(&reading.problems),
+        "problems": problems::records(&reading.problems),
     })
 }

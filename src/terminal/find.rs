@@ -1,0 +1,77 @@
+//! `find`: circuits by code, place, colour or words.
+
+use std::path::Path;
+
+use serde_json::json;
+
+use super::args::Find;
+use super::complaint::Complaint;
+use super::output::{Output, count, plural};
+use super::Ending;
+use crate::run::recall::{Near, Scanned};
+use crate::run::{self, Reading};
+
+/// As many records are told in full; more are counted.
+const TOLD: usize = 10;
+
+/// Finds and tells.
+pub fn run(job: &Path, asked: &Find, output: &mut Output) -> Result<Ending, Complaint> {
+    let Some(reading) = usable(job, output)? else { return Ok(Ending::Problems) };
+    let recall = run::recall(&reading)?;
+    let found = recall.find(&asked.words);
+    let question = asked.words.join(" ");
+    // Words that are no code and match nothing may be a mistyped code.
+    let nearest = if found.is_empty() { nearest(&recall.by_scanned(&question)) } else { Vec::new() };
+    if asked.json {
+        output.json(&json!({ "found": found, "nearest": nearest }))?;
+    } else {
+        for (index, one) in found.iter().take(TOLD).enumerate() {
+            if index > 0 {
+                output.line("")?;
+            }
+            output.line(one.in_words().trim_end())?;
+        }
+        if found.len() > TOLD {
+            output.line("")?;
+            output.line(format!("{} more; add a word to narrow it down", found.len() - TOLD))?;
+        }
+        if found.is_empty() {
+            output.line(format!("nothing matches `{question}`"))?;
+            tell_nearest(&nearest, output)?;
+        }
+    }
+    Ok(if found.is_empty() { Ending::Problems } else { Ending::Done })
+}
+
+/// The job as far as it can be read: records are wanted most when lists are in disorder, so errors only get counted.
+pub fn usable(job: &Path, output: &Output) -> Result<Option<Reading>, Complaint> {
+    let read = run::read(job)?;
+    let Some(reading) = read.value else {
+        output.problems(&read.problems);
+        return Ok(None);
+    };
+    if reading.has_errors() {
+        let problems = count(&reading.problems);
+        output.aside(format!("the lists have {problems}: rows with errors are not known here; see `loomtag check`"));
+    }
+    Ok(Some(reading))
+}
+
+/// The codes to offer for what was typed or scanned.
+pub fn nearest(scanned: &Scanned) -> Vec<Near> {
+    match scanned {
+        Scanned::Known(_) => Vec::new(),
+        Scanned::Unknown { nearest, .. } | Scanned::NotACode { nearest, .. } => nearest.clone(),
+    }
+}
+
+/// Offers codes that exist.
+pub fn tell_nearest(nearest: &[Near], output: &mut Output) -> Result<(), Complaint> {
+    if !nearest.is_empty() {
+        output.line(format!("{} like it:", plural(nearest.len(), "code")))?;
+        for near in nearest {
+            output.line(format!("  {}  {}", near.code, near.what))?;
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,46 @@
+//! `join`: makes one record of two codes.
+
+use std::path::Path;
+
+use jiff::Timestamp;
+use serde_json::json;
+
+use super::Ending;
+use super::args::Join;
+use super::complaint::Complaint;
+use super::output::Output;
+use crate::base::TagCode;
+use crate::codes::{Joined, Register};
+use crate::run::register_path;
+
+/// Joins and tells.
+pub fn run(job: &Path, asked: &Join, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
+    let (keep, other) = (code(&asked.keep)?, code(&asked.other)?);
+    let path = register_path(job);
+    if !path.exists() {
+        return Err(Complaint::Typed {
+            what: format!("no code was issued in `{}` yet", job.display()),
+            remedy: "name the job folder with --job; `loomtag tags` issues codes".to_owned(),
+        });
+    }
+    let joined = Register::open(&path)?.join(keep, other, now)?;
+    let (printed, is_new) = match joined {
+        Joined::Now(printed) => (printed, true),
+        Joined::Already(printed) => (printed, false),
+    };
+    if asked.json {
+        output.json(&json!({ "printed": printed.to_string(), "joined_now": is_new }))?;
+    } else if is_new {
+        output.line(format!("{keep} and {other} are one circuit; {printed} is printed from now on, both stay valid"))?;
+    } else {
+        output.line(format!("{keep} and {other} were one circuit already; {printed} is printed"))?;
+    }
+    Ok(Ending::Done)
+}
+
+fn code(typed: &str) -> Result<TagCode, Complaint> {
+    TagCode::from_typed(typed).map_err(|why| Complaint::Typed {
+        what: format!("`{typed}` is not a code: {why}"),
+        remedy: "type it again from the tag; `loomtag find` offers codes like it".to_owned(),
+    })
+}
