@@ -6,8 +6,12 @@ use clap::{Args as Arguments, Parser, Subcommand};
 
 /// Fitted, coded tags for every wire of a harness, printed before the first cut
 #[derive(Debug, Parser)]
-#[command(version, max_term_width = 100, after_help = "A tag is a record, not proof that a circuit is dead: test. \
-    Mains, high voltage and restraint circuits belong to trained people; local codes come first.")]
+#[command(
+    version,
+    max_term_width = 100,
+    after_help = "A tag is a record, not proof that a circuit is dead: test. \
+    Mains, high voltage and restraint circuits belong to trained people; local codes come first."
+)]
 pub struct Args {
     /// The job folder
     #[arg(long, global = true, default_value = ".", value_name = "DIR")]
@@ -65,8 +69,10 @@ pub struct Check {
 }
 
 #[derive(Debug, Arguments)]
-#[command(after_help = "Examples:\n  loomtag tags --job marsh-hen\n  loomtag tags --work --connector J1 --connector X3P\n  \
-    loomtag tags --final --out to-print")]
+#[command(
+    after_help = "Examples:\n  loomtag tags --job marsh-hen\n  loomtag tags --work --connector J1 --connector X3P\n  \
+    loomtag tags --final --out to-print"
+)]
 pub struct Tags {
     #[command(flatten)]
     pub which: Which,
@@ -115,7 +121,9 @@ pub struct Making {
 }
 
 #[derive(Debug, Arguments)]
-#[command(after_help = "Examples:\n  loomtag reprint 7KF4\n  loomtag reprint 7KF4/A J1/14\n  loomtag reprint J1/14 --final")]
+#[command(
+    after_help = "Examples:\n  loomtag reprint 7KF4\n  loomtag reprint 7KF4/A J1/14\n  loomtag reprint J1/14 --final"
+)]
 pub struct Reprint {
     /// Codes (`7KF4`, or one end of it, `7KF4/A`) or places (`J1/14`)
     #[arg(required = true, value_name = "CODE|PLACE")]
@@ -131,7 +139,9 @@ pub struct Reprint {
 }
 
 #[derive(Debug, Arguments)]
-#[command(after_help = "Examples:\n  loomtag find 7kf4\n  loomtag find J1/14\n  loomtag find brown white rail pressure")]
+#[command(
+    after_help = "Examples:\n  loomtag find 7kf4\n  loomtag find J1/14\n  loomtag find brown white rail pressure"
+)]
 pub struct Find {
     /// A code, a place, a colour, a designation, or words; all must match
     #[arg(required = true, value_name = "WORDS")]

@@ -78,10 +78,8 @@ fn tell_problems(found: &[Problem], asked: &Check, output: &mut Output) -> Resul
 
 fn row(fit: &Fit) -> Vec<String> {
     let facts = &fit.facts;
-    let symbol = facts.symbol.map_or_else(
-        || "none".to_owned(),
-        |symbol| format!("{}, {:.2}", symbol.kind, symbol.module),
-    );
+    let symbol =
+        facts.symbol.map_or_else(|| "none".to_owned(), |symbol| format!("{}, {:.2}", symbol.kind, symbol.module));
     vec![
         fit.name.clone(),
         fit.place.clone(),
@@ -95,9 +93,8 @@ fn row(fit: &Fit) -> Vec<String> {
 }
 
 fn remarks(facts: &Facts) -> String {
-    let fields = |fields: &[crate::labels::Field]| {
-        fields.iter().map(|field| field.word()).collect::<Vec<_>>().join(", ")
-    };
+    let fields =
+        |fields: &[crate::labels::Field]| fields.iter().map(|field| field.word()).collect::<Vec<_>>().join(", ");
     let mut remarks = Vec::new();
     if let Diameter::Assumed(length) = facts.diameter {
         remarks.push(format!("diameter not known, {length} assumed"));
@@ -141,7 +138,9 @@ fn summary(found: &[Problem], checkup: &Checkup) -> Vec<String> {
     ];
     if checkup.undecided > 0 {
         let still = plural(checkup.undecided, "end");
-        lines.push(format!("{still} still undecided: fill the action column (keep, remove, cut, move, extend, reserve)"));
+        lines.push(format!(
+            "{still} still undecided: fill the action column (keep, remove, cut, move, extend, reserve)"
+        ));
     }
     lines.push(count(found));
     lines

@@ -4,10 +4,10 @@ use std::path::Path;
 
 use serde_json::json;
 
+use super::Ending;
 use super::args::Find;
 use super::complaint::Complaint;
 use super::output::{Output, count, plural};
-use super::Ending;
 use crate::run::recall::{Near, Scanned};
 use crate::run::{self, Reading};
 

@@ -2,10 +2,10 @@
 
 use std::path::Path;
 
+use super::Ending;
 use super::args::Init;
 use super::complaint::Complaint;
 use super::output::Output;
-use super::Ending;
 use crate::run::init::{self, Beginning};
 
 /// Writes the folder and tells what to do next.

@@ -31,7 +31,8 @@ pub fn run(job: &Path, asked: &Join, now: Timestamp, output: &mut Output) -> Res
     if asked.json {
         output.json(&json!({ "printed": printed.to_string(), "joined_now": is_new }))?;
     } else if is_new {
-        output.line(format!("{keep} and {other} are one circuit; {printed} is printed from now on, both stay valid"))?;
+        output
+            .line(format!("{keep} and {other} are one circuit; {printed} is printed from now on, both stay valid"))?;
     } else {
         output.line(format!("{keep} and {other} were one circuit already; {printed} is printed"))?;
     }

@@ -47,7 +47,10 @@ fn tell(file: &str, found: &Proofing, output: &mut Output) -> Result<(), Complai
             }
         }
         Proofing::Read(sightings) => {
-            output.line(format!("{file}: no run.json tells what it should carry; {} found", plural(sightings.len(), "symbol")))?;
+            output.line(format!(
+                "{file}: no run.json tells what it should carry; {} found",
+                plural(sightings.len(), "symbol")
+            ))?;
             for sighting in sightings {
                 let place = match sighting.spot {
                     Spot::Page { number, .. } => format!("page {number}"),

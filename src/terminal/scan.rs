@@ -29,7 +29,8 @@ pub fn run(job: &Path, asked: &Scan, output: &mut Output) -> Result<Ending, Comp
         [(_, Scanned::Known(_), one), (_, Scanned::Known(_), other)] => same(&recall, one, other),
         _ => None,
     };
-    let all_known = !sightings.is_empty() && sightings.iter().all(|(_, scanned, _)| matches!(scanned, Scanned::Known(_)));
+    let all_known =
+        !sightings.is_empty() && sightings.iter().all(|(_, scanned, _)| matches!(scanned, Scanned::Known(_)));
     let ending = if all_known { Ending::Done } else { Ending::Problems };
     if asked.json {
         let tags: Vec<_> = sightings

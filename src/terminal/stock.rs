@@ -46,7 +46,8 @@ fn shape(stock: &Stock) -> String {
     match stock.geometry() {
         Geometry::Sheet(sheet) => {
             let slice = sheet.slice();
-            let split = if sheet.split() > 1 { format!(", each label cut in {}", sheet.split()) } else { String::new() };
+            let split =
+                if sheet.split() > 1 { format!(", each label cut in {}", sheet.split()) } else { String::new() };
             format!("{} tags of {} x {} a sheet{split}", sheet.places(), slice.width, slice.height)
         }
         Geometry::Roll(roll) => format!("roll of {} x {}", roll.label().width, roll.label().height),

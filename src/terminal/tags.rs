@@ -42,7 +42,8 @@ fn withhold(found: &[crate::base::Problem], json: bool, output: &mut Output) -> 
         output.json(&json!({ "problems": problems::records(found) }))?;
     } else {
         output.problems(found);
-        output.aside("nothing is printed while errors stand; --skip-problems leaves those rows out and prints the rest");
+        output
+            .aside("nothing is printed while errors stand; --skip-problems leaves those rows out and prints the rest");
     }
     Ok(Ending::Problems)
 }
@@ -118,7 +119,9 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
         output.line(format!("{tags} made for a wire of 3 mm, because the diameter is not known"))?;
     }
     output.line(format!("run {run}; print at 100 %, and measure the ruler before you cut"))?;
-    output.line("battery off, negative first; tag both sides, then cut between the tags; no mark does not mean dead: test")?;
+    output.line(
+        "battery off, negative first; tag both sides, then cut between the tags; no mark does not mean dead: test",
+    )?;
     Ok(())
 }
 
