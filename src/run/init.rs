@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
-use super::job::{CONNECTORS_FILE, JOB_FILE, lists_in};
+use super::job::{CONNECTORS_FILE, JOB_FILE, folder_name, lists_in};
 
 /// What a new job begins with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -220,9 +220,7 @@ fn in_job_toml(path: &Path) -> Option<String> {
 
 fn settings_text(folder: &Path, lists: &[String]) -> String {
     let quoted = |text: &str| toml::Value::String(text.to_owned()).to_string();
-    let whole = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
-    let title = whole.file_name().map_or_else(|| "job".to_owned(), |name| name.to_string_lossy().into_owned());
-    let mut text = format!("title = {}\n", quoted(&title));
+    let mut text = format!("title = {}\n", quoted(&folder_name(folder)));
     for list in lists {
         let _ = write!(text, "\n[[list]]\nfile = {}\n", quoted(list));
     }

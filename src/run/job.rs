@@ -237,6 +237,12 @@ impl Job {
     }
 }
 
+/// What a folder is called, also where the path is only `.`.
+pub(super) fn folder_name(folder: &Path) -> String {
+    let whole = folder.canonicalize().unwrap_or_else(|_| folder.to_owned());
+    whole.file_name().map_or_else(|| "job".to_owned(), |name| name.to_string_lossy().into_owned())
+}
+
 fn file_names(lists: Vec<NamedList>) -> Vec<String> {
     lists.into_iter().map(|list| list.file.value).collect()
 }
@@ -261,9 +267,7 @@ pub(super) fn lists_in(folder: &Path) -> Result<Vec<NamedList>, JobFailure> {
 fn read_settings<'a>(reader: &mut Reader<'a>, document: &'a DeTable<'a>, folder: &Path, source: &Arc<Source>) -> Job {
     let top = reader.top(document);
     reader.expect_keys(&top, &["title", "list", "payload", "printer", "sleeve_printer", "tags"]);
-    let folder_name =
-        || folder.file_name().map_or_else(|| "job".to_owned(), |name| name.to_string_lossy().into_owned());
-    let title = reader.text(&top, "title").unwrap_or_else(|| Stated::default(folder_name()));
+    let title = reader.text(&top, "title").unwrap_or_else(|| Stated::default(folder_name(folder)));
     let mut lists: Vec<NamedList> = Vec::new();
     for table in reader.tables(&top, "list", "[[list]]").unwrap_or_default() {
         let Some(list) = read_list(reader, &table) else { continue };
