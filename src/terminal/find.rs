@@ -61,7 +61,7 @@ pub fn usable(job: &Path, output: &Output) -> Result<Option<Reading>, Complaint>
 pub fn nearest(scanned: &Scanned) -> Vec<Near> {
     match scanned {
         Scanned::Known(_) => Vec::new(),
-        Scanned::Unknown { nearest, .. } | Scanned::NotACode { nearest, .. } => nearest.clone(),
+        Scanned::Unknown { nearest, .. } | Scanned::Nothing { nearest, .. } => nearest.clone(),
     }
 }
 

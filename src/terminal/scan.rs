@@ -48,7 +48,7 @@ pub fn run(job: &Path, asked: &Scan, output: &mut Output) -> Result<Ending, Comp
         match scanned {
             Scanned::Known(found) => output.line(found.in_words().trim_end())?,
             Scanned::Unknown { code, .. } => output.line(format!("`{code}` was never issued in this job"))?,
-            Scanned::NotACode { .. } => output.line("this is no tag of ours")?,
+            Scanned::Nothing { .. } => output.line("this is no tag of ours")?,
         }
         tell_nearest(&nearest(scanned), output)?;
     }
