@@ -115,6 +115,11 @@ pub fn assign(
     }
     let mut changes = Vec::new();
     let mut holders = by_current_name(known, circuits);
+    for (circuit, holder) in all.iter().zip(&holders) {
+        if let Some(holder) = *holder {
+            known.circuits[holder].call(circuit.id(), circuit.naming(), &mut changes);
+        }
+    }
     by_former_name(known, circuits, &mut holders, &mut changes);
     by_place(known, circuits, &mut holders, &mut changes)?;
     for (circuit, holder) in all.iter().zip(&mut holders) {

@@ -146,7 +146,8 @@ impl Recall {
     }
 
     /// Everything that answers these words, all of which must fit: a code typed carelessly, a place (`J1/14`, `j1 14`), a
-    /// colour (letters or English names), a designation, or words of function, branch and note. The best comes first.
+    /// colour (letters or English names), a designation, or words of function, branch and note. The best comes first. Where
+    /// nothing does and a code was meant, [`Recall::nearest`] offers others.
     pub fn find(&self, words: &[String]) -> Vec<Found> {
         let question = words.join(" ");
         let words: Vec<String> = question
@@ -234,7 +235,7 @@ impl Recall {
     fn by_typed_code(&self, typed: &str) -> Option<(usize, Vec<usize>)> {
         let whole = TagCode::from_typed(typed).ok().map(|code| (code, None));
         let with_letter = TagCode::from_typed_with_letter(typed).ok();
-        let scanned = link::from_scanned(typed).filter(|_| typed.contains("://"));
+        let scanned = link::from_scanned(typed).filter(|_| typed.contains("://") || typed.contains('+'));
         [whole, with_letter, scanned].into_iter().flatten().find_map(|(code, letter)| {
             let at = *self.codes.get(&code)?;
             Some((at, self.entries[at].pointed_at(code, letter)))
@@ -482,7 +483,7 @@ mod tests {
         for typed in ["3V86", "3v86", "3 v-8.6", "http://tags.example/3v86"] {
             assert_eq!(ask(&recall, typed), ["W12 AB by Code"], "{typed}");
         }
-        for typed in ["3V86 B", "3v86/b", "HTTP://TAGS.EXAMPLE/3V86/B"] {
+        for typed in ["3V86 B", "3v86/b", "HTTP://TAGS.EXAMPLE/3V86/B", "3v86 b+a"] {
             assert_eq!(ask(&recall, typed), ["W12 B by Code"], "{typed}");
         }
         assert_eq!(ask(&recall, "3V85"), [""; 0]);
@@ -575,6 +576,21 @@ mod tests {
                 other => panic!("{damaged}: {other:?}"),
             }
         }
+    }
+
+    #[test]
+    fn programs_read_the_same_answer() {
+        let (_, recall) = job();
+        let json = serde_json::to_value(recall.by_scanned("3V86 B")).expect("is plain");
+        assert_eq!((&json["scan"], &json["by"], &json["ends"][0]), (&"known".into(), &"code".into(), &1.into()));
+        let record = &json["record"];
+        assert_eq!((&record["code"], &record["fuse"]), (&"3V86".into(), &"F3 15 A".into()));
+        assert_eq!(record["cautions"][0], "LIVE WITH BATTERY ON");
+        assert_eq!((&record["ends"][0]["letter"], &record["ends"][0]["there"]), (&"A".into(), &"X3/2".into()));
+        let json = serde_json::to_value(recall.by_scanned("7KF4")).expect("is plain");
+        assert_eq!((&json["scan"], &json["code"]), (&"unknown".into(), &"7KF4".into()));
+        let json = serde_json::to_value(recall.by_scanned("3V85")).expect("is plain");
+        assert_eq!((&json["scan"], &json["nearest"][0]["code"]), (&"nothing".into(), &"3V86".into()));
     }
 
     #[test]

@@ -133,7 +133,10 @@ impl Record {
         let code = self.code.as_deref().unwrap_or("(no code yet)");
         let what = self.function.as_deref().unwrap_or("function not known");
         writeln!(text, "{code}  {what}")?;
-        let mut facts = vec![format!("circuit {}", self.designations.join(" = "))];
+        let mut facts = Vec::new();
+        if !self.designations.is_empty() {
+            facts.push(format!("circuit {}", self.designations.join(" = ")));
+        }
         facts.extend(self.supply.clone());
         facts.extend(self.fuse.as_ref().map(|fuse| format!("fuse {fuse}")));
         if !self.former.is_empty() {
