@@ -57,8 +57,9 @@ pub fn read(lists: &[List], connectors: Option<&List>) -> Checked<Circuits> {
     let open = |(source, settings)| sheet::Sheet::open(source, columns::TableKind::List, settings, &mut problems);
     let sheets: Vec<_> = sources.iter().map(|(source, settings)| (source, *settings)).filter_map(open).collect();
     let mentions = rows::read(&sheets, &described, &mut problems);
-    let circuits = join::join(&mentions, &described, &mut problems);
-    check::check(&circuits, &described, &mentions, &mut problems);
+    let named = naming::name(&mentions, &mut problems);
+    let circuits = join::join(&mentions, &named, &described, &mut problems);
+    check::check(&circuits, &described, &mentions, &named, &mut problems);
     sort(&mut problems, lists);
     Checked { value: Circuits::new(circuits, described), problems }
 }

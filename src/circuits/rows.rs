@@ -147,6 +147,8 @@ pub(super) fn read<'t>(
             meanings: &mut meanings,
             unknown_colours: Vec::new(),
             sizes: HashMap::new(),
+            actions: HashMap::new(),
+            supplies: HashMap::new(),
             mentions: &mut mentions,
             problems,
         };
@@ -168,7 +170,10 @@ struct Reader<'t, 'r> {
     meanings: &'r mut HashMap<String, u32>,
     /// Unknown colours of this list: index of the colour, first row, number of rows.
     unknown_colours: Vec<(u32, usize, usize)>,
+    // Lists repeat few words many times: each is understood once.
     sizes: HashMap<&'t str, Result<u32, NotASize>>,
+    actions: HashMap<&'t str, Result<Action, Option<&'static str>>>,
+    supplies: HashMap<&'t str, Result<Supply, Option<&'static str>>>,
     mentions: &'r mut Mentions<'t>,
     problems: &'r mut Vec<Problem>,
 }
@@ -374,7 +379,7 @@ impl<'t> Reader<'t, '_> {
     fn action(&mut self, side: &'static Side) -> Option<Action> {
         let own = self.get(side.action).map(|cell| (side.action, cell));
         let (column, cell) = own.or_else(|| Some((Column::Action, self.get(Column::Action)?)))?;
-        match words::action(cell) {
+        match self.actions.entry(cell).or_insert_with(|| words::action(cell)).clone() {
             Ok(action) => Some(action),
             Err(near) => {
                 // The column for both sides is told once.
@@ -389,15 +394,22 @@ impl<'t> Reader<'t, '_> {
 
     fn supply(&mut self) -> Option<Supply> {
         let cell = self.get(Column::Supply)?;
-        let supply = SUPPLIES.meaning(cell);
-        if supply.is_none() {
-            let remedy = match SUPPLIES.nearest(cell).filter(|near| !near.bytes().all(|byte| byte.is_ascii_digit())) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("write {}", Supply::ALL.map(Supply::word).join(", ")),
-            };
-            self.tell(UNKNOWN_SUPPLY, Column::Supply, format!("`{cell}` is no supply"), remedy);
+        let supply = *self.supplies.entry(cell).or_insert_with(|| {
+            // A number near to a terminal number is another terminal, not a slip.
+            let near = || SUPPLIES.nearest(cell).filter(|near| !near.bytes().all(|byte| byte.is_ascii_digit()));
+            SUPPLIES.meaning(cell).ok_or_else(near)
+        });
+        match supply {
+            Ok(supply) => Some(supply),
+            Err(near) => {
+                let remedy = match near {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => format!("write {}", Supply::ALL.map(Supply::word).join(", ")),
+                };
+                self.tell(UNKNOWN_SUPPLY, Column::Supply, format!("`{cell}` is no supply"), remedy);
+                None
+            }
         }
-        supply
     }
 
     fn colour(&mut self) -> Option<u32> {

@@ -290,6 +290,34 @@ fn settings_of_a_list() {
 }
 
 #[test]
+fn short_rows_and_columns_without_a_header_are_told_once() {
+    let checked = read_all(&[
+        ("ecu.csv", "connector,#,circuit,colour,,\nJ1,1,7,RD,odd,\nX9,1,7\nJ1,2,8\nX9,2,8,RD,odd,\n,,,,,\n"),
+        ("empty.csv", "connector,cavity\n,\n"),
+    ]);
+    assert_eq!(
+        told(&checked.problems),
+        [
+            "ecu.csv:1:1: missing-column: `ecu.csv` has no column `cavity`",
+            "ecu.csv:1:11: unused-column: column `#` is not read",
+            "empty.csv:1:1: no-rows: `empty.csv` has a header and no rows",
+        ]
+    );
+    let mut chart =
+        list("ecu.csv", "connector,#,circuit,colour,,\nJ1,1,7,RD,odd,\nX9,1,7\nJ1,2,8\nX9,2,8,RD,odd,\n,,,,,\n");
+    chart.settings.columns.insert("cavity".to_owned(), "#".to_owned());
+    let checked = read(&[chart], None);
+    assert_eq!(shown(&checked.value), "7: J1/1->X9/1 X9/1->J1/1\n8: J1/2->X9/2 X9/2->J1/2\n");
+    assert_eq!(
+        told(&checked.problems),
+        [
+            "ecu.csv:2:11: unused-column: this column has no header and is not read",
+            "ecu.csv:3:6: row-too-short: 2 rows have fewer cells than the header (4): the rest counts as blank",
+        ]
+    );
+}
+
+#[test]
 fn the_order_of_rows_changes_nothing() {
     let (header, rows) = WIRES.split_once('\n').expect("has lines");
     let mut turned: Vec<&str> = rows.lines().collect();
