@@ -2,9 +2,9 @@
 
 use std::collections::{BTreeMap, HashMap, HashSet};
 
+use super::mention::{Mentions, PlaceRef};
 use super::naming::Named;
 use super::problems::{ONE_ENDED_CIRCUIT, TWO_CIRCUITS_IN_ONE_CAVITY, UNKNOWN_MATE};
-use super::rows::{Mentions, PlaceRef};
 use super::words::nearest;
 use super::{Circuit, Connector, ConnectorKind, End, Naming};
 use crate::base::{ConnectorId, Place, Problem};

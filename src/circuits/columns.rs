@@ -228,14 +228,14 @@ pub(super) fn find(
         return None;
     };
     let cells = table.row(header_row);
-    let width = cells.iter().rposition(|cell| !cell.value().is_empty()).map_or(0, |last| last + 1);
-    let unnamed = (0..cells.len()).filter(|&index| cells[index].value().is_empty()).collect();
+    let width = cells.values().rposition(|header| !header.is_empty()).map_or(0, |last| last + 1);
+    let unnamed = (0..cells.len()).filter(|&index| cells.value(index).is_empty()).collect();
     let (at, units) = ([None; Column::ALL.len()], [None; Column::ALL.len()]);
     let mut columns = Columns { header_row, width, unnamed, at, units };
     // A header that is a column's very name, or that the job names, goes before another spelling of the same column.
-    let found: Vec<_> = cells[..width].iter().map(|cell| column_of(cell.value())).collect();
+    let found: Vec<_> = cells.values().map(column_of).collect();
     let is_own = |index: usize, column: Column| {
-        let header = cells[index].value();
+        let header = cells.value(index);
         plain(header) == column.name() || named.iter().any(|(taken, own)| *taken == column && is_same(header, own))
     };
     for own_first in [true, false] {
@@ -249,13 +249,13 @@ pub(super) fn find(
             }
         }
     }
-    for (index, found) in found.iter().enumerate().filter(|(index, _)| !cells[*index].value().is_empty()) {
-        let header = shortened(cells[index].value());
+    for (index, found) in found.iter().enumerate().filter(|(index, _)| !cells.value(*index).is_empty()) {
+        let header = shortened(cells.value(index));
         let origin = table.origin(header_row, index);
         match found.and_then(|(column, _)| Some((column, columns.at(column)?))) {
             Some((_, read)) if read == index => {}
             Some((column, read)) => {
-                let (name, other) = (column.name(), shortened(cells[read].value()));
+                let (name, other) = (column.name(), shortened(cells.value(read)));
                 let what = format!("column `{header}` is not read: `{other}` is the {name} already");
                 let problem = UNUSED_COLUMN.says(what).at(origin).see("read instead", table.origin(header_row, read));
                 problems.push(problem.remedy(format!("say in job.toml which of them is `{name}`")));
@@ -310,7 +310,7 @@ fn header_row(table: &Table<'_>, is_known: &dyn Fn(&str) -> bool) -> Option<usiz
     const ROWS: usize = 40;
     let mut best: Option<(usize, usize)> = None;
     for row in 0..table.len().min(ROWS) {
-        let count = table.row(row).iter().filter(|cell| is_known(cell.value())).count();
+        let count = table.row(row).values().filter(|header| is_known(header)).count();
         if count > 0 && best.is_none_or(|(most, _)| count > most) {
             best = Some((count, row));
         }
@@ -325,8 +325,7 @@ fn no_header(table: &Table<'_>, kind: TableKind) -> Problem {
         TableKind::Connectors => "`connector`",
     };
     let problem = MISSING_COLUMN.says(format!("`{name}` has no header row with {wanted}"));
-    let first = table.row(0).first().map_or("", |cell| cell.value());
-    with_headers(problem, table, 0, first)
+    with_headers(problem, table, 0, table.row(0).value(0))
 }
 
 fn nearest_header(kind: TableKind, header: &str) -> Option<&'static str> {
@@ -338,8 +337,7 @@ fn nearest_header(kind: TableKind, header: &str) -> Option<&'static str> {
 /// Adds which headers the table has, and the nearest of them to the one that is missing.
 fn with_headers(problem: Problem, table: &Table<'_>, header_row: usize, wanted: &str) -> Problem {
     const SHOWN: usize = 30;
-    let cells = table.row(header_row);
-    let headers: Vec<&str> = cells.iter().map(|cell| cell.value()).filter(|header| !header.is_empty()).collect();
+    let headers: Vec<&str> = table.row(header_row).values().filter(|header| !header.is_empty()).collect();
     let mut found: Vec<String> = headers.iter().take(SHOWN).map(|header| format!("`{}`", shortened(header))).collect();
     if headers.len() > SHOWN {
         found.push("…".to_owned());

@@ -10,9 +10,9 @@ use std::collections::{BTreeMap, HashMap, VecDeque};
 
 use super::columns::Column;
 use super::connectors::one_line;
+use super::mention::{Mention, Mentions};
 use super::naming::Named;
 use super::problems::CHARTS_DISAGREE;
-use super::rows::{Mention, Mentions};
 use super::wires::{self, Described};
 use super::{Action, Circuit, Connector, End, Fuse};
 use crate::base::{ConductorSize, ConnectorId, Length, Problem};

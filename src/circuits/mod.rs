@@ -9,9 +9,9 @@
 //! columns     cells    -> which column is which (words: the spellings known)
 //! sheet       all of the above for one list
 //! connectors  connectors.csv -> connectors
-//! rows        rows     -> what each says of an end (values: its lengths)
-//! naming      what is said -> the circuit it is said of
-//! join        what several lists say -> ends and circuits
+//! rows        rows     -> mentions: what each says of an end (values: its lengths)
+//! naming      mentions -> which circuit each is of
+//! join        mentions -> ends and circuits
 //! wires       ends     -> which end is the far end of which
 //! check       circuits -> what is odd about them
 //! ```
@@ -27,6 +27,7 @@ mod columns;
 mod connectors;
 mod join;
 pub mod list;
+mod mention;
 mod naming;
 pub mod problems;
 mod rows;

@@ -80,7 +80,7 @@ impl<'s> Sheet<'s> {
     /// A cell as it stands; `None` when it is blank. Dashes alone count as blank except where they may be a cavity: the
     /// terminals of a battery are `+` and `-`.
     pub(super) fn get(&self, row: usize, column: Column) -> Option<&str> {
-        let value = self.table.row(row).get(self.columns.at(column)?)?.value();
+        let value = self.table.row(row).value(self.columns.at(column)?);
         let is_cavity = matches!(column, Column::Cavity | Column::FromCavity | Column::ToCavity);
         let is_blank = value.is_empty() || (!is_cavity && matches!(value, "-" | "–" | "—" | "--"));
         (!is_blank).then_some(value)
@@ -107,12 +107,12 @@ impl<'s> Sheet<'s> {
         let mut unnamed: Option<(usize, usize)> = None;
         for row in header + 1..self.table.len() {
             let cells = self.table.row(row);
-            if cells.iter().all(|cell| cell.value().is_empty()) {
+            if cells.values().all(str::is_empty) {
                 continue;
             }
-            let is_filled = |at: &usize| cells.get(*at).is_some_and(|cell| !cell.value().is_empty());
+            let is_filled = |at: &usize| !cells.value(*at).is_empty();
             if let Some(at) = (widest..cells.len()).find(is_filled) {
-                let what = format!("`{}` stands beyond the last column: the header has {widest}", cells[at].value());
+                let what = format!("`{}` stands beyond the last column: the header has {widest}", cells.value(at));
                 let remedy = "put quotes round a cell that contains the separator, or give the column a header";
                 problems.push(ROW_TOO_LONG.says(what).at(self.table.origin(row, at)).remedy(remedy));
                 continue;

@@ -247,6 +247,24 @@ fn inline_pairs_part_the_ends_by_branch_or_by_elimination() {
 }
 
 #[test]
+fn chains_of_pairs_and_two_ways_through_one_pair() {
+    let far = |rows: &str| {
+        let connectors = "connector,kind,mates,branch\nX3P,inline,X3S,engine\nX3S,inline,,bulkhead\n\
+                          X7P,inline,X7S,bulkhead\nX7S,inline,,helm\nJ1,plug,,engine\nJ9,plug,,helm\n";
+        let chart = list("chart.csv", &format!("connector,cavity,circuit\n{rows}"));
+        shown(&read(&[chart], Some(&list("connectors.csv", connectors))).value)
+    };
+    assert_eq!(
+        far("J1,1,9\nX3P,7,9\nX3S,7,9\nX7P,2,9\nX7S,2,9\nJ9,4,9\n"),
+        "9: J1/1->X3P/7 J9/4->X7S/2 X3P/7->J1/1 X3S/7->X7P/2 X7P/2->X3S/7 X7S/2->J9/4\n"
+    );
+    assert_eq!(
+        far("J1,1,9\nX3P,7,9\nX3P,8,9\nX3S,7,9\nX3S,8,9\n"),
+        "9: J1/1->splice X3P/7->splice X3P/8->splice X3S/7->? X3S/8->?\n"
+    );
+}
+
+#[test]
 fn wires_on_one_side_of_a_pair_leave_the_other_side_to_be_found() {
     let checked = read_all(&[
         ("wires.csv", "circuit,from connector,from cavity,to connector,to cavity\n9,J1,1,X3P,7\n"),
