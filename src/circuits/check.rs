@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, HashMap, HashSet};
 
+use super::connectors::Connectors;
 use super::mention::{Mentions, PlaceRef};
 use super::naming::Named;
 use super::problems::{ONE_ENDED_CIRCUIT, TWO_CIRCUITS_IN_ONE_CAVITY, UNKNOWN_MATE};
@@ -12,12 +13,12 @@ use crate::base::{ConnectorId, Place, Problem};
 /// Looks across circuits and connectors.
 pub(super) fn check(
     circuits: &[Circuit],
-    connectors: &BTreeMap<ConnectorId, Connector>,
+    connectors: &Connectors,
     mentions: &Mentions<'_>,
     named: &Named,
     problems: &mut Vec<Problem>,
 ) {
-    find_shared_cavities(circuits, connectors, &shared_places(mentions, named), problems);
+    find_shared_cavities(circuits, &connectors.all, &shared_places(mentions, named), problems);
     find_one_ended(circuits, problems);
     find_unknown_mates(connectors, mentions, problems);
 }
@@ -85,25 +86,23 @@ fn find_one_ended(circuits: &[Circuit], problems: &mut Vec<Problem>) {
 }
 
 /// Other halves that nothing describes and no list mentions: gone by right, or mistyped.
-fn find_unknown_mates(
-    connectors: &BTreeMap<ConnectorId, Connector>,
-    mentions: &Mentions<'_>,
-    problems: &mut Vec<Problem>,
-) {
-    if connectors.values().all(|connector| connector.mates.is_none()) {
+fn find_unknown_mates(connectors: &Connectors, mentions: &Mentions<'_>, problems: &mut Vec<Problem>) {
+    if connectors.all.values().all(|connector| connector.mates.is_none()) {
         return;
     }
     // Comparing each of very many with all others would take for ever.
     const MOST_COMPARED: usize = 1_000;
     let mentioned: HashSet<&str> = mentions.all.iter().map(|mention| mention.place.connector).collect();
-    for connector in connectors.values() {
+    for connector in connectors.all.values() {
         let Some(mates) = &connector.mates else { continue };
-        if connectors.contains_key(mates) || mentioned.contains(mates.as_str()) {
+        if connectors.all.contains_key(mates) || mentioned.contains(mates.as_str()) {
             continue;
         }
+        let origin = connectors.mates_at.get(&connector.id).unwrap_or(&connector.origin);
         let what = format!("`{mates}`, the other half of `{}`, stands in no list: it counts as gone", connector.id);
-        let problem = UNKNOWN_MATE.says(what).at(connector.origin.clone());
-        let known = connectors.keys().take(MOST_COMPARED).filter(|id| **id != connector.id).map(ConnectorId::as_str);
+        let problem = UNKNOWN_MATE.says(what).at(origin.clone());
+        let known =
+            connectors.all.keys().take(MOST_COMPARED).filter(|id| **id != connector.id).map(ConnectorId::as_str);
         problems.push(match nearest(mates.as_str(), known) {
             Some(near) => problem.remedy(format!("did you mean `{near}`?")),
             None => problem.remedy(format!("nothing to do if `{mates}` is gone; otherwise add its chart")),

@@ -59,8 +59,8 @@ struct Reader<'t, 'r> {
     colours: &'r mut HashMap<&'t str, u32>,
     /// First index of each colour that means the same.
     meanings: &'r mut HashMap<String, u32>,
-    /// Unknown colours of this list: index of the colour, first row, number of rows.
-    unknown_colours: Vec<(u32, usize, usize)>,
+    /// Unknown colours of this list: index of the colour and row, for each row that has one.
+    unknown_colours: Vec<(u32, usize)>,
     // Lists repeat few words many times: each is understood once.
     sizes: HashMap<&'t str, Result<u32, NotASize>>,
     actions: HashMap<&'t str, Result<Action, Option<&'static str>>>,
@@ -319,7 +319,7 @@ impl<'t> Reader<'t, '_> {
             }
         };
         if self.mentions.colour(index).base().is_none() {
-            self.unknown_colours.push((index, self.row, 1));
+            self.unknown_colours.push((index, self.row));
         }
         Some(index)
     }
@@ -327,9 +327,9 @@ impl<'t> Reader<'t, '_> {
     /// Unknown colours once for each text, as makers' letters fill whole columns.
     fn tell_unknown_colours(&mut self) {
         let mut unknown = std::mem::take(&mut self.unknown_colours);
-        unknown.sort_by_key(|&(colour, row, _)| (colour, row));
+        unknown.sort_unstable();
         for run in unknown.chunk_by(|a, b| a.0 == b.0) {
-            let (colour, row, _) = run[0];
+            let (colour, row) = run[0];
             let typed = self.mentions.colour(colour).typed();
             let rows = if run.len() == 1 { String::new() } else { format!(" (in {} rows)", run.len()) };
             let what = format!("`{typed}` is no colour of IEC 60757: it is printed as typed{rows}");

@@ -247,6 +247,18 @@ fn inline_pairs_part_the_ends_by_branch_or_by_elimination() {
 }
 
 #[test]
+fn an_absent_half_is_gone() {
+    let chart = list("chart.csv", "connector,cavity,circuit\nX5P,1,9\nJ1,1,9\n");
+    let connectors = list("connectors.csv", "connector,kind,mates\nX5P,inline,X5S\nJ1,plug,\n");
+    let checked = read(&[chart], Some(&connectors));
+    assert_eq!(shown(&checked.value), "9: J1/1->X5P/1 X5P/1->J1/1\n");
+    assert_eq!(
+        told(&checked.problems),
+        ["connectors.csv:2:12: unknown-mate: `X5S`, the other half of `X5P`, stands in no list: it counts as gone"]
+    );
+}
+
+#[test]
 fn chains_of_pairs_and_two_ways_through_one_pair() {
     let far = |rows: &str| {
         let connectors = "connector,kind,mates,branch\nX3P,inline,X3S,engine\nX3S,inline,,bulkhead\n\
