@@ -1,7 +1,6 @@
 //! Text -> cells: finds out what separates the cells of a list, and cuts it into rows of cells, each with its value and
 //! the exact bytes it stands in, through quotes, line breaks of both kinds, blank lines and cells over several lines.
 
-use std::borrow::Cow;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -20,26 +19,27 @@ const MOST_COLUMNS: usize = 1_000;
 /// What may separate cells, the likeliest first.
 const SEPARATORS: [u8; 4] = [b',', b';', b'\t', b'|'];
 
-/// A cell: its value, and where it stands in the source, quotes included.
-#[derive(Clone, Debug)]
-pub(super) struct Cell<'s> {
-    value: Cow<'s, str>,
-    // A file has at most 64 MiB, so that 32 bits are enough; a list has many cells.
+/// A cell: where it stands in the source, quotes included. A list has many, so they are kept small: a file has at most
+/// 64 MiB, and 32 bits are enough.
+#[derive(Clone, Copy, Debug)]
+struct Cell {
     start: u32,
     end: u32,
+    /// Index of its value among the quoted ones; [`NOT_QUOTED`] when the source itself has it.
+    quoted: u32,
 }
 
-impl Cell<'_> {
-    /// The value without the spaces around it.
-    pub(super) fn value(&self) -> &str {
-        self.value.trim()
+const NOT_QUOTED: u32 = u32::MAX;
+
+impl Cell {
+    fn raw<'t>(&self, text: &'t str) -> &'t str {
+        &text[self.start as usize..self.end as usize]
     }
 
     /// The bytes it stands in, without the spaces around it.
     fn span(&self, text: &str) -> Range<usize> {
-        let (start, end) = (self.start as usize, self.end as usize);
-        let raw = &text[start..end];
-        let start = start + raw.len() - raw.trim_start().len();
+        let raw = self.raw(text);
+        let start = self.start as usize + raw.len() - raw.trim_start().len();
         start..start.max(start + raw.trim().len())
     }
 }
@@ -48,9 +48,34 @@ impl Cell<'_> {
 #[derive(Clone, Debug)]
 pub(super) struct Table<'s> {
     source: &'s Arc<Source>,
-    cells: Vec<Cell<'s>>,
+    cells: Vec<Cell>,
+    quoted: Vec<Box<str>>,
     /// Index of the first cell behind each row.
     row_ends: Vec<u32>,
+}
+
+/// A row of a table.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Row<'t> {
+    table: &'t Table<'t>,
+    cells: &'t [Cell],
+}
+
+impl<'t> Row<'t> {
+    /// Number of its cells.
+    pub(super) const fn len(self) -> usize {
+        self.cells.len()
+    }
+
+    /// The value of a cell without the spaces around it; blank where the row ends before it.
+    pub(super) fn value(self, column: usize) -> &'t str {
+        self.cells.get(column).map_or("", |cell| self.table.value(cell).trim())
+    }
+
+    /// The values of all its cells, in order.
+    pub(super) fn values(self) -> impl ExactSizeIterator<Item = &'t str> + DoubleEndedIterator {
+        (0..self.len()).map(move |column| self.value(column))
+    }
 }
 
 impl<'s> Table<'s> {
@@ -59,15 +84,26 @@ impl<'s> Table<'s> {
         self.row_ends.len()
     }
 
-    /// The cells of a row; none where there is no such row.
-    pub(super) fn row(&self, row: usize) -> &[Cell<'s>] {
+    /// A row; one without cells where there is no such row.
+    pub(super) fn row(&self, row: usize) -> Row<'_> {
+        Row { table: self, cells: self.cells_of(row) }
+    }
+
+    fn cells_of(&self, row: usize) -> &[Cell] {
         let start = row.checked_sub(1).and_then(|above| self.row_ends.get(above)).map_or(0, |&end| end as usize);
         self.row_ends.get(row).and_then(|&end| self.cells.get(start..end as usize)).unwrap_or_default()
     }
 
+    fn value(&self, cell: &Cell) -> &str {
+        match self.quoted.get(cell.quoted as usize) {
+            Some(value) => value,
+            None => cell.raw(self.source.text()),
+        }
+    }
+
     /// Where a cell stands; where a row is too short for it, its last cell.
     pub(super) fn origin(&self, row: usize, column: usize) -> Origin {
-        let cells = self.row(row);
+        let cells = self.cells_of(row);
         match cells.get(column).or(cells.last()) {
             Some(cell) => Origin::new(self.source, cell.span(self.source.text())),
             None => Origin::whole(self.source),
@@ -76,7 +112,7 @@ impl<'s> Table<'s> {
 
     /// The bytes of a row as they stand in the source.
     pub(super) fn row_text(&self, row: usize) -> &'s str {
-        match self.row(row) {
+        match self.cells_of(row) {
             [] => "",
             [first, .., last] => &self.source.text()[first.start as usize..last.end as usize],
             [only] => &self.source.text()[only.start as usize..only.end as usize],
@@ -168,7 +204,8 @@ fn cut_at(source: &Arc<Source>, separator: u8, from: usize) -> Result<Table<'_>,
     let text = source.text();
     let bytes = text.as_bytes();
     let mut reader = ReaderBuilder::new().delimiter(separator).build();
-    let mut table = Table { source, cells: Vec::with_capacity(bytes.len() / 8), row_ends: Vec::new() };
+    let cells = Vec::with_capacity(bytes.len() / 8);
+    let mut table = Table { source, cells, quoted: Vec::new(), row_ends: Vec::new() };
     let mut value = vec![0; 256];
     let mut at = from;
     let mut row_start = 0;
@@ -193,26 +230,27 @@ fn cut_at(source: &Arc<Source>, separator: u8, from: usize) -> Result<Table<'_>,
         // The separator or line break that ended the cell is read as well, unless the text itself has ended.
         let end = if is_last { at } else { at - 1 }.max(start);
         let raw = &text[start..end];
-        let is_quoted = raw.starts_with('"');
-        let cell_value = if is_quoted {
-            // Only ASCII quotes are left out of a valid text, so that a valid text is left.
-            Cow::Owned(String::from_utf8_lossy(&value[..written]).into_owned())
-        } else {
-            Cow::Borrowed(raw)
-        };
         let origin = || Origin::new(source, start..end);
         if is_last && is_unclosed(raw) {
             let first = Origin::new(source, start..start + raw.lines().next().map_or(1, str::len));
             let remedy = "close the quote, or write two quotes `\"\"` where one is meant (for inches: `in`)";
             return Err(Box::new(UNCLOSED_QUOTE.says("this quote is never closed").at(first).remedy(remedy)));
         }
-        if written > LONGEST_CELL && cell_value.chars().count() > LONGEST_CELL {
-            let what = format!("this cell has {} characters, the most is {LONGEST_CELL}", cell_value.chars().count());
-            return Err(Box::new(
-                CELL_TOO_LONG.says(what).at(origin()).remedy("shorten it, or close the quote it begins with"),
-            ));
+        if written > LONGEST_CELL {
+            let characters = String::from_utf8_lossy(&value[..written]).chars().count();
+            if characters > LONGEST_CELL {
+                let what = format!("this cell has {characters} characters, the most is {LONGEST_CELL}");
+                let remedy = "shorten it, or close the quote it begins with";
+                return Err(Box::new(CELL_TOO_LONG.says(what).at(origin()).remedy(remedy)));
+            }
         }
-        table.cells.push(Cell { value: cell_value, start: start as u32, end: end as u32 });
+        let mut quoted = NOT_QUOTED;
+        if raw.starts_with('"') {
+            // Only ASCII quotes are left out of a valid text, so that a valid text is left.
+            table.quoted.push(String::from_utf8_lossy(&value[..written]).into());
+            quoted = (table.quoted.len() - 1) as u32;
+        }
+        table.cells.push(Cell { start: start as u32, end: end as u32, quoted });
         if table.cells.len() - row_start > MOST_COLUMNS {
             let what = format!("this row has more than {MOST_COLUMNS} cells");
             return Err(Box::new(
@@ -240,7 +278,7 @@ mod tests {
     fn values(text: &str) -> Vec<Vec<String>> {
         let source = Source::new("ecu.csv", text);
         let table = cut(&source, &|_| false).expect("within limits");
-        (0..table.len()).map(|row| table.row(row).iter().map(|cell| cell.value().to_owned()).collect()).collect()
+        (0..table.len()).map(|row| table.row(row).values().map(str::to_owned).collect()).collect()
     }
 
     #[test]
@@ -269,7 +307,7 @@ mod tests {
         }
         let source = Source::new("ecu.csv", "cavity;size\n14;0,75\n15;1,5\n16;2,5\n");
         let table = cut(&source, &|cell| cell == "cavity").expect("within limits");
-        assert_eq!(table.row(1)[1].value(), "0,75");
+        assert_eq!(table.row(1).value(1), "0,75");
         assert_eq!(values("sep=|\na,1|b\n"), [["a,1", "b"]]);
         assert_eq!(values("only\none\ncolumn\n").len(), 3);
     }
@@ -293,11 +331,11 @@ mod tests {
             for cell in &table.cells {
                 prop_assert!(cell.start as usize >= behind && cell.end >= cell.start);
                 behind = cell.end as usize;
-                let raw = &source.text()[cell.start as usize..cell.end as usize];
+                let raw = cell.raw(source.text());
                 let again = Source::new("x", format!("-{}{raw}", char::from(SEPARATORS[separator])));
                 let again = cut_at(&again, SEPARATORS[separator], 0).map_err(|problem| TestCaseError::fail(problem.message))?;
                 prop_assert_eq!(again.len(), 1);
-                prop_assert_eq!(&again.row(0)[1].value, &cell.value);
+                prop_assert_eq!(again.value(&again.cells[1]), table.value(cell));
                 prop_assert_eq!(again.row(0).len(), 2);
             }
             // What lies between the cells is separators and line breaks alone.

@@ -2,8 +2,10 @@
 
 use std::collections::{BTreeMap, HashMap, HashSet};
 
+use super::connectors::Connectors;
+use super::mention::{Mentions, PlaceRef};
+use super::naming::Named;
 use super::problems::{ONE_ENDED_CIRCUIT, TWO_CIRCUITS_IN_ONE_CAVITY, UNKNOWN_MATE};
-use super::rows::Mentions;
 use super::words::nearest;
 use super::{Circuit, Connector, ConnectorKind, End, Naming};
 use crate::base::{ConnectorId, Place, Problem};
@@ -11,25 +13,47 @@ use crate::base::{ConnectorId, Place, Problem};
 /// Looks across circuits and connectors.
 pub(super) fn check(
     circuits: &[Circuit],
-    connectors: &BTreeMap<ConnectorId, Connector>,
+    connectors: &Connectors,
     mentions: &Mentions<'_>,
+    named: &Named,
     problems: &mut Vec<Problem>,
 ) {
-    find_shared_cavities(circuits, connectors, problems);
+    find_shared_cavities(circuits, &connectors.all, &shared_places(mentions, named), problems);
     find_one_ended(circuits, problems);
     find_unknown_mates(connectors, mentions, problems);
+}
+
+/// The places that more than one circuit is mentioned in: few or none, so that the ends of all others need no look.
+fn shared_places<'t>(mentions: &Mentions<'t>, named: &Named) -> HashSet<PlaceRef<'t>> {
+    let count = named.place_of.iter().max().map_or(0, |&last| last as usize + 1);
+    let mut first: Vec<Option<u32>> = vec![None; count];
+    let mut shared = HashSet::new();
+    for ((mention, &place), &circuit) in mentions.all.iter().zip(&named.place_of).zip(&named.circuit_of) {
+        if *first[place as usize].get_or_insert(circuit) != circuit {
+            shared.insert(mention.place);
+        }
+    }
+    shared
 }
 
 /// Two circuits in one cavity. Studs hold many by right.
 fn find_shared_cavities(
     circuits: &[Circuit],
     connectors: &BTreeMap<ConnectorId, Connector>,
+    shared: &HashSet<PlaceRef<'_>>,
     problems: &mut Vec<Problem>,
 ) {
+    if shared.is_empty() {
+        return;
+    }
+    let is_shared = |place: &Place| {
+        let cavity = place.cavity.as_ref().map(|cavity| cavity.as_str());
+        shared.contains(&PlaceRef { connector: place.connector.as_str(), cavity })
+    };
     let mut first_at: HashMap<&Place, (usize, &End)> = HashMap::new();
     for (index, circuit) in circuits.iter().enumerate() {
         let mut before: Option<&Place> = None;
-        for end in circuit.ends() {
+        for end in circuit.ends().iter().filter(|end| is_shared(&end.place)) {
             let is_doubled = before.replace(&end.place) == Some(&end.place);
             let (first, first_end) = *first_at.entry(&end.place).or_insert((index, end));
             // A doubled cavity in the second circuit is told once, and a place without cavities is a stud or splice.
@@ -62,23 +86,23 @@ fn find_one_ended(circuits: &[Circuit], problems: &mut Vec<Problem>) {
 }
 
 /// Other halves that nothing describes and no list mentions: gone by right, or mistyped.
-fn find_unknown_mates(
-    connectors: &BTreeMap<ConnectorId, Connector>,
-    mentions: &Mentions<'_>,
-    problems: &mut Vec<Problem>,
-) {
-    if connectors.values().all(|connector| connector.mates.is_none()) {
+fn find_unknown_mates(connectors: &Connectors, mentions: &Mentions<'_>, problems: &mut Vec<Problem>) {
+    if connectors.all.values().all(|connector| connector.mates.is_none()) {
         return;
     }
+    // Comparing each of very many with all others would take for ever.
+    const MOST_COMPARED: usize = 1_000;
     let mentioned: HashSet<&str> = mentions.all.iter().map(|mention| mention.place.connector).collect();
-    for connector in connectors.values() {
+    for connector in connectors.all.values() {
         let Some(mates) = &connector.mates else { continue };
-        if connectors.contains_key(mates) || mentioned.contains(mates.as_str()) {
+        if connectors.all.contains_key(mates) || mentioned.contains(mates.as_str()) {
             continue;
         }
+        let origin = connectors.mates_at.get(&connector.id).unwrap_or(&connector.origin);
         let what = format!("`{mates}`, the other half of `{}`, stands in no list: it counts as gone", connector.id);
-        let problem = UNKNOWN_MATE.says(what).at(connector.origin.clone());
-        let known = connectors.keys().filter(|id| **id != connector.id).map(ConnectorId::as_str);
+        let problem = UNKNOWN_MATE.says(what).at(origin.clone());
+        let known =
+            connectors.all.keys().take(MOST_COMPARED).filter(|id| **id != connector.id).map(ConnectorId::as_str);
         problems.push(match nearest(mates.as_str(), known) {
             Some(near) => problem.remedy(format!("did you mean `{near}`?")),
             None => problem.remedy(format!("nothing to do if `{mates}` is gone; otherwise add its chart")),

@@ -6,7 +6,7 @@ use std::sync::LazyLock;
 
 use super::Form;
 use super::cells::Table;
-use super::problems::{MISSING_COLUMN, NO_ROWS, UNKNOWN_COLUMN, UNUSED_COLUMN};
+use super::problems::{MISSING_COLUMN, UNKNOWN_COLUMN, UNUSED_COLUMN};
 use super::words::nearest;
 use crate::base::conductor::SizeUnit;
 use crate::base::{Origin, Problem};
@@ -150,9 +150,15 @@ fn known(kind: TableKind, header: &str) -> Option<(Column, Option<HeaderUnit>)> 
     is_fitting.then_some((column, Some(unit)))
 }
 
+/// Whether a header is the one the job names; `#` has no letters to compare and must be the same as it stands.
+fn is_same(header: &str, own: &str) -> bool {
+    let header_plain = plain(header);
+    header == own.trim() && !header.is_empty() || (!header_plain.is_empty() && header_plain == plain(own))
+}
+
 /// Whether a text is a header of such a table; for finding the separator.
 pub(super) fn is_header(kind: TableKind, named: &BTreeMap<String, String>, header: &str) -> bool {
-    known(kind, header).is_some() || named.values().any(|own| plain(own) == plain(header))
+    known(kind, header).is_some() || named.values().any(|own| is_same(header, own))
 }
 
 /// Where the columns of a table are.
@@ -160,6 +166,7 @@ pub(super) fn is_header(kind: TableKind, named: &BTreeMap<String, String>, heade
 pub(super) struct Columns {
     header_row: usize,
     width: usize,
+    unnamed: Vec<usize>,
     at: [Option<u16>; Column::ALL.len()],
     units: [Option<HeaderUnit>; Column::ALL.len()],
 }
@@ -173,6 +180,11 @@ impl Columns {
     /// How many cells the header row has, blank ones at its end left out.
     pub(super) const fn width(&self) -> usize {
         self.width
+    }
+
+    /// Which cells of a row stand below no header, though the header row has cells for them.
+    pub(super) fn unnamed(&self) -> &[usize] {
+        &self.unnamed
     }
 
     /// Which cell of a row is of this column.
@@ -207,7 +219,7 @@ pub(super) fn find(
 ) -> Option<Columns> {
     let named = own_names(table, named, problems);
     let column_of = |header: &str| {
-        let own = || named.iter().find(|(_, own)| plain(own) == plain(header)).map(|&(column, _)| (column, None));
+        let own = || named.iter().find(|(_, own)| is_same(header, own)).map(|&(column, _)| (column, None));
         own().or_else(|| known(kind, header).filter(|(column, _)| !named.iter().any(|(taken, _)| taken == column)))
     };
     let header_row = header_row(table, &|header| column_of(header).is_some());
@@ -216,14 +228,15 @@ pub(super) fn find(
         return None;
     };
     let cells = table.row(header_row);
-    let width = cells.iter().rposition(|cell| !cell.value().is_empty()).map_or(0, |last| last + 1);
-    let mut columns = Columns { header_row, width, at: [None; Column::ALL.len()], units: [None; Column::ALL.len()] };
+    let width = cells.values().rposition(|header| !header.is_empty()).map_or(0, |last| last + 1);
+    let unnamed = (0..cells.len()).filter(|&index| cells.value(index).is_empty()).collect();
+    let (at, units) = ([None; Column::ALL.len()], [None; Column::ALL.len()]);
+    let mut columns = Columns { header_row, width, unnamed, at, units };
     // A header that is a column's very name, or that the job names, goes before another spelling of the same column.
-    let found: Vec<_> = cells[..width].iter().map(|cell| column_of(cell.value())).collect();
+    let found: Vec<_> = cells.values().map(column_of).collect();
     let is_own = |index: usize, column: Column| {
-        let header = cells[index].value();
-        plain(header) == column.name()
-            || named.iter().any(|(taken, own)| *taken == column && plain(own) == plain(header))
+        let header = cells.value(index);
+        plain(header) == column.name() || named.iter().any(|(taken, own)| *taken == column && is_same(header, own))
     };
     for own_first in [true, false] {
         for (index, found) in found.iter().enumerate() {
@@ -236,13 +249,13 @@ pub(super) fn find(
             }
         }
     }
-    for (index, found) in found.iter().enumerate().filter(|(index, _)| !cells[*index].value().is_empty()) {
-        let header = shortened(cells[index].value());
+    for (index, found) in found.iter().enumerate().filter(|(index, _)| !cells.value(*index).is_empty()) {
+        let header = shortened(cells.value(index));
         let origin = table.origin(header_row, index);
         match found.and_then(|(column, _)| Some((column, columns.at(column)?))) {
             Some((_, read)) if read == index => {}
             Some((column, read)) => {
-                let (name, other) = (column.name(), shortened(cells[read].value()));
+                let (name, other) = (column.name(), shortened(cells.value(read)));
                 let what = format!("column `{header}` is not read: `{other}` is the {name} already");
                 let problem = UNUSED_COLUMN.says(what).at(origin).see("read instead", table.origin(header_row, read));
                 problems.push(problem.remedy(format!("say in job.toml which of them is `{name}`")));
@@ -260,11 +273,6 @@ pub(super) fn find(
         let what =
             format!("`{}` has no column `{own}`, which the job names as {}", table.source().name(), column.name());
         problems.push(with_headers(MISSING_COLUMN.says(what), table, header_row, own));
-    }
-    if table.len() == header_row + 1 {
-        let what = format!("`{}` has a header and no rows", table.source().name());
-        problems
-            .push(NO_ROWS.says(what).at(table.origin(header_row, 0)).remedy("write one row for each cavity or wire"));
     }
     Some(columns)
 }
@@ -302,7 +310,7 @@ fn header_row(table: &Table<'_>, is_known: &dyn Fn(&str) -> bool) -> Option<usiz
     const ROWS: usize = 40;
     let mut best: Option<(usize, usize)> = None;
     for row in 0..table.len().min(ROWS) {
-        let count = table.row(row).iter().filter(|cell| is_known(cell.value())).count();
+        let count = table.row(row).values().filter(|header| is_known(header)).count();
         if count > 0 && best.is_none_or(|(most, _)| count > most) {
             best = Some((count, row));
         }
@@ -317,8 +325,7 @@ fn no_header(table: &Table<'_>, kind: TableKind) -> Problem {
         TableKind::Connectors => "`connector`",
     };
     let problem = MISSING_COLUMN.says(format!("`{name}` has no header row with {wanted}"));
-    let first = table.row(0).first().map_or("", |cell| cell.value());
-    with_headers(problem, table, 0, first)
+    with_headers(problem, table, 0, table.row(0).value(0))
 }
 
 fn nearest_header(kind: TableKind, header: &str) -> Option<&'static str> {
@@ -330,8 +337,7 @@ fn nearest_header(kind: TableKind, header: &str) -> Option<&'static str> {
 /// Adds which headers the table has, and the nearest of them to the one that is missing.
 fn with_headers(problem: Problem, table: &Table<'_>, header_row: usize, wanted: &str) -> Problem {
     const SHOWN: usize = 30;
-    let cells = table.row(header_row);
-    let headers: Vec<&str> = cells.iter().map(|cell| cell.value()).filter(|header| !header.is_empty()).collect();
+    let headers: Vec<&str> = table.row(header_row).values().filter(|header| !header.is_empty()).collect();
     let mut found: Vec<String> = headers.iter().take(SHOWN).map(|header| format!("`{}`", shortened(header))).collect();
     if headers.len() > SHOWN {
         found.push("…".to_owned());

@@ -10,14 +10,23 @@ use super::problems::{
 use super::sheet::Sheet;
 use super::words::{self, KINDS};
 use super::{Connector, ConnectorKind, List, text};
-use crate::base::{ConnectorId, Problem};
+use crate::base::{ConnectorId, Origin, Problem};
 
 /// Most rows or columns of cavities a connector may have.
 const MOST_ROWS: u16 = 999;
 
+/// What connectors.csv says.
+#[derive(Debug, Default)]
+pub(super) struct Connectors {
+    /// The connectors by designation.
+    pub(super) all: BTreeMap<ConnectorId, Connector>,
+    /// Where the other half of each is named.
+    pub(super) mates_at: BTreeMap<ConnectorId, Origin>,
+}
+
 /// Reads connectors.csv. A row with an error describes no connector.
-pub(super) fn read(list: &List, problems: &mut Vec<Problem>) -> BTreeMap<ConnectorId, Connector> {
-    let mut connectors = BTreeMap::new();
+pub(super) fn read(list: &List, problems: &mut Vec<Problem>) -> Connectors {
+    let mut connectors = Connectors::default();
     let source = match text::decode(&list.name, &list.bytes) {
         Ok(source) => source,
         Err(problem) => {
@@ -28,9 +37,13 @@ pub(super) fn read(list: &List, problems: &mut Vec<Problem>) -> BTreeMap<Connect
     let Some(sheet) = Sheet::open(&source, TableKind::Connectors, &list.settings, problems) else { return connectors };
     for row in sheet.rows(problems) {
         let Some(connector) = connector(&sheet, row, problems) else { continue };
-        match connectors.get(&connector.id) {
+        match connectors.all.get(&connector.id) {
             None => {
-                connectors.insert(connector.id.clone(), connector);
+                if connector.mates.is_some() {
+                    let origin = sheet.origin(row, Column::Mates);
+                    connectors.mates_at.insert(connector.id.clone(), origin);
+                }
+                connectors.all.insert(connector.id.clone(), connector);
             }
             Some(first) => {
                 let what = format!("`{}` is described twice", connector.id);
@@ -132,31 +145,35 @@ pub(super) fn unknown_action(cell: &str, near: Option<&str>) -> Problem {
 
 /// Makes mating mutual: where only one half names the other, both know. Halves that name different ones are told, and
 /// mate with nothing.
-fn settle_mates(sheet: &Sheet<'_>, connectors: &mut BTreeMap<ConnectorId, Connector>, problems: &mut Vec<Problem>) {
-    let pairs: Vec<(ConnectorId, ConnectorId)> =
-        connectors.values().filter_map(|connector| Some((connector.id.clone(), connector.mates.clone()?))).collect();
+fn settle_mates(sheet: &Sheet<'_>, connectors: &mut Connectors, problems: &mut Vec<Problem>) {
+    let pairs: Vec<(ConnectorId, ConnectorId)> = connectors
+        .all
+        .values()
+        .filter_map(|connector| Some((connector.id.clone(), connector.mates.clone()?)))
+        .collect();
     for (one, other) in pairs {
-        let its_own = match connectors.get(&other) {
+        let its_own = match connectors.all.get(&other) {
             _ if one == other => Some(one.clone()),
             Some(half) => half.mates.clone(),
             None => continue,
         };
         match its_own {
             None => {
-                if let Some(half) = connectors.get_mut(&other) {
+                if let Some(half) = connectors.all.get_mut(&other) {
                     half.mates = Some(one);
                 }
             }
             Some(back) if back == one && one != other => {}
             Some(back) => {
-                let Some(half) = connectors.get_mut(&one) else { continue };
+                let Some(half) = connectors.all.get_mut(&one) else { continue };
                 half.mates = None;
                 let what = match one == other {
                     true => format!("`{one}` mates with itself"),
                     false => format!("`{one}` mates with `{other}`, but `{other}` with `{back}`"),
                 };
-                let problem = MATES_DISAGREE.says(what).at(half.origin.clone());
-                let problem = match connectors.get(&other) {
+                let problem =
+                    MATES_DISAGREE.says(what).at(connectors.mates_at.get(&one).unwrap_or(&half.origin).clone());
+                let problem = match connectors.all.get(&other) {
                     Some(half) if one != other => {
                         problem.see(format!("`{other}` is described here"), half.origin.clone())
                     }
@@ -181,7 +198,7 @@ mod tests {
             settings: ListSettings::default(),
         };
         let mut problems = Vec::new();
-        (read(&list, &mut problems), problems)
+        (read(&list, &mut problems).all, problems)
     }
 
     fn id(name: &str) -> ConnectorId {

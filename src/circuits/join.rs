@@ -10,9 +10,9 @@ use std::collections::{BTreeMap, HashMap, VecDeque};
 
 use super::columns::Column;
 use super::connectors::one_line;
-use super::naming::{self, Named};
+use super::mention::{Mention, Mentions};
+use super::naming::Named;
 use super::problems::CHARTS_DISAGREE;
-use super::rows::{Mention, Mentions};
 use super::wires::{self, Described};
 use super::{Action, Circuit, Connector, End, Fuse};
 use crate::base::{ConductorSize, ConnectorId, Length, Problem};
@@ -40,19 +40,18 @@ struct Draft<'t> {
 /// Joins all mentions.
 pub(super) fn join(
     mentions: &Mentions<'_>,
+    named: &Named,
     connectors: &BTreeMap<ConnectorId, Connector>,
     problems: &mut Vec<Problem>,
 ) -> Vec<Circuit> {
-    let named = naming::name(mentions, problems);
     let described: Described<'_> = connectors.values().map(|connector| (connector.id.as_str(), connector)).collect();
     // By circuit, then by place, wire lists before charts, then as read.
     let mut order: Vec<usize> = (0..mentions.all.len()).collect();
-    order.sort_by_key(|&index| {
+    order.sort_unstable_by_key(|&index| {
         let mention = &mentions.all[index];
         (named.circuit_of[index], named.place_of[index], !mentions.is_of_wire(mention), mention.sheet, index)
     });
-    let mut joiner =
-        Joiner { mentions, named: &named, described: &described, problems, draft_of: vec![0; order.len()] };
+    let mut joiner = Joiner { mentions, named, described: &described, problems, draft_of: vec![0; order.len()] };
     order.chunk_by(|&a, &b| named.circuit_of[a] == named.circuit_of[b]).filter_map(|all| joiner.circuit(all)).collect()
 }
 

@@ -9,14 +9,14 @@
 //! columns     cells    -> which column is which (words: the spellings known)
 //! sheet       all of the above for one list
 //! connectors  connectors.csv -> connectors
-//! rows        rows     -> what each says of an end (values: its lengths)
-//! naming      what is said -> the circuit it is said of
-//! join        what several lists say -> ends and circuits
+//! rows        rows     -> mentions: what each says of an end (values: its lengths)
+//! naming      mentions -> which circuit each is of
+//! join        mentions -> ends and circuits
 //! wires       ends     -> which end is the far end of which
 //! check       circuits -> what is odd about them
 //! ```
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::HashMap;
 
 use crate::base::{Checked, Origin, Problem};
 
@@ -27,6 +27,7 @@ mod columns;
 mod connectors;
 mod join;
 pub mod list;
+mod mention;
 mod naming;
 pub mod problems;
 mod rows;
@@ -46,7 +47,8 @@ pub use problems::{ProblemKind, problem_kinds};
 /// lists and their rows; rows and ends with errors are left out of the circuits.
 pub fn read(lists: &[List], connectors: Option<&List>) -> Checked<Circuits> {
     let mut problems = Vec::new();
-    let described = connectors.map_or_else(BTreeMap::new, |list| connectors::read(list, &mut problems));
+    let described =
+        connectors.map_or_else(connectors::Connectors::default, |list| connectors::read(list, &mut problems));
     let mut sources = Vec::with_capacity(lists.len());
     for list in lists {
         match text::decode(&list.name, &list.bytes) {
@@ -56,11 +58,12 @@ pub fn read(lists: &[List], connectors: Option<&List>) -> Checked<Circuits> {
     }
     let open = |(source, settings)| sheet::Sheet::open(source, columns::TableKind::List, settings, &mut problems);
     let sheets: Vec<_> = sources.iter().map(|(source, settings)| (source, *settings)).filter_map(open).collect();
-    let mentions = rows::read(&sheets, &described, &mut problems);
-    let circuits = join::join(&mentions, &described, &mut problems);
-    check::check(&circuits, &described, &mentions, &mut problems);
+    let mentions = rows::read(&sheets, &described.all, &mut problems);
+    let named = naming::name(&mentions, &mut problems);
+    let circuits = join::join(&mentions, &named, &described.all, &mut problems);
+    check::check(&circuits, &described, &mentions, &named, &mut problems);
     sort(&mut problems, lists);
-    Checked { value: Circuits::new(circuits, described), problems }
+    Checked { value: Circuits::new(circuits, described.all), problems }
 }
 
 /// Puts problems in the order of the input: lists as given, connectors.csv last, then by place in the file.

@@ -9,8 +9,8 @@ use std::borrow::Cow;
 use std::collections::HashMap;
 
 use super::Naming;
+use super::mention::{Mention, Mentions, PlaceRef};
 use super::problems::CHARTS_DISAGREE;
-use super::rows::{Mention, Mentions, PlaceRef};
 use crate::base::{CircuitId, Place, Problem};
 
 /// Which circuit and place each mention is of, by numbers.

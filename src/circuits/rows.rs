@@ -1,12 +1,12 @@
-//! Rows -> mentions: what each row of a chart or wire list says of an end. A chart's row mentions one end, a wire list's
-//! row two. A row with an error mentions nothing.
+//! Rows -> mentions: reads each row of each chart and wire list. A row with an error is told and mentions nothing.
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap};
 
 use super::columns::Column;
 use super::connectors::unknown_action;
+use super::mention::{CHART, FROM, Mention, Mentions, PlaceRef, Side, TO, settle_blank_cavities};
 use super::problems::{
-    BAD_DESIGNATION, BAD_DIAMETER, BAD_LENGTH, BAD_SIZE, BLANK_CAVITY, DUPLICATE_ROW, EMPTY_CAVITY, INCOMPLETE_FAR_END,
+    BAD_DESIGNATION, BAD_DIAMETER, BAD_LENGTH, BAD_SIZE, DUPLICATE_ROW, EMPTY_CAVITY, INCOMPLETE_FAR_END,
     MISSING_PLACE, UNKNOWN_COLOUR, UNKNOWN_SUPPLY, WIRE_TO_ITSELF,
 };
 use super::sheet::Sheet;
@@ -14,116 +14,7 @@ use super::values::{self, Bounds, NotALength, WIRE_DIAMETER, WIRE_LENGTH};
 use super::words::{self, SUPPLIES};
 use super::{Action, Connector, ConnectorKind, Form, ProblemKind, Supply};
 use crate::base::conductor::NotASize;
-use crate::base::{Cavity, Conductor, ConnectorId, Length, Origin, Place, Problem, WireColour};
-
-/// A place as it stands in a list.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub(super) struct PlaceRef<'t> {
-    pub(super) connector: &'t str,
-    pub(super) cavity: Option<&'t str>,
-}
-
-impl PlaceRef<'_> {
-    /// The place as a value of its own; it was checked not to be blank.
-    pub(super) fn to_place(self) -> Option<Place> {
-        Some(Place::new(ConnectorId::from_cell(self.connector)?, self.cavity.and_then(Cavity::from_cell)))
-    }
-}
-
-/// The columns that one side of a row has to itself.
-#[derive(Debug)]
-pub(super) struct Side {
-    connector: Column,
-    cavity: Column,
-    place: Column,
-    action: Column,
-}
-
-static CHART: Side =
-    Side { connector: Column::Connector, cavity: Column::Cavity, place: Column::Place, action: Column::Action };
-static FROM: Side = Side {
-    connector: Column::FromConnector,
-    cavity: Column::FromCavity,
-    place: Column::FromPlace,
-    action: Column::FromAction,
-};
-static TO: Side =
-    Side { connector: Column::ToConnector, cavity: Column::ToCavity, place: Column::ToPlace, action: Column::ToAction };
-
-/// What one row says of one end. Colours and sizes are indices into [`Mentions`].
-#[derive(Clone, Debug)]
-pub(super) struct Mention<'t> {
-    pub(super) sheet: usize,
-    pub(super) row: usize,
-    side: &'static Side,
-    pub(super) place: PlaceRef<'t>,
-    pub(super) circuit: Option<&'t str>,
-    pub(super) function: Option<&'t str>,
-    pub(super) supply: Option<Supply>,
-    pub(super) fuse: Option<&'t str>,
-    pub(super) colour: Option<u32>,
-    pub(super) size: Option<u32>,
-    pub(super) length: Option<Length>,
-    pub(super) diameter: Option<Length>,
-    pub(super) action: Option<Action>,
-    pub(super) branch: Option<&'t str>,
-    pub(super) partner: Option<&'t str>,
-    pub(super) note: Option<&'t str>,
-    /// The mention of the same wire's other end, in a wire list.
-    pub(super) other: Option<usize>,
-}
-
-/// All that the lists say, in the order of lists and rows.
-#[derive(Debug)]
-pub(super) struct Mentions<'t> {
-    pub(super) sheets: &'t [Sheet<'t>],
-    pub(super) all: Vec<Mention<'t>>,
-    colours: Vec<WireColour>,
-    /// For each colour, the index of the first that is spelled differently and means the same.
-    colour_keys: Vec<u32>,
-    sizes: Vec<Conductor>,
-}
-
-impl Mentions<'_> {
-    /// One number for all spellings of a colour.
-    pub(super) fn colour_key(&self, index: u32) -> u32 {
-        self.colour_keys[index as usize]
-    }
-
-    /// Where the place of a mention stands.
-    pub(super) fn origin(&self, mention: &Mention<'_>) -> Origin {
-        let sheet = &self.sheets[mention.sheet];
-        let cavity_first = [mention.side.cavity, mention.side.place, mention.side.connector];
-        let column = cavity_first.into_iter().find(|&column| sheet.get(mention.row, column).is_some());
-        sheet.origin(mention.row, column.unwrap_or(mention.side.connector))
-    }
-
-    /// Where a value of a mention stands.
-    pub(super) fn origin_of(&self, mention: &Mention<'_>, column: Column) -> Origin {
-        let sheet = &self.sheets[mention.sheet];
-        let own = if column == Column::Action && sheet.get(mention.row, mention.side.action).is_some() {
-            mention.side.action
-        } else {
-            column
-        };
-        sheet.origin(mention.row, own)
-    }
-
-    /// A colour by its index.
-    pub(super) fn colour(&self, index: u32) -> &WireColour {
-        &self.colours[index as usize]
-    }
-
-    /// A size by its index.
-    pub(super) fn size(&self, index: u32) -> &Conductor {
-        &self.sizes[index as usize]
-    }
-
-    /// Whether the mention is from a wire list.
-    pub(super) fn is_of_wire(&self, mention: &Mention<'_>) -> bool {
-        self.sheets[mention.sheet].form() == Form::Wire
-    }
-}
+use crate::base::{Conductor, ConnectorId, Length, Place, Problem, WireColour};
 
 /// Reads all rows of all lists.
 pub(super) fn read<'t>(
@@ -147,6 +38,8 @@ pub(super) fn read<'t>(
             meanings: &mut meanings,
             unknown_colours: Vec::new(),
             sizes: HashMap::new(),
+            actions: HashMap::new(),
+            supplies: HashMap::new(),
             mentions: &mut mentions,
             problems,
         };
@@ -166,9 +59,12 @@ struct Reader<'t, 'r> {
     colours: &'r mut HashMap<&'t str, u32>,
     /// First index of each colour that means the same.
     meanings: &'r mut HashMap<String, u32>,
-    /// Unknown colours of this list: index of the colour, first row, number of rows.
-    unknown_colours: Vec<(u32, usize, usize)>,
+    /// Unknown colours of this list: index of the colour and row, for each row that has one.
+    unknown_colours: Vec<(u32, usize)>,
+    // Lists repeat few words many times: each is understood once.
     sizes: HashMap<&'t str, Result<u32, NotASize>>,
+    actions: HashMap<&'t str, Result<Action, Option<&'static str>>>,
+    supplies: HashMap<&'t str, Result<Supply, Option<&'static str>>>,
     mentions: &'r mut Mentions<'t>,
     problems: &'r mut Vec<Problem>,
 }
@@ -374,7 +270,7 @@ impl<'t> Reader<'t, '_> {
     fn action(&mut self, side: &'static Side) -> Option<Action> {
         let own = self.get(side.action).map(|cell| (side.action, cell));
         let (column, cell) = own.or_else(|| Some((Column::Action, self.get(Column::Action)?)))?;
-        match words::action(cell) {
+        match self.actions.entry(cell).or_insert_with(|| words::action(cell)).clone() {
             Ok(action) => Some(action),
             Err(near) => {
                 // The column for both sides is told once.
@@ -389,15 +285,22 @@ impl<'t> Reader<'t, '_> {
 
     fn supply(&mut self) -> Option<Supply> {
         let cell = self.get(Column::Supply)?;
-        let supply = SUPPLIES.meaning(cell);
-        if supply.is_none() {
-            let remedy = match SUPPLIES.nearest(cell).filter(|near| !near.bytes().all(|byte| byte.is_ascii_digit())) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("write {}", Supply::ALL.map(Supply::word).join(", ")),
-            };
-            self.tell(UNKNOWN_SUPPLY, Column::Supply, format!("`{cell}` is no supply"), remedy);
+        let supply = *self.supplies.entry(cell).or_insert_with(|| {
+            // A number near to a terminal number is another terminal, not a slip.
+            let near = || SUPPLIES.nearest(cell).filter(|near| !near.bytes().all(|byte| byte.is_ascii_digit()));
+            SUPPLIES.meaning(cell).ok_or_else(near)
+        });
+        match supply {
+            Ok(supply) => Some(supply),
+            Err(near) => {
+                let remedy = match near {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => format!("write {}", Supply::ALL.map(Supply::word).join(", ")),
+                };
+                self.tell(UNKNOWN_SUPPLY, Column::Supply, format!("`{cell}` is no supply"), remedy);
+                None
+            }
         }
-        supply
     }
 
     fn colour(&mut self) -> Option<u32> {
@@ -416,7 +319,7 @@ impl<'t> Reader<'t, '_> {
             }
         };
         if self.mentions.colour(index).base().is_none() {
-            self.unknown_colours.push((index, self.row, 1));
+            self.unknown_colours.push((index, self.row));
         }
         Some(index)
     }
@@ -424,9 +327,9 @@ impl<'t> Reader<'t, '_> {
     /// Unknown colours once for each text, as makers' letters fill whole columns.
     fn tell_unknown_colours(&mut self) {
         let mut unknown = std::mem::take(&mut self.unknown_colours);
-        unknown.sort_by_key(|&(colour, row, _)| (colour, row));
+        unknown.sort_unstable();
         for run in unknown.chunk_by(|a, b| a.0 == b.0) {
-            let (colour, row, _) = run[0];
+            let (colour, row) = run[0];
             let typed = self.mentions.colour(colour).typed();
             let rows = if run.len() == 1 { String::new() } else { format!(" (in {} rows)", run.len()) };
             let what = format!("`{typed}` is no colour of IEC 60757: it is printed as typed{rows}");
@@ -512,67 +415,3 @@ const CONTENT: [Column; 11] = [
     Column::With,
     Column::Note,
 ];
-
-/// A place without cavity is right for studs and splices. A connector that connectors.csv does not describe counts as one
-/// when no row at all names a cavity of it; otherwise the row is told and mentions nothing.
-fn settle_blank_cavities(
-    mentions: &mut Mentions<'_>,
-    described: &HashMap<&str, ConnectorKind>,
-    problems: &mut Vec<Problem>,
-) {
-    let with_cavities: HashSet<&str> = mentions
-        .all
-        .iter()
-        .filter(|mention| mention.place.cavity.is_some())
-        .map(|mention| mention.place.connector)
-        .collect();
-    let mut told = HashSet::new();
-    let mut wrong = vec![false; mentions.all.len()];
-    for (index, mention) in mentions.all.iter().enumerate().filter(|(_, mention)| mention.place.cavity.is_none()) {
-        let connector = mention.place.connector;
-        let kind = described.get(connector);
-        if matches!(kind, Some(ConnectorKind::Stud | ConnectorKind::Splice)) {
-            continue;
-        }
-        if kind.is_none() && !with_cavities.contains(connector) {
-            if told.insert(connector) {
-                let what = format!("no row names a cavity of `{connector}`: it counts as a stud or splice");
-                let remedy = format!("give `{connector}` its kind in connectors.csv, or write the cavity");
-                problems.push(BLANK_CAVITY.says(what).at(mentions.origin(mention)).remedy(remedy));
-            }
-            continue;
-        }
-        wrong[index] = true;
-        if let Some(other) = mention.other {
-            wrong[other] = true;
-        }
-        let kind = if mentions.is_of_wire(mention) { INCOMPLETE_FAR_END } else { MISSING_PLACE };
-        let what = format!("this row does not say which cavity of `{connector}`");
-        let remedy = format!("write the cavity, or give `{connector}` the kind stud or splice in connectors.csv");
-        problems.push(kind.says(what).at(mentions.origin(mention)).remedy(remedy));
-    }
-    leave_out(&mut mentions.all, &wrong);
-}
-
-/// Leaves out the mentions marked wrong; those that stay keep pointing at each other.
-fn leave_out(mentions: &mut Vec<Mention<'_>>, wrong: &[bool]) {
-    if !wrong.contains(&true) {
-        return;
-    }
-    let mut kept = 0;
-    let new_index: Vec<usize> = wrong
-        .iter()
-        .map(|&is_wrong| {
-            kept += usize::from(!is_wrong);
-            kept - usize::from(!is_wrong)
-        })
-        .collect();
-    let mut index = 0;
-    mentions.retain(|_| {
-        index += 1;
-        !wrong[index - 1]
-    });
-    for mention in mentions {
-        mention.other = mention.other.map(|other| new_index[other]);
-    }
-}

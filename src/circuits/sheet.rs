@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use super::cells::{self, Table};
 use super::columns::{self, Column, Columns, HeaderUnit, TableKind};
-use super::problems::{ROW_TOO_LONG, ROW_TOO_SHORT};
+use super::problems::{NO_ROWS, ROW_TOO_LONG, ROW_TOO_SHORT, UNUSED_COLUMN};
 use super::{Form, ListSettings};
 use crate::base::conductor::SizeUnit;
 use crate::base::{Origin, Problem, Source};
@@ -80,7 +80,7 @@ impl<'s> Sheet<'s> {
     /// A cell as it stands; `None` when it is blank. Dashes alone count as blank except where they may be a cavity: the
     /// terminals of a battery are `+` and `-`.
     pub(super) fn get(&self, row: usize, column: Column) -> Option<&str> {
-        let value = self.table.row(row).get(self.columns.at(column)?)?.value();
+        let value = self.table.row(row).value(self.columns.at(column)?);
         let is_cavity = matches!(column, Column::Cavity | Column::FromCavity | Column::ToCavity);
         let is_blank = value.is_empty() || (!is_cavity && matches!(value, "-" | "–" | "—" | "--"));
         (!is_blank).then_some(value)
@@ -97,28 +97,43 @@ impl<'s> Sheet<'s> {
     }
 
     /// The rows below the header that are not blank and not longer than it. Longer ones are told one by one, as their
-    /// cells may stand in wrong columns; shorter ones once, with their number.
+    /// cells may stand in wrong columns; shorter ones once, with their number, and so are values below no header.
     pub(super) fn rows(&self, problems: &mut Vec<Problem>) -> Vec<usize> {
-        let width = self.columns.width();
+        let header = self.columns.header_row();
+        let (width, widest) = (self.columns.width(), self.table.row(header).len());
+        let before = problems.len();
         let mut rows = Vec::with_capacity(self.table.len());
         let mut shorter: Option<(usize, usize)> = None;
-        for row in self.columns.header_row() + 1..self.table.len() {
+        let mut unnamed: Option<(usize, usize)> = None;
+        for row in header + 1..self.table.len() {
             let cells = self.table.row(row);
-            if cells.iter().all(|cell| cell.value().is_empty()) {
+            if cells.values().all(str::is_empty) {
                 continue;
             }
-            if let Some(more) = cells.iter().skip(width).position(|cell| !cell.value().is_empty()) {
-                let at = width + more;
-                let what = format!("`{}` stands beyond the last column: the header has {width}", cells[at].value());
+            let is_filled = |at: &usize| !cells.value(*at).is_empty();
+            if let Some(at) = (widest..cells.len()).find(is_filled) {
+                let what = format!("`{}` stands beyond the last column: the header has {widest}", cells.value(at));
                 let remedy = "put quotes round a cell that contains the separator, or give the column a header";
                 problems.push(ROW_TOO_LONG.says(what).at(self.table.origin(row, at)).remedy(remedy));
                 continue;
+            }
+            if unnamed.is_none() {
+                unnamed = self.columns.unnamed().iter().copied().find(is_filled).map(|at| (row, at));
             }
             if cells.len() < width {
                 let (_, count) = shorter.get_or_insert((row, 0));
                 *count += 1;
             }
             rows.push(row);
+        }
+        if rows.is_empty() && problems.len() == before {
+            let what = format!("`{}` has a header and no rows", self.name());
+            let remedy = "write one row for each cavity, wire or connector";
+            problems.push(NO_ROWS.says(what).at(self.table.origin(header, 0)).remedy(remedy));
+        }
+        if let Some((row, at)) = unnamed {
+            let what = "this column has no header and is not read";
+            problems.push(UNUSED_COLUMN.says(what).at(self.table.origin(row, at)).remedy("give it a header: `note`"));
         }
         if let Some((row, count)) = shorter {
             let cells = self.table.row(row).len();

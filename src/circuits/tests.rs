@@ -247,6 +247,36 @@ fn inline_pairs_part_the_ends_by_branch_or_by_elimination() {
 }
 
 #[test]
+fn an_absent_half_is_gone() {
+    let chart = list("chart.csv", "connector,cavity,circuit\nX5P,1,9\nJ1,1,9\n");
+    let connectors = list("connectors.csv", "connector,kind,mates\nX5P,inline,X5S\nJ1,plug,\n");
+    let checked = read(&[chart], Some(&connectors));
+    assert_eq!(shown(&checked.value), "9: J1/1->X5P/1 X5P/1->J1/1\n");
+    assert_eq!(
+        told(&checked.problems),
+        ["connectors.csv:2:12: unknown-mate: `X5S`, the other half of `X5P`, stands in no list: it counts as gone"]
+    );
+}
+
+#[test]
+fn chains_of_pairs_and_two_ways_through_one_pair() {
+    let far = |rows: &str| {
+        let connectors = "connector,kind,mates,branch\nX3P,inline,X3S,engine\nX3S,inline,,bulkhead\n\
+                          X7P,inline,X7S,bulkhead\nX7S,inline,,helm\nJ1,plug,,engine\nJ9,plug,,helm\n";
+        let chart = list("chart.csv", &format!("connector,cavity,circuit\n{rows}"));
+        shown(&read(&[chart], Some(&list("connectors.csv", connectors))).value)
+    };
+    assert_eq!(
+        far("J1,1,9\nX3P,7,9\nX3S,7,9\nX7P,2,9\nX7S,2,9\nJ9,4,9\n"),
+        "9: J1/1->X3P/7 J9/4->X7S/2 X3P/7->J1/1 X3S/7->X7P/2 X7P/2->X3S/7 X7S/2->J9/4\n"
+    );
+    assert_eq!(
+        far("J1,1,9\nX3P,7,9\nX3P,8,9\nX3S,7,9\nX3S,8,9\n"),
+        "9: J1/1->splice X3P/7->splice X3P/8->splice X3S/7->? X3S/8->?\n"
+    );
+}
+
+#[test]
 fn wires_on_one_side_of_a_pair_leave_the_other_side_to_be_found() {
     let checked = read_all(&[
         ("wires.csv", "circuit,from connector,from cavity,to connector,to cavity\n9,J1,1,X3P,7\n"),
@@ -287,6 +317,34 @@ fn settings_of_a_list() {
     );
     let size = circuit(&checked.value, "J1/1").ends()[0].conductor.as_ref().map(ToString::to_string);
     assert_eq!(size.as_deref(), Some("16 AWG"));
+}
+
+#[test]
+fn short_rows_and_columns_without_a_header_are_told_once() {
+    let checked = read_all(&[
+        ("ecu.csv", "connector,#,circuit,colour,,\nJ1,1,7,RD,odd,\nX9,1,7\nJ1,2,8\nX9,2,8,RD,odd,\n,,,,,\n"),
+        ("empty.csv", "connector,cavity\n,\n"),
+    ]);
+    assert_eq!(
+        told(&checked.problems),
+        [
+            "ecu.csv:1:1: missing-column: `ecu.csv` has no column `cavity`",
+            "ecu.csv:1:11: unused-column: column `#` is not read",
+            "empty.csv:1:1: no-rows: `empty.csv` has a header and no rows",
+        ]
+    );
+    let mut chart =
+        list("ecu.csv", "connector,#,circuit,colour,,\nJ1,1,7,RD,odd,\nX9,1,7\nJ1,2,8\nX9,2,8,RD,odd,\n,,,,,\n");
+    chart.settings.columns.insert("cavity".to_owned(), "#".to_owned());
+    let checked = read(&[chart], None);
+    assert_eq!(shown(&checked.value), "7: J1/1->X9/1 X9/1->J1/1\n8: J1/2->X9/2 X9/2->J1/2\n");
+    assert_eq!(
+        told(&checked.problems),
+        [
+            "ecu.csv:2:11: unused-column: this column has no header and is not read",
+            "ecu.csv:3:6: row-too-short: 2 rows have fewer cells than the header (4): the rest counts as blank",
+        ]
+    );
 }
 
 #[test]
