@@ -37,12 +37,7 @@ pub fn contours(modules: &Modules) -> Vec<Vec<Corner>> {
 
 /// Walks round the region with the dark side on the right hand, from the top left corner of a module whose top edge is
 /// an outline, and tells `on_top_edge` of each module whose top edge it passes.
-fn walk(
-    column: u16,
-    row: u16,
-    dark: impl Fn(i32, i32) -> bool,
-    mut on_top_edge: impl FnMut(u16, u16),
-) -> Vec<Corner> {
+fn walk(column: u16, row: u16, dark: impl Fn(i32, i32) -> bool, mut on_top_edge: impl FnMut(u16, u16)) -> Vec<Corner> {
     let start = (i32::from(column), i32::from(row));
     let (mut x, mut y) = start;
     let (mut dx, mut dy) = (1, 0);

@@ -98,7 +98,11 @@ impl Pen<'_> {
             Item::Outline { area, weight, radius } => {
                 self.stroke_of(*weight);
                 let radius = (*radius).min(area.size.width.half()).min(area.size.height.half());
-                if radius > Length::ZERO { self.rounded_rect(area, radius) } else { self.rect(area) }
+                if radius > Length::ZERO {
+                    self.rounded_rect(area, radius)
+                } else {
+                    self.rect(area)
+                }
                 self.content.stroke();
             }
             Item::Rule { from, to, weight, dash } => {
@@ -159,7 +163,12 @@ impl Pen<'_> {
         let (x, y) = at(left + radius, top);
         self.content.move_to(x, y);
         let corners = [
-            ((right - radius, top), (right - radius + reach, top), (right, top + radius - reach), (right, top + radius)),
+            (
+                (right - radius, top),
+                (right - radius + reach, top),
+                (right, top + radius - reach),
+                (right, top + radius),
+            ),
             (
                 (right, bottom - radius),
                 (right, bottom - radius + reach),

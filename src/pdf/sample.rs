@@ -122,8 +122,16 @@ pub fn sheet(first: usize, count: usize) -> Page {
 /// The same tag in all four turns, with every kind of item, on a page of its own size.
 pub fn turns() -> Page {
     let mut frame = Frame { size: Size::new(mm(60.0), mm(30.0)), items: Vec::new() };
-    frame.items.push(Item::Outline { area: Rect::new(mm(0.5), mm(0.5), mm(59.0), mm(29.0)), weight: mm(0.2), radius: mm(2.0) });
-    frame.items.push(Item::Outline { area: Rect::new(mm(2.0), mm(22.0), mm(20.0), mm(5.0)), weight: mm(0.15), radius: mm(0.0) });
+    frame.items.push(Item::Outline {
+        area: Rect::new(mm(0.5), mm(0.5), mm(59.0), mm(29.0)),
+        weight: mm(0.2),
+        radius: mm(2.0),
+    });
+    frame.items.push(Item::Outline {
+        area: Rect::new(mm(2.0), mm(22.0), mm(20.0), mm(5.0)),
+        weight: mm(0.15),
+        radius: mm(0.0),
+    });
     frame.items.push(Item::Fill { area: Rect::new(mm(24.0), mm(22.0), mm(14.0), mm(5.0)), ink: Ink::Black });
     let mut white = text(Face::Strong, 3.0, 25.0, 25.7, "LIVE");
     white.ink = Ink::White;
@@ -186,4 +194,27 @@ pub fn strip() -> Page {
         name: format!("{number:04} B"),
     });
     Page { size: Size::new(mm(2800.0), mm(20.0)), placed: placed.collect(), marks: Vec::new(), heading: None }
+}
+
+/// Words that are hard on a font: ligatures, kerning, marks above and below, characters beyond the first plane's start, one glyph with
+/// two meanings.
+pub fn words() -> Page {
+    let lines = [
+        (Face::Words, "AVATAR To Wa 11 offset fjord fluffy"),
+        (Face::Words, "se\u{f1}al D\u{fc}se \u{2300} \u{3a9} \u{b5}F \u{b1}5 % \u{2014} \u{201c}hull\u{201d}"),
+        (Face::Words, "e\u{301}t x\u{302}y q\u{323}\u{307}z"),
+        (Face::Strong, "no break\u{a0}here \u{416}\u{444}"),
+        (Face::Code, "7KF4 A+B 0O1lI5S8B"),
+    ];
+    let items = lines.iter().enumerate().map(|(i, (face, words))| {
+        let mut text = text(*face, 4.0, 4.0, 8.0 + 7.0 * i as f64, words);
+        text.stretch = Stretch { along: 1.0 + 0.1 * i as f64, across: 1.0 };
+        Item::Text(text)
+    });
+    Page {
+        size: Size::new(mm(120.0), mm(45.0)),
+        placed: Vec::new(),
+        marks: items.collect(),
+        heading: Some("\u{d6}l".into()),
+    }
 }

@@ -17,8 +17,7 @@ use super::writer::{PdfFailure, squeezed};
 use crate::layout::{Face, Glyph};
 
 /// Where a font's texts are in Unicode and its glyphs numbered by ourselves.
-const IDENTITY: SystemInfo<'static> =
-    SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"Identity"), supplement: 0 };
+const IDENTITY: SystemInfo<'static> = SystemInfo { registry: Str(b"Adobe"), ordering: Str(b"Identity"), supplement: 0 };
 
 /// One face and what has been drawn with it.
 pub struct Typeface {

@@ -35,7 +35,8 @@ pub struct Expected {
 impl Expected {
     /// The symbols of a page, tags first, then marks, which go by the name `page`.
     pub fn on_page(number: usize, page: &Page) -> impl Iterator<Item = Self> {
-        let tags = page.placed.iter().flat_map(|placed| placed.symbols().map(|(area, symbol)| (&*placed.name, area, symbol)));
+        let tags =
+            page.placed.iter().flat_map(|placed| placed.symbols().map(|(area, symbol)| (&*placed.name, area, symbol)));
         let marks = page.marks.iter().filter_map(|item| match item {
             Item::Symbol(symbol) => Some(("page", symbol.area, symbol)),
             _ => None,
@@ -176,10 +177,11 @@ fn check_page<'a>(
         .unwrap_or((1.0, Vec::new()));
 
     let mut found = Vec::with_capacity(indices.len());
-    let all_unread = || indices.iter().map(|&index| (index, Some(Fault::Unread))).collect();
     if crops.is_empty() {
-        return Ok(all_unread());
+        found.extend(indices.iter().map(|&index| (index, Some(Fault::Unread))));
     }
+    let (crops, nowhere): (Vec<_>, Vec<_>) = crops.into_iter().partition(|(_, crop)| crop.width() * crop.height() > 0);
+    found.extend(nowhere.into_iter().map(|(index, _)| (index, Some(Fault::Unread))));
     for (part, crops) in parts(crops) {
         let gray = render::part(page, cache, dpi, &part)?;
         for (index, crop) in crops {

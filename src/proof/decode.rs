@@ -84,7 +84,10 @@ fn pass(gray: &Gray, halvings: u32) -> Vec<Found> {
         })
     };
     let results = results.unwrap_or_default();
-    results.iter().filter_map(|result| Some(Found { text: result.getText().to_owned(), area: place(result)? })).collect()
+    results
+        .iter()
+        .filter_map(|result| Some(Found { text: result.getText().to_owned(), area: place(result)? }))
+        .collect()
 }
 
 /// Whether both are one symbol that was found twice: the same words, the middle of one within the other.

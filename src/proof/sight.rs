@@ -57,7 +57,7 @@ const OVERLAP: usize = 300;
 /// # Errors
 /// The bytes are no PDF, a damaged or locked one, or too many.
 pub fn read_pdf(bytes: Arc<Vec<u8>>) -> Result<Vec<Sighting>, ProofFailure> {
-    let _ = bytes_within_limit(&bytes)?;
+    bytes_within_limit(&bytes)?;
     let pdf = render::open(bytes)?;
     let pages = pdf.pages();
     let sightings = pages.par_iter().enumerate().map(|(index, page)| read_page(index + 1, page));
@@ -135,7 +135,8 @@ fn page_pixels(width: f32, height: f32) -> Option<(f64, Pixels)> {
     (1..=100u8).map(|step| DPI / f64::from(step)).find_map(|dpi| {
         let [right, bottom] = [width, height].map(|side| (f64::from(side) / 72.0 * dpi).ceil());
         let is_sound = right >= 1.0 && bottom >= 1.0 && right * bottom <= MOST_PIXELS as f64;
-        is_sound.then(|| (dpi, Pixels { left: 0, top: 0, right: right as usize, bottom: bottom as usize }))
+        let whole = Pixels { left: 0, top: 0, right: right as usize, bottom: bottom as usize };
+        is_sound.then_some((dpi, whole))
     })
 }
 
