@@ -11,7 +11,8 @@ use rayon::prelude::*;
 use super::contain::contained;
 use super::decode::{self, Found};
 use super::gray::{Gray, Pixels};
-use super::{MOST_BYTES, MOST_PIXELS, ProofFailure, render};
+use super::render::{self, Part};
+use super::{MOST_BYTES, MOST_PIXELS, ProofFailure};
 use crate::base::{Length, Rect};
 
 /// A symbol that was found.
@@ -101,13 +102,11 @@ fn picture(bytes: &[u8]) -> Result<Gray, ProofFailure> {
 
 fn read_page<'a>(number: usize, page: &'a Page<'a>) -> Result<Vec<Sighting>, ProofFailure> {
     let (width, height) = page.render_dimensions();
-    let Some((dpi, whole)) = page_pixels(width, height) else {
-        return Ok(Vec::new());
-    };
+    let (dpi, whole) = page_pixels(width, height).ok_or(ProofFailure::PageSize { page: number })?;
     let cache = RenderCache::new();
     let mut found: Vec<Found> = Vec::new();
     for part in parts(&whole) {
-        let gray = render::part(page, &cache, dpi, &part)?;
+        let gray = Part::new(page, &cache, dpi, part)?.gray(&part);
         for symbol in contained(|| decode::all(gray))? {
             let area = Pixels {
                 left: symbol.area.left + part.left,
@@ -130,9 +129,9 @@ fn read_page<'a>(number: usize, page: &'a Page<'a>) -> Result<Vec<Sighting>, Pro
 }
 
 /// The resolution at which a page of this size in points is looked at, and its pixels: coarser in whole steps for a page
-/// larger than a photograph may be. `None` for a page without extent.
+/// larger than a photograph may be. `None` for a page without extent, or so large that nothing could be read on it.
 fn page_pixels(width: f32, height: f32) -> Option<(f64, Pixels)> {
-    (1..=100u8).map(|step| DPI / f64::from(step)).find_map(|dpi| {
+    (1..=4u8).map(|step| DPI / f64::from(step)).find_map(|dpi| {
         let [right, bottom] = [width, height].map(|side| (f64::from(side) / 72.0 * dpi).ceil());
         let is_sound = right >= 1.0 && bottom >= 1.0 && right * bottom <= MOST_PIXELS as f64;
         let whole = Pixels { left: 0, top: 0, right: right as usize, bottom: bottom as usize };

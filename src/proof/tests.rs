@@ -115,7 +115,8 @@ fn photo(page: &Page, degrees: f64, format: image::ImageFormat) -> Vec<u8> {
     let bytes = pdf(std::slice::from_ref(page));
     let opened = super::render::open(bytes).unwrap();
     let side = super::gray::Pixels { left: 0, top: 0, right: 2480, bottom: 1748 };
-    let gray = super::render::part(&opened.pages()[0], &hayro::RenderCache::new(), 300.0, &side).unwrap();
+    let gray =
+        super::render::Part::new(&opened.pages()[0], &hayro::RenderCache::new(), 300.0, side).unwrap().gray(&side);
     let (sin, cos) = degrees.to_radians().sin_cos();
     let picture = image::GrayImage::from_fn(2480, 1748, |x, y| {
         let (x, y) = (f64::from(x) - 1240.0, f64::from(y) - 874.0);
