@@ -195,3 +195,26 @@ pub fn strip() -> Page {
     });
     Page { size: Size::new(mm(2800.0), mm(20.0)), placed: placed.collect(), marks: Vec::new(), heading: None }
 }
+
+/// Words that are hard on a font: ligatures, kerning, marks above and below, characters beyond the first plane's start, one glyph with
+/// two meanings.
+pub fn words() -> Page {
+    let lines = [
+        (Face::Words, "AVATAR To Wa 11 offset fjord fluffy"),
+        (Face::Words, "se\u{f1}al D\u{fc}se \u{2300} \u{3a9} \u{b5}F \u{b1}5 % \u{2014} \u{201c}hull\u{201d}"),
+        (Face::Words, "e\u{301}t x\u{302}y q\u{323}\u{307}z"),
+        (Face::Strong, "no break\u{a0}here \u{416}\u{444}"),
+        (Face::Code, "7KF4 A+B 0O1lI5S8B"),
+    ];
+    let items = lines.iter().enumerate().map(|(i, (face, words))| {
+        let mut text = text(*face, 4.0, 4.0, 8.0 + 7.0 * i as f64, words);
+        text.stretch = Stretch { along: 1.0 + 0.1 * i as f64, across: 1.0 };
+        Item::Text(text)
+    });
+    Page {
+        size: Size::new(mm(120.0), mm(45.0)),
+        placed: Vec::new(),
+        marks: items.collect(),
+        heading: Some("\u{d6}l".into()),
+    }
+}

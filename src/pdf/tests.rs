@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use super::sample::{flag, mm, sheet, strip, turns};
+use super::sample::{flag, mm, sheet, strip, turns, words};
 use super::{Document, PdfFailure, Writer, Written};
 use crate::base::{Length, Size};
 use crate::pages::Page;
@@ -23,10 +23,10 @@ fn written(pages: &[Page]) -> (Vec<u8>, Written) {
 
 #[test]
 fn same_pages_same_bytes() {
-    let pages = [sheet(0, 24), turns(), strip()];
+    let pages = [sheet(0, 24), turns(), words(), strip()];
     let (bytes, told) = written(&pages);
     assert_eq!(written(&pages).0, bytes);
-    assert_eq!(told, Written { pages: 3, bytes: bytes.len() as u64 });
+    assert_eq!(told, Written { pages: 4, bytes: bytes.len() as u64 });
     let other = written(&[sheet(1, 24)]).0;
     assert_ne!(id(&other), id(&bytes), "other pages, another file identifier");
 }

@@ -12,7 +12,8 @@ use hayro::hayro_syntax::page::Page as PdfPage;
 use rayon::prelude::*;
 
 use super::gray::{Gray, Pixels};
-use super::{ProofFailure, contain, decode, render};
+use super::render::{self, Part};
+use super::{ProofFailure, contain, decode};
 use crate::base::{Length, Rect};
 use crate::pages::{Page, Placed};
 
@@ -175,19 +176,20 @@ fn check_page<'a>(
         .unwrap_or((1.0, Vec::new()));
 
     let mut found = Vec::with_capacity(indices.len());
-    let all_unread = || indices.iter().map(|&index| (index, Some(Fault::Unread))).collect();
     if crops.is_empty() {
-        return Ok(all_unread());
+        found.extend(indices.iter().map(|&index| (index, Some(Fault::Unread))));
     }
-    for (part, crops) in parts(crops) {
-        let gray = render::part(page, cache, dpi, &part)?;
+    let (crops, nowhere): (Vec<_>, Vec<_>) = crops.into_iter().partition(|(_, crop)| crop.width() * crop.height() > 0);
+    found.extend(nowhere.into_iter().map(|(index, _)| (index, Some(Fault::Unread))));
+    for (area, crops) in parts(crops) {
+        let part = Part::new(page, cache, dpi, area)?;
         for (index, crop) in crops {
             let symbol = &expected[index];
-            let said = contain::contained(|| decode::one(&gray.cut(&crop.from(part.left, part.top))))?;
-            let fault = match said {
+            let gray = part.gray(&crop);
+            let fault = match contain::contained(|| decode::one(&gray))? {
                 None => Some(Fault::Unread),
                 Some(said) if said != symbol.payload => Some(Fault::Says(said)),
-                Some(_) if !is_quiet(&gray, &part, symbol, dpi) => Some(Fault::QuietZone),
+                Some(_) if !is_quiet(&gray, &crop, symbol, dpi) => Some(Fault::QuietZone),
                 Some(_) => None,
             };
             found.push((index, fault));
@@ -244,8 +246,9 @@ fn parts(mut crops: Vec<(usize, Pixels)>) -> Vec<(Pixels, Vec<(usize, Pixels)>)>
     parts
 }
 
-/// Whether nothing is printed in the symbol's quiet zone. Pixels that the modules' edge cuts are left out.
-fn is_quiet(gray: &Gray, part: &Pixels, symbol: &Expected, dpi: f64) -> bool {
+/// Whether nothing is printed in the symbol's quiet zone, given the pixels of its crop. Pixels that the modules' edge cuts
+/// are left out.
+fn is_quiet(gray: &Gray, crop: &Pixels, symbol: &Expected, dpi: f64) -> bool {
     let inner = enclosing(&symbol.area, dpi);
     let outer = enclosed(&symbol.area.inset(-symbol.quiet), dpi);
     (outer.top..outer.bottom).all(|row| {
@@ -255,7 +258,7 @@ fn is_quiet(gray: &Gray, part: &Pixels, symbol: &Expected, dpi: f64) -> bool {
             [(outer.left, outer.right), (0, 0)]
         };
         spans.into_iter().filter(|(left, right)| left < right).all(|(left, right)| {
-            gray.row(row - part.top, left - part.left, right - part.left).iter().all(|&luma| luma >= CLEAR)
+            gray.row(row - crop.top, left - crop.left, right - crop.left).iter().all(|&luma| luma >= CLEAR)
         })
     })
 }

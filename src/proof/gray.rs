@@ -1,4 +1,4 @@
-//! Gray pixels, cut and halved.
+//! Gray pixels.
 
 /// A rectangle of whole pixels, its right and bottom edges not included.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -33,11 +33,6 @@ impl Pixels {
             bottom: self.bottom.max(other.bottom),
         }
     }
-
-    /// The same pixels counted from another corner, which must not lie to the right of or below them.
-    pub fn from(&self, left: usize, top: usize) -> Self {
-        Self { left: self.left - left, top: self.top - top, right: self.right - left, bottom: self.bottom - top }
-    }
 }
 
 /// A gray picture: 0 is black, 255 is white.
@@ -60,12 +55,6 @@ impl Gray {
     /// One row of the rectangle's pixels.
     pub fn row(&self, row: usize, left: usize, right: usize) -> &[u8] {
         &self.luma[row * self.width + left..row * self.width + right]
-    }
-
-    /// The part of the picture within a rectangle, which must lie in it.
-    pub fn cut(&self, area: &Pixels) -> Self {
-        let luma = (area.top..area.bottom).flat_map(|row| self.row(row, area.left, area.right)).copied().collect();
-        Self { width: area.width(), height: area.height(), luma }
     }
 
     /// The picture at half the size: each pixel the mean of four.

@@ -5,7 +5,7 @@
 //! independent of the writing: other libraries render the page and decode the symbol.
 //!
 //! - [`render`]: parts of a page as gray pixels
-//! - [`gray`]: gray pixels, cut and halved
+//! - [`gray`]: gray pixels
 //! - [`decode`]: gray pixels to words
 //! - [`check`]: a finished PDF against what it should say
 //! - [`sight`]: PDFs and photographs nothing is known of
@@ -57,6 +57,12 @@ pub enum ProofFailure {
         width: u32,
         /// Its height.
         height: u32,
+    },
+    /// A page that is not looked at: it has no extent, or several metres on both sides.
+    #[error("page {page} of the PDF has no size that can be read: print it to a PDF of its true size")]
+    PageSize {
+        /// Number of the page, from 1.
+        page: usize,
     },
     /// A reading library gave up on the file in the middle.
     #[error("the file is damaged in a way that cannot be read")]

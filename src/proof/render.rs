@@ -29,24 +29,41 @@ pub fn open(bytes: Arc<Vec<u8>>) -> Result<Pdf, ProofFailure> {
     })
 }
 
-/// Renders the pixels within `area` of a page that is printed with so many dots an inch. The part must be within
-/// [`PART_PIXELS`] and [`PART_SIDE`].
-pub fn part<'a>(page: &'a Page<'a>, cache: &RenderCache<'a>, dpi: f64, area: &Pixels) -> Result<Gray, ProofFailure> {
-    contained(|| {
-        let (width, height) = (area.width() as u16, area.height() as u16);
-        let scale = dpi / 72.0;
-        let transform = Affine::translate((-(area.left as f64), -(area.top as f64)))
-            * Affine::scale(scale)
-            * page.initial_transform(true).to_kurbo();
-        let mut context = RenderContext::new(width, height);
-        // Hinting bends small type to the pixels, which no printer does; plain outlines are what is printed.
-        let settings = RenderSettings { hinting: false, ..RenderSettings::default() };
-        render_into(page, cache, &InterpreterSettings::default(), &settings, &mut context, transform);
-        context.flush();
-        let mut pixmap = Pixmap::new(width, height);
-        let raster = RasterizerSettings { target_init: TargetInit::Clear(WHITE), ..RasterizerSettings::default() };
-        context.render_with(&mut pixmap, &mut Resources::default(), raster);
-        let luma = pixmap.data().iter().map(|pixel| Gray::of_rgb([pixel.r, pixel.g, pixel.b])).collect();
-        Gray { width: width.into(), height: height.into(), luma }
-    })
+/// A part of a page, rendered.
+pub struct Part {
+    /// Which pixels of the page.
+    area: Pixels,
+    pixmap: Pixmap,
+}
+
+impl Part {
+    /// Renders the pixels within `area` of a page that is printed with so many dots an inch. The part must be within
+    /// [`PART_PIXELS`] and [`PART_SIDE`].
+    pub fn new<'a>(page: &'a Page<'a>, cache: &RenderCache<'a>, dpi: f64, area: Pixels) -> Result<Self, ProofFailure> {
+        contained(|| {
+            let (width, height) = (area.width() as u16, area.height() as u16);
+            let transform = Affine::translate((-(area.left as f64), -(area.top as f64)))
+                * Affine::scale(dpi / 72.0)
+                * page.initial_transform(true).to_kurbo();
+            let mut context = RenderContext::new(width, height);
+            // Hinting bends small type to the pixels, which no printer does; plain outlines are what is printed.
+            let settings = RenderSettings { hinting: false, ..RenderSettings::default() };
+            render_into(page, cache, &InterpreterSettings::default(), &settings, &mut context, transform);
+            context.flush();
+            let mut pixmap = Pixmap::new(width, height);
+            let raster = RasterizerSettings { target_init: TargetInit::Clear(WHITE), ..RasterizerSettings::default() };
+            context.render_with(&mut pixmap, &mut Resources::default(), raster);
+            Self { area, pixmap }
+        })
+    }
+
+    /// The gray pixels of a rectangle of the page, which must lie in the part.
+    pub fn gray(&self, area: &Pixels) -> Gray {
+        let width = self.area.width();
+        let rows = (area.top..area.bottom).map(|row| (row - self.area.top) * width);
+        let columns = area.left - self.area.left..area.right - self.area.left;
+        let pixels = rows.flat_map(|start| &self.pixmap.data()[start + columns.start..start + columns.end]);
+        let luma = pixels.map(|pixel| Gray::of_rgb([pixel.r, pixel.g, pixel.b])).collect();
+        Gray { width: area.width(), height: area.height(), luma }
+    }
 }

@@ -11,7 +11,8 @@ use rayon::prelude::*;
 use super::contain::contained;
 use super::decode::{self, Found};
 use super::gray::{Gray, Pixels};
-use super::{MOST_BYTES, MOST_PIXELS, ProofFailure, render};
+use super::render::{self, Part};
+use super::{MOST_BYTES, MOST_PIXELS, ProofFailure};
 use crate::base::{Length, Rect};
 
 /// A symbol that was found.
@@ -57,7 +58,7 @@ const OVERLAP: usize = 300;
 /// # Errors
 /// The bytes are no PDF, a damaged or locked one, or too many.
 pub fn read_pdf(bytes: Arc<Vec<u8>>) -> Result<Vec<Sighting>, ProofFailure> {
-    let _ = bytes_within_limit(&bytes)?;
+    bytes_within_limit(&bytes)?;
     let pdf = render::open(bytes)?;
     let pages = pdf.pages();
     let sightings = pages.par_iter().enumerate().map(|(index, page)| read_page(index + 1, page));
@@ -101,13 +102,11 @@ fn picture(bytes: &[u8]) -> Result<Gray, ProofFailure> {
 
 fn read_page<'a>(number: usize, page: &'a Page<'a>) -> Result<Vec<Sighting>, ProofFailure> {
     let (width, height) = page.render_dimensions();
-    let Some((dpi, whole)) = page_pixels(width, height) else {
-        return Ok(Vec::new());
-    };
+    let (dpi, whole) = page_pixels(width, height).ok_or(ProofFailure::PageSize { page: number })?;
     let cache = RenderCache::new();
     let mut found: Vec<Found> = Vec::new();
     for part in parts(&whole) {
-        let gray = render::part(page, &cache, dpi, &part)?;
+        let gray = Part::new(page, &cache, dpi, part)?.gray(&part);
         for symbol in contained(|| decode::all(gray))? {
             let area = Pixels {
                 left: symbol.area.left + part.left,
@@ -130,12 +129,13 @@ fn read_page<'a>(number: usize, page: &'a Page<'a>) -> Result<Vec<Sighting>, Pro
 }
 
 /// The resolution at which a page of this size in points is looked at, and its pixels: coarser in whole steps for a page
-/// larger than a photograph may be. `None` for a page without extent.
+/// larger than a photograph may be. `None` for a page without extent, or so large that nothing could be read on it.
 fn page_pixels(width: f32, height: f32) -> Option<(f64, Pixels)> {
-    (1..=100u8).map(|step| DPI / f64::from(step)).find_map(|dpi| {
+    (1..=4u8).map(|step| DPI / f64::from(step)).find_map(|dpi| {
         let [right, bottom] = [width, height].map(|side| (f64::from(side) / 72.0 * dpi).ceil());
         let is_sound = right >= 1.0 && bottom >= 1.0 && right * bottom <= MOST_PIXELS as f64;
-        is_sound.then(|| (dpi, Pixels { left: 0, top: 0, right: right as usize, bottom: bottom as usize }))
+        let whole = Pixels { left: 0, top: 0, right: right as usize, bottom: bottom as usize };
+        is_sound.then_some((dpi, whole))
     })
 }
 
