@@ -76,24 +76,28 @@ impl Field {
 }
 
 /// One line of a tag: its full wording, and shorter ones that may stand for it.
+///
+/// A wording is made of parts. A part is never broken; between parts a line may go on in the next row.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Line {
     field: Field,
-    wordings: Vec<String>,
+    parts: Vec<String>,
+    fewest: usize,
 }
 
 impl Line {
-    /// A line with one wording; `None` when there is nothing to say.
-    pub fn fixed(field: Field, text: &str) -> Option<Self> {
-        let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
-        (!text.is_empty()).then(|| Self { field, wordings: vec![text] })
+    /// A line that is all or nothing: its parts may stand in several rows but none may be left out. `None` when there is
+    /// nothing to say.
+    pub fn whole(field: Field, parts: impl IntoIterator<Item = String>) -> Option<Self> {
+        let clean = |part: String| part.split_whitespace().collect::<Vec<_>>().join(" ");
+        let parts: Vec<String> = parts.into_iter().map(clean).filter(|part| !part.is_empty()).collect();
+        (!parts.is_empty()).then(|| Self { field, fewest: parts.len(), parts })
     }
 
     /// A line that may be shortened from its end by whole words, down to the first.
     pub fn shortened_by_words(field: Field, text: &str) -> Option<Self> {
-        let words: Vec<&str> = text.split_whitespace().collect();
-        let wordings: Vec<String> = (1..=words.len()).rev().map(|kept| words[..kept].join(" ")).collect();
-        (!wordings.is_empty()).then_some(Self { field, wordings })
+        let parts: Vec<String> = text.split_whitespace().map(str::to_owned).collect();
+        (!parts.is_empty()).then_some(Self { field, parts, fewest: 1 })
     }
 
     /// What it tells.
@@ -101,9 +105,24 @@ impl Line {
         self.field
     }
 
-    /// Wordings from full to shortest; never empty.
-    pub fn wordings(&self) -> &[String] {
-        &self.wordings
+    /// The parts of the full wording; never empty.
+    pub fn parts(&self) -> &[String] {
+        &self.parts
+    }
+
+    /// How many wordings there are: the full one, and those with ever fewer parts.
+    pub fn wordings(&self) -> usize {
+        self.parts.len() - self.fewest + 1
+    }
+
+    /// The parts of a wording; 0 is the full one. Past the shortest one it is the shortest.
+    pub fn wording(&self, number: usize) -> &[String] {
+        &self.parts[..self.parts.len() - number.min(self.parts.len() - self.fewest)]
+    }
+
+    /// The full wording as a text.
+    pub fn text(&self) -> String {
+        self.parts.join(" ")
     }
 }
 
@@ -155,8 +174,16 @@ mod tests {
     #[test]
     fn functions_lose_whole_words_from_their_end() {
         let line = Line::shortened_by_words(Field::Function, " rail  pressure signal ").unwrap();
-        assert_eq!(line.wordings(), ["rail pressure signal", "rail pressure", "rail"]);
+        let wordings: Vec<String> = (0..line.wordings()).map(|number| line.wording(number).join(" ")).collect();
+        assert_eq!(wordings, ["rail pressure signal", "rail pressure", "rail"]);
+        assert_eq!(line.wording(9), ["rail"]);
         assert_eq!(Line::shortened_by_words(Field::Function, "  "), None);
+    }
+
+    #[test]
+    fn other_lines_are_all_or_nothing() {
+        let line = Line::whole(Field::Conductor, ["BN/WH", "", " 0.75  mm²"].map(str::to_owned)).unwrap();
+        assert_eq!((line.wordings(), line.text().as_str()), (1, "BN/WH 0.75 mm²"));
     }
 
     #[test]

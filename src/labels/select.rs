@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::label::Purpose;
-use crate::circuits::{Action, Circuits, FarEnd};
+use crate::circuits::{Action, Circuits, Connector, ConnectorKind, FarEnd};
 
 /// How far the selection reaches.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
@@ -55,15 +55,29 @@ pub fn select(circuits: &Circuits, purpose: Purpose, reach: Reach) -> Vec<Select
     gather_doubled(circuits, &wanted)
 }
 
-/// Wanted ends in working order, those of one circuit in one cavity gathered on one tag.
+/// Wanted ends in working order, those of one circuit in one cavity gathered on one tag. On a stud or splice each wire keeps
+/// a tag of its own: there are many, and they part again.
 fn gather_doubled(circuits: &Circuits, wanted: &BTreeSet<(usize, usize)>) -> Vec<Selected> {
     let mut tags: Vec<Selected> = Vec::with_capacity(wanted.len());
     for (circuit, end) in circuits.working_order().into_iter().filter(|at| wanted.contains(at)) {
         let ends = circuits.all()[circuit].ends();
+        let place = &ends[end].place;
         match tags.last_mut() {
-            Some(last) if last.circuit == circuit && ends[last.ends[0]].place == ends[end].place => last.ends.push(end),
+            Some(last)
+                if last.circuit == circuit
+                    && ends[last.ends[0]].place == *place
+                    && place.cavity.is_some()
+                    && !circuits.connector(&place.connector).is_some_and(gathers_wires) =>
+            {
+                last.ends.push(end);
+            }
             _ => tags.push(Selected { circuit, ends: vec![end] }),
         }
     }
     tags
+}
+
+/// Whether many wires meet in the connector's places.
+fn gathers_wires(connector: &Connector) -> bool {
+    matches!(connector.kind, ConnectorKind::Stud | ConnectorKind::Splice)
 }

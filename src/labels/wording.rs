@@ -26,13 +26,14 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
     let has_there = !there.is_empty();
     let there = if there.is_empty() { BLANK.to_owned() } else { there.join(" + ") };
     let function = circuit.function.as_deref().unwrap_or_default();
+    let whole = |field, text: &str| Line::whole(field, [text.to_owned()]);
     let lines = [
         Line::shortened_by_words(Field::Function, function),
-        Line::fixed(Field::Here, &spaced(&first.place)),
-        Line::fixed(Field::There, &there),
-        Line::fixed(Field::Conductor, &conductor(circuit, first)),
-        (circuit.naming() == Naming::Designated).then(|| Line::fixed(Field::Circuit, circuit.id().as_str())).flatten(),
-        first.branch.as_deref().and_then(|branch| Line::fixed(Field::Branch, branch)),
+        whole(Field::Here, &spaced(&first.place)),
+        whole(Field::There, &there),
+        Line::whole(Field::Conductor, conductor(circuit, first)),
+        (circuit.naming() == Naming::Designated).then(|| whole(Field::Circuit, circuit.id().as_str())).flatten(),
+        first.branch.as_deref().and_then(|branch| whole(Field::Branch, branch)),
         first.note.as_deref().and_then(|note| Line::shortened_by_words(Field::Note, note)),
     ];
 
@@ -67,12 +68,12 @@ fn there(circuit: &Circuit, end: usize) -> Option<String> {
     }
 }
 
-/// Colour, size and fuse: `BN/WH 0.75 mm² F12 15 A`.
-fn conductor(circuit: &Circuit, end: &End) -> String {
+/// Colour, size and fuse: `BN/WH`, `0.75 mm²`, `fuse F12 15 A`.
+fn conductor(circuit: &Circuit, end: &End) -> Vec<String> {
     let parts = [
         end.colour.as_ref().map(ToString::to_string),
         end.conductor.as_ref().map(ToString::to_string),
         circuit.fuse.as_ref().map(|fuse| format!("fuse {fuse}")),
     ];
-    parts.into_iter().flatten().collect::<Vec<_>>().join("  ")
+    parts.into_iter().flatten().collect()
 }

@@ -8,7 +8,7 @@ use super::text::{Fonts, MissingCharacter, Shaped};
 use crate::base::{Length, Point, Rect, Size, Turn};
 use crate::labels::{Field, Label};
 
-/// White between the parts of a run, in capitals' heights.
+/// White between the parts of a line, in capitals' heights.
 const GAP: f64 = 0.9;
 /// White left and right inside a mark, in capitals' heights.
 const MARK_PADDING: f64 = 0.4;
@@ -20,6 +20,27 @@ pub struct AlongWords {
     code: Rc<Shaped>,
     marks: Vec<Rc<Shaped>>,
     lines: Vec<(Field, Vec<Rc<Shaped>>)>,
+}
+
+/// Heights of capitals: the code is larger than the words, so that more words stay on a short tag.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Caps {
+    /// Of the code.
+    pub code: Length,
+    /// Of marks and words.
+    pub words: Length,
+}
+
+impl Caps {
+    /// The words at three quarters of the code's height, not below the floor.
+    fn with_code(code: Length, floors: &Floors) -> Self {
+        Self { code, words: code.scaled(0.75).max(floors.round_least) }
+    }
+
+    /// The height of a part: the code comes first.
+    const fn of(self, part: usize) -> Length {
+        if part == 0 { self.code } else { self.words }
+    }
 }
 
 /// What one line keeps of its label.
@@ -56,8 +77,11 @@ impl AlongWords {
                 Field::There => (Face::Code, "to "),
                 _ => (Face::Words, ""),
             };
-            let wordings = line.wordings().iter().map(|wording| fonts.shape(face, &format!("{lead}{wording}")));
-            lines.push((line.field(), wordings.collect::<Result<_, _>>()?));
+            let shape = |number| {
+                let words = line.wording(number).join(" ").replace(" / ", "/");
+                fonts.shape(face, &format!("{lead}{words}"))
+            };
+            lines.push((line.field(), (0..line.wordings()).map(shape).collect::<Result<_, _>>()?));
         }
         Ok(Self {
             code: fonts.shape(Face::Code, &label.name.to_string())?,
@@ -94,24 +118,30 @@ impl AlongWords {
         std::iter::once((&self.code, false)).chain(self.marks.iter().map(|mark| (mark, true))).chain(lines)
     }
 
-    /// Height of the capitals and what is kept, so that the line holds in the room. Words are given up from the last where
-    /// the line is too long; the letters become smaller only where it is too high. `None` when not even code and marks
-    /// hold at the floor.
-    pub fn largest(&self, fonts: &Fonts, floors: &Floors, room: Size) -> Option<(Length, AlongKept)> {
+    /// The heights and what is kept, so that the line holds in the room.
+    ///
+    /// First note, branch, designation and conductor are given up; then the letters become smaller, down to the floor; then
+    /// the function is shortened; the places go last. `None` when not even code and marks hold at the floor.
+    pub fn largest(&self, fonts: &Fonts, floors: &Floors, room: Size) -> Option<(Caps, AlongKept)> {
         let between = |share: f64| floors.round_least + (floors.round_wanted - floors.round_least).scaled(share);
-        [1.0, 0.8, 0.6, 0.4, 0.2, 0.0].into_iter().map(between).find_map(|cap| {
-            let holds = |kept: &AlongKept| {
-                let size = self.measure(fonts, *kept, cap);
-                size.rise + size.fall <= room.height && size.length <= room.width
-            };
-            self.kept().into_iter().find(holds).map(|kept| (cap, kept))
-        })
+        let caps = [1.0, 0.8, 0.6, 0.4, 0.2, 0.0].map(|share| Caps::with_code(between(share), floors));
+        let holds = |kept: AlongKept, caps: Caps| {
+            let size = self.measure(fonts, kept, caps);
+            size.rise + size.fall <= room.height && size.length <= room.width
+        };
+        let places = self.lines.iter().take_while(|(field, _)| *field <= Field::There).count();
+        let all = self.kept();
+        let (more, fewer): (Vec<_>, Vec<_>) = all.into_iter().partition(|kept| kept.lines > places);
+        let wanted = more.into_iter().filter(|kept| kept.function == 0).map(|kept| (kept, caps[0]));
+        let smaller = fewer.into_iter().flat_map(|kept| caps.map(|caps| (kept, caps)));
+        wanted.chain(smaller).find(|&(kept, caps)| holds(kept, caps)).map(|(kept, caps)| (caps, kept))
     }
 
-    /// Measures the line with capitals of this height.
-    pub fn measure(&self, fonts: &Fonts, kept: AlongKept, cap: Length) -> AlongSize {
-        let mut size = AlongSize { length: Length::ZERO, rise: cap, fall: Length::ZERO };
+    /// Measures the line with capitals of these heights.
+    pub fn measure(&self, fonts: &Fonts, kept: AlongKept, caps: Caps) -> AlongSize {
+        let mut size = AlongSize { length: Length::ZERO, rise: caps.code, fall: Length::ZERO };
         for (index, (shaped, is_mark)) in self.parts(kept).enumerate() {
+            let cap = caps.of(index);
             if index > 0 {
                 size.length += cap.scaled(GAP);
             }
@@ -128,11 +158,12 @@ impl AlongWords {
     }
 
     /// Draws the line with its baseline starting at `at`.
-    pub fn draw(&self, fonts: &Fonts, kept: AlongKept, cap: Length, at: Point, stretch: Stretch) -> Vec<Item> {
+    pub fn draw(&self, fonts: &Fonts, kept: AlongKept, caps: Caps, at: Point, stretch: Stretch) -> Vec<Item> {
         let mut items = Vec::new();
         let across = |length: Length| length.scaled(stretch.across);
         let mut x = at.x;
         for (index, (shaped, is_mark)) in self.parts(kept).enumerate() {
+            let cap = caps.of(index);
             if index > 0 {
                 x += cap.scaled(GAP);
             }

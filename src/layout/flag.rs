@@ -363,14 +363,11 @@ impl Search<'_> {
     fn settle<'s>(&self, wish: Wish<'s>) -> Option<(Wish<'s>, Vec<Item>)> {
         let composed = wish.compose(self.fonts, self.words, &self.room)?;
         let mut taken = (wish, composed);
-        let is_comfortable = taken.0.line >= self.floors.line_wanted && taken.0.code >= self.floors.code_wanted;
-        if is_comfortable {
-            for step in growth(&taken.0) {
-                let mut larger = taken.0.clone();
-                step.apply(&mut larger, self.dpi);
-                if let Some(composed) = larger.compose(self.fonts, self.words, &self.room) {
-                    taken = (larger, composed);
-                }
+        for step in growth(&taken.0) {
+            let mut larger = taken.0.clone();
+            step.apply(&mut larger, self.dpi);
+            if let Some(composed) = larger.compose(self.fonts, self.words, &self.room) {
+                taken = (larger, composed);
             }
         }
         let items = taken.1.draw(self.fonts, &taken.0, self.words);
@@ -446,8 +443,17 @@ impl Grow {
 /// Steps of growing, a little of each in turn, so that neither symbol nor words take all the room.
 fn growth(wish: &Wish<'_>) -> Vec<Grow> {
     let mut steps = Vec::new();
-    let rounds: [(f64, f64, f64); 6] =
-        [(0.40, 3.0, 2.0), (0.45, 3.4, 2.2), (0.50, 3.8, 2.4), (0.56, 4.4, 2.6), (0.62, 5.0, 2.8), (0.70, 6.0, 3.0)];
+    let rounds = [
+        (0.34, 2.0, 1.4),
+        (0.34, 2.2, 1.6),
+        (0.34, 2.5, 1.8),
+        (0.40, 3.0, 1.9),
+        (0.45, 3.4, 2.0),
+        (0.50, 3.8, 2.1),
+        (0.56, 4.2, 2.2),
+        (0.62, 4.6, 2.2),
+        (0.70, 5.0, 2.2),
+    ];
     for (module, code, line) in rounds {
         if wish.symbol.is_some() {
             steps.push(Grow::Module(module));
@@ -476,11 +482,11 @@ mod tests {
             payload: payload.map(str::to_owned),
             lines: [
                 Line::shortened_by_words(Field::Function, function),
-                Line::fixed(Field::Here, "J1 / 14"),
-                Line::fixed(Field::There, "X3P / 2"),
-                Line::fixed(Field::Conductor, "BN/WH  0.75 mm²  fuse F12 15 A"),
-                Line::fixed(Field::Circuit, "EN-214"),
-                Line::fixed(Field::Branch, "ENGINE LOOM"),
+                Line::whole(Field::Here, ["J1 / 14".to_owned()]),
+                Line::whole(Field::There, ["________".to_owned()]),
+                Line::whole(Field::Conductor, ["BN/WH", "0.75 mm²", "fuse F12 15 A"].map(str::to_owned)),
+                Line::whole(Field::Circuit, ["EN-214".to_owned()]),
+                Line::whole(Field::Branch, ["ENGINE LOOM".to_owned()]),
             ]
             .into_iter()
             .flatten()
@@ -502,7 +508,8 @@ mod tests {
         match item {
             Item::Text(text) => text.bounds,
             Item::Symbol(symbol) => symbol.area,
-            Item::Fill { area, .. } | Item::Outline { area, .. } => *area,
+            Item::Fill { area, .. } => *area,
+            Item::Outline { area, weight, .. } => area.inset(-weight.half()),
             Item::Rule { from, to, .. } => {
                 let (left, top) = (from.x.min(to.x), from.y.min(to.y));
                 Rect::new(left, top, (from.x - to.x).abs(), (from.y - to.y).abs())

@@ -11,10 +11,8 @@ use super::text::{Fonts, MissingCharacter, Shaped};
 use crate::base::{Length, Point, Rect, Size, Turn, WireColour};
 use crate::labels::{Field, Label};
 
-/// Rows that a function may take before it is shortened.
-const FUNCTION_ROWS: usize = 3;
-/// Rows that a note or any other line may take.
-const OTHER_ROWS: usize = 1;
+/// Rows that a line may take before it counts as too long.
+const MOST_ROWS: usize = 3;
 /// Distance between baselines, in capitals' heights.
 const LEADING: f64 = 1.55;
 /// Least white between the ink of two rows, in capitals' heights.
@@ -23,6 +21,8 @@ const ROW_GAP: f64 = 0.16;
 const BAND_PADDING: f64 = 0.35;
 /// Length of the colour bar, in capitals' heights.
 const BAR_LENGTH: f64 = 3.0;
+/// Stroke round the colour bar.
+const BAR_OUTLINE: Length = Length::nm(100_000);
 
 /// The words of a label, shaped once for all tries.
 pub struct Words {
@@ -32,17 +32,25 @@ pub struct Words {
     colour: Option<WireColour>,
 }
 
-/// A band's words: in one row, and in two where that is possible.
+/// A band's words in rows, each choice with more and shorter rows than the one before.
 struct BandWords {
-    rows: Vec<Vec<(String, Rc<Shaped>)>>,
+    rows: Vec<Vec<Rc<Shaped>>>,
 }
 
 struct LineWords {
     field: Field,
     lead: Option<Rc<Shaped>>,
     face: Face,
-    wordings: Vec<Vec<(String, Rc<Shaped>)>>,
+    parts: Vec<(String, Rc<Shaped>)>,
+    wordings: usize,
     space: Rc<Shaped>,
+}
+
+impl LineWords {
+    /// The parts of a wording; 0 is the full one.
+    fn wording(&self, number: usize) -> &[(String, Rc<Shaped>)] {
+        &self.parts[..self.parts.len() - number.min(self.wordings - 1)]
+    }
 }
 
 impl Words {
@@ -64,25 +72,33 @@ impl Words {
 
     /// How many wordings the line of this field has; 0 when there is no such line.
     pub fn wordings(&self, field: Field) -> usize {
-        self.lines.iter().find(|line| line.field == field).map_or(0, |line| line.wordings.len())
+        self.lines.iter().find(|line| line.field == field).map_or(0, |line| line.wordings)
     }
 }
 
 impl BandWords {
+    /// In one row, or broken at the colon, or in ever more rows down to a word each.
     fn of(fonts: &Fonts, text: &str) -> Result<Self, MissingCharacter> {
         let words: Vec<&str> = text.split_whitespace().collect();
-        let shape = |text: String| fonts.shape(Face::Strong, &text).map(|shaped| (text, shaped));
-        let mut rows = vec![vec![shape(text.to_owned())?]];
-        if words.len() > 1 {
-            // Two rows, broken where the longer one is shortest.
-            let length = |words: &[&str]| words.iter().map(|word| word.chars().count() + 1).sum::<usize>();
-            let at = (1..words.len()).min_by_key(|&at| length(&words[..at]).max(length(&words[at..]))).unwrap_or(1);
-            rows.push(vec![shape(words[..at].join(" "))?, shape(words[at..].join(" "))?]);
-        }
-        if words.len() > 2 {
-            rows.push(words.iter().map(|word| shape((*word).to_owned())).collect::<Result<_, _>>()?);
-        }
-        Ok(Self { rows })
+        let clauses: Vec<&str> = text.split(": ").collect();
+        let halves: Vec<String> = clauses.iter().flat_map(|clause| halved(clause)).collect();
+        let owned = |rows: &[&str]| rows.iter().map(|&row| row.to_owned()).collect::<Vec<_>>();
+        let mut choices = vec![vec![text.to_owned()], owned(&clauses), halves, owned(&words)];
+        choices.dedup();
+        let shape = |row: String| fonts.shape(Face::Strong, row.trim_end_matches(':'));
+        let rows = choices.into_iter().map(|rows| rows.into_iter().map(shape).collect());
+        Ok(Self { rows: rows.collect::<Result<_, _>>()? })
+    }
+}
+
+/// The words in two rows, broken where the longer one is shortest.
+fn halved(text: &str) -> Vec<String> {
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let length = |words: &[&str]| words.iter().map(|word| word.chars().count() + 1).sum::<usize>();
+    let at = (1..words.len()).min_by_key(|&at| length(&words[..at]).max(length(&words[at..])));
+    match at {
+        Some(at) => vec![words[..at].join(" "), words[at..].join(" ")],
+        None => vec![text.to_owned()],
     }
 }
 
@@ -97,15 +113,9 @@ impl LineWords {
         };
         let lead = lead.map(|lead| fonts.shape(Face::Words, lead)).transpose()?;
         let shape = |word: &str| fonts.shape(face, word).map(|shaped| (word.to_owned(), shaped));
-        let full = &line.wordings()[0];
-        let words: Vec<_> = if field == Field::Function || field == Field::Note {
-            full.split_whitespace().map(shape).collect::<Result<_, _>>()?
-        } else {
-            vec![shape(full)?]
-        };
-        let kept = |wording: &String| wording.split_whitespace().count().min(words.len());
-        let wordings = line.wordings().iter().map(|wording| words[..kept(wording)].to_vec()).collect();
-        Ok(Self { field, lead, face, wordings, space: fonts.shape(face, " ")? })
+        let parts = line.parts().iter().map(|part| shape(part)).collect::<Result<_, _>>()?;
+        let space = fonts.shape(face, " ")?;
+        Ok(Self { field, lead, face, parts, wordings: line.wordings(), space })
     }
 }
 
@@ -172,28 +182,50 @@ pub struct Room {
 
 impl Wish<'_> {
     /// Works out whether and where everything stands; `None` when it does not fit the room.
+    ///
+    /// As many lines as fit stand beside the symbol: all, or function and places, or the function, or none. Here and there
+    /// are never parted.
     pub fn compose(&self, fonts: &Fonts, words: &Words, room: &Room) -> Option<Composed> {
+        let lines = &words.lines[..self.lines.min(words.lines.len())];
+        let up_to = |last: Field| lines.iter().take_while(|line| line.field <= last).count();
+        let mut choices = vec![lines.len(), up_to(Field::There), up_to(Field::Function), 0];
+        choices.dedup();
+        if self.symbol.is_none() {
+            choices.truncate(1);
+        }
+        choices.into_iter().find_map(|beside| self.compose_with(fonts, words, lines, beside, room))
+    }
+
+    fn compose_with(
+        &self,
+        fonts: &Fonts,
+        words: &Words,
+        lines: &[LineWords],
+        beside: usize,
+        room: &Room,
+    ) -> Option<Composed> {
         let mut sheet = Composing { fonts, room, composed: Composed::empty(), y: Length::ZERO, previous: None };
         for band in &words.bands {
             sheet.band(band, self.line)?;
         }
-        let mut notch = None;
         if self.arrangement == Arrangement::Stacked {
-            sheet.code(words, self.code, None)?;
+            sheet.code(words, self.code, Length::ZERO)?;
         }
-        if let Some((symbol, module_dots)) = self.symbol {
-            notch = Some(sheet.symbol(symbol, module_dots, self.dpi)?);
-        }
+        let notch = match self.symbol {
+            Some((symbol, module_dots)) => sheet.symbol(symbol, module_dots, self.dpi)?,
+            None => Notch::default(),
+        };
         if self.arrangement == Arrangement::Beside {
-            sheet.code(words, self.code, notch.as_ref())?;
+            sheet.code(words, self.code, notch.left)?;
         }
-        for line in &words.lines[..self.lines.min(words.lines.len())] {
+        for (index, line) in lines.iter().enumerate() {
             let wording = if line.field == Field::Function { self.function } else { 0 };
-            let bar = if line.field == Field::Conductor { words.colour.as_ref() } else { None };
-            sheet.line(line, wording, self.line, notch.as_ref(), bar)?;
+            let has_bar = line.field == Field::Conductor && words.colour.as_ref().is_some_and(|c| c.base().is_some());
+            let (left, not_above) =
+                if index < beside { (notch.left, Length::ZERO) } else { (Length::ZERO, notch.below) };
+            sheet.line(line, line.wording(wording), self.line, left, not_above, has_bar)?;
         }
-        let notch_end = notch.map_or(Length::ZERO, |notch| notch.symbol_bottom);
-        sheet.composed.bottom = sheet.bottom_of_ink().max(notch_end);
+        sheet.composed.bottom = sheet.bottom_of_ink().max(notch.symbol_bottom);
         (sheet.composed.bottom <= room.size.height).then_some(sheet.composed)
     }
 }
@@ -233,7 +265,8 @@ impl Composed {
     }
 }
 
-/// The corner that a symbol takes out of the panel.
+/// The corner that a symbol takes out of the panel; nothing without a symbol.
+#[derive(Default)]
 struct Notch {
     /// Where words beside the symbol may start.
     left: Length,
@@ -272,11 +305,11 @@ impl Composing<'_> {
     fn band(&mut self, band: &BandWords, cap: Length) -> Option<()> {
         let padding = cap.scaled(BAND_PADDING);
         let room = self.room.size.width - padding * 2;
-        let fits = |row: &(String, Rc<Shaped>)| self.fonts.width(&row.1, cap) <= room;
+        let fits = |row: &Rc<Shaped>| self.fonts.width(row, cap) <= room;
         let rows = band.rows.iter().find(|rows| rows.iter().all(fits))?;
         let top = self.y;
         let mut baseline = top + padding + cap;
-        for (index, (_, shaped)) in rows.iter().enumerate() {
+        for (index, shaped) in rows.iter().enumerate() {
             if index > 0 {
                 baseline += cap.scaled(LEADING);
             }
@@ -290,7 +323,7 @@ impl Composing<'_> {
                 ink: Ink::White,
             });
         }
-        let fall = rows.last().map_or(Length::ZERO, |(_, shaped)| self.fonts.fall(shaped, cap));
+        let fall = rows.last().map_or(Length::ZERO, |shaped| self.fonts.fall(shaped, cap));
         let bottom = baseline + fall.max(padding);
         self.composed.fills.push(Rect::new(Length::ZERO, top, self.room.size.width, bottom - top));
         self.y = bottom + cap.scaled(0.4);
@@ -316,8 +349,7 @@ impl Composing<'_> {
         Some(Notch { left: area.right() + quiet, below: area.bottom() + quiet, symbol_bottom: area.bottom() + inset })
     }
 
-    fn code(&mut self, words: &Words, cap: Length, notch: Option<&Notch>) -> Option<()> {
-        let left = notch.map_or(Length::ZERO, |notch| notch.left);
+    fn code(&mut self, words: &Words, cap: Length, left: Length) -> Option<()> {
         let room = self.room.size.width - left;
         if self.fonts.width(&words.code, cap) > room {
             return None;
@@ -333,27 +365,8 @@ impl Composing<'_> {
         self.previous = Some((baseline.y, self.fonts.fall(shaped, cap)));
     }
 
-    /// Sets a line beside the symbol where it fits there, else below it.
+    /// Sets a line from `left` on, its first row not above `not_above`.
     fn line(
-        &mut self,
-        line: &LineWords,
-        wording: usize,
-        cap: Length,
-        notch: Option<&Notch>,
-        bar: Option<&WireColour>,
-    ) -> Option<()> {
-        let words = line.wordings.get(wording).or(line.wordings.last())?;
-        let bar = bar.filter(|colour| colour.base().is_some());
-        let slots = match notch {
-            Some(notch) if self.bottom_of_ink() < notch.below => {
-                vec![(notch.left, Length::ZERO), (Length::ZERO, notch.below)]
-            }
-            _ => vec![(Length::ZERO, Length::ZERO)],
-        };
-        slots.into_iter().find_map(|(left, not_above)| self.line_at(line, words, cap, left, not_above, bar.is_some()))
-    }
-
-    fn line_at(
         &mut self,
         line: &LineWords,
         words: &[(String, Rc<Shaped>)],
@@ -370,8 +383,7 @@ impl Composing<'_> {
         };
         let room = self.room.size.width - left - lead;
         let rows = break_rows(words, room, space, |shaped| self.fonts.width(shaped, cap))?;
-        let most = if matches!(line.field, Field::Function | Field::Note) { FUNCTION_ROWS } else { OTHER_ROWS };
-        if rows.len() > most {
+        if rows.len() > MOST_ROWS {
             return None;
         }
         for (index, row) in rows.into_iter().enumerate() {
@@ -442,12 +454,14 @@ fn break_rows<'w>(
 /// The colour bar: base colour, stripe along the middle, thin outline so that white shows.
 fn colour_bar(area: Rect, colour: &WireColour) -> Vec<Item> {
     let Some(base) = colour.base() else { return Vec::new() };
+    // The outline's stroke stays inside the bar's place.
+    let area = area.inset(BAR_OUTLINE.half());
     let mut items = vec![Item::Fill { area, ink: Ink::Colour(base.print_colour()) }];
     if let Some(stripe) = colour.bar_stripe() {
         let third = area.size.height / 3;
         let stripe_area = Rect::new(area.left(), area.top() + third, area.size.width, third);
         items.push(Item::Fill { area: stripe_area, ink: Ink::Colour(stripe.print_colour()) });
     }
-    items.push(Item::Outline { area, weight: Length::mm(0.1), radius: Length::ZERO });
+    items.push(Item::Outline { area, weight: BAR_OUTLINE, radius: Length::ZERO });
     items
 }

@@ -56,7 +56,7 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &SleeveStock) -
     let symbol_room = symbol.as_ref().map_or(Length::ZERO, |symbol| symbol.width + symbol.quiet);
     let room = stock.longest.scaled(1.0 / OVER_LENGTH) - MARGIN * 2 - symbol_room;
 
-    let (cap, kept) = words.largest(fonts, floors, Size::new(room, height.scaled(shrink))).ok_or_else(|| {
+    let (caps, kept) = words.largest(fonts, floors, Size::new(room, height.scaled(shrink))).ok_or_else(|| {
         Refusal::CodeDoesNotFit {
             width: room,
             height: height.scaled(shrink),
@@ -65,9 +65,9 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &SleeveStock) -
         }
     })?;
     let stretch = Stretch { along: 1.0, across: 1.0 / shrink };
-    let measured = words.measure(fonts, kept, cap);
+    let measured = words.measure(fonts, kept, caps);
     let row = (measured.rise + measured.fall).scaled(stretch.across);
-    let pitch = row + cap.scaled(REPEAT_GAP * stretch.across);
+    let pitch = row + caps.code.scaled(REPEAT_GAP * stretch.across);
     let repeats = 1 + ((height - row).as_nm() / pitch.as_nm()).max(0);
 
     let length = up_to_step((measured.length + symbol_room + MARGIN * 2).scaled(OVER_LENGTH));
@@ -79,14 +79,14 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &SleeveStock) -
     }
     for repeat in 0..repeats {
         let baseline = first_top + pitch * repeat + measured.rise.scaled(stretch.across);
-        items.extend(words.draw(fonts, kept, cap, Point::new(left + symbol_room, baseline), stretch));
+        items.extend(words.draw(fonts, kept, caps, Point::new(left + symbol_room, baseline), stretch));
     }
 
     let facts = Facts {
         kind: Kind::Sleeve,
         diameter: Diameter::Measured(diameter),
-        code: cap,
-        lines: (kept.lines > 0).then_some(cap),
+        code: caps.code,
+        lines: (kept.lines > 0).then_some(caps.words),
         symbol: symbol.as_ref().map(|symbol| symbol.facts),
         symbol_note: (label.payload.is_some() && symbol.is_none()).then(|| {
             format!("no symbol: {:.1} over the sleeve is too thin to read one round it", chosen.outside_on(diameter))

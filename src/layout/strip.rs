@@ -47,24 +47,24 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &StripStock) ->
     let widest = diameter.scaled(0.5 * PI).min(WIDEST).floor_to(CUT_STEP);
     let room = Size::new(stock.longest - MARGIN * 2, widest - SIDE * 2);
 
-    let (cap, kept) = words.largest(fonts, floors, room).ok_or_else(|| Refusal::CodeDoesNotFit {
+    let (caps, kept) = words.largest(fonts, floors, room).ok_or_else(|| Refusal::CodeDoesNotFit {
         width: room.width,
         height: room.height,
         least: floors.round_least,
         remedy: "use a flag".to_owned(),
     })?;
-    let measured = words.measure(fonts, kept, cap);
+    let measured = words.measure(fonts, kept, caps);
     let needed = measured.rise + measured.fall + SIDE * 2;
     let width = if needed.floor_to(CUT_STEP) == needed { needed } else { needed.floor_to(CUT_STEP) + CUT_STEP };
     let width = width.min(widest);
     let length = measured.length + MARGIN * 2;
     let baseline = (width - measured.rise - measured.fall).half() + measured.rise;
-    let items = words.draw(fonts, kept, cap, Point::new(MARGIN, baseline), Stretch::NONE);
+    let items = words.draw(fonts, kept, caps, Point::new(MARGIN, baseline), Stretch::NONE);
     let facts = Facts {
         kind: Kind::Strip,
         diameter: Diameter::Measured(diameter),
-        code: cap,
-        lines: (kept.lines > 0).then_some(cap),
+        code: caps.code,
+        lines: (kept.lines > 0).then_some(caps.words),
         symbol: None,
         symbol_note: label.payload.is_some().then(|| format!("no symbol: a strip is {width} wide")),
         dropped: words.dropped(kept),

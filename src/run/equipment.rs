@@ -17,8 +17,10 @@ use crate::layout::text::Fonts;
 use crate::layout::{Fitted, Floors, Refusal, TubeSize};
 use crate::pages::{Geometry, Stock};
 
-/// A sleeve or strip longer than this is in the way at the bench.
-const LONGEST_ROUND_TAG: Length = Length::nm(50_000_000);
+/// A sleeve longer than this is hard to thread and to shrink evenly (common practice).
+const LONGEST_SLEEVE: Length = Length::nm(60_000_000);
+/// A strip longer than this is hard to slide under its tube (common practice).
+const LONGEST_STRIP: Length = Length::nm(90_000_000);
 
 /// All that tags of a job are made with.
 pub struct Equipment {
@@ -96,14 +98,14 @@ impl Equipment {
 
         let flag =
             FlagStock { label, thickness: work.thickness(), posture: Posture::Standing, dpi: dpi(job.printer()) };
-        let strip = StripStock { thickness: strips.thickness(), clear_tubes, longest: LONGEST_ROUND_TAG };
+        let strip = StripStock { thickness: strips.thickness(), clear_tubes, longest: LONGEST_STRIP };
         let supply = |stock, printer: &Printer, purpose| Supply { stock, printer: printer.clone(), purpose };
         let mut stocks =
             vec![supply(work, job.printer(), Purpose::Work), supply(strips, job.printer(), Purpose::Final)];
         let sleeves = tubes.map(|(printer, tubes)| {
             let sizes = tubes.iter().filter_map(|stock| stock.tube().map(|tube| tube.size().clone())).collect();
             stocks.extend(tubes.into_iter().map(|stock| supply(stock, printer, Purpose::Final)));
-            SleeveStock { tubes: sizes, longest: LONGEST_ROUND_TAG, dpi: dpi(printer) }
+            SleeveStock { tubes: sizes, longest: LONGEST_SLEEVE, dpi: dpi(printer) }
         });
         let equipment = Self {
             fonts: Fonts::new(),

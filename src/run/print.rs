@@ -252,7 +252,7 @@ fn write_file(
     let stock = supply.stock.name();
     let path = folder.join(format!("{}-{stock}.pdf", supply.purpose));
     let failed = |source| RunFailure::Pdf { path: path.clone(), source };
-    let temporary = NamedTempFile::new_in(folder).map_err(RunFailure::disk("write in", folder))?;
+    let temporary = temporary_in(folder)?;
     let document = Document { title: format!("{} · {} tags · run {run}", reading.job.title(), supply.purpose) };
     let mut writer = Writer::new(BufWriter::new(&temporary), &document).map_err(failed)?;
 
@@ -290,6 +290,14 @@ fn write_file(
         proof: None,
     };
     Ok(Some(Pending { temporary, printed, records }))
+}
+
+/// A file without a name of its own yet, which others may read as they may any new file of the user's.
+fn temporary_in(folder: &Path) -> Result<NamedTempFile, RunFailure> {
+    let mut builder = tempfile::Builder::new();
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    builder.tempfile_in(folder).map_err(RunFailure::disk("write in", folder))
 }
 
 /// The tags of a page by name, each with its page and its symbol, if it has one.
@@ -349,7 +357,7 @@ fn name_files(
     }
     let path = folder.join("run.json");
     let failed = || RunFailure::disk("write", &path);
-    let mut temporary = NamedTempFile::new_in(folder).map_err(failed())?;
+    let mut temporary = temporary_in(folder)?;
     serde_json::to_writer_pretty(BufWriter::new(&temporary), &record).map_err(|error| failed()(error.into()))?;
     temporary.flush().map_err(failed())?;
     temporary.persist(&path).map_err(|error| failed()(error.error))?;

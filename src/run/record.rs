@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use crate::base::{EndLetter, Length, Rect, TagCode};
 use crate::circuits::Circuit;
 use crate::codes::PrintedTag;
-use crate::labels::{Label, TagName};
+use crate::labels::{Label, Line, TagName};
 use crate::layout::Facts;
 use crate::proof::Expected;
 
@@ -85,7 +85,7 @@ impl TagRecord {
             circuit: circuit.id().to_string(),
             place: label.place.to_string(),
             kind: facts.kind.to_string(),
-            words: marks.chain(lines.map(|line| line.wordings()[0].clone())).collect(),
+            words: marks.chain(lines.map(Line::text)).collect(),
             page: 0,
             symbol: None,
         }
