@@ -4,11 +4,11 @@
 //! it is drawn. What has to wait for the end (subset fonts, bookmarks, the list of object offsets) is small and does not
 //! grow with what is drawn on a page.
 //!
-//! - [`draw`]: a page as a content stream
-//! - [`contour`]: the dark modules of a symbol as one path
-//! - [`typeface`]: the fonts, cut down to the glyphs that were drawn
-//! - [`sink`]: where each object lies in the file
-//! - [`writer`]: the document around the pages
+//! - `draw`: a page as a content stream
+//! - `contour`: the dark modules of a symbol as one path
+//! - `typeface`: the fonts, cut down to the glyphs that were drawn
+//! - `sink`: where each object lies in the file
+//! - `writer`: the document around the pages
 
 mod contour;
 mod draw;

@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use pdf_writer::{Chunk, Filter, Name, Ref, Settings, Str};
 
-/// Objects are written without padding, about a tenth fewer bytes.
+/// Objects are written without padding.
 pub const SETTINGS: Settings = Settings { pretty: false };
 
 /// A file being written, object by object.

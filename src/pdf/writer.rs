@@ -59,7 +59,7 @@ const PAGE_SIDE: std::ops::RangeInclusive<f32> = 3.0..=14_400.0;
 const PAGES_A_NODE: usize = 128;
 
 /// Level of compression, by measurement on sheets of 24 flags (zlib-rs 0.6, milliseconds and kilobytes a page): level 2
-/// 0.3 ms 13.9 kB, 4 0.8 ms 10.3 kB, 5 0.9 ms 9.0 kB, 6 1.5 ms 8.6 kB, 9 5.5 ms 8.0 kB.
+/// 0.27 ms 13.9 kB, 4 0.48 ms 10.3 kB, 5 0.57 ms 9.0 kB, 6 0.87 ms 8.6 kB, 9 2.8 ms 8.0 kB.
 const LEVEL: Compression = Compression::new(5);
 
 /// Writes a PDF page by page. The same pages give the same bytes.

@@ -4,11 +4,11 @@
 //! a PDF or photograph we know nothing about: what do its symbols say ([`read_pdf`], [`read_image`])? The reading is
 //! independent of the writing: other libraries render the page and decode the symbol.
 //!
-//! - [`render`]: parts of a page as gray pixels
-//! - [`gray`]: gray pixels
-//! - [`decode`]: gray pixels to words
-//! - [`check`]: a finished PDF against what it should say
-//! - [`sight`]: PDFs and photographs nothing is known of
+//! - `render`: parts of a page as gray pixels
+//! - `gray`: gray pixels
+//! - `decode`: gray pixels to words
+//! - `check`: a finished PDF against what it should say
+//! - `sight`: PDFs and photographs nothing is known of
 
 mod check;
 mod contain;

@@ -162,6 +162,15 @@ fn crc32(bytes: &[u8]) -> u32 {
     crc.sum()
 }
 
+/// hayro 0.9.0 adds to a glyph's place without a check: `glyph_cache.rs`, "attempt to add with overflow", found by writing
+/// numbers beyond all bounds into our own PDF. Built without checks for overflow it draws the glyph elsewhere.
+#[test]
+fn a_panic_of_the_renderer_ends_as_a_failure() {
+    let mut page = sheet(0, 1);
+    page.placed[0].at.y = crate::base::Length::nm(i64::MIN / 4);
+    assert!(matches!(read_pdf(pdf(&[page])), Ok(_) | Err(ProofFailure::Damaged)));
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 24, ..ProptestConfig::default() })]
 
