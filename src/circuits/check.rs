@@ -101,8 +101,12 @@ fn find_unknown_mates(connectors: &Connectors, mentions: &Mentions<'_>, problems
         let origin = connectors.mates_at.get(&connector.id).unwrap_or(&connector.origin);
         let what = format!("`{mates}`, the other half of `{}`, stands in no list: it counts as gone", connector.id);
         let problem = UNKNOWN_MATE.says(what).at(origin.clone());
-        let known =
-            connectors.all.keys().take(MOST_COMPARED).filter(|id| **id != connector.id).map(ConnectorId::as_str);
+        let known = connectors
+            .all
+            .values()
+            .take(MOST_COMPARED)
+            .filter(|other| other.id != connector.id && other.mates.is_none());
+        let known = known.map(|other| other.id.as_str());
         problems.push(match nearest(mates.as_str(), known) {
             Some(near) => problem.remedy(format!("did you mean `{near}`?")),
             None => problem.remedy(format!("nothing to do if `{mates}` is gone; otherwise add its chart")),

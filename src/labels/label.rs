@@ -91,7 +91,7 @@ impl Line {
     pub fn whole(field: Field, parts: impl IntoIterator<Item = String>) -> Option<Self> {
         let clean = |part: String| part.split_whitespace().collect::<Vec<_>>().join(" ");
         let parts: Vec<String> = parts.into_iter().map(clean).filter(|part| !part.is_empty()).collect();
-        (!parts.is_empty()).then(|| Self { field, fewest: parts.len(), parts })
+        (!parts.is_empty()).then_some(Self { field, fewest: parts.len(), parts })
     }
 
     /// A line that may be shortened from its end by whole words, down to the first.

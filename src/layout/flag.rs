@@ -292,8 +292,8 @@ impl Search<'_> {
             Some(_) => &[Sharing::Whole(Arrangement::Beside), Sharing::Whole(Arrangement::Stacked), Sharing::Split],
             None => &[Sharing::Whole(Arrangement::Beside)],
         };
-        let (wanted, smaller) = self.sizes();
-        for sizes in [wanted, smaller] {
+        let last = kept.lines.checked_sub(1).and_then(|last| self.words.fields().nth(last));
+        for sizes in self.sizes(last) {
             for sharing in sharings {
                 for &(code, line) in &sizes {
                     if let Some(found) = self.try_sharing(symbol, kept, *sharing, code, line) {
@@ -305,8 +305,9 @@ impl Search<'_> {
         None
     }
 
-    /// Pairs of heights of code and lines to begin with: what is wanted, and then smaller ones.
-    fn sizes(&self) -> (Vec<(Length, Length)>, Vec<(Length, Length)>) {
+    /// Pairs of heights of code and lines to begin with: what is wanted, then smaller ones. Designation, branch and note are
+    /// not worth the smallest letters.
+    fn sizes(&self, last: Option<Field>) -> [Vec<(Length, Length)>; 2] {
         let between = |wanted: Length, least: Length, share: f64| least + (wanted - least).scaled(share);
         let pair = |share| {
             (
@@ -314,7 +315,9 @@ impl Search<'_> {
                 between(self.floors.line_wanted, self.floors.line_least, share),
             )
         };
-        (vec![pair(1.0)], [0.75, 0.5, 0.25, 0.0].map(pair).to_vec())
+        let smaller: &[f64] =
+            if last.is_some_and(|last| last > Field::Conductor) { &[0.75, 0.5] } else { &[0.75, 0.5, 0.25, 0.0] };
+        [vec![pair(1.0)], smaller.iter().copied().map(pair).collect()]
     }
 
     fn try_sharing(
@@ -366,7 +369,10 @@ impl Search<'_> {
         for step in growth(&taken.0) {
             let mut larger = taken.0.clone();
             step.apply(&mut larger, self.dpi);
-            if let Some(composed) = larger.compose(self.fonts, self.words, &self.room) {
+            // Letters do not grow at the price of more rows.
+            if let Some(composed) = larger.compose(self.fonts, self.words, &self.room)
+                && composed.rows() <= taken.1.rows()
+            {
                 taken = (larger, composed);
             }
         }

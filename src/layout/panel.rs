@@ -24,6 +24,9 @@ const BAR_LENGTH: f64 = 3.0;
 /// Stroke round the colour bar.
 const BAR_OUTLINE: Length = Length::nm(100_000);
 
+/// A part of a line that is never broken, and its text for shaping whole rows.
+type Part = (String, Rc<Shaped>);
+
 /// The words of a label, shaped once for all tries.
 pub struct Words {
     code: Rc<Shaped>,
@@ -41,14 +44,14 @@ struct LineWords {
     field: Field,
     lead: Option<Rc<Shaped>>,
     face: Face,
-    parts: Vec<(String, Rc<Shaped>)>,
+    parts: Vec<Part>,
     wordings: usize,
     space: Rc<Shaped>,
 }
 
 impl LineWords {
     /// The parts of a wording; 0 is the full one.
-    fn wording(&self, number: usize) -> &[(String, Rc<Shaped>)] {
+    fn wording(&self, number: usize) -> &[Part] {
         &self.parts[..self.parts.len() - number.min(self.wordings - 1)]
     }
 }
@@ -235,6 +238,11 @@ impl Composed {
         Self { fills: Vec::new(), symbol: None, rows: Vec::new(), bar: None, bottom: Length::ZERO }
     }
 
+    /// How many rows of text there are.
+    pub fn rows(&self) -> usize {
+        self.rows.len()
+    }
+
     /// Draws what was composed. `None` when shaping a whole row shows it wider than its words were together; then a
     /// smaller size must be tried.
     pub fn draw(&self, fonts: &Fonts, wish: &Wish<'_>, words: &Words) -> Option<Vec<Item>> {
@@ -369,7 +377,7 @@ impl Composing<'_> {
     fn line(
         &mut self,
         line: &LineWords,
-        words: &[(String, Rc<Shaped>)],
+        words: &[Part],
         cap: Length,
         left: Length,
         not_above: Length,
@@ -427,12 +435,7 @@ impl Composing<'_> {
 }
 
 /// Breaks words into rows no wider than `room`; `None` when a single word is wider.
-fn break_rows<'w>(
-    words: &'w [(String, Rc<Shaped>)],
-    room: Length,
-    space: Length,
-    width: impl Fn(&Shaped) -> Length,
-) -> Option<Vec<&'w [(String, Rc<Shaped>)]>> {
+fn break_rows(words: &[Part], room: Length, space: Length, width: impl Fn(&Shaped) -> Length) -> Option<Vec<&[Part]>> {
     let mut rows = Vec::new();
     let (mut start, mut used) = (0, Length::ZERO);
     for (index, (_, shaped)) in words.iter().enumerate() {

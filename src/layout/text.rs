@@ -39,10 +39,13 @@ struct InkBox {
     bottom: i32,
 }
 
+/// What shaping a line came to.
+type Shaping = Result<Rc<Shaped>, MissingCharacter>;
+
 /// The faces of this repository, opened, with the lines shaped so far.
 pub struct Fonts {
     faces: Vec<Opened>,
-    shaped: RefCell<HashMap<(Face, String), Result<Rc<Shaped>, MissingCharacter>>>,
+    shaped: RefCell<HashMap<(Face, String), Shaping>>,
 }
 
 struct Opened {
@@ -62,7 +65,7 @@ impl Fonts {
     pub fn new() -> Self {
         let open = |face| {
             let typeface = Typeface::open(face);
-            let plan = ShapePlan::new(&typeface.font(), Direction::LeftToRight, Some(Script::LATIN), None, &[]);
+            let plan = ShapePlan::new(typeface.font(), Direction::LeftToRight, Some(Script::LATIN), None, &[]);
             Opened { face, typeface, plan }
         };
         Self { faces: Face::ALL.into_iter().map(open).collect(), shaped: RefCell::default() }

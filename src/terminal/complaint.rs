@@ -1,7 +1,6 @@
 //! What keeps a verb from being run, in words, with what to do about it.
 
 use std::io;
-use std::path::PathBuf;
 
 use thiserror::Error;
 
@@ -24,14 +23,6 @@ pub enum Complaint {
         what: String,
         /// What to type instead.
         remedy: String,
-    },
-    /// A file that was named cannot be read.
-    #[error("cannot read `{}`: {source}", path.display())]
-    File {
-        /// The file.
-        path: PathBuf,
-        /// Why not.
-        source: io::Error,
     },
     /// The answer could not be written.
     #[error("cannot write the answer: {0}")]
@@ -56,7 +47,6 @@ impl Complaint {
         match self {
             Self::Run(failure) => failure.remedy(),
             Self::Typed { remedy, .. } => Some(remedy.clone()),
-            Self::File { .. } => Some("check its path".to_owned()),
             Self::Init(_) | Self::Output(_) => None,
         }
     }
