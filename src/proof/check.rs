@@ -15,6 +15,7 @@ use super::gray::{Gray, Pixels};
 use super::render::{self, Part};
 use super::{ProofFailure, contain, decode};
 use crate::base::{Length, Rect};
+use crate::layout::{Item, SymbolItem};
 use crate::pages::{Page, Placed};
 
 /// A symbol that must stand on a page.
@@ -35,18 +36,21 @@ pub struct Expected {
 impl Expected {
     /// The symbols of a tag on a page.
     pub fn on_tag(page: usize, placed: &Placed) -> impl Iterator<Item = Self> {
-        placed.symbols().map(move |(area, symbol)| Self {
-            page,
-            name: placed.name.clone(),
-            area,
-            quiet: symbol.quiet,
-            payload: symbol.payload.clone(),
-        })
+        placed.symbols().map(move |(area, symbol)| Self::new(page, &placed.name, area, symbol))
     }
 
-    /// The symbols of all tags of a page.
+    /// The symbols of a page, tags first, then marks, which go by the name `page`.
     pub fn on_page(number: usize, page: &Page) -> impl Iterator<Item = Self> {
-        page.placed.iter().flat_map(move |placed| Self::on_tag(number, placed))
+        let tags = page.placed.iter().flat_map(move |placed| Self::on_tag(number, placed));
+        let marks = page.marks.iter().filter_map(move |item| match item {
+            Item::Symbol(symbol) => Some(Self::new(number, "page", symbol.area, symbol)),
+            _ => None,
+        });
+        tags.chain(marks)
+    }
+
+    fn new(page: usize, name: &str, area: Rect, symbol: &SymbolItem) -> Self {
+        Self { page, name: name.to_owned(), area, quiet: symbol.quiet, payload: symbol.payload.clone() }
     }
 }
 
