@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::labels::{Band, Label};
 use crate::layout::{Diameter, Facts, Kind};
 
 /// Counts over all tags of a run.
@@ -17,13 +18,16 @@ pub struct Tally {
     pub shortened: usize,
     /// Tags made for an assumed diameter.
     pub assumed: usize,
-    /// What tags need besides their stock (tube sizes), each with its count.
-    pub needs: BTreeMap<String, usize>,
+    /// Tags that bear a mark of danger.
+    pub dangers: BTreeMap<Band, usize>,
 }
 
 impl Tally {
     /// Counts a tag.
-    pub fn count(&mut self, facts: &Facts) {
+    pub fn count(&mut self, label: &Label, facts: &Facts) {
+        for (band, _) in label.bands.iter().filter(|(band, _)| *band <= Band::LiveCap) {
+            *self.dangers.entry(*band).or_default() += 1;
+        }
         *self.kinds.entry(facts.kind).or_default() += 1;
         self.symbols += usize::from(facts.symbol.is_some());
         if let Some(note) = &facts.symbol_note {

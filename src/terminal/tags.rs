@@ -12,6 +12,8 @@ use super::complaint::Complaint;
 use super::output::{Output, plural};
 use super::progress::Bars;
 use super::{Ending, problems};
+use crate::base::{Problem, Severity};
+use crate::labels::Band;
 use crate::run::check::check;
 use crate::run::tally::Tally;
 use crate::run::{self, Choice, Printed, Proving, Reading, Refused, Request, Silent};
@@ -27,7 +29,9 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     }
     output.problems(&reading.problems);
     if reading.has_errors() {
-        output.aside("the rows with errors are left out");
+        let errors = reading.problems.iter().filter(|problem| problem.severity == Severity::Error);
+        let rows: Vec<String> = errors.filter_map(|problem| Some(problem.origin.as_ref()?.to_string())).collect();
+        output.aside(format!("left out, because of their errors: {}", rows.join(", ")));
     }
     let choice = choice(&asked.which);
     if asked.dry_run {
@@ -37,7 +41,7 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
 }
 
 /// Tells the problems that stand in the way; nothing is printed while they do.
-fn withhold(found: &[crate::base::Problem], json: bool, output: &mut Output) -> Result<Ending, Complaint> {
+fn withhold(found: &[Problem], json: bool, output: &mut Output) -> Result<Ending, Complaint> {
     if json {
         output.json(&json!({ "problems": problems::records(found) }))?;
     } else {
@@ -119,10 +123,29 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
         output.line(format!("{tags} made for a wire of 3 mm, because the diameter is not known"))?;
     }
     output.line(format!("run {run}; print at 100 %, and measure the ruler before you cut"))?;
-    output.line(
-        "battery off, negative first; tag both sides, then cut between the tags; no mark does not mean dead: test",
-    )?;
+    for line in cautions(&printed.tally) {
+        output.line(line)?;
+    }
     Ok(())
+}
+
+/// What to mind with the tags that were printed, in short; the README has it in full.
+fn cautions(tally: &Tally) -> Vec<String> {
+    let say = |(band, count): (&Band, &usize)| {
+        let tags = plural(*count, "tag");
+        match band {
+            Band::HighVoltage => format!("{tags} HIGH VOLTAGE: stop; trained persons only"),
+            Band::Restraint => {
+                format!("{tags} RESTRAINT: never cut, probe or tap into; disarm and wait as the maker's manual says")
+            }
+            Band::LiveCap => format!("{tags} LIVE WITH BATTERY ON at an end that comes free: cap it at once"),
+            _ => format!("{tags} LIVE WITH BATTERY ON"),
+        }
+    };
+    let mut lines: Vec<String> = tally.dangers.iter().map(say).collect();
+    lines.push("disconnect every battery, negative first; tag both sides, then cut between the tags".to_owned());
+    lines.push("no mark does not mean dead: test".to_owned());
+    lines
 }
 
 /// `184 flags, 22 sleeves, 6 strips; 184 with a symbol`.
