@@ -176,7 +176,7 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &FlagStock) -> 
         floors,
         words: &words,
         dpi: stock.dpi,
-        room: Room { size: panels[0].0.size, border: EDGE.min(BEND) },
+        room: Room { size: panels[0].0.size, border: EDGE.min(BEND) - HAIRLINE },
     };
 
     let mut symbol_note = None;
@@ -516,9 +516,16 @@ mod tests {
             Item::Symbol(symbol) => symbol.area,
             Item::Fill { area, .. } => *area,
             Item::Outline { area, weight, .. } => area.inset(-weight.half()),
-            Item::Rule { from, to, .. } => {
+            Item::Rule { from, to, weight, .. } => {
                 let (left, top) = (from.x.min(to.x), from.y.min(to.y));
-                Rect::new(left, top, (from.x - to.x).abs(), (from.y - to.y).abs())
+                let (width, height) = ((from.x - to.x).abs(), (from.y - to.y).abs());
+                // The stroke reaches half its weight to both sides, not beyond its ends.
+                let half = weight.half();
+                if width == Length::ZERO {
+                    Rect::new(left - half, top, *weight, height)
+                } else {
+                    Rect::new(left, top - half, width, *weight)
+                }
             }
             Item::Dot { centre, radius, .. } => {
                 Rect::new(centre.x - *radius, centre.y - *radius, *radius * 2, *radius * 2)

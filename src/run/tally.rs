@@ -12,8 +12,10 @@ pub struct Tally {
     pub kinds: BTreeMap<Kind, usize>,
     /// Tags with a symbol.
     pub symbols: usize,
-    /// Tags that should have a symbol but have none, or a lesser one: each reason with its count.
+    /// Flags that have no symbol or a lesser one than asked for: each reason with its count.
     pub symbol_notes: BTreeMap<String, usize>,
+    /// Sleeves and strips too thin for a symbol: they carry words alone.
+    pub words_alone: usize,
     /// Tags that lost or shortened lines.
     pub shortened: usize,
     /// Tags made for an assumed diameter.
@@ -30,7 +32,9 @@ impl Tally {
         }
         *self.kinds.entry(facts.kind).or_default() += 1;
         self.symbols += usize::from(facts.symbol.is_some());
-        if let Some(note) = &facts.symbol_note {
+        if facts.kind != Kind::Flag {
+            self.words_alone += usize::from(facts.symbol.is_none());
+        } else if let Some(note) = &facts.symbol_note {
             *self.symbol_notes.entry(note.clone()).or_default() += 1;
         }
         self.shortened += usize::from(!facts.dropped.is_empty() || !facts.shortened.is_empty());

@@ -118,6 +118,12 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
     for (note, count) in &printed.tally.symbol_notes {
         output.line(format!("{}: {note}", plural(*count, "tag")))?;
     }
+    if printed.tally.words_alone > 0 {
+        let count = printed.tally.words_alone;
+        output.line(format!(
+            "{count} of the sleeves and strips carry words alone: too thin to read a symbol round them"
+        ))?;
+    }
     if printed.tally.assumed > 0 {
         let tags = plural(printed.tally.assumed, "tag");
         output.line(format!("{tags} made for a wire of 3 mm, because the diameter is not known"))?;
