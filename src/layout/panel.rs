@@ -20,7 +20,7 @@ const ROW_GAP: f64 = 0.16;
 /// White left and right of the words of a band, and above and below, in capitals' heights.
 const BAND_PADDING: f64 = 0.35;
 /// Length of the colour bar, in capitals' heights.
-const BAR_LENGTH: f64 = 3.0;
+const BAR_LENGTH: f64 = 2.4;
 /// Stroke round the colour bar.
 const BAR_OUTLINE: Length = Length::nm(100_000);
 

@@ -18,6 +18,9 @@ use crate::run::check::check;
 use crate::run::tally::Tally;
 use crate::run::{self, Choice, Printed, Proving, Reading, Refused, Request, Silent};
 
+/// As many warnings are told before a print run; more are counted.
+const WARNINGS_TOLD: usize = 12;
+
 /// Prints and tells.
 pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     let read = run::read(job)?;
@@ -27,17 +30,32 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     if reading.has_errors() && !asked.skip_problems {
         return withhold(&reading.problems, asked.making.json, output);
     }
-    output.problems(&reading.problems);
     if reading.has_errors() {
+        output.problems(&reading.problems);
         let errors = reading.problems.iter().filter(|problem| problem.severity == Severity::Error);
         let rows: Vec<String> = errors.filter_map(|problem| Some(problem.origin.as_ref()?.to_string())).collect();
         output.aside(format!("left out, because of their errors: {}", rows.join(", ")));
+    } else {
+        warn(&reading.problems, output);
     }
     let choice = choice(&asked.which);
     if asked.dry_run {
         return rehearse(&reading, &choice, asked.making.json, output);
     }
     print(&reading, choice, &asked.making, "tags", now, output)
+}
+
+/// Warnings on a line each: whoever prints has seen them in full, or can.
+fn warn(warnings: &[Problem], output: &Output) {
+    for line in problems::one_line(warnings).lines().take(WARNINGS_TOLD) {
+        output.aside(line);
+    }
+    if warnings.len() > WARNINGS_TOLD {
+        output.aside(format!("{} more warnings", warnings.len() - WARNINGS_TOLD));
+    }
+    if !warnings.is_empty() {
+        output.aside("`loomtag check` shows each in its list");
+    }
 }
 
 /// Tells the problems that stand in the way; nothing is printed while they do.
