@@ -10,7 +10,7 @@ use super::output::{Output, count, plural};
 use super::table::table;
 use super::{Ending, problems, tags};
 use crate::base::{ConnectorId, Problem, problem};
-use crate::labels::{Purpose, Reach};
+use crate::labels::{Doubled, Purpose, Reach};
 use crate::layout::{Diameter, Facts};
 use crate::run::check::{Checkup, Fit, check};
 use crate::run::{self, Choice, Only, Refused};
@@ -63,7 +63,8 @@ pub fn choice(which: &Which) -> Choice {
         _ => Reach::Needed,
     };
     let only = which.connector.iter().filter_map(|name| ConnectorId::from_cell(name)).map(Only::Connector).collect();
-    Choice { purposes, reach, only }
+    let doubled = if which.apart { Doubled::Apart } else { Doubled::Together };
+    Choice { purposes, reach, doubled, only }
 }
 
 /// Problems are what `check` is asked for, so they are its answer and go to standard output.

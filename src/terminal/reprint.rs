@@ -39,7 +39,7 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
         (true, true) => vec![Purpose::Work, Purpose::Final],
         _ => vec![Purpose::Work],
     };
-    let choice = Choice { purposes, reach: Reach::All, only };
+    let choice = Choice { purposes, reach: Reach::All, only, ..Choice::default() };
     let what = format!("reprint {}", asked.what.join(" "));
     tags::print(&reading, choice, &asked.making, &what, now, output)
 }
