@@ -18,7 +18,7 @@ use super::equipment::{Made, Supply};
 use super::failure::RunFailure;
 use super::progress::Progress;
 use super::reading::{Reading, register_path};
-use super::record::{FileRecord, RunRecord, TagRecord};
+use super::record::{FileRecord, RUN_FILE, RunRecord, TagRecord};
 use super::tally::Tally;
 use crate::base::Size;
 use crate::codes::{Issued, Outcome, Register, RunNumber};
@@ -111,6 +111,9 @@ pub fn print(
     now: Timestamp,
     progress: &dyn Progress,
 ) -> Result<Printed, RunFailure> {
+    if let Some(folder) = request.out.as_ref().filter(|folder| folder.join(RUN_FILE).exists()) {
+        return Err(RunFailure::Occupied(folder.clone()));
+    }
     let mut register = Register::open(&register_path(reading.job.folder()))?;
     let issued = register.issue(&reading.circuits, now)?;
     let plan = Plan::new(reading, &issued, &request.choice);
@@ -125,10 +128,16 @@ pub fn print(
         });
     }
     let run = register.begin_run(now, &request.what)?;
-    let made = write_files(reading, &plan, request, run, &mut register, progress);
+    let folder = request.out.clone().unwrap_or_else(|| run_folder(reading.job.folder(), run));
+    let was_there = folder.exists();
+    let made = write_files(reading, &plan, request, run, &folder, &mut register, progress);
+    if made.is_err() && !was_there {
+        // Takes the folder away only when it is empty, and then nobody misses it.
+        let _ = fs::remove_dir(&folder);
+    }
     let outcome = if made.is_ok() { Outcome::Done } else { Outcome::Failed };
     let ended = register.end_run(run, outcome, now);
-    let (folder, files) = made?;
+    let files = made?;
     ended?;
     Ok(Printed { run: Some(run), folder, files, refused: plan.refused.into_inner(), tally: plan.tally.into_inner() })
 }
@@ -209,17 +218,17 @@ fn write_files(
     plan: &Plan<'_>,
     request: &Request,
     run: RunNumber,
+    folder: &Path,
     register: &mut Register,
     progress: &dyn Progress,
-) -> Result<(PathBuf, Vec<PrintedFile>), RunFailure> {
-    let folder = request.out.clone().unwrap_or_else(|| run_folder(reading.job.folder(), run));
-    fs::create_dir_all(&folder).map_err(RunFailure::disk("make the folder", &folder))?;
+) -> Result<Vec<PrintedFile>, RunFailure> {
+    fs::create_dir_all(folder).map_err(RunFailure::disk("make the folder", folder))?;
 
     let mut pending = Vec::new();
     progress.begin("tags", plan.tags.len());
     for (index, supply) in reading.equipment.stocks().iter().enumerate() {
         if plan.tags.iter().any(|(_, _, on)| *on == index) {
-            pending.extend(write_file(reading, plan, index, supply, &folder, run, progress)?);
+            pending.extend(write_file(reading, plan, index, supply, folder, run, progress)?);
         }
     }
     for file in &mut pending {
@@ -232,7 +241,7 @@ fn write_files(
             prove(file, progress)?;
         }
     }
-    name_files(pending, &folder, reading, run, &request.what)
+    name_files(pending, folder, reading, run, &request.what)
 }
 
 fn run_folder(job: &Path, run: RunNumber) -> PathBuf {
@@ -335,7 +344,7 @@ fn name_files(
     reading: &Reading,
     run: RunNumber,
     what: &str,
-) -> Result<(PathBuf, Vec<PrintedFile>), RunFailure> {
+) -> Result<Vec<PrintedFile>, RunFailure> {
     let mut record =
         RunRecord { run: run.get(), title: reading.job.title().to_owned(), what: what.to_owned(), files: Vec::new() };
     let mut files = Vec::new();
@@ -343,7 +352,7 @@ fn name_files(
         temporary
             .as_file()
             .sync_all()
-            .and_then(|()| temporary.persist(&printed.path).map(drop).map_err(|error| error.error))
+            .and_then(|()| temporary.persist_noclobber(&printed.path).map(drop).map_err(|error| error.error))
             .map_err(RunFailure::disk("write", &printed.path))?;
         let file = printed.path.file_name().unwrap_or_default().to_string_lossy().into_owned();
         record.files.push(FileRecord {
@@ -356,11 +365,11 @@ fn name_files(
         });
         files.push(printed);
     }
-    let path = folder.join("run.json");
+    let path = folder.join(RUN_FILE);
     let failed = || RunFailure::disk("write", &path);
     let mut temporary = temporary_in(folder)?;
     serde_json::to_writer_pretty(BufWriter::new(&temporary), &record).map_err(|error| failed()(error.into()))?;
     temporary.flush().map_err(failed())?;
     temporary.persist(&path).map_err(|error| failed()(error.error))?;
-    Ok((folder.to_owned(), files))
+    Ok(files)
 }
