@@ -176,7 +176,8 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &FlagStock) -> 
         floors,
         words: &words,
         dpi: stock.dpi,
-        room: Room { size: panels[0].0.size, border: EDGE.min(BEND) },
+        // The ticks of the fold are print too: a quiet zone ends before their stroke begins.
+        room: Room { size: panels[0].0.size, border: EDGE.min(BEND) - HAIRLINE },
     };
 
     let mut symbol_note = None;
@@ -516,9 +517,13 @@ mod tests {
             Item::Symbol(symbol) => symbol.area,
             Item::Fill { area, .. } => *area,
             Item::Outline { area, weight, .. } => area.inset(-weight.half()),
-            Item::Rule { from, to, .. } => {
-                let (left, top) = (from.x.min(to.x), from.y.min(to.y));
-                Rect::new(left, top, (from.x - to.x).abs(), (from.y - to.y).abs())
+            // Rules run along the axes, and their stroke ends where they do.
+            Item::Rule { from, to, weight, .. } => {
+                let half = |runs: bool| if runs { Length::ZERO } else { weight.half() };
+                let (across, up) = (half(from.x != to.x), half(from.y != to.y));
+                let (left, top) = (from.x.min(to.x) - across, from.y.min(to.y) - up);
+                let size = ((from.x - to.x).abs() + across * 2, (from.y - to.y).abs() + up * 2);
+                Rect::new(left, top, size.0, size.1)
             }
             Item::Dot { centre, radius, .. } => {
                 Rect::new(centre.x - *radius, centre.y - *radius, *radius * 2, *radius * 2)
