@@ -1,5 +1,11 @@
 //! All integration tests, in one binary: the program is linked once.
 #![expect(clippy::disallowed_methods, reason = "tests read and write the folders they set up")]
 
+// `pdf_outside` shares its hand-made pages with the unit tests, and those name the crate's folders.
+use loomtag::{base, layout, pages};
+
+mod cli;
+mod example;
 mod kit;
+mod pdf_outside;
 mod tidy;
