@@ -7,11 +7,12 @@ use jiff::Timestamp;
 use serde_json::json;
 
 use super::args::{Making, Tags};
-use super::check::{choice, refusals};
+use super::check::{choice, refusals, tell_unknown_connectors};
 use super::complaint::Complaint;
 use super::output::{Output, plural};
 use super::progress::Bars;
 use super::{Ending, problems};
+use crate::base::{Problem, Severity};
 use crate::run::check::check;
 use crate::run::tally::Tally;
 use crate::run::{self, Choice, Printed, Proving, Reading, Refused, Request, Silent};
@@ -25,9 +26,14 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     if reading.has_errors() && !asked.skip_problems {
         return withhold(&reading.problems, asked.making.json, output);
     }
-    output.problems(&reading.problems);
-    if reading.has_errors() {
-        output.aside("the rows with errors are left out");
+    if !asked.making.json {
+        output.problems(&reading.problems);
+        if reading.has_errors() {
+            output.aside(format!("left out: {}", left_out(&reading.problems)));
+        }
+    }
+    if tell_unknown_connectors(&reading, &asked.which, asked.making.json, output)? {
+        return Ok(Ending::Problems);
     }
     let choice = choice(&asked.which);
     if asked.dry_run {
@@ -37,7 +43,7 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
 }
 
 /// Tells the problems that stand in the way; nothing is printed while they do.
-fn withhold(found: &[crate::base::Problem], json: bool, output: &mut Output) -> Result<Ending, Complaint> {
+fn withhold(found: &[Problem], json: bool, output: &mut Output) -> Result<Ending, Complaint> {
     if json {
         output.json(&json!({ "problems": problems::records(found) }))?;
     } else {
@@ -46,6 +52,19 @@ fn withhold(found: &[crate::base::Problem], json: bool, output: &mut Output) -> 
             .aside("nothing is printed while errors stand; --skip-problems leaves those rows out and prints the rest");
     }
     Ok(Ending::Problems)
+}
+
+/// The rows that have errors, `helm.csv:6`, each once.
+fn left_out(found: &[Problem]) -> String {
+    let errors = found.iter().filter(|problem| problem.severity == Severity::Error);
+    let mut rows: Vec<String> = errors
+        .filter_map(|problem| problem.origin.as_ref())
+        .map(|origin| {
+            origin.line().map_or_else(|| origin.file().to_owned(), |line| format!("{}:{line}", origin.file()))
+        })
+        .collect();
+    rows.dedup();
+    rows.join(", ")
 }
 
 fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output) -> Result<Ending, Complaint> {
