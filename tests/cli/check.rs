@@ -25,13 +25,94 @@ fn mistaken() -> JobFolder {
 fn mistakes_are_shown_in_full() {
     let answer = mistaken().run(&["check"]).ends_with(1);
     let problems = answer.out.split("\n\ntag ").next().expect("the table comes after");
-    insta::assert_snapshot!(problems, @"");
+    insta::assert_snapshot!(problems, @r#"
+    error[unknown-action]: `chop` is no action
+     --> ecu.csv:2:54
+      |
+    2 | J1,1,E65,glow plug supply,RD/BK,4.0,constant,F1 60 A,chop,,3.9
+      |                                                      ^^^^
+      |
+      = help: write keep, remove, cut, move, move to J4/7, add, extend or reserve, or nothing while undecided
+
+    error[unknown-supply]: `grond` is no supply
+     --> ecu.csv:3:31
+      |
+    3 | J1,2,E70,engine ground,BK,2.5,grond,,keep,,three
+      |                               ^^^^^
+      |
+      = help: did you mean `ground`?
+
+    error[bad-diameter]: `three` is no diameter
+     --> ecu.csv:3:44
+      |
+    3 | J1,2,E70,engine ground,BK,2.5,grond,,keep,,three
+      |                                            ^^^^^
+      |
+      = help: write it like `2.4` or `0.095 in`; a bare number is millimetres
+
+    warning[one-ended-circuit]: circuit `E14` has one end only, `J1/14`
+     --> ecu.csv:4:4
+      |
+    4 | J1,14,E14,"rail pressure, signal",BU/WH,0.5,signal,,cut,680,2.4
+      |    ^^
+      |
+      = help: its tag leaves the other end blank; add the row of the other end when it is known
+
+    warning[two-circuits-in-one-cavity]: `J1/14` holds circuits `E14` and `E15`
+     --> ecu.csv:5:4
+      |
+    5 | J1,14,E15,rail pressure,BU/WH,0.5,signal,,cut,680,2.4
+      |    ^^
+      |
+    note: circuit `E14` here
+     --> ecu.csv:4:4
+      |
+    4 | J1,14,E14,"rail pressure, signal",BU/WH,0.5,signal,,cut,680,2.4
+      |    ^^
+      = help: mend the cavity of one, or give both one name if they are one circuit
+
+    warning[one-ended-circuit]: circuit `E15` has one end only, `J1/14`
+     --> ecu.csv:5:4
+      |
+    5 | J1,14,E15,rail pressure,BU/WH,0.5,signal,,cut,680,2.4
+      |    ^^
+      |
+      = help: its tag leaves the other end blank; add the row of the other end when it is known
+
+    error[bad-size]: `16` may be mm² or AWG
+     --> ecu.csv:6:17
+      |
+    6 | X3,2,E14,,BU/WH,16,signal,,keep,680,2.4
+      |                 ^^
+      |
+      = help: write `16 AWG` or `16 mm²`, or give the list its `size_unit` in job.toml
+
+    error[missing-column]: `helm.csv` has no column `cavity`
+     --> helm.csv:1:1
+      |
+    1 | connector,circuit,function
+      | ^^^^^^^^^
+      |
+      = help: the headers found are `connector`, `circuit`, `function`; rename one, or name it in job.toml
+    "#);
 }
 
 #[test]
 fn mistakes_are_shown_in_brief() {
     let answer = mistaken().run(&["check", "--brief"]).ends_with(1);
-    insta::assert_snapshot!(answer.out, @"");
+    insta::assert_snapshot!(answer.out, @r#"
+    ecu.csv:2:54: error[unknown-action]: `chop` is no action; write keep, remove, cut, move, move to J4/7, add, extend or reserve, or nothing while undecided
+    ecu.csv:3:31: error[unknown-supply]: `grond` is no supply; did you mean `ground`?
+    ecu.csv:3:44: error[bad-diameter]: `three` is no diameter; write it like `2.4` or `0.095 in`; a bare number is millimetres
+    ecu.csv:4:4: warning[one-ended-circuit]: circuit `E14` has one end only, `J1/14`; its tag leaves the other end blank; add the row of the other end when it is known
+    ecu.csv:5:4: warning[two-circuits-in-one-cavity]: `J1/14` holds circuits `E14` and `E15`; mend the cavity of one, or give both one name if they are one circuit
+    ecu.csv:5:4: warning[one-ended-circuit]: circuit `E15` has one end only, `J1/14`; its tag leaves the other end blank; add the row of the other end when it is known
+    ecu.csv:6:17: error[bad-size]: `16` may be mm² or AWG; write `16 AWG` or `16 mm²`, or give the list its `size_unit` in job.toml
+    helm.csv:1:1: error[missing-column]: `helm.csv` has no column `cavity`; the headers found are `connector`, `circuit`, `function`; rename one, or name it in job.toml
+    2 circuits, 2 ends: 2 cut
+    2 flags, 2 strips; 2 with a symbol
+    5 errors, 3 warnings
+    "#);
 }
 
 #[test]
@@ -88,7 +169,11 @@ fn a_clean_job_tells_how_each_tag_fits() {
 #[test]
 fn the_example_counts_what_is_undecided() {
     let answer = JobFolder::example().done(&["check"]);
-    answer.says("20 undecided").says("20 ends still undecided").says("7 warnings").says("diameter not known, 3 mm assumed");
+    answer
+        .says("20 undecided")
+        .says("20 ends still undecided")
+        .says("7 warnings")
+        .says("diameter not known, 3 mm assumed");
 }
 
 #[test]

@@ -31,7 +31,6 @@ fn a_record_tells_all_and_warns() {
         .says("constant")
         .says("fuse F1 60 A")
         .says("plan: cut")
-        .says("printed")
         .says("no mark does not mean dead: test");
 }
 

@@ -45,7 +45,8 @@ fn final_tags_on_request_and_several_at_once() {
     let (folder, tags) = printed();
     let code = at(&tags, "J1/1").code();
     folder.done(&["reprint", &code, "J1/14", "--final", "--work"]);
-    let files: Vec<String> = folder.tags("prints/run-0002").iter().map(|tag| format!("{} {}", tag.file, tag.place())).collect();
+    let files: Vec<String> =
+        folder.tags("prints/run-0002").iter().map(|tag| format!("{} {}", tag.file, tag.place())).collect();
     assert_eq!(
         files,
         [

@@ -26,7 +26,12 @@ fn a_photograph_gives_the_record() {
     for (file, turned) in [("a.png", "7"), ("b.jpg", "-33"), ("c.jpg", "180")] {
         let tag = photograph(&folder, &tags, "J1/14", file, turned);
         let answer = folder.done(&["scan", file]);
-        answer.says(file).says(&tag.says().expect("a symbol")).says("rail pressure signal").says("> A  J1/14").says("J2/3");
+        answer
+            .says(file)
+            .says(&tag.says().expect("a symbol"))
+            .says("rail pressure signal")
+            .says("> A  J1/14")
+            .says("J2/3");
     }
 }
 
@@ -71,10 +76,8 @@ fn all_symbols_of_a_pdf_are_read() {
 fn a_tag_of_another_job_is_told() {
     let (folder, tags) = printed();
     photograph(&folder, &tags, "J1/14", "here.jpg", "4");
-    let other = JobFolder::with(&[
-        ("job.toml", "title = \"Other\"\n"),
-        ("loom.csv", "connector,cavity,function\nX1,1,horn\n"),
-    ]);
+    let other =
+        JobFolder::with(&[("job.toml", "title = \"Other\"\n"), ("loom.csv", "connector,cavity,function\nX1,1,horn\n")]);
     other.write("here.jpg", folder.bytes("here.jpg"));
     other.run(&["scan", "here.jpg"]).ends_with(1).says("never issued in this job");
 }

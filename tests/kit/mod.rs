@@ -254,7 +254,8 @@ pub fn program(name: &str, arguments: &[&str]) -> String {
         _ => "poppler-utils",
     };
     let output = Command::new(name).args(arguments).output();
-    let output = output.unwrap_or_else(|why| panic!("missing: {name} ({why}); apt-get install {from}, or sh tests/run"));
+    let output =
+        output.unwrap_or_else(|why| panic!("missing: {name} ({why}); apt-get install {from}, or sh tests/run"));
     let (out, err) = (String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr));
     assert!(output.status.success(), "{name} {arguments:?} ended with {}:\n{out}{err}", output.status);
     out.into_owned()

@@ -21,7 +21,9 @@ def main(path, number, area):
         page = pdf.pages[int(number) - 1]
         bottom = float(page.MediaBox[3]) - top - height
         box = (left + width / 4, bottom + height / 4, width / 2, height / 2)
-        page.contents_add(pdf.make_stream(b"q 1 g %f %f %f %f re f Q" % box))
+        # The page's own operators are wrapped, so that none of its transformations moves the rectangle.
+        page.contents_add(pdf.make_stream(b"q"), prepend=True)
+        page.contents_add(pdf.make_stream(b"Q q 1 g %f %f %f %f re f Q" % box))
         pdf.save(path)
 
 

@@ -36,8 +36,7 @@ def main(*arguments):
     with tempfile.TemporaryDirectory() as folder:
         stem = Path(folder) / "page"
         run("pdftoppm", "-r", str(DPI), "-gray", "-png", "-singlefile", "-f", page, "-l", page, path, str(stem))
-        picture = image.open(f"{stem}.png")
-        picture.load()
+        picture = image.open(f"{stem}.png").convert("L")
     edges = (left - 7, top - 6, left + width + 9, top + height + 6)
     picture = picture.crop([max(0, round(edge / 25.4 * DPI)) for edge in edges])
     picture = picture.rotate(float(degrees), resample=image.Resampling.BICUBIC, expand=True, fillcolor=205)
