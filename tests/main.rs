@@ -6,6 +6,8 @@ use loomtag::{base, layout, pages};
 
 mod cli;
 mod example;
+mod failures;
 mod kit;
 mod pdf_outside;
+mod register;
 mod tidy;
