@@ -101,6 +101,9 @@ fn disk_remedy(kind: io::ErrorKind) -> &'static str {
         io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
             "make room on the disk, or name a folder elsewhere with --out; nothing was left behind"
         }
+        io::ErrorKind::AlreadyExists | io::ErrorKind::NotADirectory => {
+            "a file of that name is in the way: name a folder with --out"
+        }
         io::ErrorKind::NotFound => "check the path",
         _ => "check the path and the disk",
     }

@@ -138,7 +138,9 @@ impl Job {
         if !errors.is_empty() {
             let problems = errors.iter().map(|error| {
                 let origin = error.span().map_or_else(|| Origin::whole(&source), |span| Origin::new(&source, span));
-                Problem::error("job-syntax", error.message().to_lowercase().replace('\n', ", ")).at(origin)
+                Problem::error("job-syntax", error.message().to_lowercase().replace('\n', ", "))
+                    .at(origin)
+                    .remedy("write one setting a line, `name = value`, text in double quotes, tables as `[name]`")
             });
             return Checked { value: None, problems: problems.collect() };
         }

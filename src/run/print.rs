@@ -129,10 +129,10 @@ pub fn print(
     }
     let run = register.begin_run(now, &request.what)?;
     let folder = request.out.clone().unwrap_or_else(|| run_folder(reading.job.folder(), run));
-    let was_there = folder.exists();
-    let made = write_files(reading, &plan, request, run, &folder, &mut register, progress);
-    if made.is_err() && !was_there {
-        // Takes the folder away only when it is empty, and then nobody misses it.
+    let is_new = !folder.exists();
+    let made = write_files(reading, &plan, request, &folder, run, &mut register, progress);
+    if made.is_err() && is_new {
+        // Only an empty folder goes; the failure itself is what is told.
         let _ = fs::remove_dir(&folder);
     }
     let outcome = if made.is_ok() { Outcome::Done } else { Outcome::Failed };
@@ -217,8 +217,8 @@ fn write_files(
     reading: &Reading,
     plan: &Plan<'_>,
     request: &Request,
-    run: RunNumber,
     folder: &Path,
+    run: RunNumber,
     register: &mut Register,
     progress: &dyn Progress,
 ) -> Result<Vec<PrintedFile>, RunFailure> {
@@ -244,9 +244,16 @@ fn write_files(
     name_files(pending, folder, reading, run, &request.what)
 }
 
+/// A folder of the run's own. Where the register began anew, the folder of an earlier run 1 is left alone.
 fn run_folder(job: &Path, run: RunNumber) -> PathBuf {
     let job = if job == Path::new(".") { Path::new("") } else { job };
-    job.join("prints").join(format!("run-{:04}", run.get()))
+    let prints = job.join("prints");
+    let name = format!("run-{:04}", run.get());
+    let first = prints.join(&name);
+    if !first.exists() {
+        return first;
+    }
+    (2_u64..).map(|again| prints.join(format!("{name}-{again}"))).find(|path| !path.exists()).unwrap_or(first)
 }
 
 /// Writes the PDF of one stock under a temporary name; `None` when none of its tags could be made.
@@ -264,7 +271,7 @@ fn write_file(
     let failed = |source| RunFailure::Pdf { path: path.clone(), source };
     let temporary = temporary_in(folder)?;
     let document = Document { title: format!("{} · {} tags · run {run}", reading.job.title(), supply.purpose) };
-    let mut writer = Writer::new(BufWriter::new(&temporary), &document).map_err(failed)?;
+    let mut writer = Writer::new(BufWriter::new(temporary.as_file()), &document).map_err(failed)?;
 
     let fonts = reading.equipment.fonts();
     let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
@@ -368,7 +375,8 @@ fn name_files(
     let path = folder.join(RUN_FILE);
     let failed = || RunFailure::disk("write", &path);
     let mut temporary = temporary_in(folder)?;
-    serde_json::to_writer_pretty(BufWriter::new(&temporary), &record).map_err(|error| failed()(error.into()))?;
+    serde_json::to_writer_pretty(BufWriter::new(temporary.as_file()), &record)
+        .map_err(|error| failed()(error.into()))?;
     temporary.flush().map_err(failed())?;
     temporary.persist(&path).map_err(|error| failed()(error.error))?;
     Ok(files)
