@@ -9,6 +9,7 @@ pub mod conductor;
 pub mod designation;
 pub mod length;
 pub mod natural;
+pub mod nearest;
 pub mod origin;
 pub mod problem;
 pub mod shape;

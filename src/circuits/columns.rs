@@ -7,8 +7,8 @@ use std::sync::LazyLock;
 use super::Form;
 use super::cells::Table;
 use super::problems::{MISSING_COLUMN, UNKNOWN_COLUMN, UNUSED_COLUMN};
-use super::words::nearest;
 use crate::base::conductor::SizeUnit;
+use crate::base::nearest::{did_you_mean, nearest};
 use crate::base::{Origin, Problem};
 
 /// Which columns a table may have.
@@ -262,10 +262,8 @@ pub(super) fn find(
             }
             None => {
                 let problem = UNUSED_COLUMN.says(format!("column `{header}` is not read")).at(origin);
-                problems.push(problem.remedy(match nearest_header(kind, &header) {
-                    Some(near) => format!("did you mean `{near}`?"),
-                    None => format!("if it matters, say in job.toml which column it is: `note = \"{header}\"`"),
-                }));
+                let otherwise = || format!("if it matters, say in job.toml which column it is: `note = \"{header}\"`");
+                problems.push(problem.remedy(nearest_header(kind, &header).map_or_else(otherwise, did_you_mean)));
             }
         }
     }
@@ -295,10 +293,9 @@ fn own_names<'a>(
                 );
                 let problem = UNKNOWN_COLUMN.says(what).at(Origin::whole(table.source()));
                 let all = Column::ALL.iter().map(|column| column.name());
-                problems.push(match nearest(&name, all.clone()) {
-                    Some(near) => problem.remedy(format!("did you mean `{near}`?")),
-                    None => problem.remedy(format!("the columns are {}", all.collect::<Vec<_>>().join(", "))),
-                });
+                let near = nearest(&name, all.clone());
+                let otherwise = || format!("the columns are {}", all.collect::<Vec<_>>().join(", "));
+                problems.push(problem.remedy(near.map_or_else(otherwise, did_you_mean)));
             }
         }
     }

@@ -9,6 +9,7 @@ use std::sync::Arc;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
+use crate::base::nearest::{did_you_mean, listed, nearest};
 use crate::base::{Length, Origin, Problem, Source};
 
 /// Longest length that a settings file may name: a kilometre, so that no sum of lengths can overflow.
@@ -113,10 +114,10 @@ impl<'s> TomlFile<'s> {
             }
             let place = if section.name.is_empty() { "here".to_owned() } else { format!("in `[{}]`", section.name) };
             let problem = Problem::error("unknown-key", format!("`{name}` has no meaning {place}"));
-            let near = nearest(name, known).filter(|near| !section.has(near));
+            let near = nearest(name, known.iter().copied()).filter(|near| !section.has(near));
             self.misspelt.extend(near.map(|near| (section.name, near)));
             let remedy = match near {
-                Some(near) => format!("did you mean `{near}`?"),
+                Some(near) => did_you_mean(near),
                 None => format!("known {place}: {}", listed(known)),
             };
             self.note(problem.remedy(remedy), key.span());
@@ -237,8 +238,8 @@ impl<'s> TomlFile<'s> {
             return Some(Spanned::new(value.span(), *meaning));
         }
         let problem = Problem::error("unknown-word", format!("`{key}` cannot be `{typed}`"));
-        let remedy = match nearest(typed, &known) {
-            Some(near) => format!("did you mean `{near}`?"),
+        let remedy = match nearest(typed, known.iter().copied()) {
+            Some(near) => did_you_mean(near),
             None => format!("write one of {}", listed(&known)),
         };
         self.note(problem.remedy(remedy), value.span());
@@ -316,46 +317,9 @@ impl<'t> Section<'t> {
     }
 }
 
-/// Known words in backticks, for a message.
-fn listed(words: &[&str]) -> String {
-    words.iter().map(|word| format!("`{word}`")).collect::<Vec<_>>().join(", ")
-}
-
-/// The known word that needs the fewest single-character edits, when those are fewer than half of its characters.
-fn nearest(typed: &str, known: &[&'static str]) -> Option<&'static str> {
-    let typed: String = typed.chars().take(64).flat_map(char::to_lowercase).collect();
-    let by_edits = known.iter().map(|word| (edits(&typed, word), *word));
-    let (fewest, word) = by_edits.min_by_key(|(edits, _)| *edits)?;
-    (fewest * 2 < word.chars().count()).then_some(word)
-}
-
-/// Edit distance (Levenshtein) in characters.
-fn edits(one: &str, other: &str) -> usize {
-    let mut row: Vec<usize> = (0..=other.chars().count()).collect();
-    for (above, a) in one.chars().enumerate() {
-        let mut diagonal = above;
-        row[0] = above + 1;
-        for (at, b) in other.chars().enumerate() {
-            let changed = diagonal + usize::from(a != b);
-            diagonal = row[at + 1];
-            row[at + 1] = changed.min(row[at] + 1).min(diagonal + 1);
-        }
-    }
-    row.last().copied().unwrap_or(0)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn the_nearest_word_is_near() {
-        assert_eq!(edits("kitten", "sitting"), 3);
-        assert_eq!(nearest("colums", &["columns", "rows"]), Some("columns"));
-        assert_eq!(nearest("Width", &["width", "height"]), Some("width"));
-        assert_eq!(nearest("zzz", &["columns", "rows"]), None);
-        assert_eq!(nearest("x", &[]), None);
-    }
 
     #[test]
     fn lengths_come_in_millimetres_or_with_their_unit() {

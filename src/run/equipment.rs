@@ -7,6 +7,7 @@ use std::fs;
 use super::job::Job;
 use super::settings::{FinalTag, Printer, SymbolText};
 use super::stated::Stated;
+use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::{Checked, Length, Problem, Source};
 use crate::codes::link::{LinkBase, Payload};
 use crate::labels::{Label, Purpose};
@@ -175,7 +176,7 @@ impl Lookup<'_> {
         if stock.is_none() {
             let known: Vec<&str> = crate::pages::builtin().iter().map(|(known, _)| *known).collect();
             let message = format!("there is no stock `{}`", name.value);
-            let remedy = super::stated::remedy_for(&name.value, &known);
+            let remedy = did_you_mean_or_choose(&name.value, &known);
             self.problems.push(name.blame(Problem::error("unknown-stock", message).remedy(remedy)));
         }
         stock

@@ -15,8 +15,9 @@ use toml::de::DeTable;
 use super::settings::{
     FinalTag, Payload, Printer, TagSettings, check_sleeve_printer, read_payload, read_printer, read_tags,
 };
-use super::stated::{Reader, Stated, Table, remedy_for};
+use super::stated::{Reader, Stated, Table};
 use crate::base::conductor::SizeUnit;
+use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::{Checked, ConnectorId, Origin, Problem, Source};
 use crate::circuits::{Form, List, ListSettings};
 use crate::pages::PrinterKind;
@@ -187,7 +188,7 @@ impl Job {
                 if names.is_empty() {
                     problem.remedy("put the list into the job folder")
                 } else {
-                    problem.remedy(remedy_for(file, &names))
+                    problem.remedy(did_you_mean_or_choose(file, &names))
                 }
             }
             _ => Problem::error("unreadable-list", format!("`{file}` cannot be read: {error}"))

@@ -7,6 +7,7 @@ use std::sync::Arc;
 
 use toml::de::{DeTable, DeValue};
 
+use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::{Origin, Problem, Source};
 
 /// A value together with the place that states it; without one it is the program's default.
@@ -86,7 +87,7 @@ impl<'a> Reader<'a> {
     pub(super) fn expect_keys(&mut self, table: &Table<'a>, known: &[&str]) {
         for (key, span) in table.keys().filter(|(key, _)| !known.contains(key)) {
             let message = format!("{} has no setting `{key}`", table.heading);
-            self.complain("unknown-setting", message, span, remedy_for(key, known));
+            self.complain("unknown-setting", message, span, did_you_mean_or_choose(key, known));
         }
     }
 
@@ -118,7 +119,7 @@ impl<'a> Reader<'a> {
         }
         let known: Vec<&str> = words.iter().map(|(word, _)| *word).collect();
         let problem = Problem::error("unknown-word", format!("`{key}` cannot be `{}`", text.value))
-            .remedy(remedy_for(&text.value, &known));
+            .remedy(did_you_mean_or_choose(&text.value, &known));
         self.problems.push(text.blame(problem));
         None
     }
@@ -220,61 +221,5 @@ impl<'a> Reader<'a> {
     fn complain(&mut self, id: &'static str, message: String, span: std::ops::Range<usize>, remedy: String) {
         let problem = Problem::error(id, message).at(self.origin(span)).remedy(remedy);
         self.problems.push(problem);
-    }
-}
-
-/// ``did you mean `laser`?``, or all the words there are.
-pub(super) fn remedy_for(typed: &str, known: &[&str]) -> String {
-    match nearest(typed, known) {
-        Some(word) => format!("did you mean `{word}`?"),
-        None => {
-            let words: Vec<String> = known.iter().map(|word| format!("`{word}`")).collect();
-            format!("choose from {}", words.join(", "))
-        }
-    }
-}
-
-/// The known word with the fewest changed characters, if few enough are changed for it to be meant.
-fn nearest<'w>(typed: &str, known: &[&'w str]) -> Option<&'w str> {
-    let typed = typed.to_lowercase().replace([' ', '-'], "_");
-    let distance = |word: &str| changes(&typed, &word.replace([' ', '-'], "_"));
-    let allowed = ((typed.chars().count() + 1) / 3).max(1);
-    known.iter().copied().filter(|word| distance(word) <= allowed).min_by_key(|word| distance(word))
-}
-
-/// Fewest characters to insert, delete or replace so that one text becomes the other (Levenshtein's distance).
-fn changes(one: &str, other: &str) -> usize {
-    let other: Vec<char> = other.chars().collect();
-    let mut row: Vec<usize> = (0..=other.len()).collect();
-    for (i, a) in one.chars().enumerate() {
-        let mut diagonal = row[0];
-        row[0] = i + 1;
-        for (j, b) in other.iter().enumerate() {
-            let replaced = diagonal + usize::from(a != *b);
-            diagonal = row[j + 1];
-            row[j + 1] = replaced.min(row[j] + 1).min(row[j + 1] + 1);
-        }
-    }
-    row[other.len()]
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn the_nearest_word_is_offered_only_when_near() {
-        assert_eq!(remedy_for("lazer", &["laser", "inkjet"]), "did you mean `laser`?");
-        assert_eq!(remedy_for("thermal transfer", &["laser", "thermal-transfer"]), "did you mean `thermal-transfer`?");
-        assert_eq!(remedy_for("plotter", &["laser", "inkjet"]), "choose from `laser`, `inkjet`");
-        assert_eq!(remedy_for("", &["laser", "inkjet"]), "choose from `laser`, `inkjet`");
-    }
-
-    #[test]
-    fn changes_are_counted() {
-        // Levenshtein's distance of kitten and sitting is 3: the usual textbook example.
-        assert_eq!(changes("kitten", "sitting"), 3);
-        assert_eq!(changes("", "abc"), 3);
-        assert_eq!(changes("abc", "abc"), 0);
     }
 }
