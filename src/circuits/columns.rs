@@ -78,6 +78,16 @@ impl Column {
     }
 }
 
+/// Names of the columns that charts and wire lists may have, as messages and the `columns` setting of job.toml write them.
+pub fn list_columns() -> impl Iterator<Item = &'static str> + Clone {
+    names(TableKind::List)
+}
+
+/// Names of the columns of such a table: those that the words know by their own name there.
+fn names(kind: TableKind) -> impl Iterator<Item = &'static str> + Clone {
+    Column::ALL.iter().map(|column| column.name()).filter(move |name| spellings(kind).contains_key(name))
+}
+
 /// A unit that a header gives to the bare numbers below it: `length [m]`.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum HeaderUnit {
@@ -326,9 +336,8 @@ fn no_header(table: &Table<'_>, kind: TableKind) -> Problem {
 }
 
 fn nearest_header(kind: TableKind, header: &str) -> Option<&'static str> {
-    // Of the spellings, those that are column names themselves come first, so that the answer is one of ours.
-    let ours = Column::ALL.iter().map(|column| column.name()).filter(|name| spellings(kind).contains_key(name));
-    nearest(&plain(header), ours)
+    // Of the spellings only those that are column names themselves, so that the answer is one of ours.
+    nearest(&plain(header), names(kind))
 }
 
 /// Adds which headers the table has, and the nearest of them to the one that is missing.
@@ -396,6 +405,8 @@ pub(super) fn are_complete(
 
 #[cfg(test)]
 mod tests {
+    use std::collections::BTreeSet;
+
     use super::*;
     use crate::base::Source;
     use crate::circuits::cells;
@@ -430,6 +441,20 @@ mod tests {
                 .any(|&kind| known(kind, column.name()) == Some((*column, None)));
             assert!(is_known, "{column:?} is known by its own name");
         }
+    }
+
+    /// A column that the words table knows in lists is one that job.toml may name, and the other way round.
+    #[test]
+    fn the_words_table_and_the_columns_agree() {
+        let in_table = |kind: &str| -> BTreeSet<&str> {
+            let rows = include_str!("../../templates/words/columns.csv").lines().skip(1);
+            let row = |line: &'static str| line.strip_prefix(kind)?.strip_prefix(',')?.split(',').next();
+            rows.filter_map(row).collect()
+        };
+        let (lists, connectors): (BTreeSet<_>, BTreeSet<_>) =
+            (list_columns().collect(), names(TableKind::Connectors).collect());
+        assert_eq!((&in_table("list"), &in_table("connectors")), (&lists, &connectors));
+        assert_eq!(lists.union(&connectors).count(), Column::ALL.len());
     }
 
     #[test]
