@@ -12,10 +12,10 @@ use super::problems::{
 use super::sheet::Sheet;
 use super::values::{self, Bounds, NotALength, WIRE_DIAMETER, WIRE_LENGTH};
 use super::words::{self, SUPPLIES};
-use super::{Action, Connector, ConnectorKind, Form, ProblemKind, Supply};
+use super::{Action, Connector, ConnectorKind, Form, Supply};
 use crate::base::conductor::NotASize;
 use crate::base::nearest::did_you_mean;
-use crate::base::{Conductor, ConnectorId, Length, Place, Problem, WireColour};
+use crate::base::{Conductor, ConnectorId, Length, Place, Problem, ProblemKind, WireColour};
 
 /// Reads all rows of all lists.
 pub(super) fn read<'t>(
