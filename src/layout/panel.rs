@@ -4,6 +4,7 @@
 //! sizes; drawing is done once, for the sizes that were taken.
 
 use std::rc::Rc;
+use std::slice;
 
 use super::frame::{Face, Ink, Item, Stretch, SymbolItem};
 use super::symbol::{Symbol, dots};
@@ -20,7 +21,7 @@ const ROW_GAP: f64 = 0.16;
 /// White left and right of the words of a band, and above and below, in capitals' heights.
 const BAND_PADDING: f64 = 0.35;
 /// Length of the colour bar, in capitals' heights.
-const BAR_LENGTH: f64 = 3.0;
+const BAR_LENGTH: f64 = 2.4;
 /// Stroke round the colour bar.
 const BAR_OUTLINE: Length = Length::nm(100_000);
 
@@ -46,6 +47,8 @@ struct LineWords {
     face: Face,
     parts: Vec<Part>,
     wordings: usize,
+    /// A place without the blanks round its slash, for when they do not fit.
+    compact: Option<Part>,
     space: Rc<Shaped>,
 }
 
@@ -118,7 +121,9 @@ impl LineWords {
         let shape = |word: &str| fonts.shape(face, word).map(|shaped| (word.to_owned(), shaped));
         let parts = line.parts().iter().map(|part| shape(part)).collect::<Result<_, _>>()?;
         let space = fonts.shape(face, " ")?;
-        Ok(Self { field, lead, face, parts, wordings: line.wordings(), space })
+        let is_place = matches!(field, Field::Here | Field::There);
+        let compact = is_place.then(|| shape(&line.text().replace(" / ", "/"))).transpose()?;
+        Ok(Self { field, lead, face, parts, wordings: line.wordings(), compact, space })
     }
 }
 
@@ -390,7 +395,8 @@ impl Composing<'_> {
             (None, false) => Length::ZERO,
         };
         let room = self.room.size.width - left - lead;
-        let rows = break_rows(words, room, space, |shaped| self.fonts.width(shaped, cap))?;
+        let broken = |words| break_rows(words, room, space, |shaped| self.fonts.width(shaped, cap));
+        let rows = broken(words).or_else(|| line.compact.as_ref().and_then(|part| broken(slice::from_ref(part))))?;
         if rows.len() > MOST_ROWS {
             return None;
         }

@@ -183,7 +183,7 @@ impl<'a> Plan<'a> {
         let tags = self.tags.iter().filter(move |(_, _, on)| *on == stock);
         tags.filter_map(move |(purpose, selected, _)| {
             let (label, made) = self.make(*purpose, selected)?;
-            self.tally.borrow_mut().count(&made.tag.facts);
+            self.tally.borrow_mut().count(&label, &made.tag.facts);
             let circuit = &self.reading.circuits.all()[selected.circuit];
             records.borrow_mut().push(TagRecord::of(circuit, &label, &made.tag.facts));
             let connector = label.place.connector.to_string();
@@ -236,6 +236,7 @@ fn write_files(
 }
 
 fn run_folder(job: &Path, run: RunNumber) -> PathBuf {
+    let job = if job == Path::new(".") { Path::new("") } else { job };
     job.join("prints").join(format!("run-{:04}", run.get()))
 }
 

@@ -41,6 +41,8 @@ struct EndWords {
     place: String,
     connector: String,
     colour: Option<WireColour>,
+    /// What the circuit does, in lower case.
+    function: String,
     /// Everything else, in lower case.
     words: String,
 }
@@ -270,7 +272,6 @@ impl Entry {
                 note_marks(&mut marks, known, recorded, ends.len());
                 let connector = circuits.connector(&end.place.connector);
                 let words = [
-                    circuit.function.as_deref(),
                     circuit.supply.map(|supply| supply.word()),
                     circuit.fuse.as_ref().map(|fuse| fuse.typed()),
                     connector.and_then(|connector| connector.short_name.as_deref()),
@@ -281,7 +282,8 @@ impl Entry {
                     told.with.as_deref(),
                     told.note.as_deref(),
                 ];
-                ends.push(EndWords::new(&end.place, end.colour.clone(), &words));
+                let function = circuit.function.as_deref().unwrap_or_default();
+                ends.push(EndWords::new(&end.place, end.colour.clone(), function, &words));
                 record.ends.push(told);
             }
         }
@@ -367,23 +369,31 @@ impl Entry {
                 return Some(3);
             }
         }
-        if end.words.split(|c: char| c.is_whitespace() || "()[],;:\"".contains(c)).any(|own| own == word) {
-            return Some(3);
+        let holds =
+            |text: &str| text.split(|c: char| c.is_whitespace() || "()[],;:\"".contains(c)).any(|own| own == word);
+        let is_long_enough = word.chars().count() >= 3;
+        if holds(&end.function) {
+            Some(3)
+        } else if is_long_enough && end.function.contains(word) {
+            Some(4)
+        } else if holds(&end.words) {
+            Some(5)
+        } else {
+            let is_named = || self.names.iter().any(|name| name.to_lowercase().contains(word));
+            (is_long_enough && (end.words.contains(word) || is_named())).then_some(6)
         }
-        let is_part = word.chars().count() >= 3
-            && (end.words.contains(word) || self.names.iter().any(|name| name.to_lowercase().contains(word)));
-        is_part.then_some(4)
     }
 }
 
 impl EndWords {
-    fn new(place: &Place, colour: Option<WireColour>, words: &[Option<&str>]) -> Self {
+    fn new(place: &Place, colour: Option<WireColour>, function: &str, words: &[Option<&str>]) -> Self {
         let words = words.iter().flatten().map(|text| text.to_lowercase()).collect::<Vec<_>>().join("\n");
-        Self { place: compared(&place.to_string()), connector: compared(place.connector.as_str()), colour, words }
+        let (connector, function) = (compared(place.connector.as_str()), function.to_lowercase());
+        Self { place: compared(&place.to_string()), connector, colour, function, words }
     }
 
     fn gone(recorded: &codes::RecordedEnd) -> Self {
-        Self::new(&recorded.place, recorded.colour.as_deref().and_then(WireColour::from_cell), &[])
+        Self::new(&recorded.place, recorded.colour.as_deref().and_then(WireColour::from_cell), "", &[])
     }
 }
 

@@ -15,6 +15,9 @@ use crate::layout::{Diameter, Facts};
 use crate::run::check::{Checkup, Fit, check};
 use crate::run::{self, Choice, Only, Refused};
 
+/// Columns of the fit table; heights in mm.
+const HEADING: [&str; 8] = ["tag", "place", "kind", "stock", "code mm", "lines mm", "symbol", "remarks"];
+
 /// Checks and tells.
 pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Complaint> {
     let read = run::read(job)?;
@@ -32,7 +35,8 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
     if !asked.brief {
         output.line("")?;
         let rows: Vec<Vec<String>> = checkup.fits.iter().map(row).collect();
-        for line in table(&["tag", "place", "kind", "stock", "code", "lines", "symbol", "remarks"], &rows) {
+        let heading: &[&str] = if rows.is_empty() { &[] } else { &HEADING };
+        for line in table(heading, &rows) {
             output.line(line)?;
         }
         for line in refusals(&checkup.refused) {

@@ -8,6 +8,7 @@ use super::Ending;
 use super::args::Find;
 use super::complaint::Complaint;
 use super::output::{Output, count, plural};
+use super::reprint::unknown;
 use crate::run::recall::{Near, Scanned};
 use crate::run::{self, Reading};
 
@@ -37,6 +38,9 @@ pub fn run(job: &Path, asked: &Find, output: &mut Output) -> Result<Ending, Comp
         }
         if found.is_empty() {
             output.line(format!("nothing matches `{question}`"))?;
+            if !nearest.is_empty() {
+                output.line(unknown(&question))?;
+            }
             tell_nearest(&nearest, output)?;
         }
     }

@@ -9,6 +9,7 @@ use super::complaint::Complaint;
 use super::find::{nearest, tell_nearest};
 use super::output::Output;
 use super::{Ending, tags};
+use crate::base::code::NotACode;
 use crate::base::{Place, TagCode};
 use crate::labels::{Purpose, Reach};
 use crate::run::recall::{Recall, Scanned};
@@ -25,7 +26,7 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
             Some(named) => only.push(named),
             None => {
                 is_all_known = false;
-                output.line(format!("`{typed}` is neither a code nor a place of this job"))?;
+                output.line(unknown(typed))?;
                 tell_nearest(&nearest(&recall.by_scanned(typed)), output)?;
             }
         }
@@ -41,6 +42,19 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
     let choice = Choice { purposes, reach: Reach::All, only };
     let what = format!("reprint {}", asked.what.join(" "));
     tags::print(&reading, choice, &asked.making, &what, now, output)
+}
+
+/// Why a word names nothing.
+pub fn unknown(typed: &str) -> String {
+    match TagCode::from_typed_with_letter(typed) {
+        Ok((code, _)) => format!("`{code}` was never issued in this job"),
+        Err(NotACode::Check { .. }) => {
+            format!(
+                "`{typed}` is no place of this job, and no code: its check character does not fit, so something is mistyped"
+            )
+        }
+        Err(_) => format!("`{typed}` is neither a code nor a place of this job"),
+    }
 }
 
 /// What a word names: a place of the lists, or a code of the register.

@@ -12,9 +12,14 @@ use super::complaint::Complaint;
 use super::output::{Output, plural};
 use super::progress::Bars;
 use super::{Ending, problems};
+use crate::base::{Problem, Severity};
+use crate::labels::Band;
 use crate::run::check::check;
 use crate::run::tally::Tally;
 use crate::run::{self, Choice, Printed, Proving, Reading, Refused, Request, Silent};
+
+/// As many warnings are told before a print run; more are counted.
+const WARNINGS_TOLD: usize = 12;
 
 /// Prints and tells.
 pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
@@ -25,9 +30,13 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     if reading.has_errors() && !asked.skip_problems {
         return withhold(&reading.problems, asked.making.json, output);
     }
-    output.problems(&reading.problems);
     if reading.has_errors() {
-        output.aside("the rows with errors are left out");
+        output.problems(&reading.problems);
+        let errors = reading.problems.iter().filter(|problem| problem.severity == Severity::Error);
+        let rows: Vec<String> = errors.filter_map(|problem| Some(problem.origin.as_ref()?.to_string())).collect();
+        output.aside(format!("left out, because of their errors: {}", rows.join(", ")));
+    } else {
+        warn(&reading.problems, output);
     }
     let choice = choice(&asked.which);
     if asked.dry_run {
@@ -36,8 +45,21 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     print(&reading, choice, &asked.making, "tags", now, output)
 }
 
+/// Warnings on a line each: whoever prints has seen them in full, or can.
+fn warn(warnings: &[Problem], output: &Output) {
+    for line in problems::one_line(warnings).lines().take(WARNINGS_TOLD) {
+        output.aside(line);
+    }
+    if warnings.len() > WARNINGS_TOLD {
+        output.aside(format!("{} more warnings", warnings.len() - WARNINGS_TOLD));
+    }
+    if !warnings.is_empty() {
+        output.aside("`loomtag check` shows each in its list");
+    }
+}
+
 /// Tells the problems that stand in the way; nothing is printed while they do.
-fn withhold(found: &[crate::base::Problem], json: bool, output: &mut Output) -> Result<Ending, Complaint> {
+fn withhold(found: &[Problem], json: bool, output: &mut Output) -> Result<Ending, Complaint> {
     if json {
         output.json(&json!({ "problems": problems::records(found) }))?;
     } else {
@@ -114,15 +136,40 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
     for (note, count) in &printed.tally.symbol_notes {
         output.line(format!("{}: {note}", plural(*count, "tag")))?;
     }
+    if printed.tally.words_alone > 0 {
+        let count = printed.tally.words_alone;
+        output.line(format!(
+            "{count} of the sleeves and strips carry words alone: too thin to read a symbol round them"
+        ))?;
+    }
     if printed.tally.assumed > 0 {
         let tags = plural(printed.tally.assumed, "tag");
         output.line(format!("{tags} made for a wire of 3 mm, because the diameter is not known"))?;
     }
     output.line(format!("run {run}; print at 100 %, and measure the ruler before you cut"))?;
-    output.line(
-        "battery off, negative first; tag both sides, then cut between the tags; no mark does not mean dead: test",
-    )?;
+    for line in cautions(&printed.tally) {
+        output.line(line)?;
+    }
     Ok(())
+}
+
+/// What to mind with the tags that were printed, in short; the README has it in full.
+fn cautions(tally: &Tally) -> Vec<String> {
+    let say = |(band, count): (&Band, &usize)| {
+        let tags = plural(*count, "tag");
+        match band {
+            Band::HighVoltage => format!("{tags} HIGH VOLTAGE: stop; trained persons only"),
+            Band::Restraint => {
+                format!("{tags} RESTRAINT: never cut, probe or tap into; disarm and wait as the maker's manual says")
+            }
+            Band::LiveCap => format!("{tags} LIVE WITH BATTERY ON at an end that comes free: cap it at once"),
+            _ => format!("{tags} LIVE WITH BATTERY ON"),
+        }
+    };
+    let mut lines: Vec<String> = tally.dangers.iter().map(say).collect();
+    lines.push("disconnect every battery, negative first; tag both sides, then cut between the tags".to_owned());
+    lines.push("no mark does not mean dead: test".to_owned());
+    lines
 }
 
 /// `184 flags, 22 sleeves, 6 strips; 184 with a symbol`.
