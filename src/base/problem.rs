@@ -60,7 +60,7 @@ impl Problem {
     }
 }
 
-/// A kind of problem. Kinds are made by [`problem_kinds`] alone, so that every one of them is in a list.
+/// A kind of problem. Kinds are declared by the macro `problem_kinds!` alone, so that every one of them is in a list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct ProblemKind {
     /// Stable name: `unknown-action`.
