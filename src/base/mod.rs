@@ -9,8 +9,10 @@ pub mod conductor;
 pub mod designation;
 pub mod length;
 pub mod natural;
+pub mod nearest;
 pub mod origin;
 pub mod problem;
+pub mod settings;
 pub mod shape;
 
 pub use code::{EndLetter, TagCode};
@@ -19,5 +21,6 @@ pub use conductor::{Conductor, ConductorSize};
 pub use designation::{Cavity, CircuitId, ConnectorId, Place};
 pub use length::Length;
 pub use origin::{Origin, Source};
-pub use problem::{Checked, Problem, Severity};
+pub use problem::{Checked, Problem, ProblemKind, Severity};
+pub use settings::Stated;
 pub use shape::{Point, Rect, Size, Turn};

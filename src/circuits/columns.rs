@@ -7,8 +7,8 @@ use std::sync::LazyLock;
 use super::Form;
 use super::cells::Table;
 use super::problems::{MISSING_COLUMN, UNKNOWN_COLUMN, UNUSED_COLUMN};
-use super::words::nearest;
 use crate::base::conductor::SizeUnit;
+use crate::base::nearest::{did_you_mean, nearest};
 use crate::base::{Origin, Problem};
 
 /// Which columns a table may have.
@@ -76,6 +76,16 @@ impl Column {
     fn from_name(name: &str) -> Option<Self> {
         Self::ALL.iter().copied().find(|column| column.name() == name)
     }
+}
+
+/// Names of the columns that charts and wire lists may have, as messages and the `columns` setting of job.toml write them.
+pub fn list_columns() -> impl Iterator<Item = &'static str> + Clone {
+    names(TableKind::List)
+}
+
+/// Names of the columns of such a table: those that the words know by their own name there.
+fn names(kind: TableKind) -> impl Iterator<Item = &'static str> + Clone {
+    Column::ALL.iter().map(|column| column.name()).filter(move |name| spellings(kind).contains_key(name))
 }
 
 /// A unit that a header gives to the bare numbers below it: `length [m]`.
@@ -262,10 +272,8 @@ pub(super) fn find(
             }
             None => {
                 let problem = UNUSED_COLUMN.says(format!("column `{header}` is not read")).at(origin);
-                problems.push(problem.remedy(match nearest_header(kind, &header) {
-                    Some(near) => format!("did you mean `{near}`?"),
-                    None => format!("if it matters, say in job.toml which column it is: `note = \"{header}\"`"),
-                }));
+                let otherwise = || format!("if it matters, say in job.toml which column it is: `note = \"{header}\"`");
+                problems.push(problem.remedy(nearest_header(kind, &header).map_or_else(otherwise, did_you_mean)));
             }
         }
     }
@@ -295,10 +303,9 @@ fn own_names<'a>(
                 );
                 let problem = UNKNOWN_COLUMN.says(what).at(Origin::whole(table.source()));
                 let all = Column::ALL.iter().map(|column| column.name());
-                problems.push(match nearest(&name, all.clone()) {
-                    Some(near) => problem.remedy(format!("did you mean `{near}`?")),
-                    None => problem.remedy(format!("the columns are {}", all.collect::<Vec<_>>().join(", "))),
-                });
+                let near = nearest(&name, all.clone());
+                let otherwise = || format!("the columns are {}", all.collect::<Vec<_>>().join(", "));
+                problems.push(problem.remedy(near.map_or_else(otherwise, did_you_mean)));
             }
         }
     }
@@ -329,9 +336,8 @@ fn no_header(table: &Table<'_>, kind: TableKind) -> Problem {
 }
 
 fn nearest_header(kind: TableKind, header: &str) -> Option<&'static str> {
-    // Of the spellings, those that are column names themselves come first, so that the answer is one of ours.
-    let ours = Column::ALL.iter().map(|column| column.name()).filter(|name| spellings(kind).contains_key(name));
-    nearest(&plain(header), ours)
+    // Of the spellings only those that are column names themselves, so that the answer is one of ours.
+    nearest(&plain(header), names(kind))
 }
 
 /// Adds which headers the table has, and the nearest of them to the one that is missing.
@@ -399,6 +405,8 @@ pub(super) fn are_complete(
 
 #[cfg(test)]
 mod tests {
+    use std::collections::BTreeSet;
+
     use super::*;
     use crate::base::Source;
     use crate::circuits::cells;
@@ -433,6 +441,20 @@ mod tests {
                 .any(|&kind| known(kind, column.name()) == Some((*column, None)));
             assert!(is_known, "{column:?} is known by its own name");
         }
+    }
+
+    /// A column that the words table knows in lists is one that job.toml may name, and the other way round.
+    #[test]
+    fn the_words_table_and_the_columns_agree() {
+        let in_table = |kind: &str| -> BTreeSet<&str> {
+            let rows = include_str!("../../templates/words/columns.csv").lines().skip(1);
+            let row = |line: &'static str| line.strip_prefix(kind)?.strip_prefix(',')?.split(',').next();
+            rows.filter_map(row).collect()
+        };
+        let (lists, connectors): (BTreeSet<_>, BTreeSet<_>) =
+            (list_columns().collect(), names(TableKind::Connectors).collect());
+        assert_eq!((&in_table("list"), &in_table("connectors")), (&lists, &connectors));
+        assert_eq!(lists.union(&connectors).count(), Column::ALL.len());
     }
 
     #[test]

@@ -29,7 +29,7 @@ mod join;
 pub mod list;
 mod mention;
 mod naming;
-pub mod problems;
+mod problems;
 mod rows;
 mod sheet;
 #[cfg(test)]
@@ -40,8 +40,9 @@ mod wires;
 mod words;
 
 pub use circuit::{Action, Circuit, Circuits, Connector, ConnectorKind, End, FarEnd, Fuse, Naming, Supply};
+pub use columns::list_columns;
 pub use list::{Form, List, ListSettings};
-pub use problems::{ProblemKind, problem_kinds};
+pub use problems::problem_kinds;
 
 /// Reads the lists of a job and joins them into circuits. All problems of all lists come together, in the order of the
 /// lists and their rows; rows and ends with errors are left out of the circuits.

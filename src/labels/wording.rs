@@ -11,8 +11,8 @@ use crate::codes::link::Payload;
 /// A line to write on, for what is not known yet.
 const BLANK: &str = "________";
 
-/// Longest text of a text symbol: what version 3-M holds.
-const TEXT_PAYLOAD: usize = 42;
+/// Longest text of a text symbol: what QR 2-M holds (ISO/IEC 18004, table 7), so that modules stay large.
+const TEXT_PAYLOAD: usize = 38;
 
 /// The label of one selected tag.
 pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: Purpose, selected: &Selected) -> Label {

@@ -176,30 +176,33 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &FlagStock) -> 
         floors,
         words: &words,
         dpi: stock.dpi,
+        // The ticks of the fold are print too: a quiet zone ends before their stroke begins.
         room: Room { size: panels[0].0.size, border: EDGE.min(BEND) - HAIRLINE },
     };
 
     let mut symbol_note = None;
-    let mut symbols = Vec::new();
+    let (mut asked, mut symbols) = (None, Vec::new());
     if let Some(payload) = &label.payload {
         if geometry.face < floors.face_with_symbol {
             symbol_note = Some(format!(
-                "no symbol: faces of {:.1} are below {} (a label {:.1} long would do)",
+                "no symbol: faces of {:.2} are below {} (a label {:.1} long would do)",
                 geometry.face,
                 floors.face_with_symbol,
                 geometry.wrap + floors.face_with_symbol * 2
             ));
         } else {
-            symbols = symbol_candidates(payload, label.name.code.as_str());
+            asked = Symbol::qr(payload);
+            if asked.is_none() {
+                symbol_note = Some("the symbol says the code alone: its text is too long".to_owned());
+            }
+            symbols.extend(asked.clone());
+            symbols.extend(lesser_symbols(label.name.code.as_str()));
         }
     }
-    let asked = symbols.first().map(|symbol| symbol.kind);
     let found = search.first(&symbols).ok_or_else(|| search.refusal())?;
-    if let Some(asked) = asked
-        && found.symbol.as_ref().map(|symbol| symbol.kind) != Some(asked)
-    {
+    if let Some(asked) = asked.filter(|asked| found.symbol.as_ref() != Some(asked)) {
         symbol_note = Some(match &found.symbol {
-            Some(taken) => format!("{} with the code alone: the face has no room for {asked}", taken.kind),
+            Some(taken) => format!("{} with the code alone: the face has no room for {}", taken.kind, asked.kind),
             None => format!("no symbol: the face of {:.1} x {:.1} has no room", geometry.face, geometry.height),
         });
     }
@@ -228,13 +231,11 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &FlagStock) -> 
     Ok(Fitted { frame, facts })
 }
 
-/// The symbols to try: as asked for, then the code alone in ever smaller ones.
-fn symbol_candidates(payload: &str, code: &str) -> Vec<Symbol> {
-    let asked = Symbol::qr(payload);
-    let alone = Symbol::qr(code).filter(|_| payload != code);
+/// What is tried where the symbol that was asked for has no room: the code alone, in ever smaller ones.
+fn lesser_symbols(code: &str) -> impl Iterator<Item = Symbol> {
     let square = Symbol::data_matrix(code, SymbolKind::DataMatrixSquare);
     let low = Symbol::data_matrix(code, SymbolKind::DataMatrixLow);
-    [asked, alone, square, low].into_iter().flatten().collect()
+    [Symbol::qr(code), square, low].into_iter().flatten()
 }
 
 struct Search<'a> {
@@ -516,16 +517,13 @@ mod tests {
             Item::Symbol(symbol) => symbol.area,
             Item::Fill { area, .. } => *area,
             Item::Outline { area, weight, .. } => area.inset(-weight.half()),
+            // Rules run along the axes, and their stroke ends where they do.
             Item::Rule { from, to, weight, .. } => {
-                let (left, top) = (from.x.min(to.x), from.y.min(to.y));
-                let (width, height) = ((from.x - to.x).abs(), (from.y - to.y).abs());
-                // The stroke reaches half its weight to both sides, not beyond its ends.
-                let half = weight.half();
-                if width == Length::ZERO {
-                    Rect::new(left - half, top, *weight, height)
-                } else {
-                    Rect::new(left, top - half, width, *weight)
-                }
+                let half = |runs: bool| if runs { Length::ZERO } else { weight.half() };
+                let (across, up) = (half(from.x != to.x), half(from.y != to.y));
+                let (left, top) = (from.x.min(to.x) - across, from.y.min(to.y) - up);
+                let size = ((from.x - to.x).abs() + across * 2, (from.y - to.y).abs() + up * 2);
+                Rect::new(left, top, size.0, size.1)
             }
             Item::Dot { centre, radius, .. } => {
                 Rect::new(centre.x - *radius, centre.y - *radius, *radius * 2, *radius * 2)

@@ -4,6 +4,7 @@
 //! sizes; drawing is done once, for the sizes that were taken.
 
 use std::rc::Rc;
+use std::slice;
 
 use super::frame::{Face, Ink, Item, Stretch, SymbolItem};
 use super::symbol::{Symbol, dots};
@@ -46,6 +47,8 @@ struct LineWords {
     face: Face,
     parts: Vec<Part>,
     wordings: usize,
+    /// A place without the blanks round its slash, for when they do not fit.
+    compact: Option<Part>,
     space: Rc<Shaped>,
 }
 
@@ -118,7 +121,9 @@ impl LineWords {
         let shape = |word: &str| fonts.shape(face, word).map(|shaped| (word.to_owned(), shaped));
         let parts = line.parts().iter().map(|part| shape(part)).collect::<Result<_, _>>()?;
         let space = fonts.shape(face, " ")?;
-        Ok(Self { field, lead, face, parts, wordings: line.wordings(), space })
+        let is_place = matches!(field, Field::Here | Field::There);
+        let compact = is_place.then(|| shape(&line.text().replace(" / ", "/"))).transpose()?;
+        Ok(Self { field, lead, face, parts, wordings: line.wordings(), compact, space })
     }
 }
 
@@ -390,7 +395,8 @@ impl Composing<'_> {
             (None, false) => Length::ZERO,
         };
         let room = self.room.size.width - left - lead;
-        let rows = break_rows(words, room, space, |shaped| self.fonts.width(shaped, cap))?;
+        let broken = |words| break_rows(words, room, space, |shaped| self.fonts.width(shaped, cap));
+        let rows = broken(words).or_else(|| line.compact.as_ref().and_then(|part| broken(slice::from_ref(part))))?;
         if rows.len() > MOST_ROWS {
             return None;
         }

@@ -433,10 +433,10 @@ mod tests {
     use crate::base::Conductor;
     use crate::circuits::{Action, FarEnd, Fuse, Supply};
     use crate::codes::Register;
-    use crate::codes::trials::{self, NOW};
+    use crate::codes::samples::{self, NOW};
 
     fn circuit(id: &str, function: &str, supply: Option<Supply>, ends: &[&str]) -> Circuit {
-        let plain = trials::circuit(id, ends);
+        let plain = samples::circuit(id, ends);
         let far = match ends.len() {
             2 => vec![FarEnd::End(1), FarEnd::End(0)],
             1 => vec![FarEnd::Unknown],
@@ -471,7 +471,7 @@ mod tests {
     /// In natural order: J2/7 FQGB, RPS RTCQ, SQ 8GMK, W12 3V86.
     fn job() -> (Register, Recall) {
         let mut register = Register::in_memory().expect("in memory");
-        let circuits = trials::circuits(harness());
+        let circuits = samples::circuits(harness());
         register.issue(&circuits, NOW).expect("issues");
         let recall = recall_of(&register, &circuits);
         (register, recall)
@@ -534,7 +534,7 @@ mod tests {
         let code = |typed| TagCode::from_typed(typed).expect("a code");
         register.join(code("3V86"), code("RTCQ"), NOW).expect("joins");
         // Still listed apart: one record of both.
-        let both = recall_of(&register, &trials::circuits(harness()));
+        let both = recall_of(&register, &samples::circuits(harness()));
         assert_eq!(both.same_circuit(code("RTCQ"), code("3V86")), Same::Yes);
         assert_eq!(both.same_circuit(code("RTCQ"), code("FQGB")), Same::No);
         assert_eq!(both.same_circuit(code("RTCQ"), code("7KF4")), Same::Unknown);
@@ -543,7 +543,7 @@ mod tests {
         assert_eq!(found.record.ends[found.ends[0]].here, "J2/01");
         assert_eq!(found.record.ends.len(), 5);
 
-        let left = recall_of(&register, &trials::circuits(harness().into_iter().skip(2)));
+        let left = recall_of(&register, &samples::circuits(harness().into_iter().skip(2)));
         let found = left.by_code(code("RTCQ"), None).expect("is there");
         assert!(!found.record.listed);
         assert!(found.in_words().contains("take it as live"));
@@ -555,7 +555,7 @@ mod tests {
         let (register, _) = job();
         let mut fewer = harness();
         fewer[1] = circuit("RPS", "rail pressure signal", Some(Supply::Signal), &["J1/15 BN/WH", "J2/01 BN/WH"]);
-        let recall = recall_of(&register, &trials::circuits(fewer));
+        let recall = recall_of(&register, &samples::circuits(fewer));
         let found = recall.find(&["X3/3".to_owned()]);
         let end = &found[0].record.ends[found[0].ends[0]];
         assert_eq!((end.letter.as_deref(), end.listed), (Some("C"), false));
@@ -565,7 +565,7 @@ mod tests {
     #[test]
     fn what_was_never_issued_has_no_code_yet() {
         let register = Register::in_memory().expect("in memory");
-        let recall = recall_of(&register, &trials::circuits(harness()));
+        let recall = recall_of(&register, &samples::circuits(harness()));
         let found = recall.find(&["bilge".to_owned()]);
         assert_eq!((found[0].record.code.as_deref(), found[0].record.ends[0].letter.as_deref()), (None, None));
         assert!(found[0].in_words().starts_with("(no code yet)  bilge pump feed"));

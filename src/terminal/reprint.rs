@@ -12,7 +12,7 @@ use super::{Ending, tags};
 use crate::base::code::NotACode;
 use crate::base::{Place, TagCode};
 use crate::labels::{Purpose, Reach};
-use crate::run::recall::{Recall, Scanned};
+use crate::run::recall::{By, Recall, Scanned};
 use crate::run::{self, Choice, Only};
 
 /// Finds what was typed, prints its tags and tells. Nothing is printed when one of the words names nothing.
@@ -26,8 +26,14 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
             Some(named) => only.push(named),
             None => {
                 is_all_known = false;
-                output.line(unknown(typed))?;
-                tell_nearest(&nearest(&recall.by_scanned(typed)), output)?;
+                let codes = codes_of(&recall, typed);
+                if codes.is_empty() {
+                    output.line(unknown(typed))?;
+                    tell_nearest(&nearest(&recall.by_scanned(typed)), output)?;
+                } else {
+                    output
+                        .line(format!("`{typed}` is a circuit's designation; name its code: {}", codes.join(", ")))?;
+                }
             }
         }
     }
@@ -39,7 +45,7 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
         (true, true) => vec![Purpose::Work, Purpose::Final],
         _ => vec![Purpose::Work],
     };
-    let choice = Choice { purposes, reach: Reach::All, only };
+    let choice = Choice { purposes, reach: Reach::All, only, ..Choice::default() };
     let what = format!("reprint {}", asked.what.join(" "));
     tags::print(&reading, choice, &asked.making, &what, now, output)
 }
@@ -64,6 +70,12 @@ fn named(recall: &Recall, reading: &run::Reading, typed: &str) -> Option<Only> {
     }
     let (code, letter) = TagCode::from_typed_with_letter(typed).ok()?;
     matches!(recall.by_scanned(code.as_str()), Scanned::Known(_)).then_some(Only::Code(code, letter))
+}
+
+/// The codes of the circuits that go or went by this designation.
+fn codes_of(recall: &Recall, typed: &str) -> Vec<String> {
+    let found = recall.find(&[typed.to_owned()]);
+    found.into_iter().filter(|found| found.by == By::Designation).filter_map(|found| found.record.code).collect()
 }
 
 /// The place as the lists write it; case does not matter where no two places differ by it alone.
