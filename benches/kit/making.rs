@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use loomtag::base::Size;
 use loomtag::circuits::Circuits;
 use loomtag::codes::{Issued, LinkBase, Payload};
-use loomtag::labels::{self, Label, Purpose, Reach};
+use loomtag::labels::{self, Doubled, Label, Purpose, Reach};
 use loomtag::layout::flag::{self, FlagStock, Posture};
 use loomtag::layout::text::{Fonts, caption};
 use loomtag::layout::{Fitted, Floors, Frame};
@@ -40,7 +40,7 @@ impl<'a> Making<'a> {
 
     /// A label for every end.
     pub fn labels(&self) -> impl Iterator<Item = Label> {
-        let selected = labels::select(self.circuits, Purpose::Work, Reach::Needed).into_iter();
+        let selected = labels::select(self.circuits, Purpose::Work, Reach::Needed, Doubled::Together).into_iter();
         selected.map(|one| labels::label(self.circuits, self.issued, &self.payload, Purpose::Work, &one))
     }
 
