@@ -347,9 +347,11 @@ impl Composing<'_> {
         let side = |modules: u16| dots(module_dots * i64::from(modules), dpi);
         let size = Size::new(side(symbol.modules.columns), side(symbol.modules.rows));
         let quiet = dots(module_dots * symbol.kind.quiet_modules(), dpi);
-        let inset = (quiet - self.room.border).max(Length::ZERO);
+        // A dot more than the quiet zone: print that begins where it ends would bleed into its last dots.
+        let kept_clear = quiet + dots(1, dpi);
+        let inset = (kept_clear - self.room.border).max(Length::ZERO);
         let is_topmost = self.composed.fills.is_empty() && self.previous.is_none();
-        let top = if is_topmost { inset } else { self.bottom_of_ink() + quiet };
+        let top = if is_topmost { inset } else { self.bottom_of_ink() + kept_clear };
         let area = Rect { origin: Point::new(inset, top), size };
         if area.right() + inset > self.room.size.width || area.bottom() + inset > self.room.size.height {
             return None;
@@ -359,7 +361,11 @@ impl Composing<'_> {
             // A band lies above: words beside the symbol start where its free room starts, not at its quiet zone's end.
             self.y = self.bottom_of_ink();
         }
-        Some(Notch { left: area.right() + quiet, below: area.bottom() + quiet, symbol_bottom: area.bottom() + inset })
+        Some(Notch {
+            left: area.right() + kept_clear,
+            below: area.bottom() + kept_clear,
+            symbol_bottom: area.bottom() + inset,
+        })
     }
 
     fn code(&mut self, words: &Words, cap: Length, left: Length) -> Option<()> {
