@@ -138,8 +138,14 @@ fn remarks(facts: &Facts) -> String {
     if !facts.dropped.is_empty() {
         remarks.push(format!("left out: {}", fields(&facts.dropped)));
     }
+    remarks.extend(undrawable(facts));
     remarks.extend(facts.needs.clone());
     remarks.join("; ")
+}
+
+/// `note left out: the fonts have no ...`
+fn undrawable(facts: &Facts) -> impl Iterator<Item = String> + '_ {
+    facts.undrawable.iter().map(|(field, missing)| format!("{} left out: {missing}", field.word()))
 }
 
 /// The tags that cannot be made, each with its reason; the same reason at many ends is told once.
@@ -200,6 +206,7 @@ fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
                 })),
                 "symbol_note": facts.symbol_note,
                 "left_out": facts.dropped.iter().map(|field| field.word()).collect::<Vec<_>>(),
+                "undrawable": undrawable(facts).collect::<Vec<_>>(),
                 "shortened": facts.shortened.iter().map(|field| field.word()).collect::<Vec<_>>(),
                 "needs": facts.needs,
             })

@@ -13,7 +13,7 @@ use super::output::{Output, plural};
 use super::progress::Bars;
 use super::{Ending, problems};
 use crate::base::{Problem, Severity};
-use crate::labels::Band;
+use crate::labels::{Band, Purpose};
 use crate::run::check::check;
 use crate::run::tally::Tally;
 use crate::run::{self, Choice, Printed, Proving, Reading, Refused, Request, Silent};
@@ -125,15 +125,23 @@ pub fn print(
     } else {
         tell(&printed, output)?;
     }
-    Ok(Ending::Done)
+    // An end that is cut without its tag is what this program is there to prevent; a final tag can still follow.
+    let lacks_work_tag = printed.refused.iter().any(|tag| tag.purpose == Purpose::Work);
+    Ok(if lacks_work_tag || printed.run.is_none() && !printed.refused.is_empty() {
+        Ending::Problems
+    } else {
+        Ending::Done
+    })
 }
 
 fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
-    for line in refusals(&printed.refused) {
-        output.aside(line);
-    }
     let Some(run) = printed.run else {
-        output.line("no tags to print: no end that would lose its housing is chosen (--all prints every end)")?;
+        for line in refusals(&printed.refused) {
+            output.line(line)?;
+        }
+        if printed.refused.is_empty() {
+            output.line("no tags to print: no end that would lose its housing is chosen (--all prints every end)")?;
+        }
         return Ok(());
     };
     for file in &printed.files {
@@ -149,8 +157,8 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
         ))?;
     }
     output.line(tally_line(&printed.tally))?;
-    for (note, count) in &printed.tally.symbol_notes {
-        output.line(format!("{}: {note}", plural(*count, "tag")))?;
+    for (note, tags) in &printed.tally.symbol_notes {
+        output.line(format!("{note} ({})", tags.join(", ")))?;
     }
     if printed.tally.words_alone > 0 {
         let count = printed.tally.words_alone;
@@ -158,9 +166,15 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
             "{count} of the sleeves and strips carry words alone: too thin to read a symbol round them"
         ))?;
     }
+    for (tag, needs) in &printed.tally.strips {
+        output.line(format!("strip {tag} goes under {needs}"))?;
+    }
     if printed.tally.assumed > 0 {
-        let tags = plural(printed.tally.assumed, "tag");
+        let tags = plural(printed.tally.assumed, "flag");
         output.line(format!("{tags} made for a wire of 3 mm, because the diameter is not known"))?;
+    }
+    for line in refusals(&printed.refused) {
+        output.line(line)?;
     }
     output.line(format!("run {run}; print at 100 %, and measure the ruler before you cut"))?;
     for line in cautions(&printed.tally) {
