@@ -9,7 +9,7 @@ use super::args::Find;
 use super::complaint::Complaint;
 use super::output::{Output, count, plural};
 use super::reprint::unknown;
-use crate::run::recall::{Near, Scanned};
+use crate::run::recall::Near;
 use crate::run::{self, Reading};
 
 /// As many records are told in full; more are counted.
@@ -22,7 +22,7 @@ pub fn run(job: &Path, asked: &Find, output: &mut Output) -> Result<Ending, Comp
     let found = recall.find(&asked.words);
     let question = asked.words.join(" ");
     // Words that are no code and match nothing may be a mistyped code.
-    let nearest = if found.is_empty() { nearest(&recall.by_scanned(&question)) } else { Vec::new() };
+    let nearest = if found.is_empty() { recall.by_scanned(&question).nearest().to_vec() } else { Vec::new() };
     if asked.json {
         output.json(&json!({ "found": found, "nearest": nearest }))?;
     } else {
@@ -59,14 +59,6 @@ pub fn usable(job: &Path, output: &Output) -> Result<Option<Reading>, Complaint>
         output.aside(format!("the lists have {problems}: rows with errors are not known here; see `loomtag check`"));
     }
     Ok(Some(reading))
-}
-
-/// The codes to offer for what was typed or scanned.
-pub fn nearest(scanned: &Scanned) -> Vec<Near> {
-    match scanned {
-        Scanned::Known(_) => Vec::new(),
-        Scanned::Unknown { nearest, .. } | Scanned::Nothing { nearest, .. } => nearest.clone(),
-    }
 }
 
 /// Offers codes that exist.
