@@ -67,7 +67,8 @@ pub fn read<T>(source: &Arc<Source>, understand: impl FnOnce(&mut Reader, &Table
         let problems = errors.iter().map(|error| {
             let origin = error.span().map_or_else(|| Origin::whole(source), |span| Origin::new(source, span));
             let what = error.message().to_lowercase().replace('\n', ", ");
-            TOML_SYNTAX.says(format!("this is not TOML: {what}")).at(origin)
+            let remedy = "write one setting a line, `name = value`, text in double quotes, tables as `[name]`";
+            TOML_SYNTAX.says(format!("this is not TOML: {what}")).at(origin).remedy(remedy)
         });
         return Checked { value: None, problems: problems.collect() };
     }

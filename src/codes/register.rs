@@ -87,8 +87,12 @@ impl Register {
         if !path.exists() {
             return Self::in_memory();
         }
-        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let opened = Connection::open_with_flags(path, flags).map_err(|error| failed(path, error));
+        // A connection that may not write leaves the files of the write-ahead log lying beside the register; this one takes
+        // them away, and still changes nothing in it.
+        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let opened = Connection::open_with_flags(path, flags)
+            .and_then(|connection| connection.pragma_update(None, "query_only", true).map(|()| connection))
+            .map_err(|error| failed(path, error));
         let (connection, standing) = match opened.and_then(|connection| looked_at(connection, path, WAIT)) {
             // Readers of a write-ahead log keep their place in a file beside it. Where none can be made, as on a medium
             // that is write-protected, and nothing is left in the log, the file cannot change either.

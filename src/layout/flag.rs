@@ -176,6 +176,7 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &FlagStock) -> 
         floors,
         words: &words,
         dpi: stock.dpi,
+        // The ticks of the fold are print too: a quiet zone ends before their stroke begins.
         room: Room { size: panels[0].0.size, border: EDGE.min(BEND) - HAIRLINE },
     };
 
@@ -516,16 +517,13 @@ mod tests {
             Item::Symbol(symbol) => symbol.area,
             Item::Fill { area, .. } => *area,
             Item::Outline { area, weight, .. } => area.inset(-weight.half()),
+            // Rules run along the axes, and their stroke ends where they do.
             Item::Rule { from, to, weight, .. } => {
-                let (left, top) = (from.x.min(to.x), from.y.min(to.y));
-                let (width, height) = ((from.x - to.x).abs(), (from.y - to.y).abs());
-                // The stroke reaches half its weight to both sides, not beyond its ends.
-                let half = weight.half();
-                if width == Length::ZERO {
-                    Rect::new(left - half, top, *weight, height)
-                } else {
-                    Rect::new(left, top - half, width, *weight)
-                }
+                let half = |runs: bool| if runs { Length::ZERO } else { weight.half() };
+                let (across, up) = (half(from.x != to.x), half(from.y != to.y));
+                let (left, top) = (from.x.min(to.x) - across, from.y.min(to.y) - up);
+                let size = ((from.x - to.x).abs() + across * 2, (from.y - to.y).abs() + up * 2);
+                Rect::new(left, top, size.0, size.1)
             }
             Item::Dot { centre, radius, .. } => {
                 Rect::new(centre.x - *radius, centre.y - *radius, *radius * 2, *radius * 2)

@@ -100,7 +100,9 @@ impl Symbol {
 fn encode_qr(payload: &[u8], version: Version) -> Option<QrCode> {
     let single = || {
         let mut bits = Bits::new(version);
-        if payload.iter().all(|&byte| is_alphanumeric(char::from(byte))) {
+        if payload.iter().all(u8::is_ascii_digit) {
+            bits.push_numeric_data(payload).ok()?;
+        } else if payload.iter().all(|&byte| is_alphanumeric(char::from(byte))) {
             bits.push_alphanumeric_data(payload).ok()?;
         } else {
             bits.push_byte_data(payload).ok()?;

@@ -4,7 +4,7 @@ use super::recall::Recall;
 use crate::base::{ConnectorId, EndLetter, Place, TagCode};
 use crate::circuits::Circuits;
 use crate::codes::Issued;
-use crate::labels::{self, Purpose, Reach, Selected};
+use crate::labels::{self, Doubled, Purpose, Reach, Selected};
 
 /// What to narrow a run to.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -24,20 +24,27 @@ pub struct Choice {
     pub purposes: Vec<Purpose>,
     /// How far the selection reaches.
     pub reach: Reach,
+    /// How many tags the wires of a doubled cavity get.
+    pub doubled: Doubled,
     /// What it is narrowed to; nothing: all. A tag is made when it matches one of these.
     pub only: Vec<Only>,
 }
 
 impl Default for Choice {
     fn default() -> Self {
-        Self { purposes: vec![Purpose::Work, Purpose::Final], reach: Reach::Needed, only: Vec::new() }
+        Self {
+            purposes: vec![Purpose::Work, Purpose::Final],
+            reach: Reach::Needed,
+            doubled: Doubled::Together,
+            only: Vec::new(),
+        }
     }
 }
 
 impl Choice {
     /// The tags of one purpose, in working order.
     pub fn select(&self, circuits: &Circuits, issued: &Issued, purpose: Purpose) -> Vec<Selected> {
-        let mut selected = labels::select(circuits, purpose, self.reach);
+        let mut selected = labels::select(circuits, purpose, self.reach, self.doubled);
         if !self.only.is_empty() {
             selected.retain(|tag| self.only.iter().any(|only| only.matches(circuits, issued, tag)));
         }

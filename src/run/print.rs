@@ -112,6 +112,9 @@ pub fn print(
     now: Timestamp,
     progress: &dyn Progress,
 ) -> Result<Printed, RunFailure> {
+    if let Some(folder) = request.out.as_ref().filter(|folder| folder.join(RUN_FILE).exists()) {
+        return Err(RunFailure::Occupied(folder.clone()));
+    }
     let mut register = Register::open(&register_path(reading.job.folder()))?;
     let issued = register.issue(&reading.circuits, now)?;
     let plan = Plan::new(reading, &issued, &request.choice);
@@ -126,10 +129,16 @@ pub fn print(
         });
     }
     let run = register.begin_run(now, &request.what)?;
-    let made = write_files(reading, &plan, request, run, &mut register, progress);
+    let folder = request.out.clone().unwrap_or_else(|| run_folder(reading.job.folder(), run));
+    let is_new = !folder.exists();
+    let made = write_files(reading, &plan, request, &folder, run, &mut register, progress);
+    if made.is_err() && is_new {
+        // Only an empty folder goes; the failure itself is what is told.
+        let _ = fs::remove_dir(&folder);
+    }
     let outcome = if made.is_ok() { Outcome::Done } else { Outcome::Failed };
     let ended = register.end_run(run, outcome, now);
-    let (folder, files) = made?;
+    let files = made?;
     ended?;
     Ok(Printed { run: Some(run), folder, files, refused: plan.refused.into_inner(), tally: plan.tally.into_inner() })
 }
@@ -209,18 +218,18 @@ fn write_files(
     reading: &Reading,
     plan: &Plan<'_>,
     request: &Request,
+    folder: &Path,
     run: RunNumber,
     register: &mut Register,
     progress: &dyn Progress,
-) -> Result<(PathBuf, Vec<PrintedFile>), RunFailure> {
-    let folder = request.out.clone().unwrap_or_else(|| run_folder(reading.job.folder(), run));
-    fs::create_dir_all(&folder).map_err(RunFailure::disk("make the folder", &folder))?;
+) -> Result<Vec<PrintedFile>, RunFailure> {
+    fs::create_dir_all(folder).map_err(RunFailure::disk("make the folder", folder))?;
 
     let mut pending = Vec::new();
     progress.begin("tags", plan.tags.len());
     for (index, in_use) in reading.equipment.stocks().iter().enumerate() {
         if plan.tags.iter().any(|(_, _, on)| *on == index) {
-            pending.extend(write_file(reading, plan, index, in_use, &folder, run, progress)?);
+            pending.extend(write_file(reading, plan, index, in_use, folder, run, progress)?);
         }
     }
     for file in &mut pending {
@@ -233,12 +242,19 @@ fn write_files(
             prove(file, progress)?;
         }
     }
-    name_files(pending, &folder, reading, run, &request.what)
+    name_files(pending, folder, reading, run, &request.what)
 }
 
+/// A folder of the run's own. Where the register began anew, the folder of an earlier run 1 is left alone.
 fn run_folder(job: &Path, run: RunNumber) -> PathBuf {
     let job = if job == Path::new(".") { Path::new("") } else { job };
-    job.join("prints").join(format!("run-{:04}", run.get()))
+    let prints = job.join("prints");
+    let name = format!("run-{:04}", run.get());
+    let first = prints.join(&name);
+    if !first.exists() {
+        return first;
+    }
+    (2_u64..).map(|again| prints.join(format!("{name}-{again}"))).find(|path| !path.exists()).unwrap_or(first)
 }
 
 /// Writes the PDF of one stock under a temporary name; `None` when none of its tags could be made.
@@ -256,7 +272,7 @@ fn write_file(
     let failed = |source| RunFailure::Pdf { path: path.clone(), source };
     let temporary = temporary_in(folder)?;
     let document = Document { title: format!("{} · {} tags · run {run}", reading.job.title(), in_use.purpose) };
-    let mut writer = Writer::new(BufWriter::new(&temporary), &document).map_err(failed)?;
+    let mut writer = Writer::new(BufWriter::new(temporary.as_file()), &document).map_err(failed)?;
 
     let fonts = reading.equipment.fonts();
     let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
@@ -332,7 +348,7 @@ fn name_files(
     reading: &Reading,
     run: RunNumber,
     what: &str,
-) -> Result<(PathBuf, Vec<PrintedFile>), RunFailure> {
+) -> Result<Vec<PrintedFile>, RunFailure> {
     let mut record =
         RunRecord { run: run.get(), title: reading.job.title().to_owned(), what: what.to_owned(), files: Vec::new() };
     let mut files = Vec::new();
@@ -340,7 +356,7 @@ fn name_files(
         temporary
             .as_file()
             .sync_all()
-            .and_then(|()| temporary.persist(&printed.path).map(drop).map_err(|error| error.error))
+            .and_then(|()| temporary.persist_noclobber(&printed.path).map(drop).map_err(|error| error.error))
             .map_err(RunFailure::disk("write", &printed.path))?;
         let file = printed.path.file_name().unwrap_or_default().to_string_lossy().into_owned();
         record.files.push(FileRecord {
@@ -356,8 +372,9 @@ fn name_files(
     let path = folder.join(RUN_FILE);
     let failed = || RunFailure::disk("write", &path);
     let mut temporary = temporary_in(folder)?;
-    serde_json::to_writer_pretty(BufWriter::new(&temporary), &record).map_err(|error| failed()(error.into()))?;
+    serde_json::to_writer_pretty(BufWriter::new(temporary.as_file()), &record)
+        .map_err(|error| failed()(error.into()))?;
     temporary.flush().map_err(failed())?;
     temporary.persist(&path).map_err(|error| failed()(error.error))?;
-    Ok((folder.to_owned(), files))
+    Ok(files)
 }

@@ -11,7 +11,7 @@ use crate::labels::{Label, Line, TagName};
 use crate::layout::Facts;
 use crate::proof::Expected;
 
-/// Name of the file, beside the PDFs of its run.
+/// Name of the file beside the PDFs of a run.
 pub(super) const RUN_FILE: &str = "run.json";
 
 /// A print run.

@@ -10,10 +10,10 @@ use super::output::{Output, count, plural};
 use super::table::table;
 use super::{Ending, problems, tags};
 use crate::base::{ConnectorId, Problem, problem};
-use crate::labels::{Purpose, Reach};
+use crate::labels::{Doubled, Purpose, Reach};
 use crate::layout::{Diameter, Facts};
 use crate::run::check::{Checkup, Fit, check};
-use crate::run::{self, Choice, Only, Refused};
+use crate::run::{self, Choice, Only, Reading, Refused};
 
 /// Columns of the fit table; heights in mm.
 const HEADING: [&str; 8] = ["tag", "place", "kind", "stock", "code mm", "lines mm", "symbol", "remarks"];
@@ -25,6 +25,9 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
         tell_problems(&read.problems, asked, output)?;
         return Ok(Ending::Problems);
     };
+    if tell_unknown_connectors(&reading, &asked.which, asked.json, output)? {
+        return Ok(Ending::Problems);
+    }
     let checkup = check(&reading, &choice(&asked.which))?;
     let ending = if problem::has_errors(&reading.problems) { Ending::Problems } else { Ending::Done };
     if asked.json {
@@ -63,7 +66,32 @@ pub fn choice(which: &Which) -> Choice {
         _ => Reach::Needed,
     };
     let only = which.connector.iter().filter_map(|name| ConnectorId::from_cell(name)).map(Only::Connector).collect();
-    Choice { purposes, reach, only }
+    let doubled = if which.apart { Doubled::Apart } else { Doubled::Together };
+    Choice { purposes, reach, doubled, only }
+}
+
+/// Tells of connectors that were asked for and that no list names; whether there were any.
+pub fn tell_unknown_connectors(
+    reading: &Reading,
+    which: &Which,
+    json: bool,
+    output: &mut Output,
+) -> Result<bool, Complaint> {
+    let ends = || reading.circuits.all().iter().flat_map(|circuit| circuit.ends());
+    let is_unknown =
+        |name: &&String| !ends().any(|end| Some(&end.place.connector) == ConnectorId::from_cell(name).as_ref());
+    let unknown: Vec<&String> = which.connector.iter().filter(is_unknown).collect();
+    if json && !unknown.is_empty() {
+        output.json(&json!({ "unknown_connectors": unknown }))?;
+    } else {
+        let mut known: Vec<&str> = ends().map(|end| end.place.connector.as_str()).collect();
+        known.sort_unstable();
+        known.dedup();
+        for name in &unknown {
+            output.line(format!("no list names a connector `{name}`; there are {}", known.join(", ")))?;
+        }
+    }
+    Ok(!unknown.is_empty())
 }
 
 /// Problems are what `check` is asked for, so they are its answer and go to standard output.

@@ -12,6 +12,7 @@ use super::{Ending, tags};
 use crate::base::TagCode;
 use crate::base::code::NotACode;
 use crate::labels::{Purpose, Reach};
+use crate::run::recall::{By, Recall};
 use crate::run::{self, Choice, Only};
 
 /// Finds what was typed, prints its tags and tells. Nothing is printed when one of the words names nothing.
@@ -25,8 +26,14 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
             Some(named) => only.push(named),
             None => {
                 is_all_known = false;
-                output.line(unknown(typed))?;
-                tell_nearest(recall.by_scanned(typed).nearest(), output)?;
+                let codes = codes_of(&recall, typed);
+                if codes.is_empty() {
+                    output.line(unknown(typed))?;
+                    tell_nearest(recall.by_scanned(typed).nearest(), output)?;
+                } else {
+                    output
+                        .line(format!("`{typed}` is a circuit's designation; name its code: {}", codes.join(", ")))?;
+                }
             }
         }
     }
@@ -38,7 +45,7 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
         (true, true) => vec![Purpose::Work, Purpose::Final],
         _ => vec![Purpose::Work],
     };
-    let choice = Choice { purposes, reach: Reach::All, only };
+    let choice = Choice { purposes, reach: Reach::All, only, ..Choice::default() };
     let what = format!("reprint {}", asked.what.join(" "));
     tags::print(&reading, choice, &asked.making, &what, now, output)
 }
@@ -54,4 +61,10 @@ pub fn unknown(typed: &str) -> String {
         }
         Err(_) => format!("`{typed}` is neither a code nor a place of this job"),
     }
+}
+
+/// The codes of the circuits that go or went by this designation.
+fn codes_of(recall: &Recall, typed: &str) -> Vec<String> {
+    let found = recall.find(&[typed.to_owned()]);
+    found.into_iter().filter(|found| found.by == By::Designation).filter_map(|found| found.record.code).collect()
 }

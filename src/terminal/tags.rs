@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use serde_json::json;
 
 use super::args::{Making, Tags};
-use super::check::{choice, refusals};
+use super::check::{choice, refusals, tell_unknown_connectors};
 use super::complaint::Complaint;
 use super::output::{Output, plural};
 use super::progress::Bars;
@@ -30,13 +30,16 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     if reading.has_errors() && !asked.skip_problems {
         return withhold(&reading.problems, asked.making.json, output);
     }
-    if reading.has_errors() {
-        output.problems(&reading.problems);
-        let errors = reading.problems.iter().filter(|problem| problem.severity == Severity::Error);
-        let rows: Vec<String> = errors.filter_map(|problem| Some(problem.origin.as_ref()?.to_string())).collect();
-        output.aside(format!("left out, because of their errors: {}", rows.join(", ")));
-    } else {
-        warn(&reading.problems, output);
+    if !asked.making.json {
+        if reading.has_errors() {
+            output.problems(&reading.problems);
+            output.aside(format!("left out: {}", left_out(&reading.problems)));
+        } else {
+            warn(&reading.problems, output);
+        }
+    }
+    if tell_unknown_connectors(&reading, &asked.which, asked.making.json, output)? {
+        return Ok(Ending::Problems);
     }
     let choice = choice(&asked.which);
     if asked.dry_run {
@@ -68,6 +71,19 @@ fn withhold(found: &[Problem], json: bool, output: &mut Output) -> Result<Ending
             .aside("nothing is printed while errors stand; --skip-problems leaves those rows out and prints the rest");
     }
     Ok(Ending::Problems)
+}
+
+/// The rows that have errors, `helm.csv:6`, each once.
+fn left_out(found: &[Problem]) -> String {
+    let errors = found.iter().filter(|problem| problem.severity == Severity::Error);
+    let mut rows: Vec<String> = errors
+        .filter_map(|problem| problem.origin.as_ref())
+        .map(|origin| {
+            origin.line().map_or_else(|| origin.file().to_owned(), |line| format!("{}:{line}", origin.file()))
+        })
+        .collect();
+    rows.dedup();
+    rows.join(", ")
 }
 
 fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output) -> Result<Ending, Complaint> {

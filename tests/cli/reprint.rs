@@ -1,0 +1,80 @@
+//! `reprint`: the same tag again.
+
+use crate::kit::{JobFolder, Tag};
+
+fn printed() -> (JobFolder, Vec<Tag>) {
+    let folder = JobFolder::small();
+    folder.done(&["tags", "--all", "--work"]);
+    let tags = folder.tags("prints/run-0001");
+    (folder, tags)
+}
+
+fn at<'a>(tags: &'a [Tag], place: &str) -> &'a Tag {
+    tags.iter().find(|tag| tag.place() == place).unwrap_or_else(|| panic!("no tag at {place}"))
+}
+
+#[test]
+fn a_place_gives_the_same_tag_again() {
+    let (folder, tags) = printed();
+    folder.done(&["reprint", "J1/14"]).says("1 of 1 symbols read back");
+    let again = folder.tags("prints/run-0002");
+    assert_eq!(again.len(), 1);
+    let (old, new) = (at(&tags, "J1/14"), &again[0]);
+    assert_eq!((old.name(), old.words(), old.says()), (new.name(), new.words(), new.says()));
+    // Careless about case, as people are.
+    folder.done(&["reprint", "j1/14"]);
+    assert_eq!(folder.tags("prints/run-0003")[0].name(), old.name());
+}
+
+#[test]
+fn a_code_gives_all_its_ends_and_a_letter_one() {
+    let (folder, tags) = printed();
+    let code = at(&tags, "J1/14").code();
+    folder.done(&["reprint", &code]);
+    let both = folder.tags("prints/run-0002");
+    assert_eq!(both.iter().map(Tag::place).collect::<Vec<_>>(), ["J1/14", "J2/3"]);
+    for (run, typed) in [format!("{code}/B"), format!("{code} B"), code.to_lowercase() + "-b"].iter().enumerate() {
+        folder.done(&["reprint", typed]);
+        let one = folder.tags(&format!("prints/run-{:04}", run + 3));
+        assert_eq!(one.iter().map(Tag::place).collect::<Vec<_>>(), ["J2/3"], "{typed}");
+    }
+}
+
+#[test]
+fn final_tags_on_request_and_several_at_once() {
+    let (folder, tags) = printed();
+    let code = at(&tags, "J1/1").code();
+    folder.done(&["reprint", &code, "J1/14", "--final", "--work"]);
+    let files: Vec<String> =
+        folder.tags("prints/run-0002").iter().map(|tag| format!("{} {}", tag.file, tag.place())).collect();
+    assert_eq!(
+        files,
+        [
+            "work-a4-paper-33-60x24.pdf J1/1",
+            "work-a4-paper-33-60x24.pdf J1/14",
+            "final-a4-paper-strips.pdf J1/1",
+            "final-a4-paper-strips.pdf J1/14",
+        ]
+    );
+}
+
+#[test]
+fn a_mistyped_code_is_caught_and_near_ones_are_offered() {
+    let (folder, tags) = printed();
+    let code = at(&tags, "J1/14").code();
+    // Every single wrong character is caught by the check character, so this is no code.
+    let last = if code.ends_with('7') { '8' } else { '7' };
+    let typed = format!("{}{last}", &code[..code.len() - 1]);
+    let before = folder.names();
+    folder.run(&["reprint", &typed]).ends_with(1).says(&format!("`{typed}`")).says("like it").says(&code);
+    assert_eq!(folder.names(), before, "nothing is printed");
+    folder.run(&["reprint", "J1/99", "J1/14"]).ends_with(1).says("`J1/99`").is_silent_of("`J1/14`");
+    assert_eq!(folder.names(), before, "nothing is printed when one of the words names nothing");
+}
+
+#[test]
+fn a_designation_is_told_how_it_can_be_reprinted() {
+    let (folder, tags) = printed();
+    let code = at(&tags, "J1/14").code();
+    folder.run(&["reprint", "E14"]).ends_with(1).says(&code);
+}
