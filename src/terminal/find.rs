@@ -8,7 +8,8 @@ use super::Ending;
 use super::args::Find;
 use super::complaint::Complaint;
 use super::output::{Output, count, plural};
-use super::reprint::unknown;
+use crate::base::TagCode;
+use crate::base::code::NotACode;
 use crate::run::recall::Near;
 use crate::run::{self, Reading};
 
@@ -59,6 +60,19 @@ pub fn usable(job: &Path, output: &Output) -> Result<Option<Reading>, Complaint>
         output.aside(format!("the lists have {problems}: rows with errors are not known here; see `loomtag check`"));
     }
     Ok(Some(reading))
+}
+
+/// Why a word names nothing.
+pub fn unknown(typed: &str) -> String {
+    match TagCode::from_typed_with_letter(typed) {
+        Ok((code, _)) => format!("`{code}` was never issued in this job"),
+        Err(NotACode::Check { .. }) => {
+            format!(
+                "`{typed}` is no place of this job, and no code: its check character does not fit, so something is mistyped"
+            )
+        }
+        Err(_) => format!("`{typed}` is neither a code nor a place of this job"),
+    }
 }
 
 /// Offers codes that exist.

@@ -6,11 +6,9 @@ use jiff::Timestamp;
 
 use super::args::Reprint;
 use super::complaint::Complaint;
-use super::find::{tell_nearest, usable};
+use super::find::{tell_nearest, unknown, usable};
 use super::output::Output;
 use super::{Ending, tags};
-use crate::base::TagCode;
-use crate::base::code::NotACode;
 use crate::labels::{Purpose, Reach};
 use crate::run::recall::{By, Recall};
 use crate::run::{self, Choice, Only};
@@ -48,19 +46,6 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
     let choice = Choice { purposes, reach: Reach::All, only, ..Choice::default() };
     let what = format!("reprint {}", asked.what.join(" "));
     tags::print(&reading, choice, &asked.making, &what, now, output)
-}
-
-/// Why a word names nothing.
-pub fn unknown(typed: &str) -> String {
-    match TagCode::from_typed_with_letter(typed) {
-        Ok((code, _)) => format!("`{code}` was never issued in this job"),
-        Err(NotACode::Check { .. }) => {
-            format!(
-                "`{typed}` is no place of this job, and no code: its check character does not fit, so something is mistyped"
-            )
-        }
-        Err(_) => format!("`{typed}` is neither a code nor a place of this job"),
-    }
 }
 
 /// The codes of the circuits that go or went by this designation.
