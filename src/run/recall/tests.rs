@@ -175,6 +175,15 @@ fn programs_read_the_same_answer() {
     assert_eq!((&json["scan"], &json["nearest"][0]["code"]), (&"nothing".into(), &"3V86".into()));
 }
 
+/// What the tag of a circuit warns of, its record warns of: also where only the words of its function say it.
+#[test]
+fn a_function_may_say_restraint() {
+    let register = Register::in_memory().expect("in memory");
+    let circuits = samples::circuits([circuit("SQ", "driver airbag squib", None, &["J9/1 YE", "J9/2 YE"])]);
+    let found = &recall_of(&register, &circuits).find(&["airbag".to_owned()])[0];
+    assert_eq!(found.record.cautions, ["RESTRAINT: never cut, probe or tap into"]);
+}
+
 #[test]
 fn a_record_reads_well() {
     let (_, recall) = job();
