@@ -12,7 +12,7 @@ use crate::layout::Facts;
 use crate::proof::Expected;
 
 /// Name of the file beside the PDFs of a run.
-pub const RUN_FILE: &str = "run.json";
+pub(super) const RUN_FILE: &str = "run.json";
 
 /// A print run.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
