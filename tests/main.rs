@@ -10,4 +10,5 @@ mod failures;
 mod kit;
 mod pdf_outside;
 mod register;
+mod standards;
 mod tidy;
