@@ -8,6 +8,7 @@ mod cli;
 mod example;
 mod failures;
 mod kit;
+mod outside;
 mod pdf_outside;
 mod register;
 mod standards;
