@@ -7,6 +7,7 @@ use loomtag::{base, layout, pages};
 mod cli;
 mod example;
 mod failures;
+mod golden;
 mod kit;
 mod outside;
 mod pdf_outside;
