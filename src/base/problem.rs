@@ -20,8 +20,7 @@ pub struct Related {
     pub origin: Origin,
 }
 
-/// Something in the user's files to put right, or to know. Messages are one short sentence: lower case, no full stop, the
-/// user's value in backticks.
+/// Something in the user's files to put right, or to know; made by [`ProblemKind::says`].
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Problem {
     /// Stable name of the kind of problem: `unknown-action`.
@@ -39,20 +38,6 @@ pub struct Problem {
 }
 
 impl Problem {
-    /// A problem that withholds the result.
-    pub fn error(id: &'static str, message: impl Into<String>) -> Self {
-        Self::new(id, Severity::Error, message.into())
-    }
-
-    /// A problem that leaves the result standing.
-    pub fn warning(id: &'static str, message: impl Into<String>) -> Self {
-        Self::new(id, Severity::Warning, message.into())
-    }
-
-    fn new(id: &'static str, severity: Severity, message: String) -> Self {
-        Self { id, severity, message, origin: None, related: Vec::new(), remedy: None }
-    }
-
     /// Adds where it is.
     #[must_use]
     pub fn at(mut self, origin: Origin) -> Self {
@@ -74,6 +59,43 @@ impl Problem {
         self
     }
 }
+
+/// A kind of problem. Kinds are declared by the macro `problem_kinds!` alone, so that every one of them is in a list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct ProblemKind {
+    /// Stable name: `unknown-action`.
+    pub id: &'static str,
+    /// Whether the result is withheld.
+    pub severity: Severity,
+    /// What it means, in one line.
+    pub meaning: &'static str,
+}
+
+impl ProblemKind {
+    /// A problem of this kind: one short sentence, lower case, no full stop, the user's value in backticks.
+    pub fn says(&self, message: impl Into<String>) -> Problem {
+        let Self { id, severity, .. } = *self;
+        Problem { id, severity, message: message.into(), origin: None, related: Vec::new(), remedy: None }
+    }
+}
+
+/// Declares the kinds of problems of a step, `NAME Severity "id" "meaning";` each, and the list of them, `problem_kinds()`.
+macro_rules! problem_kinds {
+    ($($name:ident $severity:ident $id:literal $meaning:literal;)*) => {
+        $(pub(super) const $name: $crate::base::ProblemKind = $crate::base::ProblemKind {
+            id: $id,
+            severity: $crate::base::Severity::$severity,
+            meaning: $meaning,
+        };)*
+
+        /// All kinds of problems of this step, in the order of the work.
+        pub const fn problem_kinds() -> &'static [$crate::base::ProblemKind] {
+            const ALL: &[$crate::base::ProblemKind] = &[$($name),*];
+            ALL
+        }
+    };
+}
+pub(crate) use problem_kinds;
 
 /// A result together with all problems met on the way. Where errors stand, the value holds what is left without the rows
 /// and ends they concern.

@@ -87,7 +87,8 @@ impl Rect {
         Self { origin: self.origin.plus(by), size: self.size }
     }
 
-    /// The rectangle left when the same margin is taken off on all four sides; never negative in extent.
+    /// The rectangle left when the same margin is taken off on all four sides; never negative in extent. A negative margin
+    /// is added.
     pub fn inset(&self, margin: Length) -> Self {
         let width = (self.size.width - margin * 2).max(Length::ZERO);
         let height = (self.size.height - margin * 2).max(Length::ZERO);

@@ -6,8 +6,8 @@ use super::connectors::Connectors;
 use super::mention::{Mentions, PlaceRef};
 use super::naming::Named;
 use super::problems::{ONE_ENDED_CIRCUIT, TWO_CIRCUITS_IN_ONE_CAVITY, UNKNOWN_MATE};
-use super::words::nearest;
 use super::{Circuit, Connector, ConnectorKind, End, Naming};
+use crate::base::nearest::{did_you_mean, nearest};
 use crate::base::{ConnectorId, Place, Problem};
 
 /// Looks across circuits and connectors.
@@ -107,9 +107,7 @@ fn find_unknown_mates(connectors: &Connectors, mentions: &Mentions<'_>, problems
             .take(MOST_COMPARED)
             .filter(|other| other.id != connector.id && other.mates.is_none());
         let known = known.map(|other| other.id.as_str());
-        problems.push(match nearest(mates.as_str(), known) {
-            Some(near) => problem.remedy(format!("did you mean `{near}`?")),
-            None => problem.remedy(format!("nothing to do if `{mates}` is gone; otherwise add its chart")),
-        });
+        let otherwise = || format!("nothing to do if `{mates}` is gone; otherwise add its chart");
+        problems.push(problem.remedy(nearest(mates.as_str(), known).map_or_else(otherwise, did_you_mean)));
     }
 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::columns::{Column, TableKind};
+use super::headers::{Column, TableKind};
 use super::problems::{
     BAD_COUNT, BAD_DESIGNATION, DUPLICATE_CONNECTOR, MATES_DISAGREE, MISSING_PLACE, UNKNOWN_ACTION,
     UNKNOWN_CONNECTOR_KIND,
@@ -10,6 +10,7 @@ use super::problems::{
 use super::sheet::Sheet;
 use super::words::{self, KINDS};
 use super::{Connector, ConnectorKind, List, text};
+use crate::base::nearest::did_you_mean;
 use crate::base::{ConnectorId, Origin, Problem};
 
 /// Most rows or columns of cavities a connector may have.
@@ -74,10 +75,8 @@ fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Opti
         if kind.is_none() {
             let problem =
                 UNKNOWN_CONNECTOR_KIND.says(format!("`{cell}` is no kind of connector")).at(origin(Column::Kind));
-            problems.push(problem.remedy(match KINDS.nearest(cell) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => "write plug, inline, relay, fuse box, stud or splice".to_owned(),
-            }));
+            let all = || "write plug, inline, relay, fuse box, stud or splice".to_owned();
+            problems.push(problem.remedy(KINDS.nearest(cell).map_or_else(all, did_you_mean)));
         }
         kind
     });
@@ -135,12 +134,9 @@ pub(super) fn one_line(cell: &str) -> String {
 
 /// The problem of an action that is none, with the nearest one.
 pub(super) fn unknown_action(cell: &str, near: Option<&str>) -> Problem {
-    UNKNOWN_ACTION.says(format!("`{cell}` is no action")).remedy(match near {
-        Some(near) => format!("did you mean `{near}`?"),
-        None => {
-            "write keep, remove, cut, move, move to J4/7, add, extend or reserve, or nothing while undecided".to_owned()
-        }
-    })
+    let all = "write keep, remove, cut, move, move to J4/7, add, extend or reserve, or nothing while undecided";
+    let remedy = near.map_or_else(|| all.to_owned(), did_you_mean);
+    UNKNOWN_ACTION.says(format!("`{cell}` is no action")).remedy(remedy)
 }
 
 /// Makes mating mutual: where only one half names the other, both know. Halves that name different ones are told, and

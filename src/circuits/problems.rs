@@ -1,42 +1,8 @@
 //! Every kind of problem that reading lists can find: its stable name, how much it matters, and what it means.
 
-use crate::base::{Problem, Severity};
+use crate::base::problem::problem_kinds;
 
-/// A kind of problem.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct ProblemKind {
-    /// Stable name: `unknown-action`.
-    pub id: &'static str,
-    /// Whether the result is withheld.
-    pub severity: Severity,
-    /// What it means, in one line.
-    pub meaning: &'static str,
-}
-
-impl ProblemKind {
-    /// A problem of this kind.
-    pub(super) fn says(&self, message: impl Into<String>) -> Problem {
-        match self.severity {
-            Severity::Error => Problem::error(self.id, message),
-            Severity::Warning => Problem::warning(self.id, message),
-        }
-    }
-}
-
-macro_rules! kinds {
-    ($($name:ident $severity:ident $id:literal $meaning:literal;)*) => {
-        $(pub(super) const $name: ProblemKind =
-            ProblemKind { id: $id, severity: Severity::$severity, meaning: $meaning };)*
-
-        /// All kinds of problems of this step, in the order of the work.
-        pub const fn problem_kinds() -> &'static [ProblemKind] {
-            const ALL: &[ProblemKind] = &[$($name),*];
-            ALL
-        }
-    };
-}
-
-kinds! {
+problem_kinds! {
     UNREADABLE_FILE Error "unreadable-file" "the file is empty, a workbook, or not text at all";
     FILE_TOO_BIG Error "file-too-big" "the file is larger than 64 MiB";
     TOO_MANY_ROWS Error "too-many-rows" "the list has more than 1,000,000 rows";
@@ -70,18 +36,4 @@ kinds! {
     CHARTS_DISAGREE Warning "charts-disagree" "two lists say different things of one end or circuit";
     TWO_CIRCUITS_IN_ONE_CAVITY Warning "two-circuits-in-one-cavity" "a cavity holds ends of different circuits";
     ONE_ENDED_CIRCUIT Warning "one-ended-circuit" "a circuit has one end only; where its wire goes is not known yet";
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn ids_are_kebab_case_and_differ() {
-        let mut ids: Vec<_> = problem_kinds().iter().map(|kind| kind.id).collect();
-        assert!(ids.iter().all(|id| id.chars().all(|c| c.is_ascii_lowercase() || c == '-')));
-        ids.sort_unstable();
-        ids.dedup();
-        assert_eq!(ids.len(), problem_kinds().len());
-    }
 }

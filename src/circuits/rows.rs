@@ -2,8 +2,8 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use super::columns::Column;
 use super::connectors::unknown_action;
+use super::headers::Column;
 use super::mention::{CHART, FROM, Mention, Mentions, PlaceRef, Side, TO, settle_blank_cavities};
 use super::problems::{
     BAD_DESIGNATION, BAD_DIAMETER, BAD_LENGTH, BAD_SIZE, DUPLICATE_ROW, EMPTY_CAVITY, INCOMPLETE_FAR_END,
@@ -12,9 +12,10 @@ use super::problems::{
 use super::sheet::Sheet;
 use super::values::{self, Bounds, NotALength, WIRE_DIAMETER, WIRE_LENGTH};
 use super::words::{self, SUPPLIES};
-use super::{Action, Connector, ConnectorKind, Form, ProblemKind, Supply};
+use super::{Action, Connector, ConnectorKind, Form, Supply};
 use crate::base::conductor::NotASize;
-use crate::base::{Conductor, ConnectorId, Length, Place, Problem, WireColour};
+use crate::base::nearest::did_you_mean;
+use crate::base::{Conductor, ConnectorId, Length, Place, Problem, ProblemKind, WireColour};
 
 /// Reads all rows of all lists.
 pub(super) fn read<'t>(
@@ -293,10 +294,8 @@ impl<'t> Reader<'t, '_> {
         match supply {
             Ok(supply) => Some(supply),
             Err(near) => {
-                let remedy = match near {
-                    Some(near) => format!("did you mean `{near}`?"),
-                    None => format!("write {}", Supply::ALL.map(Supply::word).join(", ")),
-                };
+                let all = || format!("write {}", Supply::ALL.map(Supply::word).join(", "));
+                let remedy = near.map_or_else(all, did_you_mean);
                 self.tell(UNKNOWN_SUPPLY, Column::Supply, format!("`{cell}` is no supply"), remedy);
                 None
             }

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
 
 use super::problems::{FILE_TOO_BIG, UNREADABLE_FILE};
-use crate::base::{Origin, Problem, Source};
+use crate::base::{Origin, Problem, ProblemKind, Source};
 
 /// Largest file that is read.
 pub(super) const LARGEST_FILE: usize = 64 * 1024 * 1024;
@@ -23,7 +23,7 @@ const KNOWN_FILES: [(&[u8], &str); 5] = [
 
 /// Decodes a file: UTF-8 and UTF-16 by their byte order marks, UTF-8 without one, anything else as Windows-1252.
 pub(super) fn decode(name: &str, bytes: &[u8]) -> Result<Arc<Source>, Box<Problem>> {
-    let unreadable = |kind: &super::ProblemKind, what: String, remedy: &str| {
+    let unreadable = |kind: &ProblemKind, what: String, remedy: &str| {
         Box::new(kind.says(what).at(Origin::whole(&Source::new(name, ""))).remedy(remedy))
     };
     const SAVE: &str = "save the list as CSV (comma separated, UTF-8) and name that file instead";

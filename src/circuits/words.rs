@@ -1,5 +1,5 @@
-//! The words of lists: header names, actions, supplies and kinds of connectors as people write them, from the tables in
-//! `templates/words`, and the nearest known word to one that is not in them.
+//! The words in cells: actions, supplies and kinds of connectors as people write them, from the tables in `templates/words`,
+//! and the nearest known word to one that is not in them.
 //!
 //! A word or a language is added by adding lines to a table; nothing here needs to change.
 
@@ -9,6 +9,7 @@ use std::sync::LazyLock;
 
 use super::{Action, ConnectorKind, Supply};
 use crate::base::Place;
+use crate::base::nearest::nearest;
 
 /// Words of a table, in lower case with single spaces, and what each means.
 pub(super) struct Words<T> {
@@ -115,47 +116,6 @@ pub(super) fn action(cell: &str) -> Result<Action, Option<&'static str>> {
     Err(ACTIONS.nearest(cell).or_else(|| ACTIONS.nearest(first)))
 }
 
-/// The candidate nearest to a word: fewest single-character slips (a letter wrong, missing, added, or two exchanged), at
-/// most a third of the word, or a word of three letters or more that the candidate begins with. The first of equals.
-pub(super) fn nearest<'a>(word: &str, candidates: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
-    const LONGEST: usize = 40;
-    let typed: Vec<char> = word.chars().flat_map(char::to_lowercase).take(LONGEST + 1).collect();
-    if typed.is_empty() || typed.len() > LONGEST {
-        return None;
-    }
-    let allowed = (typed.len() / 3).max(1);
-    let mut best: Option<(usize, &str)> = None;
-    for candidate in candidates {
-        let known: Vec<char> = candidate.chars().flat_map(char::to_lowercase).take(LONGEST + 1).collect();
-        let begins = typed.len() >= 3 && known.starts_with(&typed);
-        let slips = if begins { 1 } else { slips(&typed, &known) };
-        let is_near = begins || (slips <= allowed && slips < typed.len().max(known.len()));
-        if is_near && best.is_none_or(|(fewest, _)| slips < fewest) {
-            best = Some((slips, candidate));
-        }
-    }
-    best.map(|(_, candidate)| candidate)
-}
-
-/// Distance of optimal string alignment.
-fn slips(one: &[char], other: &[char]) -> usize {
-    let width = other.len() + 1;
-    let mut before: Vec<usize> = vec![0; width];
-    let mut above: Vec<usize> = (0..width).collect();
-    for (row, &a) in one.iter().enumerate() {
-        let mut line = vec![row + 1; width];
-        for (column, &b) in other.iter().enumerate() {
-            let mut cost = (above[column] + usize::from(a != b)).min(above[column + 1] + 1).min(line[column] + 1);
-            if row > 0 && column > 0 && a == other[column - 1] && one[row - 1] == b {
-                cost = cost.min(before[column - 1] + 1);
-            }
-            line[column + 1] = cost;
-        }
-        before = std::mem::replace(&mut above, line);
-    }
-    above[width - 1]
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -205,14 +165,5 @@ mod tests {
         assert_eq!(action("KEPE"), Err(Some("keep")));
         assert_eq!(action("del"), Err(Some("delete")));
         assert_eq!(action("paint it"), Err(None));
-    }
-
-    #[test]
-    fn near_but_not_too_near() {
-        assert_eq!(nearest("conector", ["cavity", "connector"]), Some("connector"));
-        assert_eq!(nearest("x", ["a", "b"]), None);
-        assert_eq!(nearest("", ["a"]), None);
-        assert_eq!(slips(&['a', 'b'], &['b', 'a']), 1);
-        assert_eq!(slips(&[], &['b', 'a']), 2);
     }
 }

@@ -200,9 +200,7 @@ impl KnownCircuit {
     pub fn printed(&self) -> TagCode {
         *self.codes.first().expect("a circuit of the register has a code")
     }
-}
 
-impl KnownCircuit {
     /// This designation counts from now on.
     fn call(&mut self, id: &CircuitId, naming: Naming, changes: &mut Vec<Change>) {
         match self.names.iter_mut().find(|name| name.id == *id) {

@@ -275,7 +275,7 @@ impl Register {
 mod tests {
     use super::*;
     use crate::base::{CircuitId, ConnectorId, Place};
-    use crate::codes::trials;
+    use crate::codes::samples;
 
     fn tag(code: TagCode, letters: &[u16]) -> PrintedTag {
         PrintedTag {
@@ -293,22 +293,22 @@ mod tests {
     fn runs_are_numbered_and_remember_what_their_tags_said() {
         let mut register = Register::in_memory().expect("in memory");
         let place = Place::new(ConnectorId::from_cell("J1").expect("a name"), None);
-        let circuits = trials::circuits([trials::circuit(CircuitId::from(&place).as_str(), &["J1/14", "X3/2"])]);
-        let issued = register.issue(&circuits, trials::NOW).expect("issues");
+        let circuits = samples::circuits([samples::circuit(CircuitId::from(&place).as_str(), &["J1/14", "X3/2"])]);
+        let issued = register.issue(&circuits, samples::NOW).expect("issues");
         let code = issued.circuits[0].code;
 
-        let one = register.begin_run(trials::NOW, "tags").expect("begins");
-        let two = register.begin_run(trials::NOW, "reprint").expect("begins");
+        let one = register.begin_run(samples::NOW, "tags").expect("begins");
+        let two = register.begin_run(samples::NOW, "reprint").expect("begins");
         assert_eq!((one.get(), two.get()), (1, 2));
         let mut bare = tag(code, &[]);
         (bare.words, bare.payload) = (Vec::new(), None);
         register.record(one, &[tag(code, &[0, 1]), bare.clone()]).expect("records");
-        register.end_run(one, Outcome::Done, trials::NOW).expect("ends");
+        register.end_run(one, Outcome::Done, samples::NOW).expect("ends");
         register.record(two, &[tag(code, &[1])]).expect("records");
 
         assert_eq!(register.tags_of(one).expect("reads"), [tag(code, &[0, 1]), bare]);
         let runs = register.runs().expect("reads");
-        assert_eq!(runs[0].end, Some((Outcome::Done, trials::NOW)));
+        assert_eq!(runs[0].end, Some((Outcome::Done, samples::NOW)));
         assert_eq!((runs[1].end, runs[1].what.as_str()), (None, "reprint"));
         let history = register.history(code).expect("reads");
         assert_eq!(history.iter().map(|one| one.run.number.get()).collect::<Vec<_>>(), [1, 1, 2]);
@@ -319,15 +319,15 @@ mod tests {
     fn a_run_that_has_ended_is_closed() {
         let mut register = Register::in_memory().expect("in memory");
         assert_eq!(register.last_run().expect("reads"), None);
-        let run = register.begin_run(trials::NOW, "tags").expect("begins");
+        let run = register.begin_run(samples::NOW, "tags").expect("begins");
         let stranger = crate::codes::mint::nth(7).expect("a code");
         let answer = register.record(run, &[tag(stranger, &[0])]);
         assert!(matches!(answer, Err(RegisterFailure::UnknownCode { code }) if code == stranger));
-        register.end_run(run, Outcome::Failed, trials::NOW).expect("ends");
+        register.end_run(run, Outcome::Failed, samples::NOW).expect("ends");
         for answer in [
             register.record(run, &[]),
-            register.end_run(run, Outcome::Done, trials::NOW),
-            register.end_run(RunNumber(99), Outcome::Done, trials::NOW),
+            register.end_run(run, Outcome::Done, samples::NOW),
+            register.end_run(RunNumber(99), Outcome::Done, samples::NOW),
         ] {
             assert!(matches!(answer, Err(RegisterFailure::NoSuchRun { .. })));
         }

@@ -156,7 +156,7 @@ impl LinkBase {
         {
             return Err(NotABase::Port { port: port.to_owned() });
         }
-        if let Some(character) = upper.chars().find(|&c| !is_alphanumeric_mode(c) || c == ' ') {
+        if let Some(character) = upper.chars().find(|&c| !is_alphanumeric(c) || c == ' ') {
             return Err(NotABase::Character { character });
         }
         Ok(Self(upper.trim_end_matches('/').to_owned()))
@@ -169,9 +169,9 @@ impl fmt::Display for LinkBase {
     }
 }
 
-/// The characters of the alphanumeric mode (ISO/IEC 18004, table of encoding and decoding for that mode).
-fn is_alphanumeric_mode(character: char) -> bool {
-    character.is_ascii_digit() || character.is_ascii_uppercase() || " $%*+-./:".contains(character)
+/// Whether the alphanumeric mode has this character (ISO/IEC 18004, table 5).
+pub const fn is_alphanumeric(character: char) -> bool {
+    matches!(character, '0'..='9' | 'A'..='Z' | ' ' | '$' | '%' | '*' | '+' | '-' | '.' | '/' | ':')
 }
 
 /// Code and letter in what a scanner read, of all three kinds; `None` when no code with a fitting check character stands

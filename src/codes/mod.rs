@@ -10,9 +10,11 @@ pub mod mint;
 pub mod nearest;
 mod refused;
 pub mod register;
+#[cfg(test)]
+pub(crate) mod samples;
 mod schema;
 #[cfg(test)]
-pub(crate) mod trials;
+mod trials;
 
 pub use failure::RegisterFailure;
 pub use issued::{CircuitCodes, Issued};

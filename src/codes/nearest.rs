@@ -2,13 +2,14 @@
 
 use crate::base::TagCode;
 use crate::base::code::LONGEST;
+use crate::base::nearest::{Costs, distance};
 
 /// What one wrong, missing or superfluous character costs.
 const WRONG: u32 = 10;
 /// A character read as one that looks like it.
 const LOOK_ALIKE: u32 = 4;
-/// Two neighbours exchanged.
-const EXCHANGED: u32 = 6;
+/// Two neighbours exchanged are a likelier slip than one wrong character.
+const COSTS: Costs = Costs { missing: WRONG, exchanged: 6, replaced };
 /// What lies further away is no help: more than two wrong characters.
 const FURTHEST: u32 = 2 * WRONG;
 
@@ -25,7 +26,7 @@ pub fn nearest(typed: &str, codes: impl IntoIterator<Item = TagCode>, most: usiz
         .into_iter()
         .filter_map(|code| {
             let characters: Vec<char> = code.as_str().chars().collect();
-            let distance = readings.iter().map(|reading| distance(reading, &characters)).min()?;
+            let distance = readings.iter().map(|reading| distance(reading, &characters, &COSTS)).min()?;
             (distance <= FURTHEST).then_some((distance, code))
         })
         .collect();
@@ -49,31 +50,7 @@ fn readings(typed: &str) -> Vec<Vec<char>> {
     upper.collect()
 }
 
-/// Cheapest way from one text to the other by wrong, missing, superfluous and exchanged characters.
-fn distance(one: &[char], other: &[char]) -> u32 {
-    let width = other.len() + 1;
-    let mut costs = vec![0; (one.len() + 1) * width];
-    for i in 0..=one.len() {
-        for j in 0..=other.len() {
-            let at = |i: usize, j: usize| costs[i * width + j];
-            costs[i * width + j] = match (i, j) {
-                (0, j) => j as u32 * WRONG,
-                (i, 0) => i as u32 * WRONG,
-                (i, j) => {
-                    let changed = at(i - 1, j - 1) + substitution(one[i - 1], other[j - 1]);
-                    let mut best = changed.min(at(i - 1, j) + WRONG).min(at(i, j - 1) + WRONG);
-                    if i > 1 && j > 1 && one[i - 1] == other[j - 2] && one[i - 2] == other[j - 1] {
-                        best = best.min(at(i - 2, j - 2) + EXCHANGED);
-                    }
-                    best
-                }
-            };
-        }
-    }
-    costs[costs.len() - 1]
-}
-
-fn substitution(one: char, other: char) -> u32 {
+fn replaced(one: char, other: char) -> u32 {
     if one == other {
         0
     } else if LOOK_ALIKES.iter().any(|alike| alike.contains(one) && alike.contains(other)) {

@@ -1,63 +1,22 @@
 //! Trials of the register as a whole: edits of lists, joins, two programs at once, a program killed in the middle, disks
 //! that fail.
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{HashMap, HashSet};
 use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::Duration;
 
-use jiff::Timestamp;
 use proptest::prelude::*;
 use rusqlite::Connection;
 
 use super::failure::RegisterFailure;
 use super::issued::Issued;
 use super::register::{Joined, Register};
+use super::samples::{NOW, circuit, circuits};
 use super::schema;
-use crate::base::{CircuitId, EndLetter, Origin, Place, Source, TagCode, WireColour};
-use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Naming};
-
-/// A moment for tests.
-pub const NOW: Timestamp = Timestamp::UNIX_EPOCH;
-
-/// An end at `J1/14`, or `J1/14 BN/WH` with its colour.
-pub fn end(typed: &str, ordinal: u16) -> End {
-    let (place, colour) = typed.split_once(' ').unwrap_or((typed, ""));
-    End {
-        place: Place::from_typed(place).expect("a place"),
-        ordinal,
-        colour: WireColour::from_cell(colour),
-        conductor: None,
-        diameter: None,
-        length: None,
-        action: Action::Undecided,
-        branch: None,
-        partner: None,
-        note: None,
-        origin: Origin::whole(&Source::new("list.csv", "")),
-    }
-}
-
-/// A circuit with these ends; one whose designation is its only place is named by place.
-pub fn circuit(id: &str, ends: &[&str]) -> Circuit {
-    let mut seen: HashMap<&str, u16> = HashMap::new();
-    let mut counted = Vec::new();
-    for &typed in ends {
-        let ordinal = seen.entry(typed).or_default();
-        counted.push(end(typed, *ordinal));
-        *ordinal += 1;
-    }
-    let naming =
-        if counted.iter().any(|end| end.place.to_string() == id) { Naming::ByPlace } else { Naming::Designated };
-    let far = vec![FarEnd::Unknown; counted.len()];
-    Circuit::new(CircuitId::from_cell(id).expect("a designation"), naming, counted, far).expect("equally long")
-}
-
-/// Circuits of a job without connectors.csv.
-pub fn circuits(all: impl IntoIterator<Item = Circuit>) -> Circuits {
-    Circuits::new(all.into_iter().collect(), BTreeMap::new())
-}
+use crate::base::{CircuitId, EndLetter, TagCode};
+use crate::circuits::{Circuit, Circuits};
 
 fn many(count: usize) -> Circuits {
     circuits((0..count).map(|n| circuit(&format!("W{n}"), &[&format!("J1/{n} BN"), &format!("X{n}/2 BN")])))

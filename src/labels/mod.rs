@@ -8,5 +8,5 @@ pub mod select;
 pub mod wording;
 
 pub use label::{Band, Field, Label, Line, Purpose, TagName};
-pub use select::{Reach, Selected, select};
+pub use select::{Doubled, Reach, Selected, select};
 pub use wording::label;

@@ -17,6 +17,16 @@ pub enum Reach {
     All,
 }
 
+/// How many tags the wires of a doubled cavity get.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Doubled {
+    /// One tag with the letters of all of them.
+    #[default]
+    Together,
+    /// One tag each.
+    Apart,
+}
+
 /// One tag to be made: a circuit and one of its ends, or the ends that share a doubled cavity.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Selected {
@@ -27,7 +37,7 @@ pub struct Selected {
 }
 
 /// The tags to be made for one purpose, in working order. Final tags thread on, so only free ends get them.
-pub fn select(circuits: &Circuits, purpose: Purpose, reach: Reach) -> Vec<Selected> {
+pub fn select(circuits: &Circuits, purpose: Purpose, reach: Reach, doubled: Doubled) -> Vec<Selected> {
     let mut wanted = BTreeSet::new();
     for (circuit_index, circuit) in circuits.all().iter().enumerate() {
         for (end_index, end) in circuit.ends().iter().enumerate() {
@@ -52,19 +62,20 @@ pub fn select(circuits: &Circuits, purpose: Purpose, reach: Reach) -> Vec<Select
             }
         }
     }
-    gather_doubled(circuits, &wanted)
+    gather_doubled(circuits, &wanted, doubled)
 }
 
 /// Wanted ends in working order, those of one circuit in one cavity gathered on one tag. On a stud or splice each wire keeps
 /// a tag of its own: there are many, and they part again.
-fn gather_doubled(circuits: &Circuits, wanted: &BTreeSet<(usize, usize)>) -> Vec<Selected> {
+fn gather_doubled(circuits: &Circuits, wanted: &BTreeSet<(usize, usize)>, doubled: Doubled) -> Vec<Selected> {
     let mut tags: Vec<Selected> = Vec::with_capacity(wanted.len());
     for (circuit, end) in circuits.working_order().into_iter().filter(|at| wanted.contains(at)) {
         let ends = circuits.all()[circuit].ends();
         let place = &ends[end].place;
         match tags.last_mut() {
             Some(last)
-                if last.circuit == circuit
+                if doubled == Doubled::Together
+                    && last.circuit == circuit
                     && ends[last.ends[0]].place == *place
                     && place.cavity.is_some()
                     && !circuits.connector(&place.connector).is_some_and(gathers_wires) =>

@@ -7,9 +7,10 @@ use std::f64::consts::PI;
 
 use super::fit::{Diameter, Facts, Fitted, Floors, Kind, Refusal, SymbolFacts};
 use super::frame::{Dash, Frame, Item};
-use super::panel::{Arrangement, Room, Wish, Words};
+use super::panel::{Arrangement, Room, Wish};
 use super::symbol::{Symbol, SymbolKind, dots, smallest_module_dots};
 use super::text::Fonts;
+use super::words::Words;
 use crate::base::{Length, Point, Rect, Size, Turn};
 use crate::labels::{Field, Label};
 
@@ -158,7 +159,7 @@ enum Sharing {
 /// # Errors
 /// [`Refusal`] says by how much it fails and what would do.
 pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &FlagStock) -> Result<Fitted, Refusal> {
-    let words = Words::of(fonts, label)?;
+    let mut words = Words::of(fonts, label)?;
     let diameter = label.diameter.map_or_else(Diameter::assumed, Diameter::Measured);
     let geometry = Geometry::new(stock, diameter.length());
     if geometry.face < floors.face {
@@ -171,6 +172,7 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &FlagStock) -> 
         });
     }
     let panels = geometry.panels();
+    words.leave_out_wider(fonts, panels[0].0.size.width, floors.line_least);
     let search = Search {
         fonts,
         floors,
@@ -181,26 +183,28 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &FlagStock) -> 
     };
 
     let mut symbol_note = None;
-    let mut symbols = Vec::new();
+    let (mut asked, mut symbols) = (None, Vec::new());
     if let Some(payload) = &label.payload {
         if geometry.face < floors.face_with_symbol {
             symbol_note = Some(format!(
-                "no symbol: faces of {:.1} are below {} (a label {:.1} long would do)",
+                "no symbol: faces of {:.2} are below {} (a label {:.1} long would do)",
                 geometry.face,
                 floors.face_with_symbol,
                 geometry.wrap + floors.face_with_symbol * 2
             ));
         } else {
-            symbols = symbol_candidates(payload, label.name.code.as_str());
+            asked = Symbol::qr(payload);
+            if asked.is_none() {
+                symbol_note = Some("the symbol says the code alone: its text is too long".to_owned());
+            }
+            symbols.extend(asked.clone());
+            symbols.extend(lesser_symbols(label.name.code.as_str()));
         }
     }
-    let asked = symbols.first().map(|symbol| symbol.kind);
     let found = search.first(&symbols).ok_or_else(|| search.refusal())?;
-    if let Some(asked) = asked
-        && found.symbol.as_ref().map(|symbol| symbol.kind) != Some(asked)
-    {
+    if let Some(asked) = asked.filter(|asked| found.symbol.as_ref() != Some(asked)) {
         symbol_note = Some(match &found.symbol {
-            Some(taken) => format!("{} with the code alone: the face has no room for {asked}", taken.kind),
+            Some(taken) => format!("{} with the code alone: the face has no room for {}", taken.kind, asked.kind),
             None => format!("no symbol: the face of {:.1} x {:.1} has no room", geometry.face, geometry.height),
         });
     }
@@ -222,20 +226,19 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &FlagStock) -> 
             .zip(found.module_dots)
             .map(|(symbol, count)| SymbolFacts { kind: symbol.kind, module: dots(count, stock.dpi) }),
         symbol_note,
-        dropped: fields[found.kept.lines.min(fields.len())..].to_vec(),
+        dropped: [words.too_wide(), &fields[found.kept.lines.min(fields.len())..]].concat(),
+        undrawable: words.undrawable().to_vec(),
         shortened: if found.kept.function > 0 { vec![Field::Function] } else { Vec::new() },
         needs: None,
     };
     Ok(Fitted { frame, facts })
 }
 
-/// The symbols to try: as asked for, then the code alone in ever smaller ones.
-fn symbol_candidates(payload: &str, code: &str) -> Vec<Symbol> {
-    let asked = Symbol::qr(payload);
-    let alone = Symbol::qr(code).filter(|_| payload != code);
+/// What is tried where the symbol that was asked for has no room: the code alone, in ever smaller ones.
+fn lesser_symbols(code: &str) -> impl Iterator<Item = Symbol> {
     let square = Symbol::data_matrix(code, SymbolKind::DataMatrixSquare);
     let low = Symbol::data_matrix(code, SymbolKind::DataMatrixLow);
-    [asked, alone, square, low].into_iter().flatten().collect()
+    [Symbol::qr(code), square, low].into_iter().flatten()
 }
 
 struct Search<'a> {
@@ -260,7 +263,7 @@ impl Search<'_> {
     fn first(&self, symbols: &[Symbol]) -> Option<Found> {
         let all = self.kept();
         // Losing the places costs more than a lesser symbol does, so lesser symbols are tried before places are given up.
-        let places = self.words.fields().take_while(|field| *field <= Field::There).count();
+        let places = self.words.fields().take_while(|field| *field <= Field::Move).count();
         let (with_places, without): (Vec<Kept>, Vec<Kept>) = all.iter().copied().partition(|kept| kept.lines >= places);
         for stage in [&with_places, &without] {
             for symbol in symbols {
@@ -544,8 +547,8 @@ mod tests {
         let refusal = fit(&fonts, &Floors::default(), &label, &stock(38.1, 21.2, Posture::Hanging)).unwrap_err();
         assert_eq!(
             refusal.to_string(),
-            "a wire of 2.4 mm leaves faces of 6.2 mm on a label 21.2 mm long; a flag needs 12 mm, that is a label at \
-             least 32.9 mm long"
+            "a wire of 2.4 mm leaves faces of 6.2 mm on a label 21.2 mm long; a flag needs faces of 12 mm, that is a \
+             label at least 32.9 mm long"
         );
     }
 
@@ -595,10 +598,20 @@ mod tests {
     }
 
     #[test]
-    fn a_missing_character_is_named() {
-        let refusal =
+    fn a_line_that_cannot_be_drawn_is_left_out_and_told() {
+        let fitted =
             fit(&Fonts::new(), &Floors::default(), &label("油圧", None), &stock(63.5, 33.9, Posture::Standing));
-        assert_eq!(refusal.unwrap_err().to_string(), "the fonts have no `油` (U+6CB9); write it in other words");
+        let facts = fitted.unwrap().facts;
+        let told: Vec<String> =
+            facts.undrawable.iter().map(|(field, why)| format!("{}: {why}", field.word())).collect();
+        assert_eq!(told, ["function: the fonts have no `油` (U+6CB9)"]);
+    }
+
+    #[test]
+    fn a_word_too_long_takes_no_other_line_along() {
+        let long = "Kraftstoffvorlaufdrucküberwachungsschalter".repeat(3);
+        let fitted = fit(&Fonts::new(), &Floors::default(), &label(&long, None), &stock(63.5, 33.9, Posture::Standing));
+        assert_eq!(fitted.unwrap().facts.dropped, [Field::Function]);
     }
 
     proptest! {
@@ -626,7 +639,8 @@ mod tests {
             let frame = Rect { origin: Point::ORIGIN, size: fitted.frame.size };
             let faces = geometry.faces().map(|(face, _)| face);
             let quiet_zones: Vec<Rect> = fitted.frame.items.iter().filter_map(|item| match item {
-                Item::Symbol(symbol) => Some(symbol.area.inset(-symbol.quiet)),
+                // Nearly a dot more, so that nothing bleeds into the quiet zone's last dots.
+                Item::Symbol(symbol) => Some(symbol.area.inset(-symbol.quiet - dots(1, dpi).scaled(0.99))),
                 _ => None,
             }).collect();
             let items: Vec<(Rect, &Item)> = fitted.frame.items.iter().map(|item| (bounds(item), item)).collect();

@@ -11,6 +11,7 @@ pub mod strip;
 pub mod symbol;
 pub mod text;
 pub mod tube;
+pub mod words;
 
 pub use fit::{Diameter, Facts, Fitted, Floors, Kind, Refusal, SymbolFacts};
 pub use frame::{Face, Frame, Glyph, Ink, Item, Modules, Stretch, SymbolItem, TextItem};

@@ -92,6 +92,7 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &SleeveStock) -
             format!("no symbol: {:.1} over the sleeve is too thin to read one round it", chosen.outside_on(diameter))
         }),
         dropped: words.dropped(kept),
+        undrawable: words.undrawable().to_vec(),
         shortened: if kept.function > 0 { vec![Field::Function] } else { Vec::new() },
         needs: Some(format!("{} tube, {length}", chosen.name)),
     };

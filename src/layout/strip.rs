@@ -68,6 +68,7 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &StripStock) ->
         symbol: None,
         symbol_note: label.payload.is_some().then(|| format!("no symbol: a strip is {width} wide")),
         dropped: words.dropped(kept),
+        undrawable: words.undrawable().to_vec(),
         shortened: if kept.function > 0 { vec![Field::Function] } else { Vec::new() },
         needs: Some(format!("clear {} tube, {:.0}", clear_tube.name, length + TUBE_BEYOND * 2)),
     };

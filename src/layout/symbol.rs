@@ -11,6 +11,7 @@ use qrcode::{Color, EcLevel, QrCode, Version};
 
 use super::frame::Modules;
 use crate::base::Length;
+use crate::codes::link::is_alphanumeric;
 
 /// Largest QR version on a tag; larger ones have modules too fine for a small face.
 const LARGEST_VERSION: i16 = 3;
@@ -101,7 +102,7 @@ fn encode_qr(payload: &[u8], version: Version) -> Option<QrCode> {
         let mut bits = Bits::new(version);
         if payload.iter().all(u8::is_ascii_digit) {
             bits.push_numeric_data(payload).ok()?;
-        } else if payload.iter().all(|&byte| is_alphanumeric(byte)) {
+        } else if payload.iter().all(|&byte| is_alphanumeric(char::from(byte))) {
             bits.push_alphanumeric_data(payload).ok()?;
         } else {
             bits.push_byte_data(payload).ok()?;
@@ -118,11 +119,6 @@ fn encode_qr(payload: &[u8], version: Version) -> Option<QrCode> {
         QrCode::with_bits(bits, EcLevel::M).ok()
     };
     single().and_then(finish).or_else(|| mixed().and_then(finish))
-}
-
-/// The alphanumeric set of ISO/IEC 18004, table 5.
-pub const fn is_alphanumeric(byte: u8) -> bool {
-    matches!(byte, b'0'..=b'9' | b'A'..=b'Z' | b' ' | b'$' | b'%' | b'*' | b'+' | b'-' | b'.' | b'/' | b':')
 }
 
 /// Width of one printer dot.

@@ -137,6 +137,18 @@ pub(super) struct PageContext<'a> {
     pub(super) number: usize,
 }
 
+impl PageContext<'_> {
+    /// What the margin of a sheet says of it.
+    pub(super) fn title(&self) -> String {
+        in_a_row([&self.settings.title, &self.settings.run, self.stock, &format!("page {}", self.number)])
+    }
+}
+
+/// The parts of a title or head that there are.
+pub(super) fn in_a_row<const N: usize>(parts: [&str; N]) -> String {
+    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" · ")
+}
+
 struct Pages<'a> {
     stock: &'a Stock,
     settings: &'a Imposing<'a>,

@@ -9,14 +9,15 @@ mod onto_labels;
 mod onto_strips;
 mod onto_tube;
 pub mod page;
+mod problems;
 pub mod sheet;
 pub mod stock;
 mod stock_file;
-mod toml_file;
 
 pub use catalogue::builtin;
 pub use impose::{Edges, Imposing, Misfit, Piece, Words, impose, largest_frame};
 pub use page::{Page, Placed};
+pub use problems::problem_kinds;
 pub use sheet::{Cut, Sheet};
 pub use stock::{Geometry, PrinterKind, Roll, Stock, Surface, Tube};
 

@@ -3,7 +3,7 @@
 use super::impose::{Filling, PageContext, in_place};
 use super::marks::{self, CLEAR, TICK_ROOM};
 use super::{Cut, Roll, Sheet};
-use crate::base::{Length, Point, Rect, Size, Turn};
+use crate::base::{Point, Rect, Size, Turn};
 use crate::layout::Item;
 
 /// Sheet after sheet, each from its first place on. A sheet that is partly used would start at another place.
@@ -56,24 +56,12 @@ impl Filling for OntoSheets<'_> {
         let mut items = self.cuts(printable);
         let block = match self.sheet.cut() {
             Cut::Die => self.sheet.block(),
-            Cut::Lines => grown(self.sheet.block(), TICK_ROOM - CLEAR),
+            Cut::Lines => self.sheet.block().inset(CLEAR - TICK_ROOM),
         };
-        items.extend(marks::margin(printable, block, &sheet_title(context), settings.head));
+        items.extend(marks::margin(printable, block, &context.title(), settings.head));
         self.next = 0;
         (page, items)
     }
-}
-
-/// Title of a sheet: job, run, stock and page.
-pub(super) fn sheet_title(context: &PageContext<'_>) -> String {
-    let page = format!("page {}", context.number);
-    let parts = [&context.settings.title, &context.settings.run, context.stock, &page];
-    parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" · ")
-}
-
-/// The rectangle with the same margin added on all sides.
-pub(super) fn grown(rect: Rect, by: Length) -> Rect {
-    Rect::new(rect.left() - by, rect.top() - by, rect.size.width + by * 2, rect.size.height + by * 2)
 }
 
 /// Label after label, each a page.

@@ -2,7 +2,6 @@
 
 use super::impose::{Edges, Filling, PageContext};
 use super::marks::{self, CLEAR, RULER_ROOM, TICK_ROOM, UPRIGHT_RULER_ROOM};
-use super::onto_labels::{grown, sheet_title};
 use crate::base::{Point, Rect, Size, Turn};
 use crate::layout::Item;
 
@@ -56,8 +55,8 @@ impl Filling for OntoStrips {
     fn close(&mut self, context: &PageContext<'_>) -> (Size, Vec<Item>) {
         let printable = context.settings.edges.printable(self.page);
         let mut items = marks::row_lines(&self.placed, self.area, printable);
-        let block = grown(self.area, TICK_ROOM - CLEAR);
-        items.extend(marks::margin(printable, block, &sheet_title(context), context.settings.head));
+        let block = self.area.inset(CLEAR - TICK_ROOM);
+        items.extend(marks::margin(printable, block, &context.title(), context.settings.head));
         self.placed.clear();
         (self.page, items)
     }

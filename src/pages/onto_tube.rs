@@ -1,7 +1,7 @@
 //! Placing on heat-shrink tube: a page is a piece of it pressed flat, a head first, then sleeve after sleeve.
 
 use super::Tube;
-use super::impose::{Filling, Imposing, PageContext};
+use super::impose::{Filling, Imposing, PageContext, in_a_row};
 use super::marks::{self, CLEAR};
 use crate::base::{Length, Point, Rect, Size, Turn};
 use crate::layout::Item;
@@ -47,8 +47,7 @@ impl<'a> OntoTube<'a> {
     fn begin(&self) -> OpenPiece {
         let left = self.settings.edges.left;
         let number = format!("piece {}", self.number);
-        let parts = [&self.tube.size().name, self.stock, &self.settings.run, &self.settings.title, &number];
-        let text = parts.into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" · ");
+        let text = in_a_row([&self.tube.size().name, self.stock, &self.settings.run, &self.settings.title, &number]);
         let room = Size::new(self.longest_head() - CLEAR * 2, self.tube.size().print_height());
         let frame = (self.settings.head)(room, &text);
         let fits = frame.size.width <= room.width && frame.size.height <= room.height && !frame.items.is_empty();

@@ -3,6 +3,10 @@
 use std::fmt;
 use std::sync::Arc;
 
+use super::problems::{
+    DIRECT_THERMAL_UNDER_SHRINK, PAPER_AS_FINAL_TAG, STOCK_NOT_FOR_PRINTER, STOCK_NOT_FOR_PURPOSE,
+    TUBE_IN_OFFICE_PRINTER,
+};
 use super::sheet::Sheet;
 use super::stock_file;
 use crate::base::{Checked, Length, Problem, Size, Source};
@@ -171,25 +175,25 @@ impl Stock {
         if self.surface == Surface::Tube && office {
             let message = format!("heat-shrink tube `{name}` must never go through a printer of kind {printer}");
             let remedy = "print sleeves on a thermal transfer printer, or strips under clear tube on paper";
-            problems.push(Problem::error("tube-in-office-printer", message).remedy(remedy));
+            problems.push(TUBE_IN_OFFICE_PRINTER.says(message).remedy(remedy));
         } else if !self.printers.contains(&printer) {
             let message = format!("stock `{name}` is not declared for a printer of kind {printer}");
             let declared: Vec<_> = self.printers.iter().map(PrinterKind::to_string).collect();
             let remedy = format!("it is declared for {}", declared.join(", "));
-            problems.push(Problem::warning("stock-not-for-printer", message).remedy(remedy));
+            problems.push(STOCK_NOT_FOR_PRINTER.says(message).remedy(remedy));
         }
         if purpose == Purpose::Final && self.surface == Surface::Paper && !is_strip_paper {
             let message = format!("stock `{name}` is paper, which does not last as a final tag");
             let remedy = "use sleeves, strips under clear tube, or film";
-            problems.push(Problem::warning("paper-as-final-tag", message).remedy(remedy));
+            problems.push(PAPER_AS_FINAL_TAG.says(message).remedy(remedy));
         } else if !self.is_good_for(purpose) {
             let message = format!("stock `{name}` is not declared for {} tags", purpose);
-            problems.push(Problem::warning("stock-not-for-purpose", message));
+            problems.push(STOCK_NOT_FOR_PURPOSE.says(message));
         }
         if purpose == Purpose::Final && printer == PrinterKind::DirectThermal {
             let message = format!("direct thermal print on `{name}` blackens under a heat gun");
             let remedy = "use a thermal transfer printer for what will be shrunk";
-            problems.push(Problem::warning("direct-thermal-under-shrink", message).remedy(remedy));
+            problems.push(DIRECT_THERMAL_UNDER_SHRINK.says(message).remedy(remedy));
         }
         problems
     }

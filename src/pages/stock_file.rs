@@ -32,18 +32,22 @@
 
 use std::sync::Arc;
 
+use super::problems::{
+    CORNER_RADIUS, FACE_AND_GEOMETRY, LABELS_OF_NO_SIZE, LABELS_OFF_PAGE, LABELS_OVERLAP, SAID_TWICE, SHEET_SUM,
+    STOCK_NAME, TUBE_DOES_NOT_SHRINK,
+};
 use super::sheet::{Axis, AxisFault, Cut, MOST_LABELS, MOST_SLICES, Margin, Sheet, Spacing};
 use super::stock::{Geometry, PrinterKind, Roll, SURFACES, Stock, Surface, Tube};
-use super::toml_file::{Least, Section, TomlFile};
-use crate::base::{Checked, Length, Problem, Size, Source};
+use crate::base::settings::{self, Least, Reader, Table};
+use crate::base::{Checked, Length, Size, Source};
 use crate::labels::Purpose;
 use crate::layout::TubeSize;
 
 /// Longest name of a stock: names become file names.
 const LONGEST_NAME: usize = 60;
 
-/// Longest page, 5 m, and so also the longest piece of tube: more than printers take.
-const LONGEST_PAGE: Length = Length::nm(5_000_000_000);
+/// Longest page, 5 m, and so also the longest label and piece of tube: more than printers take.
+const LONGEST: Length = Length::nm(5_000_000_000);
 
 /// The geometries a file may name, each with the tables that belong to it.
 #[derive(Clone, Copy, PartialEq)]
@@ -74,177 +78,165 @@ const ACROSS: AxisKeys =
 const DOWN: AxisKeys =
     AxisKeys { label: "height", count: "rows", gap: "gap-y", pitch: "pitch-y", margin: "margin-y", leading: "top" };
 
-impl AxisKeys {
-    fn all(&self) -> [&'static str; 6] {
-        [self.label, self.count, self.gap, self.pitch, self.margin, self.leading]
-    }
-}
-
 /// Reads a stock file; the value is withheld while errors stand.
 pub(super) fn read(source: &Arc<Source>) -> Checked<Option<Stock>> {
-    let (mut file, table) = TomlFile::parse(source);
-    if file.has_problems() {
-        // What syntax errors hide would only be missed.
-        return Checked { value: None, problems: file.into_problems() };
-    }
-    let stock = read_top(&mut file, &Section::top(&table));
-    let value = stock.filter(|_| !file.has_problems());
-    Checked { value, problems: file.into_problems() }
+    let Checked { value, problems } = settings::read(source, read_top);
+    Checked { value: value.flatten().filter(|_| problems.is_empty()), problems }
 }
 
-fn read_top(file: &mut TomlFile<'_>, top: &Section<'_>) -> Option<Stock> {
-    let name = read_name(file, top);
-    let kind = file.choice(top, "geometry", &KINDS).map(toml::Spanned::into_inner);
-    let mut known = vec!["name", "geometry", "face", "printers", "highest-temperature", "good-for"];
+fn read_top(reader: &mut Reader, top: &Table<'_>) -> Option<Stock> {
+    let kind = reader.word(top, "geometry", &KINDS).map(|kind| kind.value);
+    let mut required = vec!["name", "geometry", "face", "printers", "good-for"];
+    let mut optional = vec!["highest-temperature"];
     match kind {
-        Some(Kind::Sheet) => known.extend(["thickness", "page", "labels"]),
-        Some(Kind::Roll) => known.extend(["thickness", "label"]),
-        Some(Kind::Tube) => known.push("tube"),
-        Some(Kind::Paper) => known.extend(["thickness", "page"]),
-        None => known.extend(["thickness", "page", "labels", "label", "tube"]),
+        Some(Kind::Sheet) => required.extend(["thickness", "page", "labels"]),
+        Some(Kind::Roll) => required.extend(["thickness", "label"]),
+        Some(Kind::Tube) => required.push("tube"),
+        Some(Kind::Paper) => required.extend(["thickness", "page"]),
+        None => optional.extend(["thickness", "page", "labels", "label", "tube"]),
     }
-    file.check_keys(top, &known);
-    let surface = file.choice(top, "face", &SURFACES);
-    let printers = file.choices(top, "printers", &PrinterKind::WORDS);
+    reader.expect_keys(top, &required, &optional);
+    let name = read_name(reader, top);
+    let surface = reader.word(top, "face", &SURFACES);
+    let printers = reader.words(top, "printers", &PrinterKind::WORDS);
     // From the coldest to the hottest that any label material is made for.
-    let highest_temperature = file.whole_if_any(top, "highest-temperature", -50..=1_000);
-    let purposes = file.choices(top, "good-for", &PURPOSES);
+    let highest_temperature = reader.whole(top, "highest-temperature", -50..=1_000).map(|celsius| celsius.value);
+    let purposes = reader.words(top, "good-for", &PURPOSES);
+    let thickness = reader.length(top, "thickness", Least::AboveZero, LONGEST).map(|thickness| thickness.value);
     let geometry = match kind? {
-        Kind::Sheet => read_sheet(file, top).map(Geometry::Sheet),
-        Kind::Roll => read_roll(file, top).map(Geometry::Roll),
-        Kind::Tube => read_tube(file, top).map(Geometry::Tube),
-        Kind::Paper => read_page(file, top).map(Geometry::Paper),
-    };
-    // A tube's thickness is its wall.
-    let thickness = match &geometry {
-        Some(Geometry::Tube(tube)) => Some(tube.size().wall_at(tube.size().expanded)),
-        None if kind == Some(Kind::Tube) => None,
-        _ => file.length(top, "thickness", Least::AboveZero).map(toml::Spanned::into_inner),
+        Kind::Sheet => read_sheet(reader, top).map(Geometry::Sheet),
+        Kind::Roll => read_roll(reader, top).map(Geometry::Roll),
+        Kind::Tube => read_tube(reader, top).map(Geometry::Tube),
+        Kind::Paper => read_page(reader, top).map(Geometry::Paper),
     };
     let surface = surface?;
-    if (*surface.get_ref() == Surface::Tube) != (kind == Some(Kind::Tube)) {
-        let message = "face and geometry disagree: a tube's face is `tube`, and no other stock's is";
-        file.note(Problem::error("face-and-geometry", message), surface.span());
+    if (surface.value == Surface::Tube) != (kind == Some(Kind::Tube)) {
+        let problem =
+            FACE_AND_GEOMETRY.says("face and geometry disagree: a tube's face is `tube`, and no other stock's is");
+        reader.tell(surface.point(problem));
     }
+    let geometry = geometry?;
+    let thickness = match &geometry {
+        // A tube's thickness is its wall.
+        Geometry::Tube(tube) => tube.size().wall_at(tube.size().expanded),
+        Geometry::Sheet(_) | Geometry::Roll(_) | Geometry::Paper(_) => thickness?,
+    };
     Some(Stock {
         name: name?,
-        geometry: geometry?,
-        thickness: thickness?,
-        surface: surface.into_inner(),
+        geometry,
+        thickness,
+        surface: surface.value,
         printers: printers?,
         highest_temperature,
         purposes: purposes?,
     })
 }
 
-fn read_name(file: &mut TomlFile<'_>, top: &Section<'_>) -> Option<String> {
-    let name = file.text(top, "name")?;
-    let text = name.get_ref();
+fn read_name(reader: &mut Reader, top: &Table<'_>) -> Option<String> {
+    let name = reader.text(top, "name")?;
+    let text = &name.value;
     let is_plain = |c: char| c.is_ascii_lowercase() || c.is_ascii_digit() || matches!(c, '-' | '.');
     let bounds = text.len() <= LONGEST_NAME && text.starts_with(|c: char| c.is_ascii_alphanumeric());
     if bounds && text.chars().all(is_plain) && !text.ends_with('.') {
-        return Some(name.into_inner());
+        return Some(name.value);
     }
-    let message = format!("`{}` cannot be the name of a stock", text.chars().take(LONGEST_NAME).collect::<String>());
+    let shortened: String = text.chars().take(LONGEST_NAME).collect();
     let remedy = "use small letters, digits, `-` and `.`, as in `a4-65-38x21`: files are named after it";
-    file.note(Problem::error("stock-name", message).remedy(remedy), name.span());
+    let problem = STOCK_NAME.says(format!("`{shortened}` cannot be the name of a stock")).remedy(remedy);
+    reader.tell(name.point(problem));
     None
 }
 
-fn read_page(file: &mut TomlFile<'_>, top: &Section<'_>) -> Option<Size> {
-    let page = file.section(top, "page")?;
-    file.check_keys(&page, &["width", "height"]);
-    let width = read_extent(file, &page, "width");
-    let height = read_extent(file, &page, "height");
-    Some(Size::new(width?, height?))
+fn read_page(reader: &mut Reader, top: &Table<'_>) -> Option<Size> {
+    let page = reader.table(top, "page")?;
+    reader.expect_keys(&page, &["width", "height"], &[]);
+    read_size(reader, &page)
 }
 
-/// An extent of a page or label.
-fn read_extent(file: &mut TomlFile<'_>, section: &Section<'_>, key: &'static str) -> Option<Length> {
-    let extent = file.length(section, key, Least::AboveZero)?;
-    let length = *extent.get_ref();
-    if length > LONGEST_PAGE {
-        let message = format!("`{key}` is {length}, the longest is {LONGEST_PAGE}");
-        file.note(Problem::error("length-out-of-range", message), extent.span());
-        return None;
-    }
-    Some(length)
-}
-
-fn read_roll(file: &mut TomlFile<'_>, top: &Section<'_>) -> Option<Roll> {
-    let label = file.section(top, "label")?;
-    file.check_keys(&label, &["width", "height", "corner-radius"]);
-    let width = read_extent(file, &label, "width");
-    let height = read_extent(file, &label, "height");
-    let size = Size::new(width?, height?);
-    let corner_radius = read_corner_radius(file, &label, size)?;
+fn read_roll(reader: &mut Reader, top: &Table<'_>) -> Option<Roll> {
+    let label = reader.table(top, "label")?;
+    reader.expect_keys(&label, &["width", "height"], &["corner-radius"]);
+    let size = read_size(reader, &label)?;
+    let corner_radius = read_corner_radius(reader, &label, size)?;
     Some(Roll { label: size, corner_radius })
 }
 
-fn read_corner_radius(file: &mut TomlFile<'_>, section: &Section<'_>, label: Size) -> Option<Length> {
-    if !section.has("corner-radius") {
-        return Some(Length::ZERO);
-    }
-    let radius = file.length_if_any(section, "corner-radius", Least::Zero)?;
-    let most = label.width.min(label.height).half();
-    if *radius.get_ref() > most {
-        let message = format!("a corner radius of {} is more than half the label, {most}", radius.get_ref());
-        file.note(Problem::error("corner-radius", message), radius.span());
-        return None;
-    }
-    Some(radius.into_inner())
+fn read_size(reader: &mut Reader, table: &Table<'_>) -> Option<Size> {
+    let width = read_extent(reader, table, "width");
+    let height = read_extent(reader, table, "height");
+    Some(Size::new(width?, height?))
 }
 
-fn read_tube(file: &mut TomlFile<'_>, top: &Section<'_>) -> Option<Tube> {
-    let tube = file.section(top, "tube")?;
-    file.check_keys(&tube, &["size", "expanded", "recovered", "recovered-wall", "piece"]);
-    let name = file.text(&tube, "size").map(toml::Spanned::into_inner);
-    let expanded = read_extent(file, &tube, "expanded");
-    let recovered = read_extent(file, &tube, "recovered");
-    let recovered_wall = read_extent(file, &tube, "recovered-wall");
-    let piece = read_extent(file, &tube, "piece");
+fn read_extent(reader: &mut Reader, table: &Table<'_>, key: &str) -> Option<Length> {
+    reader.length(table, key, Least::AboveZero, LONGEST).map(|extent| extent.value)
+}
+
+fn read_corner_radius(reader: &mut Reader, table: &Table<'_>, label: Size) -> Option<Length> {
+    if !table.has("corner-radius") {
+        return Some(Length::ZERO);
+    }
+    let radius = reader.length(table, "corner-radius", Least::Zero, LONGEST)?;
+    let most = label.width.min(label.height).half();
+    if radius.value > most {
+        let message = format!("a corner radius of {} is more than half the label, {most}", radius.value);
+        reader.tell(radius.point(CORNER_RADIUS.says(message)));
+        return None;
+    }
+    Some(radius.value)
+}
+
+fn read_tube(reader: &mut Reader, top: &Table<'_>) -> Option<Tube> {
+    let tube = reader.table(top, "tube")?;
+    reader.expect_keys(&tube, &["size", "expanded", "recovered", "recovered-wall", "piece"], &[]);
+    let name = reader.text(&tube, "size").map(|name| name.value);
+    let expanded = read_extent(reader, &tube, "expanded");
+    let recovered = read_extent(reader, &tube, "recovered");
+    let recovered_wall = read_extent(reader, &tube, "recovered-wall");
+    let piece = read_extent(reader, &tube, "piece");
     let (expanded, recovered) = (expanded?, recovered?);
     if recovered >= expanded {
         let message = format!("the tube does not shrink: {recovered} recovered, {expanded} expanded");
-        file.note(Problem::error("tube-does-not-shrink", message), tube.span_of("recovered"));
+        reader.tell(TUBE_DOES_NOT_SHRINK.says(message).at(reader.origin_of(&tube, "recovered")));
         return None;
     }
     let size = TubeSize { name: name?, expanded, recovered, recovered_wall: recovered_wall? };
     Some(Tube { size, piece: piece? })
 }
 
-fn read_sheet(file: &mut TomlFile<'_>, top: &Section<'_>) -> Option<Sheet> {
-    let page = read_page(file, top);
-    let labels = file.section(top, "labels")?;
-    let keys: Vec<_> = ACROSS.all().into_iter().chain(DOWN.all()).chain(["corner-radius", "split", "cut"]).collect();
-    file.check_keys(&labels, &keys);
-    let across = read_axis(file, &labels, &ACROSS, page.map(|page| page.width));
-    let down = read_axis(file, &labels, &DOWN, page.map(|page| page.height));
+fn read_sheet(reader: &mut Reader, top: &Table<'_>) -> Option<Sheet> {
+    let page = read_page(reader, top);
+    let labels = reader.table(top, "labels")?;
+    let required = [&ACROSS, &DOWN].map(|keys| [keys.label, keys.count]).concat();
+    let mut optional = [&ACROSS, &DOWN].map(|keys| [keys.gap, keys.pitch, keys.margin, keys.leading]).concat();
+    optional.extend(["corner-radius", "split", "cut"]);
+    reader.expect_keys(&labels, &required, &optional);
+    let across = read_axis(reader, &labels, &ACROSS, page.map(|page| page.width));
+    let down = read_axis(reader, &labels, &DOWN, page.map(|page| page.height));
     let split = match labels.has("split") {
-        true => file.whole(&labels, "split", 1..=MOST_SLICES),
+        true => reader.whole(&labels, "split", 1..=MOST_SLICES).map(|split| split.value),
         false => Some(1),
     };
     let cut = match labels.has("cut") {
-        true => file.choice(&labels, "cut", &CUTS).map(toml::Spanned::into_inner),
+        true => reader.word(&labels, "cut", &CUTS).map(|cut| cut.value),
         false => Some(Cut::Die),
     };
     let (across, down) = (across?, down?);
-    let radius = read_corner_radius(file, &labels, Size::new(across.label, down.label));
+    let radius = read_corner_radius(reader, &labels, Size::new(across.label, down.label));
     match Sheet::new(across, down, split?.unsigned_abs(), radius?, cut?) {
         Ok(sheet) => Some(sheet),
         Err((across, down)) => {
-            note_fault(file, &labels, &ACROSS, across);
-            note_fault(file, &labels, &DOWN, down);
+            tell_fault(reader, &labels, &ACROSS, across);
+            tell_fault(reader, &labels, &DOWN, down);
             None
         }
     }
 }
 
-fn read_axis(file: &mut TomlFile<'_>, labels: &Section<'_>, keys: &AxisKeys, page: Option<Length>) -> Option<Axis> {
-    let label = read_extent(file, labels, keys.label);
-    let count = file.whole(labels, keys.count, 1..=MOST_LABELS);
-    let gap = read_either(file, labels, (keys.gap, Least::Zero), (keys.pitch, Least::AboveZero));
-    let margin = read_either(file, labels, (keys.margin, Least::Zero), (keys.leading, Least::Zero));
+fn read_axis(reader: &mut Reader, labels: &Table<'_>, keys: &AxisKeys, page: Option<Length>) -> Option<Axis> {
+    let label = read_extent(reader, labels, keys.label);
+    let count = reader.whole(labels, keys.count, 1..=MOST_LABELS).map(|count| count.value.unsigned_abs());
+    let gap = read_either(reader, labels, (keys.gap, Least::Zero), (keys.pitch, Least::AboveZero));
+    let margin = read_either(reader, labels, (keys.margin, Least::Zero), (keys.leading, Least::Zero));
     let spacing = match gap? {
         Either::First(gap) => Spacing::Gap(gap),
         Either::Second(pitch) => Spacing::Pitch(pitch),
@@ -255,7 +247,7 @@ fn read_axis(file: &mut TomlFile<'_>, labels: &Section<'_>, keys: &AxisKeys, pag
         Either::Second(leading) => Margin::Leading(leading),
         Either::Neither => Margin::Centred,
     };
-    Some(Axis { page: page?, label: label?, count: count?.unsigned_abs(), spacing, margin })
+    Some(Axis { page: page?, label: label?, count: count?, spacing, margin })
 }
 
 /// One of two keys that exclude each other.
@@ -265,47 +257,38 @@ enum Either {
     Neither,
 }
 
-fn read_either(
-    file: &mut TomlFile<'_>,
-    section: &Section<'_>,
-    first: (&'static str, Least),
-    second: (&'static str, Least),
-) -> Option<Either> {
-    match (section.has(first.0), section.has(second.0)) {
+fn read_either(reader: &mut Reader, table: &Table<'_>, first: (&str, Least), second: (&str, Least)) -> Option<Either> {
+    let mut length = |(key, least)| reader.length(table, key, least, LONGEST).map(|length| length.value);
+    match (table.has(first.0), table.has(second.0)) {
         (true, true) => {
             let message = format!("`{}` and `{}` say the same twice: one must go", first.0, second.0);
-            file.note(Problem::error("said-twice", message), section.span_of(second.0));
+            reader.tell(SAID_TWICE.says(message).at(reader.origin_of(table, second.0)));
             None
         }
-        (true, false) => file.length_if_any(section, first.0, first.1).map(|one| Either::First(one.into_inner())),
-        (false, true) => file.length_if_any(section, second.0, second.1).map(|two| Either::Second(two.into_inner())),
+        (true, false) => length(first).map(Either::First),
+        (false, true) => length(second).map(Either::Second),
         (false, false) => Some(Either::Neither),
     }
 }
 
-fn note_fault(file: &mut TomlFile<'_>, labels: &Section<'_>, keys: &AxisKeys, fault: Option<AxisFault>) {
+fn tell_fault(reader: &mut Reader, labels: &Table<'_>, keys: &AxisKeys, fault: Option<AxisFault>) {
     let Some(fault) = fault else { return };
     let spacing = if labels.has(keys.pitch) { keys.pitch } else { keys.gap };
-    let (id, key, remedy) = match fault {
-        AxisFault::Nothing => ("labels-of-no-size", keys.label, None),
+    let (kind, key, remedy) = match fault {
+        AxisFault::Nothing => (LABELS_OF_NO_SIZE, keys.label, "measure the sheet once more".to_owned()),
         AxisFault::Overlap { label, .. } => {
-            ("labels-overlap", spacing, Some(format!("the least pitch of these labels is {label}")))
+            (LABELS_OVERLAP, spacing, format!("the least pitch of these labels is {label}"))
         }
         AxisFault::Sum { closing: Some(margin), .. } => {
             // Three decimals: Letter sheets are made in fractions of an inch.
             let margin = (margin.as_mm() * 1000.0).round() / 1000.0;
-            ("sheet-sum", keys.margin, Some(format!("with the other measures `{} = {margin}` closes it", keys.margin)))
+            (SHEET_SUM, keys.margin, format!("with the other measures `{} = {margin}` closes it", keys.margin))
         }
         AxisFault::Sum { closing: None, .. } | AxisFault::OffPage { .. } => {
-            ("labels-off-page", keys.count, Some("measure the sheet once more".to_owned()))
+            (LABELS_OFF_PAGE, keys.count, "measure the sheet once more".to_owned())
         }
     };
-    let problem = Problem::error(id, fault.to_string());
-    let problem = match remedy {
-        Some(remedy) => problem.remedy(remedy),
-        None => problem,
-    };
-    file.note(problem, labels.span_of(key));
+    reader.tell(kind.says(fault.to_string()).at(reader.origin_of(labels, key)).remedy(remedy));
 }
 
 #[cfg(test)]
@@ -335,7 +318,7 @@ mod tests {
         let text = SHEET.replace("columns", "colums");
         assert_eq!(
             problems(&text),
-            ["unknown-key:19:1 `colums` has no meaning in `[labels]` -> did you mean `columns`?", "labels-off-page"]
+            ["unknown-setting:19:1 [labels] has no setting `colums` -> did you mean `columns`?", "labels-off-page"]
                 [..1]
         );
     }
@@ -374,7 +357,7 @@ mod tests {
             .replace("width = 210", "width = \"wide\"");
         let ids: Vec<_> =
             problems(&text).iter().map(|shown| shown.split([' ', ':']).next().map(str::to_owned)).collect();
-        let expected = ["missing-key", "stock-name", "unknown-word", "unknown-word", "not-a-length"];
+        let expected = ["missing-setting", "stock-name", "unknown-word", "unknown-word", "not-a-length"];
         assert_eq!(ids.into_iter().flatten().collect::<Vec<_>>(), expected);
     }
 
@@ -383,7 +366,7 @@ mod tests {
         let text = TUBE.replace("[tube]", "thickness = 0.1\n[page]\nwidth = 1\n[tube]");
         let shown = problems(&text);
         assert_eq!(shown.len(), 2, "{shown:?}");
-        assert!(shown.iter().all(|shown| shown.starts_with("unknown-key")), "{shown:?}");
+        assert!(shown.iter().all(|shown| shown.starts_with("unknown-setting")), "{shown:?}");
         let grown = TUBE.replace("recovered = \"0.062 in\"", "recovered = 4");
         assert_eq!(
             problems(&grown),

@@ -19,7 +19,6 @@ mod writer;
 pub use writer::{Document, PdfFailure, Writer, Written};
 
 #[cfg(test)]
-#[allow(missing_docs)]
 pub(crate) mod sample;
 #[cfg(test)]
 mod tests;

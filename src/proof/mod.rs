@@ -1,6 +1,6 @@
 //! PDF OR PHOTO -> WHAT THE SYMBOLS SAY.
 //!
-//! Two questions are answered. Of a PDF we made: does every symbol read back as what its tag should carry ([`check`])? Of
+//! Two questions are answered. Of a PDF we made: does every symbol read back as what its tag should carry ([`check()`])? Of
 //! a PDF or photograph we know nothing about: what do its symbols say ([`read_pdf`], [`read_image`])? The reading is
 //! independent of the writing: other libraries render the page and decode the symbol.
 //!

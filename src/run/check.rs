@@ -66,7 +66,7 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
             match reading.equipment.make(&label) {
                 Ok(made) => {
                     let facts = made.tag.facts;
-                    checkup.tally.count(&facts);
+                    checkup.tally.count(&label, &facts);
                     let stock = reading.equipment.stocks()[made.stock].stock.name().to_owned();
                     checkup.fits.push(Fit { name, place, purpose, stock, facts });
                 }

@@ -5,9 +5,10 @@
 use std::fs;
 
 use super::job::Job;
+use super::problems::{BAD_LINK_BASE, STOCK_NOT_A_TUBE, STOCK_NOT_FOR_FLAGS, STOCK_NOT_FOR_STRIPS, UNKNOWN_STOCK};
 use super::settings::{FinalTag, Printer, SymbolText};
-use super::stated::Stated;
-use crate::base::{Checked, Length, Problem, Source};
+use crate::base::nearest::did_you_mean_or_choose;
+use crate::base::{Checked, Length, Problem, Source, Stated};
 use crate::codes::link::{LinkBase, Payload};
 use crate::labels::{Label, Purpose};
 use crate::layout::flag::{self, FlagStock, Posture};
@@ -27,7 +28,7 @@ pub struct Equipment {
     fonts: Fonts,
     floors: Floors,
     payload: Payload,
-    stocks: Vec<Supply>,
+    stocks: Vec<StockInUse>,
     work: FlagStock,
     sleeves: Option<SleeveStock>,
     strips: StripStock,
@@ -35,7 +36,7 @@ pub struct Equipment {
 
 /// A stock of the job with the printer that prints it and what it is for.
 #[derive(Clone, Debug)]
-pub struct Supply {
+pub struct StockInUse {
     /// The stock.
     pub stock: Stock,
     /// The printer.
@@ -44,7 +45,7 @@ pub struct Supply {
     pub purpose: Purpose,
 }
 
-impl Supply {
+impl StockInUse {
     /// Resolution of the printer, in dots an inch.
     pub fn dpi(&self) -> u16 {
         dpi(&self.printer)
@@ -65,7 +66,7 @@ pub struct Made {
 }
 
 /// Places of the stocks in [`Equipment::stocks`]: flags first, strips second, tubes after them.
-const FLAGS: usize = 0;
+pub(super) const FLAGS: usize = 0;
 const STRIPS: usize = 1;
 const TUBES: usize = 2;
 
@@ -86,25 +87,25 @@ impl Equipment {
         let Some(label) = work.label() else {
             let message = format!("stock `{}` has no labels of its own for flags", work.name());
             let remedy = "name a sheet or roll of labels, or `a4-paper-33-60x24` for plain paper";
-            problems.push(tags.work_stock.blame(Problem::error("stock-not-for-flags", message).remedy(remedy)));
+            problems.push(tags.work_stock.point(STOCK_NOT_FOR_FLAGS.says(message).remedy(remedy)));
             return Checked { value: None, problems };
         };
         if !matches!(strips.geometry(), Geometry::Paper(_)) {
             let message = format!("stock `{}` is not paper that strips are cut from", strips.name());
             let remedy = "name `a4-paper-strips` or `letter-paper-strips`";
-            problems.push(tags.strip_stock.blame(Problem::error("stock-not-for-strips", message).remedy(remedy)));
+            problems.push(tags.strip_stock.point(STOCK_NOT_FOR_STRIPS.says(message).remedy(remedy)));
             return Checked { value: None, problems };
         }
 
         let flag =
             FlagStock { label, thickness: work.thickness(), posture: Posture::Standing, dpi: dpi(job.printer()) };
         let strip = StripStock { thickness: strips.thickness(), clear_tubes, longest: LONGEST_STRIP };
-        let supply = |stock, printer: &Printer, purpose| Supply { stock, printer: printer.clone(), purpose };
+        let in_use = |stock, printer: &Printer, purpose| StockInUse { stock, printer: printer.clone(), purpose };
         let mut stocks =
-            vec![supply(work, job.printer(), Purpose::Work), supply(strips, job.printer(), Purpose::Final)];
+            vec![in_use(work, job.printer(), Purpose::Work), in_use(strips, job.printer(), Purpose::Final)];
         let sleeves = tubes.map(|(printer, tubes)| {
             let sizes = tubes.iter().filter_map(|stock| stock.tube().map(|tube| tube.size().clone())).collect();
-            stocks.extend(tubes.into_iter().map(|stock| supply(stock, printer, Purpose::Final)));
+            stocks.extend(tubes.into_iter().map(|stock| in_use(stock, printer, Purpose::Final)));
             SleeveStock { tubes: sizes, longest: LONGEST_SLEEVE, dpi: dpi(printer) }
         });
         let equipment = Self {
@@ -143,7 +144,7 @@ impl Equipment {
     }
 
     /// All stocks, in the order in which their PDFs are written.
-    pub fn stocks(&self) -> &[Supply] {
+    pub fn stocks(&self) -> &[StockInUse] {
         &self.stocks
     }
 
@@ -175,8 +176,8 @@ impl Lookup<'_> {
         if stock.is_none() {
             let known: Vec<&str> = crate::pages::builtin().iter().map(|(known, _)| *known).collect();
             let message = format!("there is no stock `{}`", name.value);
-            let remedy = super::stated::remedy_for(&name.value, &known);
-            self.problems.push(name.blame(Problem::error("unknown-stock", message).remedy(remedy)));
+            let remedy = did_you_mean_or_choose(&name.value, &known);
+            self.problems.push(name.point(UNKNOWN_STOCK.says(message).remedy(remedy)));
         }
         stock
     }
@@ -191,7 +192,7 @@ impl Lookup<'_> {
     fn stock(&mut self, name: &Stated<String>, purpose: Purpose, printer: &Printer) -> Option<Stock> {
         let stock = self.named(name)?;
         let complaints = stock.suits(purpose, printer.kind.value);
-        self.problems.extend(complaints.into_iter().map(|problem| name.blame(problem)));
+        self.problems.extend(complaints.into_iter().map(|problem| name.point(problem)));
         Some(stock)
     }
 
@@ -224,9 +225,10 @@ impl Lookup<'_> {
     }
 
     fn not_a_tube(&mut self, name: &Stated<String>) {
-        let problem = Problem::error("stock-not-a-tube", format!("stock `{}` is not a tube", name.value))
+        let problem = STOCK_NOT_A_TUBE
+            .says(format!("stock `{}` is not a tube", name.value))
             .remedy("name tubes here, such as `tube-3.2-1.6`");
-        self.problems.push(name.blame(problem));
+        self.problems.push(name.point(problem));
     }
 
     fn payload(&mut self) -> Payload {
@@ -236,8 +238,8 @@ impl Lookup<'_> {
             (SymbolText::Link, Some(base)) => match LinkBase::from_typed(&base.value) {
                 Ok(base) => Payload::Link { base },
                 Err(fault) => {
-                    let problem = Problem::error("bad-link-base", fault.to_string()).remedy(fault.remedy());
-                    self.problems.push(base.blame(problem));
+                    let problem = BAD_LINK_BASE.says(fault.to_string()).remedy(fault.remedy());
+                    self.problems.push(base.point(problem));
                     Payload::Text
                 }
             },

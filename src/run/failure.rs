@@ -31,6 +31,9 @@ pub enum RunFailure {
         /// Why not.
         source: io::Error,
     },
+    /// The folder for the PDFs holds those of another run.
+    #[error("`{}` holds the PDFs of another print run", .0.display())]
+    Occupied(PathBuf),
     /// A PDF could not be written.
     #[error("`{}`: {source}", path.display())]
     Pdf {
@@ -78,6 +81,7 @@ impl RunFailure {
     pub fn remedy(&self) -> Option<String> {
         match self {
             Self::Job(_) | Self::Misfit(_) | Self::Unreadable { .. } => None,
+            Self::Occupied(_) => Some("name another folder with --out; nothing is printed over".to_owned()),
             Self::Register(failure) => Some(failure.remedy().to_owned()),
             Self::Disk { source, .. } => Some(disk_remedy(source.kind()).to_owned()),
             Self::Pdf { source: PdfFailure::Write(source), .. } => Some(disk_remedy(source.kind()).to_owned()),

@@ -10,48 +10,24 @@ use std::path::{Component, Path, PathBuf};
 use std::sync::Arc;
 
 use thiserror::Error;
-use toml::de::DeTable;
 
-use super::settings::{
-    FinalTag, Payload, Printer, TagSettings, check_sleeve_printer, read_payload, read_printer, read_tags,
+use super::problems::{
+    JOB_NOT_UTF8, LIST_NAMED_TWICE, LIST_NOT_FOUND, LIST_OUTSIDE_JOB, NO_SLEEVE_PRINTER, UNREADABLE_LIST,
 };
-use super::stated::{Reader, Stated, Table, remedy_for};
+use super::settings::{
+    FinalTag, PayloadSettings, Printer, TagSettings, check_sleeve_printer, read_payload, read_printer, read_tags,
+};
 use crate::base::conductor::SizeUnit;
-use crate::base::{Checked, ConnectorId, Origin, Problem, Source};
-use crate::circuits::{Form, List, ListSettings};
+use crate::base::nearest::did_you_mean_or_choose;
+use crate::base::settings::{self, Reader, Table};
+use crate::base::{Checked, ConnectorId, Origin, Problem, Source, Stated};
+use crate::circuits::{Form, List, ListSettings, list_columns};
 use crate::pages::PrinterKind;
 
 /// Name of the settings file of a job folder.
 pub const JOB_FILE: &str = "job.toml";
 /// Name of the file that describes the connectors of a job.
 pub const CONNECTORS_FILE: &str = "connectors.csv";
-
-/// Our names of a list's columns, chart form and wire form, as the `columns` setting may name them.
-pub const COLUMNS: [&str; 23] = [
-    "connector",
-    "cavity",
-    "place",
-    "circuit",
-    "function",
-    "colour",
-    "size",
-    "supply",
-    "fuse",
-    "action",
-    "length",
-    "diameter",
-    "branch",
-    "with",
-    "note",
-    "from connector",
-    "from cavity",
-    "from place",
-    "to connector",
-    "to cavity",
-    "to place",
-    "from action",
-    "to action",
-];
 
 const FORMS: [(&str, Form); 2] = [("chart", Form::Chart), ("wire", Form::Wire)];
 const SIZE_UNITS: [(&str, SizeUnit); 2] = [("mm2", SizeUnit::SquareMillimetres), ("awg", SizeUnit::Awg)];
@@ -70,7 +46,7 @@ pub struct Job {
     source: Arc<Source>,
     title: Stated<String>,
     lists: Vec<NamedList>,
-    payload: Payload,
+    payload: PayloadSettings,
     printer: Printer,
     sleeve_printer: Option<Printer>,
     tags: TagSettings,
@@ -116,7 +92,8 @@ impl Job {
             Err(error) => {
                 let valid = error.utf8_error().valid_up_to();
                 let source = Source::new(JOB_FILE, String::from_utf8_lossy(error.as_bytes()));
-                let problem = Problem::error("job-not-utf8", format!("`{JOB_FILE}` is not UTF-8 text"))
+                let problem = JOB_NOT_UTF8
+                    .says(format!("`{JOB_FILE}` is not UTF-8 text"))
                     .at(Origin::new(&source, valid..valid + char::REPLACEMENT_CHARACTER.len_utf8()))
                     .remedy("save the file with the encoding UTF-8");
                 return Ok(Checked { value: None, problems: vec![problem] });
@@ -134,21 +111,7 @@ impl Job {
     /// A job from the text of its job.toml.
     fn from_text(folder: &Path, text: &str) -> Checked<Option<Self>> {
         let source = Source::new(JOB_FILE, text);
-        let (document, errors) = DeTable::parse_recoverable(source.text());
-        if !errors.is_empty() {
-            let problems = errors.iter().map(|error| {
-                let origin = error.span().map_or_else(|| Origin::whole(&source), |span| Origin::new(&source, span));
-                Problem::error("job-syntax", error.message().to_lowercase().replace('\n', ", "))
-                    .at(origin)
-                    .remedy("write one setting a line, `name = value`, text in double quotes, tables as `[name]`")
-            });
-            return Checked { value: None, problems: problems.collect() };
-        }
-        let mut reader = Reader::new(&source);
-        let job = read_settings(&mut reader, document.get_ref(), folder, &source);
-        let mut problems = reader.problems;
-        problems.sort_by_key(|problem| problem.origin.as_ref().map(|origin| (origin.line(), origin.column())));
-        Checked { value: Some(job), problems }
+        settings::read(&source, |reader, top| read_job(reader, top, folder, &source))
     }
 
     /// The bytes of all lists, in the order of job.toml. One that cannot be read is a problem where job.toml names it; the
@@ -161,7 +124,7 @@ impl Job {
                     let (name, settings) = (list.file.value.clone(), list.settings.clone());
                     read.value.push(List { name, bytes, settings });
                 }
-                Err(problem) => read.problems.push(list.file.blame(*problem)),
+                Err(problem) => read.problems.push(list.file.point(*problem)),
             }
         }
         read
@@ -183,16 +146,17 @@ impl Job {
     fn bytes_of(&self, file: &str) -> Result<Vec<u8>, Box<Problem>> {
         let told = |error: io::Error| match error.kind() {
             io::ErrorKind::NotFound => {
-                let problem = Problem::error("list-not-found", format!("the job folder holds no `{file}`"));
+                let problem = LIST_NOT_FOUND.says(format!("the job folder holds no `{file}`"));
                 let names: Vec<String> = lists_in(&self.folder).map(file_names).unwrap_or_default();
                 let names: Vec<&str> = names.iter().map(String::as_str).collect();
                 if names.is_empty() {
                     problem.remedy("put the list into the job folder")
                 } else {
-                    problem.remedy(remedy_for(file, &names))
+                    problem.remedy(did_you_mean_or_choose(file, &names))
                 }
             }
-            _ => Problem::error("unreadable-list", format!("`{file}` cannot be read: {error}"))
+            _ => UNREADABLE_LIST
+                .says(format!("`{file}` cannot be read: {error}"))
                 .remedy("check that it is a file and that you may read it"),
         };
         fs::read(self.folder.join(file)).map_err(|error| Box::new(told(error)))
@@ -219,7 +183,7 @@ impl Job {
     }
 
     /// What the symbols carry.
-    pub const fn payload(&self) -> &Payload {
+    pub const fn payload(&self) -> &PayloadSettings {
         &self.payload
     }
 
@@ -266,69 +230,62 @@ pub(super) fn lists_in(folder: &Path) -> Result<Vec<NamedList>, JobFailure> {
     Ok(names.into_iter().map(unset).collect())
 }
 
-fn read_settings<'a>(reader: &mut Reader<'a>, document: &'a DeTable<'a>, folder: &Path, source: &Arc<Source>) -> Job {
-    let top = reader.top(document);
-    reader.expect_keys(&top, &["title", "list", "payload", "printer", "sleeve_printer", "tags"]);
-    let title = reader.text(&top, "title").unwrap_or_else(|| Stated::default(folder_name(folder)));
+fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<Source>) -> Job {
+    reader.expect_keys(top, &[], &["title", "list", "payload", "printer", "sleeve_printer", "tags"]);
+    let title = reader.text(top, "title").unwrap_or_else(|| Stated::default(folder_name(folder)));
     let mut lists: Vec<NamedList> = Vec::new();
-    for table in reader.tables(&top, "list", "[[list]]").unwrap_or_default() {
+    for table in reader.tables(top, "list").unwrap_or_default() {
         let Some(list) = read_list(reader, &table) else { continue };
         if let Some(first) = lists.iter().find(|known| known.file.value == list.file.value) {
-            let mut problem = Problem::error("list-named-twice", format!("`{}` is named twice", list.file.value))
+            let mut problem = LIST_NAMED_TWICE
+                .says(format!("`{}` is named twice", list.file.value))
                 .remedy("leave one of the two [[list]] tables out");
             if let Some(origin) = &first.file.origin {
                 problem = problem.see("first named here", origin.clone());
             }
-            reader.problems.push(list.file.blame(problem));
+            reader.tell(list.file.point(problem));
             continue;
         }
         lists.push(list);
     }
-    let payload = read_payload(reader, &top);
-    let printer = reader.table(&top, "printer", "[printer]");
+    let payload = read_payload(reader, top);
+    let printer = reader.table(top, "printer");
     let printer = read_printer(reader, printer.as_ref(), (PrinterKind::Laser, 600));
-    let sleeve_printer = reader.table(&top, "sleeve_printer", "[sleeve_printer]");
+    let sleeve_printer = reader.table(top, "sleeve_printer");
     let sleeve_printer =
         sleeve_printer.map(|table| read_printer(reader, Some(&table), (PrinterKind::ThermalTransfer, 300)));
     if let Some(printer) = &sleeve_printer {
         check_sleeve_printer(reader, printer);
     }
-    let tags = reader.table(&top, "tags", "[tags]");
+    let tags = reader.table(top, "tags");
     let tags = read_tags(reader, tags.as_ref());
     if tags.final_tag.value == FinalTag::Sleeve && sleeve_printer.is_none() {
-        let problem = Problem::error("no-sleeve-printer", "`final` is `sleeve`, but the job names no sleeve printer")
+        let problem = NO_SLEEVE_PRINTER
+            .says("`final` is `sleeve`, but the job names no sleeve printer")
             .remedy("add a table [sleeve_printer], or choose `strip`, which an office printer can make");
-        reader.problems.push(tags.final_tag.blame(problem));
+        reader.tell(tags.final_tag.point(problem));
     }
     Job { folder: folder.to_owned(), source: Arc::clone(source), title, lists, payload, printer, sleeve_printer, tags }
 }
 
-fn read_list<'a>(reader: &mut Reader<'a>, table: &Table<'a>) -> Option<NamedList> {
-    reader.expect_keys(table, &["file", "connector", "form", "size_unit", "columns"]);
+fn read_list(reader: &mut Reader, table: &Table<'_>) -> Option<NamedList> {
+    reader.expect_keys(table, &["file"], &["connector", "form", "size_unit", "columns"]);
     let form = reader.word(table, "form", &FORMS).map(|form| form.value);
     let connector = reader.text(table, "connector").and_then(|text| ConnectorId::from_cell(&text.value));
     let size_unit = reader.word(table, "size_unit", &SIZE_UNITS).map(|unit| unit.value);
     let mut columns = BTreeMap::new();
-    if let Some(mapping) = reader.table(table, "columns", "columns") {
-        reader.expect_keys(&mapping, &COLUMNS);
-        for name in COLUMNS {
+    if let Some(mapping) = reader.table(table, "columns") {
+        let names: Vec<&str> = list_columns().collect();
+        reader.expect_keys(&mapping, &[], &names);
+        for name in names {
             if let Some(header) = reader.text(&mapping, name) {
                 columns.insert(name.to_owned(), header.value);
             }
         }
     }
-    let had_problems = reader.problems.len();
-    let Some(file) = reader.text(table, "file") else {
-        if reader.problems.len() == had_problems {
-            let problem = Problem::error("list-without-file", "a [[list]] names no file")
-                .at(table.origin.clone())
-                .remedy("add `file = \"NAME.csv\"`");
-            reader.problems.push(problem);
-        }
-        return None;
-    };
+    let file = reader.text(table, "file")?;
     if let Some(problem) = outside(&file.value) {
-        reader.problems.push(file.blame(problem));
+        reader.tell(file.point(problem));
         return None;
     }
     Some(NamedList { file, settings: ListSettings { form, connector, columns, size_unit } })
@@ -339,8 +296,7 @@ fn outside(file: &str) -> Option<Problem> {
     let is_inside = Path::new(file).components().all(|part| matches!(part, Component::Normal(_) | Component::CurDir));
     let is_portable = !file.contains('\\') && !file.contains('\0') && file.as_bytes().get(1) != Some(&b':');
     let remedy = "copy the list into the job folder and name it from there, with `/` between folders";
-    let problem =
-        || Problem::error("list-outside-job", format!("`{file}` is not inside the job folder")).remedy(remedy);
+    let problem = || LIST_OUTSIDE_JOB.says(format!("`{file}` is not inside the job folder")).remedy(remedy);
     (!is_inside || !is_portable).then(problem)
 }
 
@@ -416,13 +372,14 @@ mod tests {
                 "job.toml:1:1 unknown-setting job.toml has no setting `titel` | did you mean `title`?",
                 "job.toml:3:8 unknown-word `kind` cannot be `lazer` | did you mean `laser`?",
                 "job.toml:4:7 number-out-of-range `dpi` cannot be 6 dots an inch | write a number from 100 to 4800",
-                "job.toml:6:11 wrong-kind-of-setting `setback` is text | `setback` is a number of mm, without quotes",
+                "job.toml:6:11 not-a-length `setback` is `far`, which is not a length | write a number of mm (`3.2`), or a number \
+                 with its unit in quotes (`\"1/8 in\"`)",
             ]
         );
         assert_eq!(
             told("[[list]]\nconnector = \"J1\"\n[[list]]\nfile = \"a.csv\"\n[[list]]\nfile = \"a.csv\"\n"),
             [
-                "job.toml:1:1 list-without-file a [[list]] names no file | add `file = \"NAME.csv\"`",
+                "job.toml:1:1 missing-setting `file` is missing in [[list]] | add `file` to [[list]]",
                 "job.toml:6:8 list-named-twice `a.csv` is named twice | leave one of the two [[list]] tables out",
             ]
         );

@@ -14,12 +14,13 @@ use jiff::Timestamp;
 use tempfile::NamedTempFile;
 
 use super::choice::Choice;
-use super::equipment::{Made, Supply};
+use super::equipment::{FLAGS, Made, StockInUse};
 use super::failure::RunFailure;
 use super::progress::Progress;
 use super::reading::{Reading, register_path};
-use super::record::{FileRecord, RunRecord, TagRecord};
+use super::record::{FileRecord, RUN_FILE, RunRecord, TagRecord};
 use super::tally::Tally;
+use super::whole_file;
 use crate::base::Size;
 use crate::codes::{Issued, Outcome, Register, RunNumber};
 use crate::labels::{self, Label, Purpose, Selected};
@@ -111,6 +112,9 @@ pub fn print(
     now: Timestamp,
     progress: &dyn Progress,
 ) -> Result<Printed, RunFailure> {
+    if let Some(folder) = request.out.as_ref().filter(|folder| folder.join(RUN_FILE).exists()) {
+        return Err(RunFailure::Occupied(folder.clone()));
+    }
     let mut register = Register::open(&register_path(reading.job.folder()))?;
     let issued = register.issue(&reading.circuits, now)?;
     let plan = Plan::new(reading, &issued, &request.choice);
@@ -157,7 +161,7 @@ impl<'a> Plan<'a> {
                 // Work tags have one stock, so they are fitted only when they are drawn. Where a final tag goes is known by
                 // fitting it; the frame is made again when it is drawn, so that not all of them lie in memory at once.
                 let stock = match purpose {
-                    Purpose::Work => Some(0),
+                    Purpose::Work => Some(FLAGS),
                     Purpose::Final => plan.make(purpose, &selected).map(|(_, made)| made.stock),
                 };
                 if let Some(stock) = stock {
@@ -189,7 +193,7 @@ impl<'a> Plan<'a> {
         let tags = self.tags.iter().filter(move |(_, _, on)| *on == stock);
         tags.filter_map(move |(purpose, selected, _)| {
             let (label, made) = self.make(*purpose, selected)?;
-            self.tally.borrow_mut().count(&made.tag.facts);
+            self.tally.borrow_mut().count(&label, &made.tag.facts);
             let circuit = &self.reading.circuits.all()[selected.circuit];
             records.borrow_mut().push(TagRecord::of(circuit, &label, &made.tag.facts));
             let connector = label.place.connector.to_string();
@@ -223,9 +227,9 @@ fn write_files(
 
     let mut pending = Vec::new();
     progress.begin("tags", plan.tags.len());
-    for (index, supply) in reading.equipment.stocks().iter().enumerate() {
+    for (index, in_use) in reading.equipment.stocks().iter().enumerate() {
         if plan.tags.iter().any(|(_, _, on)| *on == index) {
-            pending.extend(write_file(reading, plan, index, supply, folder, run, progress)?);
+            pending.extend(write_file(reading, plan, index, in_use, folder, run, progress)?);
         }
     }
     for file in &mut pending {
@@ -243,6 +247,7 @@ fn write_files(
 
 /// A folder of the run's own. Where the register began anew, the folder of an earlier run 1 is left alone.
 fn run_folder(job: &Path, run: RunNumber) -> PathBuf {
+    let job = if job == Path::new(".") { Path::new("") } else { job };
     let prints = job.join("prints");
     let name = format!("run-{:04}", run.get());
     let first = prints.join(&name);
@@ -257,16 +262,16 @@ fn write_file(
     reading: &Reading,
     plan: &Plan<'_>,
     index: usize,
-    supply: &Supply,
+    in_use: &StockInUse,
     folder: &Path,
     run: RunNumber,
     progress: &dyn Progress,
 ) -> Result<Option<Pending>, RunFailure> {
-    let stock = supply.stock.name();
-    let path = folder.join(format!("{}-{stock}.pdf", supply.purpose));
+    let stock = in_use.stock.name();
+    let path = folder.join(format!("{}-{stock}.pdf", in_use.purpose));
     let failed = |source| RunFailure::Pdf { path: path.clone(), source };
     let temporary = temporary_in(folder)?;
-    let document = Document { title: format!("{} · {} tags · run {run}", reading.job.title(), supply.purpose) };
+    let document = Document { title: format!("{} · {} tags · run {run}", reading.job.title(), in_use.purpose) };
     let mut writer = Writer::new(BufWriter::new(temporary.as_file()), &document).map_err(failed)?;
 
     let fonts = reading.equipment.fonts();
@@ -274,13 +279,13 @@ fn write_file(
     let settings = Imposing {
         title: reading.job.title().to_owned(),
         run: format!("run {run}"),
-        edges: supply.printer.edges,
+        edges: in_use.printer.edges,
         head: &head,
     };
     let records = RefCell::default();
     let mut placed = Vec::new();
     let mut page_number = 0;
-    for page in pages::impose(&supply.stock, plan.pieces(index, &records), &settings) {
+    for page in pages::impose(&in_use.stock, plan.pieces(index, &records), &settings) {
         let page = page?;
         page_number += 1;
         writer.page(&page).map_err(failed)?;
@@ -296,8 +301,8 @@ fn write_file(
     let printed = PrintedFile {
         path,
         stock: stock.to_owned(),
-        purpose: supply.purpose,
-        dpi: supply.dpi(),
+        purpose: in_use.purpose,
+        dpi: in_use.dpi(),
         tags: records.len(),
         pages: written.pages,
         proof: None,
@@ -305,12 +310,8 @@ fn write_file(
     Ok(Some(Pending { temporary, printed, records }))
 }
 
-/// A file without a name of its own yet, which others may read as they may any new file of the user's.
 fn temporary_in(folder: &Path) -> Result<NamedTempFile, RunFailure> {
-    let mut builder = tempfile::Builder::new();
-    #[cfg(unix)]
-    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    builder.tempfile_in(folder).map_err(RunFailure::disk("write in", folder))
+    whole_file::temporary_in(folder).map_err(RunFailure::disk("write in", folder))
 }
 
 /// The tags of a page by name, each with its page and its symbols.
@@ -355,7 +356,7 @@ fn name_files(
         temporary
             .as_file()
             .sync_all()
-            .and_then(|()| temporary.persist(&printed.path).map(drop).map_err(|error| error.error))
+            .and_then(|()| temporary.persist_noclobber(&printed.path).map(drop).map_err(|error| error.error))
             .map_err(RunFailure::disk("write", &printed.path))?;
         let file = printed.path.file_name().unwrap_or_default().to_string_lossy().into_owned();
         record.files.push(FileRecord {
@@ -368,7 +369,7 @@ fn name_files(
         });
         files.push(printed);
     }
-    let path = folder.join("run.json");
+    let path = folder.join(RUN_FILE);
     let failed = || RunFailure::disk("write", &path);
     let mut temporary = temporary_in(folder)?;
     serde_json::to_writer_pretty(BufWriter::new(temporary.as_file()), &record)

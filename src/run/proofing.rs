@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use super::failure::RunFailure;
 use super::progress::Progress;
-use super::record::{RunRecord, TagRecord};
+use super::record::{RUN_FILE, RunRecord, TagRecord};
 use crate::codes::link;
 use crate::proof::{self, Expected, Proof, Sighting};
 
@@ -48,7 +48,7 @@ pub fn proof(pdf: &Path, progress: &dyn Progress) -> Result<Proofing, RunFailure
 /// What the run.json beside a PDF says its symbols should carry; `None` when there is no run.json or it does not name it.
 #[expect(clippy::disallowed_methods, reason = "`run` reads the files it is asked for")]
 fn expected(pdf: &Path) -> Result<Option<(Vec<Expected>, u16)>, RunFailure> {
-    let path = pdf.with_file_name("run.json");
+    let path = pdf.with_file_name(RUN_FILE);
     if !path.exists() {
         return Ok(None);
     }

@@ -11,6 +11,9 @@ use crate::labels::{Label, Line, TagName};
 use crate::layout::Facts;
 use crate::proof::Expected;
 
+/// Name of the file beside the PDFs of a run.
+pub(super) const RUN_FILE: &str = "run.json";
+
 /// A print run.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct RunRecord {

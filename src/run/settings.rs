@@ -1,9 +1,10 @@
 //! What job.toml settles about symbols, printers and tags, with the defaults of all that it leaves out.
 //!
-//! In: its tables. Out: [`Payload`], [`Printer`] and [`TagSettings`].
+//! In: its tables. Out: [`PayloadSettings`], [`Printer`] and [`TagSettings`].
 
-use super::stated::{Reader, Stated, Table};
-use crate::base::{Length, Problem};
+use super::problems::{LINK_WITHOUT_BASE, UNFIT_SLEEVE_PRINTER};
+use crate::base::settings::{Least, Reader, Table};
+use crate::base::{Length, Stated};
 use crate::pages::{Edges, PrinterKind};
 
 const SYMBOLS: [(&str, SymbolText); 3] =
@@ -16,7 +17,12 @@ const DEFAULT_WORK_STOCK: &str = "a4-paper-33-60x24";
 /// Stock of strips when the job names none.
 const DEFAULT_STRIP_STOCK: &str = "a4-paper-strips";
 /// How far back from an end a work tag sits, clear of strip and crimp (common practice).
-const DEFAULT_SETBACK_MM: f64 = 150.0;
+const DEFAULT_SETBACK: Length = Length::nm(150_000_000);
+/// Further from its end a work tag is out of sight.
+const LONGEST_SETBACK: Length = Length::nm(1_000_000_000);
+/// More than any printer leaves white.
+const WIDEST_EDGE: Length = Length::nm(50_000_000);
+
 /// What the symbol of a tag says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum SymbolText {
@@ -57,7 +63,7 @@ pub struct Printer {
 
 /// What the symbols of a job carry.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Payload {
+pub struct PayloadSettings {
     /// Link, text or code.
     pub symbol: Stated<SymbolText>,
     /// Base address of links, as written; its syntax is not checked here.
@@ -83,67 +89,62 @@ pub struct TagSettings {
     pub setback: Stated<Length>,
 }
 
-pub(super) fn read_payload<'a>(reader: &mut Reader<'a>, top: &Table<'a>) -> Payload {
-    let Some(table) = reader.table(top, "payload", "[payload]") else {
-        return Payload { symbol: Stated::default(SymbolText::Text), base: None };
+pub(super) fn read_payload(reader: &mut Reader, top: &Table<'_>) -> PayloadSettings {
+    let Some(table) = reader.table(top, "payload") else {
+        return PayloadSettings { symbol: Stated::default(SymbolText::Text), base: None };
     };
-    reader.expect_keys(&table, &["symbol", "base"]);
+    reader.expect_keys(&table, &[], &["symbol", "base"]);
     let base = reader.text(&table, "base");
     let usual = if base.is_some() { SymbolText::Link } else { SymbolText::Text };
     let symbol = reader.word(&table, "symbol", &SYMBOLS).unwrap_or(Stated::default(usual));
     if symbol.value == SymbolText::Link && base.is_none() {
-        let problem = Problem::error("link-without-base", "`symbol` is `link`, but there is no base address")
+        let problem = LINK_WITHOUT_BASE
+            .says("`symbol` is `link`, but there is no base address")
             .remedy("add `base = \"HTTP://…\"`, an address that will last, or choose `text`");
-        reader.problems.push(symbol.blame(problem));
-        return Payload { symbol: Stated::default(SymbolText::Text), base };
+        reader.tell(symbol.point(problem));
+        return PayloadSettings { symbol: Stated::default(SymbolText::Text), base };
     }
-    Payload { symbol, base }
+    PayloadSettings { symbol, base }
 }
 
-pub(super) fn read_printer<'a>(
-    reader: &mut Reader<'a>,
-    table: Option<&Table<'a>>,
-    usual: (PrinterKind, u32),
-) -> Printer {
+pub(super) fn read_printer(reader: &mut Reader, table: Option<&Table<'_>>, usual: (PrinterKind, u32)) -> Printer {
     let (mut kind, mut dpi) = (Stated::default(usual.0), Stated::default(usual.1));
     let mut edges = None;
     if let Some(table) = table {
-        reader.expect_keys(table, &["kind", "dpi", "edges"]);
+        reader.expect_keys(table, &[], &["kind", "dpi", "edges"]);
         kind = reader.word(table, "kind", &PrinterKind::WORDS).unwrap_or(kind);
         dpi = reader
             .number(table, "dpi", 100.0..=4800.0, "dots an inch")
             .map_or(dpi, |dpi| dpi.map(|n| n.round() as u32));
-        edges = reader.table(table, "edges", "edges");
+        edges = reader.table(table, "edges");
     }
     let Edges { top, right, bottom, left } = Edges::common(kind.value);
     let usual = [left, right, top, bottom];
     let names = ["left", "right", "top", "bottom"];
     if let Some(table) = &edges {
-        reader.expect_keys(table, &names);
+        reader.expect_keys(table, &[], &names);
     }
     let [left, right, top, bottom] = std::array::from_fn(|side| {
-        let stated = edges.as_ref().and_then(|table| reader.number(table, names[side], 0.0..=50.0, "mm"));
-        stated.map_or(usual[side], |stated| Length::mm(stated.value))
+        let stated = edges.as_ref().and_then(|table| reader.length(table, names[side], Least::Zero, WIDEST_EDGE));
+        stated.map_or(usual[side], |stated| stated.value)
     });
     Printer { kind, dpi, edges: Edges { left, right, top, bottom } }
 }
 
 /// Heat-shrink tube must never go through a fuser, and print that darkens with heat does not survive the heat gun.
-pub(super) fn check_sleeve_printer(reader: &mut Reader<'_>, printer: &Printer) {
+pub(super) fn check_sleeve_printer(reader: &mut Reader, printer: &Printer) {
     let problem = match printer.kind.value {
         PrinterKind::ThermalTransfer => return,
-        PrinterKind::DirectThermal => {
-            Problem::error("unfit-sleeve-printer", "direct-thermal print blackens under a heat gun")
-        }
+        PrinterKind::DirectThermal => UNFIT_SLEEVE_PRINTER.says("direct-thermal print blackens under a heat gun"),
         PrinterKind::Laser | PrinterKind::Inkjet => {
-            Problem::error("unfit-sleeve-printer", "never feed heat-shrink tube through a laser or inkjet printer")
+            UNFIT_SLEEVE_PRINTER.says("never feed heat-shrink tube through a laser or inkjet printer")
         }
     };
     let problem = problem.remedy("name a thermal-transfer printer, or choose `final = \"strip\"` and leave it out");
-    reader.problems.push(printer.kind.blame(problem));
+    reader.tell(printer.kind.point(problem));
 }
 
-pub(super) fn read_tags<'a>(reader: &mut Reader<'a>, table: Option<&Table<'a>>) -> TagSettings {
+pub(super) fn read_tags(reader: &mut Reader, table: Option<&Table<'_>>) -> TagSettings {
     let mut tags = TagSettings {
         work: Stated::default(WorkTag::Flag),
         final_tag: Stated::default(FinalTag::Strip),
@@ -151,10 +152,10 @@ pub(super) fn read_tags<'a>(reader: &mut Reader<'a>, table: Option<&Table<'a>>) 
         strip_stock: Stated::default(DEFAULT_STRIP_STOCK.to_owned()),
         tubes: Vec::new(),
         clear_tubes: Vec::new(),
-        setback: Stated::default(Length::mm(DEFAULT_SETBACK_MM)),
+        setback: Stated::default(DEFAULT_SETBACK),
     };
     let Some(table) = table else { return tags };
-    reader.expect_keys(table, &["work", "final", "work_stock", "strip_stock", "tubes", "clear_tubes", "setback"]);
+    reader.expect_keys(table, &[], &["work", "final", "work_stock", "strip_stock", "tubes", "clear_tubes", "setback"]);
     if let Some(work) = reader.word(table, "work", &WORK_TAGS) {
         tags.work = work;
     }
@@ -169,8 +170,8 @@ pub(super) fn read_tags<'a>(reader: &mut Reader<'a>, table: Option<&Table<'a>>) 
     }
     tags.tubes = reader.texts(table, "tubes").unwrap_or_default();
     tags.clear_tubes = reader.texts(table, "clear_tubes").unwrap_or_default();
-    if let Some(setback) = reader.number(table, "setback", 0.0..=1000.0, "mm") {
-        tags.setback = setback.map(Length::mm);
+    if let Some(setback) = reader.length(table, "setback", Least::Zero, LONGEST_SETBACK) {
+        tags.setback = setback;
     }
     tags
 }

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::labels::{Band, Label};
 use crate::layout::{Diameter, Facts, Kind};
 
 /// Counts over all tags of a run.
@@ -11,23 +12,35 @@ pub struct Tally {
     pub kinds: BTreeMap<Kind, usize>,
     /// Tags with a symbol.
     pub symbols: usize,
-    /// Tags that should have a symbol but have none, or a lesser one: each reason with its count.
-    pub symbol_notes: BTreeMap<String, usize>,
+    /// Flags that have no symbol or a lesser one than asked for: each reason with their names.
+    pub symbol_notes: BTreeMap<String, Vec<String>>,
+    /// Strips by name, each with the tube it goes under.
+    pub strips: Vec<(String, String)>,
+    /// Sleeves and strips too thin for a symbol: they carry words alone.
+    pub words_alone: usize,
     /// Tags that lost or shortened lines.
     pub shortened: usize,
     /// Tags made for an assumed diameter.
     pub assumed: usize,
-    /// What tags need besides their stock (tube sizes), each with its count.
-    pub needs: BTreeMap<String, usize>,
+    /// Tags that bear a mark of danger.
+    pub dangers: BTreeMap<Band, usize>,
 }
 
 impl Tally {
     /// Counts a tag.
-    pub fn count(&mut self, facts: &Facts) {
+    pub fn count(&mut self, label: &Label, facts: &Facts) {
+        for (band, _) in label.bands.iter().filter(|(band, _)| *band <= Band::LiveCap) {
+            *self.dangers.entry(*band).or_default() += 1;
+        }
         *self.kinds.entry(facts.kind).or_default() += 1;
         self.symbols += usize::from(facts.symbol.is_some());
-        if let Some(note) = &facts.symbol_note {
-            *self.symbol_notes.entry(note.clone()).or_default() += 1;
+        if facts.kind != Kind::Flag {
+            self.words_alone += usize::from(facts.symbol.is_none());
+        } else if let Some(note) = &facts.symbol_note {
+            self.symbol_notes.entry(note.clone()).or_default().push(label.name.to_string());
+        }
+        if let (Kind::Strip, Some(needs)) = (facts.kind, &facts.needs) {
+            self.strips.push((label.name.to_string(), needs.clone()));
         }
         self.shortened += usize::from(!facts.dropped.is_empty() || !facts.shortened.is_empty());
         self.assumed += usize::from(matches!(facts.diameter, Diameter::Assumed(_)));

@@ -101,6 +101,9 @@ pub struct Which {
     /// Removed ends too, because their wires shall be used again
     #[arg(long, conflicts_with = "all")]
     pub removed: bool,
+    /// Two tags for a doubled cavity, one a wire, instead of one tag with both letters
+    #[arg(long)]
+    pub apart: bool,
     /// Only ends in this connector; may be repeated
     #[arg(long, value_name = "NAME")]
     pub connector: Vec<String>,

@@ -262,11 +262,20 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::base::Source;
+    use crate::base::{ProblemKind, Severity, Source};
+
+    const fn error(id: &'static str) -> ProblemKind {
+        ProblemKind { id, severity: Severity::Error, meaning: "" }
+    }
+
+    const fn warning(id: &'static str) -> ProblemKind {
+        ProblemKind { id, severity: Severity::Warning, meaning: "" }
+    }
 
     fn unknown_action() -> Problem {
         let source = Source::new("ecu.csv", "connector,cavity,action\nJ1,14,keep\nJ1,15,remvoe\n");
-        Problem::error("unknown-action", "`remvoe` is no action")
+        error("unknown-action")
+            .says("`remvoe` is no action")
             .at(Origin::new(&source, 41..47))
             .remedy("did you mean `remove`?")
     }
@@ -274,7 +283,8 @@ mod tests {
     fn two_circuits() -> Problem {
         let (one, two) =
             (Source::new("ecu.csv", "connector,cavity\nJ1,14\n"), Source::new("wires.csv", "x\ny;J1;14;z\n"));
-        Problem::warning("two-circuits-in-one-cavity", "`J1/14` holds circuits `7` and `8`")
+        warning("two-circuits-in-one-cavity")
+            .says("`J1/14` holds circuits `7` and `8`")
             .at(Origin::new(&two, 7..9))
             .see("circuit `7` here", Origin::new(&one, 20..22))
             .remedy("mend the cavity of one")
@@ -312,13 +322,10 @@ mod tests {
         let long = format!("{}\t{}\u{1b}[31m{}", "a,".repeat(1100), "x".repeat(300), ",b".repeat(500));
         let source = Source::new("long.csv", long);
         let problems = [
-            Problem::error("unreadable-file", "`plan.xls` is a workbook")
-                .at(Origin::whole(&Source::new("plan.xls", ""))),
-            Problem::error("cell-too-long", "this cell is long")
-                .at(Origin::new(&source, 2201..2501))
-                .remedy("shorten it"),
-            Problem::error("unknown-action", "`remvoe` is no action").at(Origin::new(&middling, 453..459)),
-            Problem::warning("no-place", "nothing to point at"),
+            error("unreadable-file").says("`plan.xls` is a workbook").at(Origin::whole(&Source::new("plan.xls", ""))),
+            error("cell-too-long").says("this cell is long").at(Origin::new(&source, 2201..2501)).remedy("shorten it"),
+            error("unknown-action").says("`remvoe` is no action").at(Origin::new(&middling, 453..459)),
+            warning("no-place").says("nothing to point at"),
         ];
         insta::assert_snapshot!(full(&problems, Colouring::Plain), @r#"
         error[unreadable-file]: `plan.xls` is a workbook
@@ -401,7 +408,7 @@ mod tests {
         fn any_problem_is_rendered(text in any::<String>(), start in 0_usize..40, len in 0_usize..40, name in any::<String>()) {
             let source = Source::new(name, text.clone());
             let origin = Origin::new(&source, start..start + len);
-            let problem = Problem::error("some-id", text.clone()).at(origin.clone()).see(text.clone(), origin).remedy(text);
+            let problem = error("some-id").says(text.clone()).at(origin.clone()).see(text.clone(), origin).remedy(text);
             let problems = [problem];
             let has_codes = full(&problems, Colouring::Plain).contains('\u{1b}');
             prop_assert!(!has_codes);

@@ -1,21 +1,26 @@
 //! `tags`: a print run, and how its result is told.
 
-use std::io::IsTerminal;
 use std::path::Path;
 
 use jiff::Timestamp;
 use serde_json::json;
 
 use super::args::{Making, Tags};
-use super::check::{choice, refusals, tell_unknown_connectors};
 use super::complaint::Complaint;
+use super::made::{refusals, refused_json, tally_line};
 use super::output::{Output, plural};
-use super::progress::Bars;
+use super::progress::with_bars;
+use super::which::{choice, tell_unknown_connectors};
 use super::{Ending, problems};
 use crate::base::{Problem, Severity};
+use crate::labels::{Band, Purpose};
+use crate::layout::Diameter;
 use crate::run::check::check;
 use crate::run::tally::Tally;
-use crate::run::{self, Choice, Printed, Proving, Reading, Refused, Request, Silent};
+use crate::run::{self, Choice, Printed, Proving, Reading, Request};
+
+/// As many warnings are told before a print run; more are counted.
+const WARNINGS_TOLD: usize = 12;
 
 /// Prints and tells.
 pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
@@ -27,9 +32,11 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
         return withhold(&reading.problems, asked.making.json, output);
     }
     if !asked.making.json {
-        output.problems(&reading.problems);
         if reading.has_errors() {
+            output.problems(&reading.problems);
             output.aside(format!("left out: {}", left_out(&reading.problems)));
+        } else {
+            warn(&reading.problems, output);
         }
     }
     if tell_unknown_connectors(&reading, &asked.which, asked.making.json, output)? {
@@ -40,6 +47,19 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
         return rehearse(&reading, &choice, asked.making.json, output);
     }
     print(&reading, choice, &asked.making, "tags", now, output)
+}
+
+/// Warnings on a line each: whoever prints has seen them in full, or can.
+fn warn(warnings: &[Problem], output: &Output) {
+    for line in problems::one_line(warnings).lines().take(WARNINGS_TOLD) {
+        output.aside(line);
+    }
+    if warnings.len() > WARNINGS_TOLD {
+        output.aside(format!("{} more warnings", warnings.len() - WARNINGS_TOLD));
+    }
+    if !warnings.is_empty() {
+        output.aside("`loomtag check` shows each in its list");
+    }
 }
 
 /// Tells the problems that stand in the way; nothing is printed while they do.
@@ -96,25 +116,29 @@ pub fn print(
 ) -> Result<Ending, Complaint> {
     let proof = if making.no_proof { Proving::None } else { Proving::Every };
     let request = Request { choice, out: making.out.clone(), proof, what: what.to_owned() };
-    let bars = Bars::default();
-    let shows_bars = std::io::stderr().is_terminal();
-    let printed = run::print(reading, &request, now, if shows_bars { &bars } else { &Silent });
-    bars.end();
-    let printed = printed?;
+    let printed = with_bars(|progress| run::print(reading, &request, now, progress))?;
     if making.json {
         output.json(&printed_json(&printed, reading))?;
     } else {
         tell(&printed, output)?;
     }
-    Ok(Ending::Done)
+    // An end that is cut without its tag is what this program is there to prevent; a final tag can still follow.
+    let lacks_work_tag = printed.refused.iter().any(|tag| tag.purpose == Purpose::Work);
+    Ok(if lacks_work_tag || printed.run.is_none() && !printed.refused.is_empty() {
+        Ending::Problems
+    } else {
+        Ending::Done
+    })
 }
 
 fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
-    for line in refusals(&printed.refused) {
-        output.aside(line);
-    }
     let Some(run) = printed.run else {
-        output.line("no tags to print: no end that would lose its housing is chosen (--all prints every end)")?;
+        for line in refusals(&printed.refused) {
+            output.line(line)?;
+        }
+        if printed.refused.is_empty() {
+            output.line("no tags to print: no end that would lose its housing is chosen (--all prints every end)")?;
+        }
         return Ok(());
     };
     for file in &printed.files {
@@ -130,44 +154,50 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
         ))?;
     }
     output.line(tally_line(&printed.tally))?;
-    for (note, count) in &printed.tally.symbol_notes {
-        output.line(format!("{}: {note}", plural(*count, "tag")))?;
+    for (note, tags) in &printed.tally.symbol_notes {
+        output.line(format!("{note} ({})", tags.join(", ")))?;
+    }
+    if printed.tally.words_alone > 0 {
+        let count = printed.tally.words_alone;
+        output.line(format!(
+            "{count} of the sleeves and strips carry words alone: too thin to read a symbol round them"
+        ))?;
+    }
+    for (tag, needs) in &printed.tally.strips {
+        output.line(format!("strip {tag} goes under {needs}"))?;
     }
     if printed.tally.assumed > 0 {
-        let tags = plural(printed.tally.assumed, "tag");
-        output.line(format!("{tags} made for a wire of 3 mm, because the diameter is not known"))?;
+        let tags = plural(printed.tally.assumed, "flag");
+        let assumed = Diameter::assumed().length();
+        output.line(format!("{tags} made for a wire of {assumed}, because the diameter is not known"))?;
+    }
+    for line in refusals(&printed.refused) {
+        output.line(line)?;
     }
     output.line(format!("run {run}; print at 100 %, and measure the ruler before you cut"))?;
-    output.line(
-        "battery off, negative first; tag both sides, then cut between the tags; no mark does not mean dead: test",
-    )?;
+    for line in cautions(&printed.tally) {
+        output.line(line)?;
+    }
     Ok(())
 }
 
-/// `184 flags, 22 sleeves, 6 strips; 184 with a symbol`.
-pub fn tally_line(tally: &Tally) -> String {
-    if tally.tags() == 0 {
-        return "no tags".to_owned();
-    }
-    let kinds: Vec<String> = tally.kinds.iter().map(|(kind, count)| plural(*count, &kind.to_string())).collect();
-    let mut line = format!("{}; {} with a symbol", kinds.join(", "), tally.symbols);
-    if tally.shortened > 0 {
-        line.push_str(&format!(", {} with fewer words than asked for", tally.shortened));
-    }
-    line
-}
-
-/// Refusals for programs.
-pub fn refused_json(refused: &[Refused]) -> serde_json::Value {
-    let one = |tag: &Refused| {
-        json!({
-            "tag": tag.name,
-            "place": tag.place,
-            "purpose": tag.purpose.to_string(),
-            "why": tag.refusal.to_string(),
-        })
+/// What to mind with the tags that were printed, in short; the README has it in full.
+fn cautions(tally: &Tally) -> Vec<String> {
+    let say = |(band, count): (&Band, &usize)| {
+        let tags = plural(*count, "tag");
+        match band {
+            Band::HighVoltage => format!("{tags} HIGH VOLTAGE: stop; trained persons only"),
+            Band::Restraint => {
+                format!("{tags} RESTRAINT: never cut, probe or tap into; disarm and wait as the maker's manual says")
+            }
+            Band::LiveCap => format!("{tags} LIVE WITH BATTERY ON at an end that comes free: cap it at once"),
+            _ => format!("{tags} LIVE WITH BATTERY ON"),
+        }
     };
-    refused.iter().map(one).collect()
+    let mut lines: Vec<String> = tally.dangers.iter().map(say).collect();
+    lines.push("disconnect every battery, negative first; tag both sides, then cut between the tags".to_owned());
+    lines.push("no mark does not mean dead: test".to_owned());
+    lines
 }
 
 fn printed_json(printed: &Printed, reading: &Reading) -> serde_json::Value {

@@ -1,0 +1,211 @@
+//! The words of a label, shaped once, before panels are composed with them many times.
+
+use std::rc::Rc;
+
+use super::frame::Face;
+use super::text::{Fonts, MissingCharacter, Shaped};
+use crate::base::{Length, WireColour};
+use crate::labels::label::Line;
+use crate::labels::{Field, Label};
+
+/// White between "here" or "there" and the place, in capitals' heights.
+pub(super) const LEAD_GAP: f64 = 0.5;
+/// What stands where words were left out.
+const ELLIPSIS: char = '…';
+
+/// A part of a line that is never broken, and its text for shaping whole rows.
+pub(super) type Part = (String, Rc<Shaped>);
+
+/// All words of a label.
+pub struct Words {
+    pub(super) code: Rc<Shaped>,
+    pub(super) bands: Vec<BandWords>,
+    pub(super) lines: Vec<LineWords>,
+    pub(super) colour: Option<WireColour>,
+    undrawable: Vec<(Field, MissingCharacter)>,
+    too_wide: Vec<Field>,
+}
+
+/// The words of a band.
+pub(super) struct BandWords {
+    /// In one row, broken at the colon, or in halves.
+    choices: Vec<Vec<Rc<Shaped>>>,
+    /// Word by word, a clause each, for bands that are narrower still.
+    clauses: Vec<Vec<Part>>,
+}
+
+/// The words of a line.
+pub(super) struct LineWords {
+    pub(super) field: Field,
+    /// "here" or "there".
+    pub(super) lead: Option<Rc<Shaped>>,
+    pub(super) face: Face,
+    parts: Vec<Part>,
+    wordings: usize,
+    /// A place without the blanks round its slash, for when they do not fit.
+    pub(super) compact: Option<Part>,
+    pub(super) space: Rc<Shaped>,
+}
+
+impl Words {
+    /// Shapes all the words of a label. A line with a character that no face can draw is left out, see
+    /// [`Words::undrawable`].
+    ///
+    /// # Errors
+    /// [`MissingCharacter`] when code or marks cannot be drawn: without them there is no tag.
+    pub fn of(fonts: &Fonts, label: &Label) -> Result<Self, MissingCharacter> {
+        let code = fonts.shape(Face::Code, &label.name.to_string())?;
+        let bands = label.bands.iter().map(|(_, text)| BandWords::of(fonts, text)).collect::<Result<_, _>>()?;
+        let (mut lines, mut undrawable) = (Vec::new(), Vec::new());
+        for line in &label.lines {
+            match LineWords::of(fonts, line) {
+                Ok(words) => lines.push(words),
+                Err(missing) => undrawable.push((line.field(), missing)),
+            }
+        }
+        Ok(Self { code, bands, lines, colour: label.colour.clone(), undrawable, too_wide: Vec::new() })
+    }
+
+    /// Leaves out the lines that cannot fit a width even with the smallest letters, so that no long word takes other lines
+    /// along.
+    pub(super) fn leave_out_wider(&mut self, fonts: &Fonts, width: Length, least: Length) {
+        let fits = |line: &LineWords| line.narrowest(fonts, least) <= width;
+        self.too_wide.extend(self.lines.iter().filter(|line| !fits(line)).map(|line| line.field));
+        self.lines.retain(fits);
+    }
+
+    /// Fields in the order in which they are given up, the last first.
+    pub fn fields(&self) -> impl DoubleEndedIterator<Item = Field> + '_ {
+        self.lines.iter().map(|line| line.field)
+    }
+
+    /// Fields that cannot fit at all.
+    pub fn too_wide(&self) -> &[Field] {
+        &self.too_wide
+    }
+
+    /// Fields with a character that no face can draw, which are left out.
+    pub fn undrawable(&self) -> &[(Field, MissingCharacter)] {
+        &self.undrawable
+    }
+
+    /// How many wordings the line of this field has; 0 when there is no such line.
+    pub fn wordings(&self, field: Field) -> usize {
+        self.lines.iter().find(|line| line.field == field).map_or(0, |line| line.wordings)
+    }
+}
+
+impl BandWords {
+    fn of(fonts: &Fonts, text: &str) -> Result<Self, MissingCharacter> {
+        let clauses: Vec<&str> = text.split(": ").collect();
+        let halves: Vec<String> = clauses.iter().flat_map(|clause| halved(clause)).collect();
+        let mut choices = vec![vec![text.to_owned()], clauses.iter().map(|&row| row.to_owned()).collect(), halves];
+        choices.dedup();
+        let shape = |row: &str| fonts.shape(Face::Strong, row);
+        let rows = |rows: Vec<String>| rows.iter().map(|row| shape(row)).collect::<Result<_, _>>();
+        let word = |word: &str| shape(word).map(|shaped| (word.to_owned(), shaped));
+        let words = |clause: &&str| clause.split_whitespace().map(word).collect::<Result<_, _>>();
+        Ok(Self {
+            choices: choices.into_iter().map(rows).collect::<Result<_, _>>()?,
+            clauses: clauses.iter().map(words).collect::<Result<_, _>>()?,
+        })
+    }
+
+    /// The rows in which the band fits a room: as few as can be. `None` when a word is wider than the room.
+    pub(super) fn rows(&self, fonts: &Fonts, cap: Length, room: Length) -> Option<Vec<Rc<Shaped>>> {
+        let fits = |row: &Rc<Shaped>| fonts.width(row, cap) <= room;
+        if let Some(rows) = self.choices.iter().find(|rows| rows.iter().all(fits)) {
+            return Some(rows.clone());
+        }
+        let space = fonts.shape(Face::Strong, " ").ok()?;
+        let space = fonts.width(&space, cap);
+        let mut rows = Vec::new();
+        for clause in &self.clauses {
+            for row in break_rows(clause, room, space, |shaped| fonts.width(shaped, cap))? {
+                let words: Vec<&str> = row.iter().map(|(word, _)| word.as_str()).collect();
+                rows.push(fonts.shape(Face::Strong, &words.join(" ")).ok()?);
+            }
+        }
+        rows.iter().all(fits).then_some(rows)
+    }
+}
+
+/// The words in two rows, broken where the longer one is shortest.
+fn halved(text: &str) -> Vec<String> {
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let length = |words: &[&str]| words.iter().map(|word| word.chars().count() + 1).sum::<usize>();
+    let at = (1..words.len()).min_by_key(|&at| length(&words[..at]).max(length(&words[at..])));
+    match at {
+        Some(at) => vec![words[..at].join(" "), words[at..].join(" ")],
+        None => vec![text.to_owned()],
+    }
+}
+
+impl LineWords {
+    fn of(fonts: &Fonts, line: &Line) -> Result<Self, MissingCharacter> {
+        let field = line.field();
+        let (lead, face) = match field {
+            Field::Function => (None, Face::Strong),
+            Field::Here => (Some("here"), Face::Code),
+            Field::There => (Some("there"), Face::Code),
+            Field::Move => (Some("move to"), Face::Code),
+            Field::Conductor | Field::Circuit | Field::Branch | Field::Note => (None, Face::Words),
+        };
+        let lead = lead.map(|lead| fonts.shape(Face::Words, lead)).transpose()?;
+        let shape = |word: &str| fonts.shape(face, word).map(|shaped| (word.to_owned(), shaped));
+        let parts = line.parts().iter().map(|part| shape(part)).collect::<Result<_, _>>()?;
+        let space = fonts.shape(face, " ")?;
+        let is_place = matches!(field, Field::Here | Field::There | Field::Move);
+        let compact = is_place.then(|| shape(&line.text().replace(" / ", "/"))).transpose()?;
+        Ok(Self { field, lead, face, parts, wordings: line.wordings(), compact, space })
+    }
+
+    /// The parts of a wording; 0 is the full one. A shortened wording ends in an ellipsis.
+    pub(super) fn wording(&self, fonts: &Fonts, number: usize) -> Vec<Part> {
+        let number = number.min(self.wordings - 1);
+        let mut parts = self.parts[..self.parts.len() - number].to_vec();
+        if number > 0
+            && let Some((text, shaped)) = parts.last_mut()
+        {
+            text.push(ELLIPSIS);
+            if let Ok(longer) = fonts.shape(self.face, text) {
+                *shaped = longer;
+            }
+        }
+        parts
+    }
+
+    /// The least width this line takes, whatever is left out of it.
+    fn narrowest(&self, fonts: &Fonts, cap: Length) -> Length {
+        let lead = self.lead.as_ref().map_or(Length::ZERO, |lead| fonts.width(lead, cap) + cap.scaled(LEAD_GAP));
+        let parts = if self.wordings > 1 { &self.parts[..1] } else { &self.parts };
+        let widest = parts.iter().map(|(_, shaped)| fonts.width(shaped, cap)).max().unwrap_or_default();
+        let compact = self.compact.as_ref().map_or(widest, |(_, shaped)| fonts.width(shaped, cap));
+        lead + widest.min(compact)
+    }
+}
+
+/// Breaks parts into rows no wider than `room`; `None` when a single one is wider.
+pub(super) fn break_rows(
+    parts: &[Part],
+    room: Length,
+    space: Length,
+    width: impl Fn(&Shaped) -> Length,
+) -> Option<Vec<&[Part]>> {
+    let mut rows = Vec::new();
+    let (mut start, mut used) = (0, Length::ZERO);
+    for (index, (_, shaped)) in parts.iter().enumerate() {
+        let part = width(shaped);
+        if part > room {
+            return None;
+        }
+        if index > start && used + space + part > room {
+            rows.push(&parts[start..index]);
+            (start, used) = (index, part);
+        } else {
+            used = if index == start { part } else { used + space + part };
+        }
+    }
+    rows.push(&parts[start..]);
+    Some(rows)
+}

@@ -1,0 +1,75 @@
+//! Every kind of problem that the settings of a job can have, and the kinds of all steps together.
+
+use crate::base::problem::problem_kinds;
+use crate::base::{ProblemKind, settings};
+use crate::{circuits, pages};
+
+problem_kinds! {
+    JOB_NOT_UTF8 Error "job-not-utf8" "job.toml is not UTF-8 text";
+    LIST_NAMED_TWICE Error "list-named-twice" "job.toml names a list twice";
+    LIST_OUTSIDE_JOB Error "list-outside-job" "job.toml names a list that does not lie in the job folder";
+    LIST_NOT_FOUND Error "list-not-found" "job.toml names a list that is not there";
+    UNREADABLE_LIST Error "unreadable-list" "the disk refuses to give a list";
+    LINK_WITHOUT_BASE Error "link-without-base" "symbols shall be links, but there is no base address";
+    BAD_LINK_BASE Error "bad-link-base" "the base address of links cannot be one";
+    NO_SLEEVE_PRINTER Error "no-sleeve-printer" "final tags shall be sleeves, but there is no printer for tube";
+    UNFIT_SLEEVE_PRINTER Error "unfit-sleeve-printer" "tube must not go through this kind of printer, or its print does not last";
+    UNKNOWN_STOCK Error "unknown-stock" "there is no stock of this name, built in or in the job folder";
+    STOCK_NOT_FOR_FLAGS Error "stock-not-for-flags" "flags shall be made of stock that has no labels";
+    STOCK_NOT_FOR_STRIPS Error "stock-not-for-strips" "strips shall be cut from stock that is not paper";
+    STOCK_NOT_A_TUBE Error "stock-not-a-tube" "the tubes at hand name stock that is not a tube";
+}
+
+/// The kinds of problems of all steps, in the order of the steps: their stable ids, how much they matter, what they mean.
+pub fn all_problem_kinds() -> impl Iterator<Item = &'static ProblemKind> {
+    let steps = [settings::problem_kinds(), circuits::problem_kinds(), pages::problem_kinds(), problem_kinds()];
+    steps.into_iter().flatten()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+    use std::fs;
+    use std::path::Path;
+
+    use super::*;
+
+    #[test]
+    fn ids_differ_and_are_plain_and_meanings_are_short() {
+        let ids: BTreeSet<&str> = all_problem_kinds().map(|kind| kind.id).collect();
+        assert_eq!(ids.len(), all_problem_kinds().count());
+        for kind in all_problem_kinds() {
+            assert!(kind.id.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == '-'), "{}", kind.id);
+            assert!(!kind.meaning.contains('\n') && !kind.meaning.ends_with('.'), "{}", kind.id);
+        }
+    }
+
+    /// Kinds are declared by one macro; a step that declares some and is not asked for them here would go unnoticed.
+    #[test]
+    fn no_kind_is_forgotten() {
+        let mut declared = BTreeSet::new();
+        for text in sources(&Path::new(env!("CARGO_MANIFEST_DIR")).join("src")) {
+            for block in text.split("\nproblem_kinds! {").skip(1) {
+                let block = block.split("\n}").next().expect("split gives one part");
+                let id = |line: &str| line.split('"').nth(1).map(str::to_owned);
+                declared.extend(block.lines().filter_map(id));
+            }
+        }
+        let known: BTreeSet<String> = all_problem_kinds().map(|kind| kind.id.to_owned()).collect();
+        assert_eq!(declared, known);
+    }
+
+    #[expect(clippy::disallowed_methods, reason = "the test reads the source")]
+    fn sources(folder: &Path) -> Vec<String> {
+        let mut texts = Vec::new();
+        for entry in fs::read_dir(folder).expect("listed") {
+            let path = entry.expect("listed").path();
+            if path.is_dir() {
+                texts.extend(sources(&path));
+            } else if path.extension().is_some_and(|end| end == "rs") {
+                texts.push(fs::read_to_string(&path).expect("read"));
+            }
+        }
+        texts
+    }
+}
