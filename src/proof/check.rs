@@ -250,10 +250,11 @@ fn parts(mut crops: Vec<(usize, Pixels)>) -> Vec<(Pixels, Vec<(usize, Pixels)>)>
 }
 
 /// Whether nothing is printed in the symbol's quiet zone, given the pixels of its crop. Pixels that the modules' edge cuts
-/// are left out.
+/// are left out, and so is half a dot at the outer edge: renderers and printers set letters on whole dots.
 fn is_quiet(gray: &Gray, crop: &Pixels, symbol: &Expected, dpi: f64) -> bool {
     let inner = enclosing(&symbol.area, dpi);
-    let outer = enclosed(&symbol.area.inset(-symbol.quiet), dpi);
+    let half_a_dot = Length::inch(0.5 / dpi);
+    let outer = enclosed(&symbol.area.inset(half_a_dot - symbol.quiet), dpi);
     (outer.top..outer.bottom).all(|row| {
         let spans = if (inner.top..inner.bottom).contains(&row) {
             [(outer.left, inner.left), (inner.right, outer.right)]

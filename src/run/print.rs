@@ -236,7 +236,7 @@ fn write_files(
         register_tags(register, run, file)?;
     }
     if request.proof == Proving::Every {
-        let symbols = pending.iter().flat_map(|file| &file.records).filter(|tag| tag.symbol.is_some()).count();
+        let symbols = pending.iter().flat_map(|file| &file.records).map(|tag| tag.symbols.len()).sum();
         progress.begin("symbols read back", symbols);
         for file in &mut pending {
             prove(file, progress)?;
@@ -314,9 +314,9 @@ fn temporary_in(folder: &Path) -> Result<NamedTempFile, RunFailure> {
     whole_file::temporary_in(folder).map_err(RunFailure::disk("write in", folder))
 }
 
-/// The tags of a page by name, each with its page and its symbol, if it has one.
-fn tags_on(number: usize, page: &Page) -> impl Iterator<Item = (String, usize, Option<Expected>)> {
-    page.placed.iter().map(move |placed| (placed.name.clone(), number, Expected::on_tag(number, placed).next()))
+/// The tags of a page by name, each with its page and its symbols.
+fn tags_on(number: usize, page: &Page) -> impl Iterator<Item = (String, usize, Vec<Expected>)> {
+    page.placed.iter().map(move |placed| (placed.name.clone(), number, Expected::on_tag(number, placed).collect()))
 }
 
 fn register_tags(register: &mut Register, run: RunNumber, file: &Pending) -> Result<(), RunFailure> {
