@@ -55,27 +55,28 @@ pub enum Arrangement {
 }
 
 /// A panel worked out but not drawn: which words go where.
-pub struct Composed {
+pub struct Composed<'w> {
     fills: Vec<Rect>,
     symbol: Option<(Rect, Length)>,
-    rows: Vec<Row>,
+    rows: Vec<Row<'w>>,
     bar: Option<Rect>,
     /// How far down the panel is filled.
     pub bottom: Length,
 }
 
-struct Row {
+struct Row<'w> {
     face: Face,
-    text: RowText,
+    text: RowText<'w>,
     cap: Length,
     baseline: Point,
     room: Length,
     ink: Ink,
 }
 
-enum RowText {
-    Ready(Rc<Shaped>),
-    Words(Vec<String>),
+/// What stands in a row: words shaped as one, or parts that are shaped as a row when it is drawn.
+enum RowText<'w> {
+    Ready(&'w Shaped),
+    Parts(&'w [Part]),
 }
 
 /// The box that words and symbol must stay in.
@@ -92,7 +93,7 @@ impl Wish<'_> {
     ///
     /// As many lines as fit stand beside the symbol: all, or function and places, or the function, or none. Here and there
     /// are never parted.
-    pub fn compose(&self, fonts: &Fonts, words: &Words, room: &Room) -> Option<Composed> {
+    pub fn compose<'w>(&self, fonts: &'w Fonts, words: &'w Words, room: &'w Room) -> Option<Composed<'w>> {
         let lines = &words.lines[..self.lines.min(words.lines.len())];
         let up_to = |last: Field| lines.iter().take_while(|line| line.field <= last).count();
         let mut choices = vec![lines.len(), up_to(Field::Move), up_to(Field::Function), 0];
@@ -103,14 +104,14 @@ impl Wish<'_> {
         choices.into_iter().find_map(|beside| self.compose_with(fonts, words, lines, beside, room))
     }
 
-    fn compose_with(
+    fn compose_with<'w>(
         &self,
-        fonts: &Fonts,
-        words: &Words,
-        lines: &[LineWords],
+        fonts: &'w Fonts,
+        words: &'w Words,
+        lines: &'w [LineWords],
         beside: usize,
-        room: &Room,
-    ) -> Option<Composed> {
+        room: &'w Room,
+    ) -> Option<Composed<'w>> {
         let mut sheet = Composing { fonts, room, composed: Composed::empty(), y: Length::ZERO, previous: None };
         for band in &words.bands {
             sheet.band(band, self.line)?;
@@ -137,7 +138,7 @@ impl Wish<'_> {
     }
 }
 
-impl Composed {
+impl Composed<'_> {
     fn empty() -> Self {
         Self { fills: Vec::new(), symbol: None, rows: Vec::new(), bar: None, bottom: Length::ZERO }
     }
@@ -164,14 +165,19 @@ impl Composed {
             items.extend(colour_bar(area, colour));
         }
         for row in &self.rows {
-            let shaped = match &row.text {
-                RowText::Ready(shaped) => Rc::clone(shaped),
-                RowText::Words(words) => fonts.shape(row.face, &words.join(" ")).ok()?,
+            let whole;
+            let shaped = match row.text {
+                RowText::Ready(shaped) => shaped,
+                RowText::Parts(parts) => {
+                    let parts: Vec<&str> = parts.iter().map(|(part, _)| part.as_str()).collect();
+                    whole = fonts.shape(row.face, &parts.join(" ")).ok()?;
+                    &whole
+                }
             };
-            if fonts.width(&shaped, row.cap) > row.room {
+            if fonts.width(shaped, row.cap) > row.room {
                 return None;
             }
-            items.push(Item::Text(fonts.place(&shaped, row.cap, row.baseline, Turn::Upright, Stretch::NONE, row.ink)));
+            items.push(Item::Text(fonts.place(shaped, row.cap, row.baseline, Turn::Upright, Stretch::NONE, row.ink)));
         }
         Some(items)
     }
@@ -188,17 +194,17 @@ struct Notch {
     symbol_bottom: Length,
 }
 
-struct Composing<'a> {
-    fonts: &'a Fonts,
-    room: &'a Room,
-    composed: Composed,
+struct Composing<'w> {
+    fonts: &'w Fonts,
+    room: &'w Room,
+    composed: Composed<'w>,
     /// Top of what is still free.
     y: Length,
     /// Baseline and fall of the row above, where there is one.
     previous: Option<(Length, Length)>,
 }
 
-impl Composing<'_> {
+impl<'w> Composing<'w> {
     fn bottom_of_ink(&self) -> Length {
         self.previous.map_or(self.y, |(baseline, fall)| baseline + fall)
     }
@@ -214,7 +220,7 @@ impl Composing<'_> {
         free.max(not_above + rise)
     }
 
-    fn band(&mut self, band: &BandWords, cap: Length) -> Option<()> {
+    fn band(&mut self, band: &'w BandWords, cap: Length) -> Option<()> {
         let padding = cap.scaled(BAND_PADDING);
         let room = self.room.size.width - padding * 2;
         let rows = band.rows(self.fonts, cap, room)?;
@@ -227,7 +233,7 @@ impl Composing<'_> {
             let left = (self.room.size.width - self.fonts.width(shaped, cap)).half();
             self.composed.rows.push(Row {
                 face: Face::Strong,
-                text: RowText::Ready(Rc::clone(shaped)),
+                text: RowText::Ready(shaped),
                 cap,
                 baseline: Point::new(left, baseline),
                 room,
@@ -266,7 +272,7 @@ impl Composing<'_> {
         })
     }
 
-    fn code(&mut self, words: &Words, cap: Length, left: Length) -> Option<()> {
+    fn code(&mut self, words: &'w Words, cap: Length, left: Length) -> Option<()> {
         let room = self.room.size.width - left;
         if self.fonts.width(&words.code, cap) > room {
             return None;
@@ -276,8 +282,8 @@ impl Composing<'_> {
         Some(())
     }
 
-    fn push(&mut self, shaped: &Rc<Shaped>, face: Face, cap: Length, baseline: Point, room: Length) {
-        let text = RowText::Ready(Rc::clone(shaped));
+    fn push(&mut self, shaped: &'w Shaped, face: Face, cap: Length, baseline: Point, room: Length) {
+        let text = RowText::Ready(shaped);
         self.composed.rows.push(Row { face, text, cap, baseline, room, ink: Ink::Black });
         self.previous = Some((baseline.y, self.fonts.fall(shaped, cap)));
     }
@@ -285,8 +291,8 @@ impl Composing<'_> {
     /// Sets a line from `left` on, its first row not above `not_above`.
     fn line(
         &mut self,
-        line: &LineWords,
-        words: &[Part],
+        line: &'w LineWords,
+        words: &'w [Part],
         cap: Length,
         left: Length,
         not_above: Length,
@@ -299,7 +305,7 @@ impl Composing<'_> {
             (None, false) => Length::ZERO,
         };
         let room = self.room.size.width - left - lead;
-        let broken = |words| break_rows(words, room, space, |shaped| self.fonts.width(shaped, cap));
+        let broken = |words: &'w [Part]| break_rows(words, room, space, |shaped| self.fonts.width(shaped, cap));
         let rows = broken(words).or_else(|| line.compact.as_ref().and_then(|part| broken(slice::from_ref(part))))?;
         if rows.len() > MOST_ROWS {
             return None;
@@ -317,7 +323,7 @@ impl Composing<'_> {
                 && let Some(shaped) = &line.lead
             {
                 let at = Point::new(left, baseline);
-                let text = RowText::Ready(Rc::clone(shaped));
+                let text = RowText::Ready(shaped);
                 self.composed.rows.push(Row {
                     face: Face::Words,
                     text,
@@ -332,7 +338,7 @@ impl Composing<'_> {
             }
             self.composed.rows.push(Row {
                 face: line.face,
-                text: RowText::Words(row.iter().map(|(word, _)| word.clone()).collect()),
+                text: RowText::Parts(row),
                 cap,
                 baseline: Point::new(left + lead, baseline),
                 room,
