@@ -5,7 +5,6 @@ pub mod face;
 pub mod fit;
 pub mod flag;
 pub mod frame;
-mod mask;
 pub mod panel;
 pub mod sleeve;
 pub mod strip;
