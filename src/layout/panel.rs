@@ -3,7 +3,6 @@
 //! A flag's face is a panel, and so is the plate of a tie-on. Composing is cheap and tried many times with different
 //! sizes; drawing is done once, for the sizes that were taken.
 
-use std::rc::Rc;
 use std::slice;
 
 use super::frame::{Face, Ink, Item, Stretch, SymbolItem};
@@ -131,7 +130,7 @@ impl Wish<'_> {
             let has_bar = line.field == Field::Conductor && words.colour.as_ref().is_some_and(|c| c.base().is_some());
             let (left, not_above) =
                 if index < beside { (notch.left, Length::ZERO) } else { (Length::ZERO, notch.below) };
-            sheet.line(line, &line.wording(fonts, wording), self.line, left, not_above, has_bar)?;
+            sheet.line(line, line.wording(wording), self.line, left, not_above, has_bar)?;
         }
         sheet.composed.bottom = sheet.bottom_of_ink().max(notch.symbol_bottom);
         (sheet.composed.bottom <= room.size.height).then_some(sheet.composed)
@@ -226,21 +225,22 @@ impl<'w> Composing<'w> {
         let rows = band.rows(self.fonts, cap, room)?;
         let top = self.y;
         let mut baseline = top + padding + cap;
-        for (index, shaped) in rows.iter().enumerate() {
+        for (index, &(parts, width)) in rows.iter().enumerate() {
             if index > 0 {
                 baseline += cap.scaled(LEADING);
             }
-            let left = (self.room.size.width - self.fonts.width(shaped, cap)).half();
+            let left = (self.room.size.width - width).half();
             self.composed.rows.push(Row {
                 face: Face::Strong,
-                text: RowText::Ready(shaped),
+                text: RowText::Parts(parts),
                 cap,
                 baseline: Point::new(left, baseline),
-                room,
+                room: room - (left - padding),
                 ink: Ink::White,
             });
         }
-        let fall = rows.last().map_or(Length::ZERO, |shaped| self.fonts.fall(shaped, cap));
+        let fall = |parts: &[Part]| parts.iter().map(|(_, shaped)| self.fonts.fall(shaped, cap)).max();
+        let fall = rows.last().and_then(|(parts, _)| fall(parts)).unwrap_or_default();
         let bottom = baseline + fall.max(padding);
         self.composed.fills.push(Rect::new(Length::ZERO, top, self.room.size.width, bottom - top));
         self.y = bottom + cap.scaled(0.4);
