@@ -230,14 +230,8 @@ impl<'w> Composing<'w> {
                 baseline += cap.scaled(LEADING);
             }
             let left = (self.room.size.width - width).half();
-            self.composed.rows.push(Row {
-                face: Face::Strong,
-                text: RowText::Parts(parts),
-                cap,
-                baseline: Point::new(left, baseline),
-                room: room - (left - padding),
-                ink: Ink::White,
-            });
+            let (at, room) = (Point::new(left, baseline), room - (left - padding));
+            self.lay(Face::Strong, RowText::Parts(parts), cap, at, room, Ink::White);
         }
         let fall = |parts: &[Part]| parts.iter().map(|(_, shaped)| self.fonts.fall(shaped, cap)).max();
         let fall = rows.last().and_then(|(parts, _)| fall(parts)).unwrap_or_default();
@@ -277,15 +271,9 @@ impl<'w> Composing<'w> {
         if self.fonts.width(&words.code, cap) > room {
             return None;
         }
-        let baseline = self.next_baseline(cap, self.fonts.rise(&words.code, cap), Length::ZERO);
-        self.push(&words.code, Face::Code, cap, Point::new(left, baseline), room);
+        let baseline = self.next_row(std::iter::once(&*words.code), cap, Length::ZERO)?;
+        self.lay(Face::Code, RowText::Ready(&words.code), cap, Point::new(left, baseline), room, Ink::Black);
         Some(())
-    }
-
-    fn push(&mut self, shaped: &'w Shaped, face: Face, cap: Length, baseline: Point, room: Length) {
-        let text = RowText::Ready(shaped);
-        self.composed.rows.push(Row { face, text, cap, baseline, room, ink: Ink::Black });
-        self.previous = Some((baseline.y, self.fonts.fall(shaped, cap)));
     }
 
     /// Sets a line from `left` on, its first row not above `not_above`.
@@ -298,55 +286,64 @@ impl<'w> Composing<'w> {
         not_above: Length,
         has_bar: bool,
     ) -> Option<()> {
-        let space = self.fonts.width(&line.space, cap);
-        let lead = match (&line.lead, has_bar) {
-            (Some(lead), _) => self.fonts.width(lead, cap) + cap.scaled(LEAD_GAP),
+        let width = |shaped: &Shaped| self.fonts.width(shaped, cap);
+        let free = self.room.size.width - left;
+        let indent = match (&line.lead, has_bar) {
+            (Some(lead), _) => width(lead) + cap.scaled(LEAD_GAP),
             (None, true) => cap.scaled(BAR_LENGTH + 0.6),
             (None, false) => Length::ZERO,
         };
-        let room = self.room.size.width - left - lead;
-        let broken = |words: &'w [Part]| break_rows(words, room, space, |shaped| self.fonts.width(shaped, cap));
-        let rows = broken(words).or_else(|| line.compact.as_ref().and_then(|part| broken(slice::from_ref(part))))?;
+        // A place that does not fit loses its blanks, then goes below its lead.
+        let compact = line.compact.as_ref().map(slice::from_ref);
+        let tries =
+            [Some((words, indent)), compact.map(|part| (part, indent)), compact.map(|part| (part, Length::ZERO))];
+        let (rows, indent) = tries.into_iter().flatten().find_map(|(parts, indent)| {
+            let rows = break_rows(parts, free - indent, width(&line.space), width)?;
+            Some((rows, indent))
+        })?;
         if rows.len() > MOST_ROWS {
             return None;
         }
+        let mut not_above = not_above;
+        let mut lead = line.lead.as_deref();
+        if indent == Length::ZERO
+            && let Some(above) = lead.take()
+        {
+            let baseline = self.next_row(std::iter::once(above), cap, not_above)?;
+            self.lay(Face::Words, RowText::Ready(above), cap, Point::new(left, baseline), free, Ink::Black);
+        }
         for (index, row) in rows.into_iter().enumerate() {
-            let lead_of_row = line.lead.iter().filter(|_| index == 0);
-            let on_row = || row.iter().map(|(_, shaped)| shaped).chain(lead_of_row.clone());
-            let rise = on_row().map(|shaped| self.fonts.rise(shaped, cap)).max().unwrap_or(cap);
-            let fall = on_row().map(|shaped| self.fonts.fall(shaped, cap)).max().unwrap_or(Length::ZERO);
-            let baseline = self.next_baseline(cap, rise, if index == 0 { not_above } else { Length::ZERO });
-            if baseline + fall > self.room.size.height {
-                return None;
-            }
-            if index == 0
-                && let Some(shaped) = &line.lead
-            {
-                let at = Point::new(left, baseline);
-                let text = RowText::Ready(shaped);
-                self.composed.rows.push(Row {
-                    face: Face::Words,
-                    text,
-                    cap,
-                    baseline: at,
-                    room: lead,
-                    ink: Ink::Black,
-                });
+            let beside = lead.take();
+            let baseline = self.next_row(row.iter().map(|(_, shaped)| &**shaped).chain(beside), cap, not_above)?;
+            not_above = Length::ZERO;
+            if let Some(beside) = beside {
+                self.lay(Face::Words, RowText::Ready(beside), cap, Point::new(left, baseline), indent, Ink::Black);
             }
             if index == 0 && has_bar {
                 self.composed.bar = Some(Rect::new(left, baseline - cap, cap.scaled(BAR_LENGTH), cap));
             }
-            self.composed.rows.push(Row {
-                face: line.face,
-                text: RowText::Parts(row),
-                cap,
-                baseline: Point::new(left + lead, baseline),
-                room,
-                ink: Ink::Black,
-            });
-            self.previous = Some((baseline, fall));
+            let at = Point::new(left + indent, baseline);
+            self.lay(line.face, RowText::Parts(row), cap, at, free - indent, Ink::Black);
         }
         Some(())
+    }
+
+    /// The baseline of a next row that holds all these; `None` when it would leave the room.
+    fn next_row<'s>(
+        &mut self,
+        shaped: impl Iterator<Item = &'s Shaped> + Clone,
+        cap: Length,
+        not_above: Length,
+    ) -> Option<Length> {
+        let rise = shaped.clone().map(|shaped| self.fonts.rise(shaped, cap)).max().unwrap_or(cap);
+        let fall = shaped.map(|shaped| self.fonts.fall(shaped, cap)).max().unwrap_or_default();
+        let baseline = self.next_baseline(cap, rise, not_above);
+        self.previous = Some((baseline, fall));
+        (baseline + fall <= self.room.size.height).then_some(baseline)
+    }
+
+    fn lay(&mut self, face: Face, text: RowText<'w>, cap: Length, baseline: Point, room: Length, ink: Ink) {
+        self.composed.rows.push(Row { face, text, cap, baseline, room, ink });
     }
 }
 

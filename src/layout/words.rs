@@ -174,11 +174,11 @@ impl LineWords {
 
     /// The least width this line takes, whatever is left out of it.
     fn narrowest(&self, fonts: &Fonts, cap: Length) -> Length {
-        let lead = self.lead.as_ref().map_or(Length::ZERO, |lead| fonts.width(lead, cap) + cap.scaled(LEAD_GAP));
-        let shortest = self.wording(usize::MAX);
-        let widest = shortest.iter().map(|(_, shaped)| fonts.width(shaped, cap)).max().unwrap_or_default();
-        let compact = self.compact.as_ref().map_or(widest, |(_, shaped)| fonts.width(shaped, cap));
-        lead + widest.min(compact)
+        let width = |shaped: &Rc<Shaped>| fonts.width(shaped, cap);
+        let lead = self.lead.as_ref().map_or(Length::ZERO, width);
+        let place = self.compact.as_ref().map(|(_, shaped)| width(shaped));
+        let widest = || self.wording(usize::MAX).iter().map(|(_, shaped)| width(shaped)).max().unwrap_or_default();
+        lead.max(place.unwrap_or_else(widest))
     }
 }
 
