@@ -10,6 +10,7 @@ use hayro::hayro_syntax::Pdf;
 use hayro::vello_cpu::color::palette::css::WHITE;
 use hayro::{PixmapSettings, RenderCache, RenderSettings};
 use image::RgbImage;
+use image::codecs::png::{CompressionType, FilterType, PngEncoder};
 
 use crate::kit::{JobFolder, project};
 
@@ -64,7 +65,9 @@ fn kept(name: &str) -> PathBuf {
 #[track_caller]
 fn looks_as_before(name: &str, now: &RgbImage) {
     if std::env::var_os("LOOMTAG_ACCEPT_PAGES").is_some() {
-        now.save(kept(name)).expect("written");
+        let file = std::fs::File::create(kept(name)).expect("made");
+        let encoder = PngEncoder::new_with_quality(file, CompressionType::Best, FilterType::Adaptive);
+        now.write_with_encoder(encoder).expect("written");
         return;
     }
     let before = image::open(kept(name)).unwrap_or_else(|error| panic!("{name}: {error}")).to_rgb8();

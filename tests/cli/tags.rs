@@ -27,7 +27,9 @@ fn the_example_prints_and_every_symbol_reads_back() {
         .says("made for a wire of 3 mm, because the diameter is not known")
         .says("no final tag: the wire's diameter is not known")
         .says("print at 100 %")
-        .says("battery off, negative first");
+        .says("disconnect every battery, negative first; tag both sides, then cut between the tags")
+        .says("no mark does not mean dead: test")
+        .says("LIVE WITH BATTERY ON at an end that comes free: cap it at once");
 }
 
 #[test]
