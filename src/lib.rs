@@ -4,15 +4,15 @@
 //! it in this listing.
 //!
 //! ```text
-//! base      the words: lengths, places, codes, colours, problems
+//! base      the words: lengths, places, codes, colours, settings, problems
 //! circuits  circuit lists        -> circuits, their wires and ends
-//! codes     circuits             -> a code for each, kept in a register
+//! codes     circuits             -> a code for each and a letter for each end, kept in a register
 //! labels    circuits and codes   -> what each tag says
 //! layout    what a tag says      -> a frame fitted to stock and wire
-//! pages     frames               -> pages of stock
+//! pages     frames and stock     -> pages, with the marks by which they are cut
 //! pdf       pages                -> a PDF, streamed
 //! proof     a PDF or photograph  -> what its symbols say
-//! run       the whole run: job folder, print run, reprint, recall
+//! run       the whole run: job folder, check, print run, recall, joining
 //! terminal  the command line
 //! ```
 

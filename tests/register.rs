@@ -183,7 +183,8 @@ fn each_wire_of_a_stud_has_a_letter_of_its_own() {
 #[test]
 fn codes_are_safe_to_read_aloud() {
     let folder = JobFolder::example();
-    folder.done(&["tags", "--all", "--work", "--no-proof", "--out", "out"]);
+    // Two thick grounds have no room on a flag: that is told, and ends with 1.
+    folder.run(&["tags", "--all", "--work", "--no-proof", "--out", "out"]).ends_with(1).says("no work tag: ");
     let mut codes: Vec<String> = folder.tags("out").iter().map(Tag::code).collect();
     (codes.sort(), codes.dedup());
     assert!(codes.len() >= 90, "{}", codes.len());

@@ -1,6 +1,6 @@
 //! Wire colours after IEC 60757, with the text of the chart kept beside them.
 //!
-//! Only the standard's letter codes and plain English names are understood. Makers' own letters (`BL`, `GR`, `B`, `G`)
+//! Only the standard's letter codes and plain names, English and German, are understood. Makers' own letters (`BL`, `GR`, `B`, `G`)
 //! mean different colours in different charts: they are kept as typed and never guessed at.
 
 use std::fmt;
@@ -28,21 +28,21 @@ pub enum Colour {
 
 /// Code letters, names, and a print colour of our own choosing for the colour bar (red, green, blue).
 const COLOURS: [(Colour, &str, &[&str], [u8; 3]); 15] = [
-    (Colour::Black, "BK", &["black"], [0x1a, 0x1a, 0x1a]),
-    (Colour::Brown, "BN", &["brown"], [0x7b, 0x4a, 0x21]),
-    (Colour::Red, "RD", &["red"], [0xd2, 0x1f, 0x26]),
+    (Colour::Black, "BK", &["black", "schwarz"], [0x1a, 0x1a, 0x1a]),
+    (Colour::Brown, "BN", &["brown", "braun"], [0x7b, 0x4a, 0x21]),
+    (Colour::Red, "RD", &["red", "rot"], [0xd2, 0x1f, 0x26]),
     (Colour::Orange, "OG", &["orange"], [0xf0, 0x7d, 0x14]),
-    (Colour::Yellow, "YE", &["yellow"], [0xf7, 0xd5, 0x16]),
-    (Colour::Green, "GN", &["green"], [0x1f, 0x8f, 0x3a]),
-    (Colour::Blue, "BU", &["blue"], [0x1f, 0x5f, 0xc4]),
-    (Colour::Violet, "VT", &["violet", "purple"], [0x7d, 0x3c, 0x98]),
-    (Colour::Grey, "GY", &["grey", "gray", "slate"], [0x8f, 0x94, 0x98]),
-    (Colour::White, "WH", &["white"], [0xff, 0xff, 0xff]),
-    (Colour::Pink, "PK", &["pink"], [0xf0, 0x8f, 0xb2]),
+    (Colour::Yellow, "YE", &["yellow", "gelb"], [0xf7, 0xd5, 0x16]),
+    (Colour::Green, "GN", &["green", "grün", "gruen"], [0x1f, 0x8f, 0x3a]),
+    (Colour::Blue, "BU", &["blue", "blau"], [0x1f, 0x5f, 0xc4]),
+    (Colour::Violet, "VT", &["violet", "purple", "violett", "lila"], [0x7d, 0x3c, 0x98]),
+    (Colour::Grey, "GY", &["grey", "gray", "slate", "grau"], [0x8f, 0x94, 0x98]),
+    (Colour::White, "WH", &["white", "weiß", "weiss"], [0xff, 0xff, 0xff]),
+    (Colour::Pink, "PK", &["pink", "rosa"], [0xf0, 0x8f, 0xb2]),
     (Colour::Gold, "GD", &["gold"], [0xb8, 0x96, 0x2e]),
-    (Colour::Turquoise, "TQ", &["turquoise"], [0x22, 0xb5, 0xb0]),
-    (Colour::Silver, "SR", &["silver"], [0xc4, 0xc9, 0xcc]),
-    (Colour::GreenAndYellow, "GNYE", &["green-and-yellow"], [0x1f, 0x8f, 0x3a]),
+    (Colour::Turquoise, "TQ", &["turquoise", "türkis", "tuerkis"], [0x22, 0xb5, 0xb0]),
+    (Colour::Silver, "SR", &["silver", "silber"], [0xc4, 0xc9, 0xcc]),
+    (Colour::GreenAndYellow, "GNYE", &["green-and-yellow", "green and yellow", "grüngelb"], [0x1f, 0x8f, 0x3a]),
 ];
 
 impl Colour {
@@ -67,7 +67,7 @@ impl Colour {
 
     fn from_word(word: &str) -> Option<Self> {
         let matches = |row: &&(Colour, &str, &[&str], [u8; 3])| {
-            row.1.eq_ignore_ascii_case(word) || row.2.iter().any(|name| name.eq_ignore_ascii_case(word))
+            row.1.eq_ignore_ascii_case(word) || row.2.iter().any(|name| *name == word.to_lowercase())
         };
         COLOURS.iter().find(matches).map(|row| row.0)
     }
@@ -136,7 +136,8 @@ fn understand(typed: &str) -> Option<(Colour, Option<Colour>)> {
     if let Some(one) = Colour::from_word(typed) {
         return Some((one, None));
     }
-    let mut parts = typed.split(['/', '-', '+']).map(str::trim);
+    let separators: &[char] = if typed.contains(['/', '-', '+']) { &['/', '-', '+'] } else { &[' '] };
+    let mut parts = typed.split(separators).map(str::trim);
     let (first, second, third) = (parts.next()?, parts.next(), parts.next());
     let (base, stripe) = match (second, third) {
         (Some(second), None) => (Colour::from_word(first)?, Colour::from_word(second)?),
@@ -178,6 +179,9 @@ mod tests {
         assert_eq!(shown("RDBU"), "RD/BU");
         assert_eq!(shown("brown/white"), "BN/WH");
         assert_eq!(shown(" Slate "), "GY");
+        assert_eq!(shown("blue yellow"), "BU/YE");
+        assert_eq!(shown("weiß/schwarz"), "WH/BK");
+        assert_eq!(shown("GRÜN"), "GN");
     }
 
     #[test]

@@ -14,6 +14,7 @@ pub mod origin;
 pub mod problem;
 pub mod settings;
 pub mod shape;
+pub mod stated;
 
 pub use code::{EndLetter, TagCode};
 pub use colour::{Colour, WireColour};
@@ -22,5 +23,5 @@ pub use designation::{Cavity, CircuitId, ConnectorId, Place};
 pub use length::Length;
 pub use origin::{Origin, Source};
 pub use problem::{Checked, Problem, ProblemKind, Severity};
-pub use settings::Stated;
 pub use shape::{Point, Rect, Size, Turn};
+pub use stated::Stated;

@@ -11,7 +11,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::nearest::{did_you_mean, did_you_mean_or_choose, listed, nearest};
 use super::problem::problem_kinds;
-use super::{Checked, Length, Origin, Problem, Source};
+use super::{Checked, Length, Origin, Problem, Source, Stated};
 
 problem_kinds! {
     TOML_SYNTAX Error "toml-syntax" "a settings file is not TOML";
@@ -23,40 +23,6 @@ problem_kinds! {
     NUMBER_OUT_OF_RANGE Error "number-out-of-range" "a number is smaller or larger than its key allows";
     NOT_A_LENGTH Error "not-a-length" "a text is not a number with a unit of length";
     LENGTH_OUT_OF_RANGE Error "length-out-of-range" "a length is shorter or longer than its key allows";
-}
-
-/// A value together with the place that states it; without one it is the program's default.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Stated<T> {
-    /// The value.
-    pub value: T,
-    /// Where it is written; `None` for a default.
-    pub origin: Option<Origin>,
-}
-
-impl<T> Stated<T> {
-    /// A value written in a file.
-    pub const fn written(value: T, origin: Origin) -> Self {
-        Self { value, origin: Some(origin) }
-    }
-
-    /// A default.
-    pub const fn default(value: T) -> Self {
-        Self { value, origin: None }
-    }
-
-    /// The same place with another value.
-    pub fn map<U>(self, into: impl FnOnce(T) -> U) -> Stated<U> {
-        Stated { value: into(self.value), origin: self.origin }
-    }
-
-    /// Points a problem at the place, if there is one.
-    pub fn point(&self, problem: Problem) -> Problem {
-        match &self.origin {
-            Some(origin) => problem.at(origin.clone()),
-            None => problem,
-        }
-    }
 }
 
 /// Parses a file and has it understood. The value is withheld where the file is not TOML: what syntax errors hide would only

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::columns::{Column, TableKind};
+use super::headers::{Column, TableKind};
 use super::problems::{
     BAD_COUNT, BAD_DESIGNATION, DUPLICATE_CONNECTOR, MATES_DISAGREE, MISSING_PLACE, UNKNOWN_ACTION,
     UNKNOWN_CONNECTOR_KIND,

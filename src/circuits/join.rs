@@ -8,8 +8,8 @@
 
 use std::collections::{BTreeMap, HashMap, VecDeque};
 
-use super::columns::Column;
 use super::connectors::one_line;
+use super::headers::Column;
 use super::mention::{Mention, Mentions};
 use super::naming::Named;
 use super::problems::CHARTS_DISAGREE;

@@ -3,7 +3,7 @@
 
 use std::collections::{HashMap, HashSet};
 
-use super::columns::Column;
+use super::headers::Column;
 use super::problems::{BLANK_CAVITY, INCOMPLETE_FAR_END, MISSING_PLACE};
 use super::sheet::Sheet;
 use super::{Action, ConnectorKind, Form, Supply};

@@ -6,10 +6,10 @@
 //! ```text
 //! text        bytes    -> text, whatever its encoding
 //! cells       text     -> rows of cells, each with its exact place
-//! columns     cells    -> which column is which (words: the spellings known)
+//! columns     cells    -> which column is which (headers: those that are known)
 //! sheet       all of the above for one list
 //! connectors  connectors.csv -> connectors
-//! rows        rows     -> mentions: what each says of an end (values: its lengths)
+//! rows        rows     -> mentions: what each says of an end (values: its lengths, words: its actions and supplies)
 //! naming      mentions -> which circuit each is of
 //! join        mentions -> ends and circuits
 //! wires       ends     -> which end is the far end of which
@@ -25,6 +25,7 @@ mod check;
 pub mod circuit;
 mod columns;
 mod connectors;
+mod headers;
 mod join;
 pub mod list;
 mod mention;
@@ -40,7 +41,7 @@ mod wires;
 mod words;
 
 pub use circuit::{Action, Circuit, Circuits, Connector, ConnectorKind, End, FarEnd, Fuse, Naming, Supply};
-pub use columns::list_columns;
+pub use headers::list_columns;
 pub use list::{Form, List, ListSettings};
 pub use problems::problem_kinds;
 
@@ -57,7 +58,7 @@ pub fn read(lists: &[List], connectors: Option<&List>) -> Checked<Circuits> {
             Err(problem) => problems.push(*problem),
         }
     }
-    let open = |(source, settings)| sheet::Sheet::open(source, columns::TableKind::List, settings, &mut problems);
+    let open = |(source, settings)| sheet::Sheet::open(source, headers::TableKind::List, settings, &mut problems);
     let sheets: Vec<_> = sources.iter().map(|(source, settings)| (source, *settings)).filter_map(open).collect();
     let mentions = rows::read(&sheets, &described.all, &mut problems);
     let named = naming::name(&mentions, &mut problems);

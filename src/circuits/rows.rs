@@ -2,8 +2,8 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use super::columns::Column;
 use super::connectors::unknown_action;
+use super::headers::Column;
 use super::mention::{CHART, FROM, Mention, Mentions, PlaceRef, Side, TO, settle_blank_cavities};
 use super::problems::{
     BAD_DESIGNATION, BAD_DIAMETER, BAD_LENGTH, BAD_SIZE, DUPLICATE_ROW, EMPTY_CAVITY, INCOMPLETE_FAR_END,

@@ -4,7 +4,8 @@
 use std::sync::Arc;
 
 use super::cells::{self, Table};
-use super::columns::{self, Column, Columns, HeaderUnit, TableKind};
+use super::columns::{self, Columns};
+use super::headers::{self, Column, HeaderUnit, TableKind};
 use super::problems::{NO_ROWS, ROW_TOO_LONG, ROW_TOO_SHORT, UNUSED_COLUMN};
 use super::{Form, ListSettings};
 use crate::base::conductor::SizeUnit;
@@ -27,7 +28,7 @@ impl<'s> Sheet<'s> {
         settings: &'s ListSettings,
         problems: &mut Vec<Problem>,
     ) -> Option<Self> {
-        let is_header = |header: &str| columns::is_header(kind, &settings.columns, header);
+        let is_header = |header: &str| headers::is_header(kind, &settings.columns, header);
         let table = cells::cut(source, &is_header).map_err(|problem| problems.push(*problem)).ok()?;
         let columns = columns::find(&table, kind, &settings.columns, problems)?;
         let form = settings.form.unwrap_or_else(|| columns.form());

@@ -1,5 +1,5 @@
-//! The words of lists: header names, actions, supplies and kinds of connectors as people write them, from the tables in
-//! `templates/words`, and the nearest known word to one that is not in them.
+//! The words in cells: actions, supplies and kinds of connectors as people write them, from the tables in `templates/words`,
+//! and the nearest known word to one that is not in them.
 //!
 //! A word or a language is added by adding lines to a table; nothing here needs to change.
 

@@ -50,6 +50,8 @@ pub enum Field {
     Here,
     /// The place of the wire's other end.
     There,
+    /// The place it shall be moved to.
+    Move,
     /// Colour, size, fuse.
     Conductor,
     /// Designation of the circuit.
@@ -67,6 +69,7 @@ impl Field {
             Self::Function => "function",
             Self::Here => "here",
             Self::There => "there",
+            Self::Move => "move to",
             Self::Conductor => "conductor",
             Self::Circuit => "circuit",
             Self::Branch => "branch",

@@ -5,6 +5,8 @@
 pub mod caution;
 pub mod label;
 pub mod select;
+#[cfg(test)]
+mod tests;
 pub mod wording;
 
 pub use label::{Band, Field, Label, Line, Purpose, TagName};

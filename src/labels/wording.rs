@@ -4,7 +4,7 @@ use super::caution;
 use super::label::{Field, Label, Line, Purpose, TagName};
 use super::select::Selected;
 use crate::base::Place;
-use crate::circuits::{Circuit, Circuits, End, FarEnd, Naming};
+use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Naming};
 use crate::codes::Issued;
 use crate::codes::link::Payload;
 
@@ -31,6 +31,7 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
         Line::shortened_by_words(Field::Function, function),
         whole(Field::Here, &spaced(&first.place)),
         whole(Field::There, &there),
+        move_target(first).and_then(|place| whole(Field::Move, &place)),
         Line::whole(Field::Conductor, conductor(circuit, first)),
         (circuit.naming() == Naming::Designated).then(|| whole(Field::Circuit, circuit.id().as_str())).flatten(),
         first.branch.as_deref().and_then(|branch| whole(Field::Branch, branch)),
@@ -56,6 +57,14 @@ fn spaced(place: &Place) -> String {
     match &place.cavity {
         Some(cavity) => format!("{} / {cavity}", place.connector),
         None => place.connector.to_string(),
+    }
+}
+
+/// Where the end shall be moved to, when that is decided.
+fn move_target(end: &End) -> Option<String> {
+    match &end.action {
+        Action::Move(target) => target.as_ref().map(spaced),
+        _ => None,
     }
 }
 

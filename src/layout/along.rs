@@ -20,6 +20,7 @@ pub struct AlongWords {
     code: Rc<Shaped>,
     marks: Vec<Rc<Shaped>>,
     lines: Vec<(Field, Vec<Rc<Shaped>>)>,
+    undrawable: Vec<(Field, MissingCharacter)>,
 }
 
 /// Heights of capitals: the code is larger than the words, so that more words stay on a short tag.
@@ -64,29 +65,36 @@ pub struct AlongSize {
 }
 
 impl AlongWords {
-    /// Shapes the words of a label.
+    /// Shapes the words of a label. A line with a character that no face can draw is left out, see
+    /// [`AlongWords::undrawable`].
     ///
     /// # Errors
-    /// [`MissingCharacter`] when a word has a character that no face can draw.
+    /// [`MissingCharacter`] when code or marks cannot be drawn: without them there is no tag.
     pub fn of(fonts: &Fonts, label: &Label) -> Result<Self, MissingCharacter> {
-        let mut lines = Vec::new();
+        let (mut lines, mut undrawable) = (Vec::new(), Vec::new());
         for line in &label.lines {
             let (face, lead) = match line.field() {
                 Field::Function => (Face::Strong, ""),
                 Field::Here => (Face::Code, ""),
                 Field::There => (Face::Code, "to "),
+                Field::Move => (Face::Code, "move to "),
                 _ => (Face::Words, ""),
             };
             let shape = |number| {
                 let words = line.wording(number).join(" ").replace(" / ", "/");
-                fonts.shape(face, &format!("{lead}{words}"))
+                let left_out = if number > 0 { "…" } else { "" };
+                fonts.shape(face, &format!("{lead}{words}{left_out}"))
             };
-            lines.push((line.field(), (0..line.wordings()).map(shape).collect::<Result<_, _>>()?));
+            match (0..line.wordings()).map(shape).collect() {
+                Ok(wordings) => lines.push((line.field(), wordings)),
+                Err(missing) => undrawable.push((line.field(), missing)),
+            }
         }
         Ok(Self {
             code: fonts.shape(Face::Code, &label.name.to_string())?,
             marks: label.bands.iter().map(|(_, text)| fonts.shape(Face::Strong, text)).collect::<Result<_, _>>()?,
             lines,
+            undrawable,
         })
     }
 
@@ -103,6 +111,11 @@ impl AlongWords {
             }
         }
         all
+    }
+
+    /// Fields with a character that no face can draw, which are left out.
+    pub fn undrawable(&self) -> &[(Field, MissingCharacter)] {
+        &self.undrawable
     }
 
     /// The lines that are given up.
@@ -129,7 +142,7 @@ impl AlongWords {
             let size = self.measure(fonts, kept, caps);
             size.rise + size.fall <= room.height && size.length <= room.width
         };
-        let places = self.lines.iter().take_while(|(field, _)| *field <= Field::There).count();
+        let places = self.lines.iter().take_while(|(field, _)| *field <= Field::Move).count();
         let all = self.kept();
         let (more, fewer): (Vec<_>, Vec<_>) = all.into_iter().partition(|kept| kept.lines > places);
         let wanted = more.into_iter().filter(|kept| kept.function == 0).map(|kept| (kept, caps[0]));

@@ -119,6 +119,8 @@ pub struct Facts {
     pub symbol_note: Option<String>,
     /// Lines that were given up.
     pub dropped: Vec<Field>,
+    /// Lines that are left out because of a character that no face can draw.
+    pub undrawable: Vec<(Field, MissingCharacter)>,
     /// Lines that were shortened.
     pub shortened: Vec<Field>,
     /// What else belongs to the tag: tube, length.
@@ -134,12 +136,18 @@ pub struct Fitted {
     pub facts: Facts,
 }
 
+/// Faces in words; a wire may be too thick to leave any.
+fn faces(face: &Length) -> String {
+    if *face < Length::mm(1.0) { "no faces".to_owned() } else { format!("faces of {face:.1}") }
+}
+
 /// Why no tag can be made, in numbers, and what would do.
 #[derive(Clone, Debug, PartialEq, Error)]
 pub enum Refusal {
     /// The faces of a flag are too short.
     #[error(
-        "a wire of {diameter} leaves faces of {face:.1} on a label {length} long; a flag needs {least}, that is a label at least {needed:.1} long"
+        "a wire of {diameter} leaves {} on a label {length} long; a flag needs faces of {least}, that is a label at least {needed:.1} long",
+        faces(face)
     )]
     FaceTooShort {
         /// Diameter of the wire.

@@ -9,9 +9,10 @@ use std::iter;
 
 use super::fit::{Diameter, Facts, Fitted, Floors, Kind, Refusal, SymbolFacts};
 use super::frame::{Dash, Frame, Item};
-use super::panel::{Arrangement, Room, Wish, Words};
+use super::panel::{Arrangement, Room, Wish};
 use super::symbol::{Symbol, SymbolKind, dots, smallest_module_dots};
 use super::text::Fonts;
+use super::words::Words;
 use crate::base::{Length, Point, Rect, Size, Turn};
 use crate::labels::{Field, Label};
 
@@ -160,7 +161,7 @@ enum Sharing {
 /// # Errors
 /// [`Refusal`] says by how much it fails and what would do.
 pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &FlagStock) -> Result<Fitted, Refusal> {
-    let words = Words::of(fonts, label)?;
+    let mut words = Words::of(fonts, label)?;
     let diameter = label.diameter.map_or_else(Diameter::assumed, Diameter::Measured);
     let geometry = Geometry::new(stock, diameter.length());
     if geometry.face < floors.face {
@@ -173,6 +174,7 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &FlagStock) -> 
         });
     }
     let panels = geometry.panels();
+    words.leave_out_wider(fonts, panels[0].0.size.width, floors.line_least);
     let search = Search {
         fonts,
         floors,
@@ -226,7 +228,8 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &FlagStock) -> 
             .zip(found.module_dots)
             .map(|(symbol, count)| SymbolFacts { kind: symbol.kind, module: dots(count, stock.dpi) }),
         symbol_note,
-        dropped: fields[found.kept.lines.min(fields.len())..].to_vec(),
+        dropped: [words.too_wide(), &fields[found.kept.lines.min(fields.len())..]].concat(),
+        undrawable: words.undrawable().to_vec(),
         shortened: if found.kept.function > 0 { vec![Field::Function] } else { Vec::new() },
         needs: None,
     };
@@ -276,7 +279,7 @@ impl Search<'_> {
     fn first(&self, symbols: Option<&Symbols<'_>>) -> Option<Found> {
         let all = self.kept();
         // Losing the places costs more than a lesser symbol does, so lesser symbols are tried before places are given up.
-        let places = self.words.fields().take_while(|field| *field <= Field::There).count();
+        let places = self.words.fields().take_while(|field| *field <= Field::Move).count();
         let (with_places, without): (Vec<Kept>, Vec<Kept>) = all.iter().copied().partition(|kept| kept.lines >= places);
         for stage in [&with_places, &without] {
             for symbol in symbols.into_iter().flat_map(Symbols::each) {
@@ -569,8 +572,8 @@ mod tests {
         let refusal = fit(&fonts, &Floors::default(), &label, &stock(38.1, 21.2, Posture::Hanging)).unwrap_err();
         assert_eq!(
             refusal.to_string(),
-            "a wire of 2.4 mm leaves faces of 6.2 mm on a label 21.2 mm long; a flag needs 12 mm, that is a label at \
-             least 32.9 mm long"
+            "a wire of 2.4 mm leaves faces of 6.2 mm on a label 21.2 mm long; a flag needs faces of 12 mm, that is a \
+             label at least 32.9 mm long"
         );
     }
 
@@ -620,10 +623,20 @@ mod tests {
     }
 
     #[test]
-    fn a_missing_character_is_named() {
-        let refusal =
+    fn a_line_that_cannot_be_drawn_is_left_out_and_told() {
+        let fitted =
             fit(&Fonts::new(), &Floors::default(), &label("油圧", None), &stock(63.5, 33.9, Posture::Standing));
-        assert_eq!(refusal.unwrap_err().to_string(), "the fonts have no `油` (U+6CB9); write it in other words");
+        let facts = fitted.unwrap().facts;
+        let told: Vec<String> =
+            facts.undrawable.iter().map(|(field, why)| format!("{}: {why}", field.word())).collect();
+        assert_eq!(told, ["function: the fonts have no `油` (U+6CB9)"]);
+    }
+
+    #[test]
+    fn a_word_too_long_takes_no_other_line_along() {
+        let long = "Kraftstoffvorlaufdrucküberwachungsschalter".repeat(3);
+        let fitted = fit(&Fonts::new(), &Floors::default(), &label(&long, None), &stock(63.5, 33.9, Posture::Standing));
+        assert_eq!(fitted.unwrap().facts.dropped, [Field::Function]);
     }
 
     proptest! {
@@ -651,7 +664,8 @@ mod tests {
             let frame = Rect { origin: Point::ORIGIN, size: fitted.frame.size };
             let faces = geometry.faces().map(|(face, _)| face);
             let quiet_zones: Vec<Rect> = fitted.frame.items.iter().filter_map(|item| match item {
-                Item::Symbol(symbol) => Some(symbol.area.inset(-symbol.quiet)),
+                // Nearly a dot more, so that nothing bleeds into the quiet zone's last dots.
+                Item::Symbol(symbol) => Some(symbol.area.inset(-symbol.quiet - dots(1, dpi).scaled(0.99))),
                 _ => None,
             }).collect();
             let items: Vec<(Rect, &Item)> = fitted.frame.items.iter().map(|item| (bounds(item), item)).collect();

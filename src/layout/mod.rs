@@ -5,13 +5,13 @@ pub mod face;
 pub mod fit;
 pub mod flag;
 pub mod frame;
-mod mask;
 pub mod panel;
 pub mod sleeve;
 pub mod strip;
 pub mod symbol;
 pub mod text;
 pub mod tube;
+pub mod words;
 
 pub use fit::{Diameter, Facts, Fitted, Floors, Kind, Refusal, SymbolFacts};
 pub use frame::{Face, Frame, Glyph, Ink, Item, Modules, Stretch, SymbolItem, TextItem};

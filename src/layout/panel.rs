@@ -3,14 +3,14 @@
 //! A flag's face is a panel, and so is the plate of a tie-on. Composing is cheap and tried many times with different
 //! sizes; drawing is done once, for the sizes that were taken.
 
-use std::rc::Rc;
 use std::slice;
 
 use super::frame::{Face, Ink, Item, Stretch, SymbolItem};
 use super::symbol::{Symbol, dots};
-use super::text::{Fonts, MissingCharacter, Shaped};
+use super::text::{Fonts, Shaped};
+use super::words::{BandWords, LEAD_GAP, LineWords, Part, Words, break_rows};
 use crate::base::{Length, Point, Rect, Size, Turn, WireColour};
-use crate::labels::{Field, Label};
+use crate::labels::Field;
 
 /// Rows that a line may take before it counts as too long.
 const MOST_ROWS: usize = 3;
@@ -24,108 +24,6 @@ const BAND_PADDING: f64 = 0.35;
 const BAR_LENGTH: f64 = 2.4;
 /// Stroke round the colour bar.
 const BAR_OUTLINE: Length = Length::nm(100_000);
-
-/// A part of a line that is never broken, and its text for shaping whole rows.
-type Part = (String, Rc<Shaped>);
-
-/// The words of a label, shaped once for all tries.
-pub struct Words {
-    code: Rc<Shaped>,
-    bands: Vec<BandWords>,
-    lines: Vec<LineWords>,
-    colour: Option<WireColour>,
-}
-
-/// A band's words in rows, each choice with more and shorter rows than the one before.
-struct BandWords {
-    rows: Vec<Vec<Rc<Shaped>>>,
-}
-
-struct LineWords {
-    field: Field,
-    lead: Option<Rc<Shaped>>,
-    face: Face,
-    parts: Vec<Part>,
-    wordings: usize,
-    /// A place without the blanks round its slash, for when they do not fit.
-    compact: Option<Part>,
-    space: Rc<Shaped>,
-}
-
-impl LineWords {
-    /// The parts of a wording; 0 is the full one.
-    fn wording(&self, number: usize) -> &[Part] {
-        &self.parts[..self.parts.len() - number.min(self.wordings - 1)]
-    }
-}
-
-impl Words {
-    /// Shapes all the words of a label.
-    ///
-    /// # Errors
-    /// [`MissingCharacter`] when a word has a character that no face can draw.
-    pub fn of(fonts: &Fonts, label: &Label) -> Result<Self, MissingCharacter> {
-        let code = fonts.shape(Face::Code, &label.name.to_string())?;
-        let bands = label.bands.iter().map(|(_, text)| BandWords::of(fonts, text)).collect::<Result<_, _>>()?;
-        let lines = label.lines.iter().map(|line| LineWords::of(fonts, line)).collect::<Result<_, _>>()?;
-        Ok(Self { code, bands, lines, colour: label.colour.clone() })
-    }
-
-    /// Fields in the order in which they are given up, the last first.
-    pub fn fields(&self) -> impl DoubleEndedIterator<Item = Field> + '_ {
-        self.lines.iter().map(|line| line.field)
-    }
-
-    /// How many wordings the line of this field has; 0 when there is no such line.
-    pub fn wordings(&self, field: Field) -> usize {
-        self.lines.iter().find(|line| line.field == field).map_or(0, |line| line.wordings)
-    }
-}
-
-impl BandWords {
-    /// In one row, or broken at the colon, or in ever more rows down to a word each.
-    fn of(fonts: &Fonts, text: &str) -> Result<Self, MissingCharacter> {
-        let words: Vec<&str> = text.split_whitespace().collect();
-        let clauses: Vec<&str> = text.split(": ").collect();
-        let halves: Vec<String> = clauses.iter().flat_map(|clause| halved(clause)).collect();
-        let owned = |rows: &[&str]| rows.iter().map(|&row| row.to_owned()).collect::<Vec<_>>();
-        let mut choices = vec![vec![text.to_owned()], owned(&clauses), halves, owned(&words)];
-        choices.dedup();
-        let shape = |row: String| fonts.shape(Face::Strong, row.trim_end_matches(':'));
-        let rows = choices.into_iter().map(|rows| rows.into_iter().map(shape).collect());
-        Ok(Self { rows: rows.collect::<Result<_, _>>()? })
-    }
-}
-
-/// The words in two rows, broken where the longer one is shortest.
-fn halved(text: &str) -> Vec<String> {
-    let words: Vec<&str> = text.split_whitespace().collect();
-    let length = |words: &[&str]| words.iter().map(|word| word.chars().count() + 1).sum::<usize>();
-    let at = (1..words.len()).min_by_key(|&at| length(&words[..at]).max(length(&words[at..])));
-    match at {
-        Some(at) => vec![words[..at].join(" "), words[at..].join(" ")],
-        None => vec![text.to_owned()],
-    }
-}
-
-impl LineWords {
-    fn of(fonts: &Fonts, line: &crate::labels::label::Line) -> Result<Self, MissingCharacter> {
-        let field = line.field();
-        let (lead, face) = match field {
-            Field::Function => (None, Face::Strong),
-            Field::Here => (Some("here"), Face::Code),
-            Field::There => (Some("there"), Face::Code),
-            Field::Conductor | Field::Circuit | Field::Branch | Field::Note => (None, Face::Words),
-        };
-        let lead = lead.map(|lead| fonts.shape(Face::Words, lead)).transpose()?;
-        let shape = |word: &str| fonts.shape(face, word).map(|shaped| (word.to_owned(), shaped));
-        let parts = line.parts().iter().map(|part| shape(part)).collect::<Result<_, _>>()?;
-        let space = fonts.shape(face, " ")?;
-        let is_place = matches!(field, Field::Here | Field::There);
-        let compact = is_place.then(|| shape(&line.text().replace(" / ", "/"))).transpose()?;
-        Ok(Self { field, lead, face, parts, wordings: line.wordings(), compact, space })
-    }
-}
 
 /// What a panel shall hold, and how large. Lengths are capitals' heights.
 #[derive(Clone, Debug)]
@@ -197,7 +95,7 @@ impl Wish<'_> {
     pub fn compose<'w>(&self, fonts: &'w Fonts, words: &'w Words, room: &'w Room) -> Option<Composed<'w>> {
         let lines = &words.lines[..self.lines.min(words.lines.len())];
         let up_to = |last: Field| lines.iter().take_while(|line| line.field <= last).count();
-        let mut choices = vec![lines.len(), up_to(Field::There), up_to(Field::Function), 0];
+        let mut choices = vec![lines.len(), up_to(Field::Move), up_to(Field::Function), 0];
         choices.dedup();
         if self.symbol.is_none() {
             choices.truncate(1);
@@ -324,25 +222,19 @@ impl<'w> Composing<'w> {
     fn band(&mut self, band: &'w BandWords, cap: Length) -> Option<()> {
         let padding = cap.scaled(BAND_PADDING);
         let room = self.room.size.width - padding * 2;
-        let fits = |row: &Rc<Shaped>| self.fonts.width(row, cap) <= room;
-        let rows = band.rows.iter().find(|rows| rows.iter().all(fits))?;
+        let rows = band.rows(self.fonts, cap, room)?;
         let top = self.y;
         let mut baseline = top + padding + cap;
-        for (index, shaped) in rows.iter().enumerate() {
+        for (index, &(parts, width)) in rows.iter().enumerate() {
             if index > 0 {
                 baseline += cap.scaled(LEADING);
             }
-            let left = (self.room.size.width - self.fonts.width(shaped, cap)).half();
-            self.composed.rows.push(Row {
-                face: Face::Strong,
-                text: RowText::Ready(shaped),
-                cap,
-                baseline: Point::new(left, baseline),
-                room,
-                ink: Ink::White,
-            });
+            let left = (self.room.size.width - width).half();
+            let (at, room) = (Point::new(left, baseline), room - (left - padding));
+            self.lay(Face::Strong, RowText::Parts(parts), cap, at, room, Ink::White);
         }
-        let fall = rows.last().map_or(Length::ZERO, |shaped| self.fonts.fall(shaped, cap));
+        let fall = |parts: &[Part]| parts.iter().map(|(_, shaped)| self.fonts.fall(shaped, cap)).max();
+        let fall = rows.last().and_then(|(parts, _)| fall(parts)).unwrap_or_default();
         let bottom = baseline + fall.max(padding);
         self.composed.fills.push(Rect::new(Length::ZERO, top, self.room.size.width, bottom - top));
         self.y = bottom + cap.scaled(0.4);
@@ -353,9 +245,11 @@ impl<'w> Composing<'w> {
         let side = |modules: u16| dots(module_dots * i64::from(modules), dpi);
         let size = Size::new(side(symbol.modules.columns), side(symbol.modules.rows));
         let quiet = dots(module_dots * symbol.kind.quiet_modules(), dpi);
-        let inset = (quiet - self.room.border).max(Length::ZERO);
+        // A dot more than the quiet zone: print that begins where it ends would bleed into its last dots.
+        let kept_clear = quiet + dots(1, dpi);
+        let inset = (kept_clear - self.room.border).max(Length::ZERO);
         let is_topmost = self.composed.fills.is_empty() && self.previous.is_none();
-        let top = if is_topmost { inset } else { self.bottom_of_ink() + quiet };
+        let top = if is_topmost { inset } else { self.bottom_of_ink() + kept_clear };
         let area = Rect { origin: Point::new(inset, top), size };
         if area.right() + inset > self.room.size.width || area.bottom() + inset > self.room.size.height {
             return None;
@@ -365,7 +259,11 @@ impl<'w> Composing<'w> {
             // A band lies above: words beside the symbol start where its free room starts, not at its quiet zone's end.
             self.y = self.bottom_of_ink();
         }
-        Some(Notch { left: area.right() + quiet, below: area.bottom() + quiet, symbol_bottom: area.bottom() + inset })
+        Some(Notch {
+            left: area.right() + kept_clear,
+            below: area.bottom() + kept_clear,
+            symbol_bottom: area.bottom() + inset,
+        })
     }
 
     fn code(&mut self, words: &'w Words, cap: Length, left: Length) -> Option<()> {
@@ -373,15 +271,9 @@ impl<'w> Composing<'w> {
         if self.fonts.width(&words.code, cap) > room {
             return None;
         }
-        let baseline = self.next_baseline(cap, self.fonts.rise(&words.code, cap), Length::ZERO);
-        self.push(&words.code, Face::Code, cap, Point::new(left, baseline), room);
+        let baseline = self.next_row(std::iter::once(&*words.code), cap, Length::ZERO)?;
+        self.lay(Face::Code, RowText::Ready(&words.code), cap, Point::new(left, baseline), room, Ink::Black);
         Some(())
-    }
-
-    fn push(&mut self, shaped: &'w Shaped, face: Face, cap: Length, baseline: Point, room: Length) {
-        let text = RowText::Ready(shaped);
-        self.composed.rows.push(Row { face, text, cap, baseline, room, ink: Ink::Black });
-        self.previous = Some((baseline.y, self.fonts.fall(shaped, cap)));
     }
 
     /// Sets a line from `left` on, its first row not above `not_above`.
@@ -394,76 +286,65 @@ impl<'w> Composing<'w> {
         not_above: Length,
         has_bar: bool,
     ) -> Option<()> {
-        let space = self.fonts.width(&line.space, cap);
-        let lead = match (&line.lead, has_bar) {
-            (Some(lead), _) => self.fonts.width(lead, cap) + cap.scaled(0.5),
+        let width = |shaped: &Shaped| self.fonts.width(shaped, cap);
+        let free = self.room.size.width - left;
+        let indent = match (&line.lead, has_bar) {
+            (Some(lead), _) => width(lead) + cap.scaled(LEAD_GAP),
             (None, true) => cap.scaled(BAR_LENGTH + 0.6),
             (None, false) => Length::ZERO,
         };
-        let room = self.room.size.width - left - lead;
-        let broken = |words: &'w [Part]| break_rows(words, room, space, |shaped| self.fonts.width(shaped, cap));
-        let rows = broken(words).or_else(|| line.compact.as_ref().and_then(|part| broken(slice::from_ref(part))))?;
+        // A place that does not fit loses its blanks, then goes below its lead.
+        let compact = line.compact.as_ref().map(slice::from_ref);
+        let tries =
+            [Some((words, indent)), compact.map(|part| (part, indent)), compact.map(|part| (part, Length::ZERO))];
+        let (rows, indent) = tries.into_iter().flatten().find_map(|(parts, indent)| {
+            let rows = break_rows(parts, free - indent, width(&line.space), width)?;
+            Some((rows, indent))
+        })?;
         if rows.len() > MOST_ROWS {
             return None;
         }
+        let mut not_above = not_above;
+        let mut lead = line.lead.as_deref();
+        if indent == Length::ZERO
+            && let Some(above) = lead.take()
+        {
+            let baseline = self.next_row(std::iter::once(above), cap, not_above)?;
+            self.lay(Face::Words, RowText::Ready(above), cap, Point::new(left, baseline), free, Ink::Black);
+        }
         for (index, row) in rows.into_iter().enumerate() {
-            let lead_of_row = line.lead.iter().filter(|_| index == 0);
-            let on_row = || row.iter().map(|(_, shaped)| shaped).chain(lead_of_row.clone());
-            let rise = on_row().map(|shaped| self.fonts.rise(shaped, cap)).max().unwrap_or(cap);
-            let fall = on_row().map(|shaped| self.fonts.fall(shaped, cap)).max().unwrap_or(Length::ZERO);
-            let baseline = self.next_baseline(cap, rise, if index == 0 { not_above } else { Length::ZERO });
-            if baseline + fall > self.room.size.height {
-                return None;
-            }
-            if index == 0
-                && let Some(shaped) = &line.lead
-            {
-                let at = Point::new(left, baseline);
-                let text = RowText::Ready(shaped);
-                self.composed.rows.push(Row {
-                    face: Face::Words,
-                    text,
-                    cap,
-                    baseline: at,
-                    room: lead,
-                    ink: Ink::Black,
-                });
+            let beside = lead.take();
+            let baseline = self.next_row(row.iter().map(|(_, shaped)| &**shaped).chain(beside), cap, not_above)?;
+            not_above = Length::ZERO;
+            if let Some(beside) = beside {
+                self.lay(Face::Words, RowText::Ready(beside), cap, Point::new(left, baseline), indent, Ink::Black);
             }
             if index == 0 && has_bar {
                 self.composed.bar = Some(Rect::new(left, baseline - cap, cap.scaled(BAR_LENGTH), cap));
             }
-            self.composed.rows.push(Row {
-                face: line.face,
-                text: RowText::Parts(row),
-                cap,
-                baseline: Point::new(left + lead, baseline),
-                room,
-                ink: Ink::Black,
-            });
-            self.previous = Some((baseline, fall));
+            let at = Point::new(left + indent, baseline);
+            self.lay(line.face, RowText::Parts(row), cap, at, free - indent, Ink::Black);
         }
         Some(())
     }
-}
 
-/// Breaks words into rows no wider than `room`; `None` when a single word is wider.
-fn break_rows(words: &[Part], room: Length, space: Length, width: impl Fn(&Shaped) -> Length) -> Option<Vec<&[Part]>> {
-    let mut rows = Vec::new();
-    let (mut start, mut used) = (0, Length::ZERO);
-    for (index, (_, shaped)) in words.iter().enumerate() {
-        let word = width(shaped);
-        if word > room {
-            return None;
-        }
-        if index > start && used + space + word > room {
-            rows.push(&words[start..index]);
-            (start, used) = (index, word);
-        } else {
-            used = if index == start { word } else { used + space + word };
-        }
+    /// The baseline of a next row that holds all these; `None` when it would leave the room.
+    fn next_row<'s>(
+        &mut self,
+        shaped: impl Iterator<Item = &'s Shaped> + Clone,
+        cap: Length,
+        not_above: Length,
+    ) -> Option<Length> {
+        let rise = shaped.clone().map(|shaped| self.fonts.rise(shaped, cap)).max().unwrap_or(cap);
+        let fall = shaped.map(|shaped| self.fonts.fall(shaped, cap)).max().unwrap_or_default();
+        let baseline = self.next_baseline(cap, rise, not_above);
+        self.previous = Some((baseline, fall));
+        (baseline + fall <= self.room.size.height).then_some(baseline)
     }
-    rows.push(&words[start..]);
-    Some(rows)
+
+    fn lay(&mut self, face: Face, text: RowText<'w>, cap: Length, baseline: Point, room: Length, ink: Ink) {
+        self.composed.rows.push(Row { face, text, cap, baseline, room, ink });
+    }
 }
 
 /// The colour bar: base colour, stripe along the middle, thin outline so that white shows.

@@ -92,6 +92,7 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &SleeveStock) -
             format!("no symbol: {:.1} over the sleeve is too thin to read one round it", chosen.outside_on(diameter))
         }),
         dropped: words.dropped(kept),
+        undrawable: words.undrawable().to_vec(),
         shortened: if kept.function > 0 { vec![Field::Function] } else { Vec::new() },
         needs: Some(format!("{} tube, {length}", chosen.name)),
     };
@@ -150,5 +151,153 @@ impl RoundSymbol {
             turn: Turn::Upright,
             payload: self.symbol.payload.clone(),
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::base::{EndLetter, Place, TagCode};
+    use crate::labels::label::Line;
+    use crate::labels::{Band, Purpose, TagName};
+    use crate::layout::tube::TubeFit;
+
+    fn label(function: &str, diameter: f64, is_live: bool, letters: u16) -> Label {
+        let lines = [
+            Line::shortened_by_words(Field::Function, function),
+            Line::whole(Field::Here, ["J1 / 14".to_owned()]),
+            Line::whole(Field::There, ["X3 / 2".to_owned()]),
+            Line::whole(Field::Conductor, ["BN/WH", "0.75 mm²"].map(str::to_owned)),
+        ];
+        Label {
+            name: TagName {
+                code: TagCode::from_typed("7KF4").unwrap(),
+                letters: (0..letters).map(EndLetter::nth).collect(),
+            },
+            purpose: Purpose::Final,
+            place: Place::from_typed("J1/14").unwrap(),
+            payload: Some("HTTP://MARSHHEN.LOCAL:7117/7KF4/A".to_owned()),
+            lines: lines.into_iter().flatten().collect(),
+            colour: None,
+            bands: is_live.then(|| (Band::Live, "LIVE WITH BATTERY ON".to_owned())).into_iter().collect(),
+            diameter: Some(Length::mm(diameter)),
+        }
+    }
+
+    /// Tubes 2:1 as supplied and recovered, in inches (`tests/data/heat_shrink.csv`).
+    fn tubes() -> Vec<TubeSize> {
+        let sizes = [
+            (0.063, 0.031, 0.017),
+            (0.125, 0.062, 0.020),
+            (0.187, 0.093, 0.020),
+            (0.250, 0.125, 0.025),
+            (0.500, 0.250, 0.025),
+            (1.000, 0.500, 0.035),
+        ];
+        let tube = |(expanded, recovered, wall)| TubeSize {
+            name: format!("{expanded} in 2:1"),
+            expanded: Length::inch(expanded),
+            recovered: Length::inch(recovered),
+            recovered_wall: Length::inch(wall),
+        };
+        sizes.into_iter().map(tube).collect()
+    }
+
+    fn stock(dpi: u16) -> SleeveStock {
+        SleeveStock { tubes: tubes(), longest: Length::mm(60.0), dpi }
+    }
+
+    #[test]
+    fn a_wire_of_unknown_diameter_gets_no_sleeve() {
+        let label = Label { diameter: None, ..label("rail pressure signal", 2.4, false, 1) };
+        let refusal = fit(&Fonts::new(), &Floors::default(), &label, &stock(300)).unwrap_err();
+        assert_eq!(refusal, Refusal::DiameterUnknown);
+    }
+
+    #[test]
+    fn a_wire_too_thick_for_all_tubes_is_told_which_would_do() {
+        let refusal = fit(&Fonts::new(), &Floors::default(), &label("feed", 30.0, false, 1), &stock(300)).unwrap_err();
+        assert!(matches!(refusal, Refusal::NoTube { .. }) && refusal.to_string().contains("37.5 mm"), "{refusal}");
+    }
+
+    /// At 300 dots an inch 8x18 can be read from 5.7 mm over the sleeve, 14x14 from 9.1 mm.
+    #[test]
+    fn thin_wires_carry_words_alone() {
+        let symbol = |diameter| {
+            let label = label("rail pressure signal", diameter, false, 1);
+            let fitted = fit(&Fonts::new(), &Floors::default(), &label, &stock(300)).unwrap();
+            (fitted.tag.facts.symbol.map(|symbol| symbol.kind), fitted.tag.facts.symbol_note)
+        };
+        assert!(matches!(symbol(2.4), (None, Some(note)) if note.contains("too thin")));
+        assert_eq!(symbol(5.0).0, Some(SymbolKind::DataMatrixLow));
+        assert_eq!(symbol(10.0).0, Some(SymbolKind::DataMatrixSquare));
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(300))]
+
+        #[test]
+        fn a_fitted_sleeve_holds_together(
+            diameter in 0.7..24.0_f64,
+            words in "[a-zA-Zäöü]{1,12}( [a-z]{1,10}){0,6}",
+            is_live: bool,
+            letters in 1..3_u16,
+            longest in 20.0..90.0_f64,
+            dpi in prop::sample::select(vec![203_u16, 300, 600]),
+        ) {
+            let (fonts, floors) = (Fonts::new(), Floors::default());
+            let stock = SleeveStock { longest: Length::mm(longest), ..stock(dpi) };
+            let label = label(&words, diameter, is_live, letters);
+            let Ok(FittedSleeve { tag, tube }) = fit(&fonts, &floors, &label, &stock) else {
+                return Err(TestCaseError::reject("no sleeve"));
+            };
+            let (tube, diameter) = (&stock.tubes[tube], Length::mm(diameter));
+
+            prop_assert!(tube.fit(diameter) != TubeFit::No);
+            prop_assert_eq!(tag.frame.size.height, tube.print_height());
+            prop_assert!(tag.frame.size.width <= stock.longest + CUT_STEP, "{} long", tag.frame.size.width);
+            prop_assert_eq!(tag.frame.size.width.floor_to(CUT_STEP), tag.frame.size.width);
+
+            let frame = Rect { origin: Point::ORIGIN, size: tag.frame.size };
+            let (mut texts, mut fills, mut zones) = (Vec::new(), Vec::new(), Vec::new());
+            for item in &tag.frame.items {
+                match item {
+                    Item::Text(text) => {
+                        texts.push(text.bounds);
+                        let typeface = fonts.typeface(text.face);
+                        // Stretched before printing, shrunk after it: what is left is what was asked for.
+                        let printed = typeface.units(typeface.cap_height, text.em).scaled(text.stretch.across);
+                        let shrunk = printed.scaled(tube.shrink_on(diameter));
+                        prop_assert!(shrunk + Length::nm(100) >= floors.round_least, "{shrunk} after shrinking");
+                    }
+                    Item::Fill { area, .. } => fills.push(*area),
+                    Item::Symbol(symbol) => {
+                        prop_assert!(frame.holds(&symbol.area));
+                        zones.push(symbol.area.inset(-symbol.quiet));
+                    }
+                    other => prop_assert!(false, "{other:?}"),
+                }
+            }
+            for area in texts.iter().chain(&fills) {
+                prop_assert!(frame.holds(area), "{area:?} leaves {frame:?}");
+                prop_assert!(!zones.iter().any(|zone| zone.overlaps(area)), "{area:?} in a quiet zone");
+            }
+            for (index, one) in texts.iter().enumerate() {
+                prop_assert!(!texts[index + 1..].iter().any(|other| one.overlaps(other)), "{one:?} is printed on");
+                prop_assert!(fills.iter().all(|fill| fill.holds(one) || !fill.overlaps(one)), "{one:?} half on a mark");
+            }
+            prop_assert_eq!(!fills.is_empty(), is_live, "marks are never given up");
+
+            match tag.facts.symbol {
+                Some(symbol) => {
+                    prop_assert!(is_readable_round(symbol.kind, symbol.module, tube.outside_on(diameter)));
+                    prop_assert_eq!(zones.len(), 1);
+                    prop_assert_eq!(tag.facts.symbol_note, None);
+                }
+                None => prop_assert!(zones.is_empty() && tag.facts.symbol_note.is_some()),
+            }
+        }
     }
 }

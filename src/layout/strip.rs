@@ -68,8 +68,103 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &StripStock) ->
         symbol: None,
         symbol_note: label.payload.is_some().then(|| format!("no symbol: a strip is {width} wide")),
         dropped: words.dropped(kept),
+        undrawable: words.undrawable().to_vec(),
         shortened: if kept.function > 0 { vec![Field::Function] } else { Vec::new() },
         needs: Some(format!("clear {} tube, {:.0}", clear_tube.name, length + TUBE_BEYOND * 2)),
     };
     Ok(Fitted { frame: Frame { size: Size::new(length, width), items }, facts })
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::base::{EndLetter, Place, Rect, TagCode};
+    use crate::labels::label::Line;
+    use crate::labels::{Band, Purpose, TagName};
+    use crate::layout::Item;
+
+    fn label(function: &str, diameter: Option<f64>, is_live: bool) -> Label {
+        let lines = [
+            Line::shortened_by_words(Field::Function, function),
+            Line::whole(Field::Here, ["J1 / 14".to_owned()]),
+            Line::whole(Field::There, ["X3 / 2".to_owned()]),
+            Line::whole(Field::Conductor, ["BN/WH", "0.75 mm²"].map(str::to_owned)),
+        ];
+        Label {
+            name: TagName { code: TagCode::from_typed("7KF4").unwrap(), letters: vec![EndLetter::FIRST] },
+            purpose: Purpose::Final,
+            place: Place::from_typed("J1/14").unwrap(),
+            payload: Some("7KF4 A".to_owned()),
+            lines: lines.into_iter().flatten().collect(),
+            colour: None,
+            bands: is_live.then(|| (Band::Live, "LIVE WITH BATTERY ON".to_owned())).into_iter().collect(),
+            diameter: diameter.map(Length::mm),
+        }
+    }
+
+    /// Clear tubes 2:1, in inches (`tests/data/heat_shrink.csv`).
+    fn stock(longest: f64) -> StripStock {
+        let tube = |(expanded, recovered)| TubeSize {
+            name: format!("{expanded} in 2:1"),
+            expanded: Length::inch(expanded),
+            recovered: Length::inch(recovered),
+            recovered_wall: Length::inch(0.02),
+        };
+        let sizes = [(0.125, 0.062), (0.187, 0.093), (0.250, 0.125), (0.500, 0.250), (1.0, 0.5)];
+        let clear_tubes = sizes.into_iter().map(tube).collect();
+        StripStock { thickness: Length::mm(0.1), clear_tubes, longest: Length::mm(longest) }
+    }
+
+    #[test]
+    fn what_cannot_be_made_is_told() {
+        let (fonts, floors) = (Fonts::new(), Floors::default());
+        let fit = |diameter| fit(&fonts, &floors, &label("feed", diameter, false), &stock(80.0));
+        assert_eq!(fit(None).unwrap_err(), Refusal::DiameterUnknown);
+        assert!(matches!(fit(Some(40.0)).unwrap_err(), Refusal::NoTube { .. }));
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(300))]
+
+        #[test]
+        fn a_fitted_strip_holds_together(
+            diameter in 0.7..24.0_f64,
+            words in "[a-zA-Zäöü]{1,12}( [a-z]{1,10}){0,6}",
+            is_live: bool,
+            longest in 20.0..120.0_f64,
+        ) {
+            let (fonts, floors) = (Fonts::new(), Floors::default());
+            let stock = stock(longest);
+            let Ok(strip) = fit(&fonts, &floors, &label(&words, Some(diameter), is_live), &stock) else {
+                return Err(TestCaseError::reject("no strip"));
+            };
+
+            // A strip wider than half the circumference springs open.
+            prop_assert!(strip.frame.size.height <= Length::mm(diameter).scaled(0.5 * PI));
+            prop_assert_eq!(strip.frame.size.height.floor_to(CUT_STEP), strip.frame.size.height, "guillotine lines are shared");
+            prop_assert!(strip.frame.size.width <= stock.longest);
+            prop_assert!(strip.facts.needs.is_some_and(|needs| needs.contains("clear")));
+            prop_assert_eq!(strip.facts.symbol, None);
+
+            let inside = Rect { origin: Point::ORIGIN, size: strip.frame.size };
+            let mut texts: Vec<Rect> = Vec::new();
+            for item in &strip.frame.items {
+                let area = match item {
+                    Item::Text(text) => {
+                        let typeface = fonts.typeface(text.face);
+                        let cap = typeface.units(typeface.cap_height, text.em);
+                        prop_assert!(cap + Length::nm(100) >= floors.round_least, "{cap} is below the floor");
+                        prop_assert!(!texts.iter().any(|other| other.overlaps(&text.bounds)), "{text:?} is printed on");
+                        texts.push(text.bounds);
+                        text.bounds
+                    }
+                    Item::Fill { area, .. } => *area,
+                    other => return Err(TestCaseError::fail(format!("{other:?}"))),
+                };
+                prop_assert!(inside.holds(&area), "{item:?} leaves the strip");
+            }
+        }
+    }
 }

@@ -7,17 +7,14 @@ use std::sync::Arc;
 
 use datamatrix::{DataMatrix, SymbolSize};
 use qrcode::bits::Bits;
-use qrcode::canvas::Canvas;
-use qrcode::ec::construct_codewords;
-use qrcode::{EcLevel, Version};
+use qrcode::{Color, EcLevel, QrCode, Version};
 
 use super::frame::Modules;
-use super::mask;
 use crate::base::Length;
 use crate::codes::link::is_alphanumeric;
 
 /// Largest QR version on a tag; larger ones have modules too fine for a small face.
-const LARGEST_VERSION: u8 = 3;
+const LARGEST_VERSION: i16 = 3;
 
 /// Smallest module that a phone reads well, before it is rounded up to whole printer dots.
 const SMALLEST_MODULE: f64 = 0.33;
@@ -71,9 +68,15 @@ impl Symbol {
     /// The smallest QR code, level M, that holds the text; `None` when version 3 is too small for it. Mixed and single
     /// segment encodings are both tried.
     pub fn qr(payload: &str) -> Option<Self> {
-        let encoded = |version| Some((version, encode_qr(payload.as_bytes(), version)?));
-        let (version, modules) = (1..=LARGEST_VERSION).find_map(encoded)?;
-        Some(Self { kind: SymbolKind::Qr { version }, modules: Arc::new(modules), payload: payload.to_owned() })
+        let code = (1..=LARGEST_VERSION).find_map(|version| encode_qr(payload.as_bytes(), Version::Normal(version)))?;
+        let Version::Normal(version) = code.version() else { return None };
+        let side = u16::try_from(code.width()).ok()?;
+        let dark = code.to_colors().into_iter().map(|colour| colour == Color::Dark).collect();
+        Some(Self {
+            kind: SymbolKind::Qr { version: version as u8 },
+            modules: Arc::new(Modules { columns: side, rows: side, dark }),
+            payload: payload.to_owned(),
+        })
     }
 
     /// A Data Matrix of this size; `None` when the text does not fit, or the kind is not a Data Matrix.
@@ -94,8 +97,7 @@ impl Symbol {
     }
 }
 
-fn encode_qr(payload: &[u8], number: u8) -> Option<Modules> {
-    let version = Version::Normal(number.into());
+fn encode_qr(payload: &[u8], version: Version) -> Option<QrCode> {
     let single = || {
         let mut bits = Bits::new(version);
         if payload.iter().all(u8::is_ascii_digit) {
@@ -114,11 +116,7 @@ fn encode_qr(payload: &[u8], number: u8) -> Option<Modules> {
     };
     let finish = |mut bits: Bits| {
         bits.push_terminator(EcLevel::M).ok()?;
-        let (codewords, corrections) = construct_codewords(&bits.into_bytes(), version, EcLevel::M).ok()?;
-        let mut canvas = Canvas::new(version, EcLevel::M);
-        canvas.draw_all_functional_patterns();
-        canvas.draw_data(&codewords, &corrections);
-        Some(mask::best(&canvas, 17 + 4 * u16::from(number)))
+        QrCode::with_bits(bits, EcLevel::M).ok()
     };
     single().and_then(finish).or_else(|| mixed().and_then(finish))
 }

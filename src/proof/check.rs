@@ -202,25 +202,24 @@ fn check_page<'a>(
     Ok(found)
 }
 
-/// The pixels that a rectangle of the page touches; nothing lies left of or above the page.
+/// The pixels that a rectangle of the page touches.
 fn enclosing(area: &Rect, dpi: f64) -> Pixels {
-    let pixel = |length: Length| length.as_inch() * dpi;
-    Pixels {
-        left: pixel(area.left()).floor().max(0.0) as usize,
-        top: pixel(area.top()).floor().max(0.0) as usize,
-        right: pixel(area.right()).ceil().max(0.0) as usize,
-        bottom: pixel(area.bottom()).ceil().max(0.0) as usize,
-    }
+    pixels(area, dpi, f64::floor, f64::ceil)
 }
 
 /// The pixels that lie wholly within a rectangle of the page.
 fn enclosed(area: &Rect, dpi: f64) -> Pixels {
-    let pixel = |length: Length| length.as_inch() * dpi;
+    pixels(area, dpi, f64::ceil, f64::floor)
+}
+
+/// The pixels of a rectangle, its near and far edges rounded so; nothing lies left of or above the page.
+fn pixels(area: &Rect, dpi: f64, near: fn(f64) -> f64, far: fn(f64) -> f64) -> Pixels {
+    let pixel = |length: Length, rounded: fn(f64) -> f64| rounded(length.as_inch() * dpi).max(0.0) as usize;
     Pixels {
-        left: pixel(area.left()).ceil().max(0.0) as usize,
-        top: pixel(area.top()).ceil().max(0.0) as usize,
-        right: pixel(area.right()).floor().max(0.0) as usize,
-        bottom: pixel(area.bottom()).floor().max(0.0) as usize,
+        left: pixel(area.left(), near),
+        top: pixel(area.top(), near),
+        right: pixel(area.right(), far),
+        bottom: pixel(area.bottom(), far),
     }
 }
 
@@ -251,10 +250,11 @@ fn parts(mut crops: Vec<(usize, Pixels)>) -> Vec<(Pixels, Vec<(usize, Pixels)>)>
 }
 
 /// Whether nothing is printed in the symbol's quiet zone, given the pixels of its crop. Pixels that the modules' edge cuts
-/// are left out.
+/// are left out, and so is half a dot at the outer edge: renderers and printers set letters on whole dots.
 fn is_quiet(gray: &Gray, crop: &Pixels, symbol: &Expected, dpi: f64) -> bool {
     let inner = enclosing(&symbol.area, dpi);
-    let outer = enclosed(&symbol.area.inset(-symbol.quiet), dpi);
+    let half_a_dot = Length::inch(0.5 / dpi);
+    let outer = enclosed(&symbol.area.inset(half_a_dot - symbol.quiet), dpi);
     (outer.top..outer.bottom).all(|row| {
         let spans = if (inner.top..inner.bottom).contains(&row) {
             [(outer.left, inner.left), (inner.right, outer.right)]

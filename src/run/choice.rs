@@ -1,5 +1,6 @@
 //! Which tags a run makes: by purpose, by reach, and narrowed to codes, places or connectors.
 
+use super::recall::Recall;
 use crate::base::{ConnectorId, EndLetter, Place, TagCode};
 use crate::circuits::Circuits;
 use crate::codes::Issued;
@@ -52,6 +53,16 @@ impl Choice {
 }
 
 impl Only {
+    /// What a typed word names: a place as the lists write it (case does not matter where no two places differ by it alone),
+    /// or a code of the register.
+    pub fn named(typed: &str, circuits: &Circuits, recall: &Recall) -> Option<Self> {
+        if let Some(place) = place_of(circuits, typed) {
+            return Some(Self::Place(place));
+        }
+        let (code, letter) = TagCode::from_typed_with_letter(typed).ok()?;
+        recall.by_code(code, None).map(|_| Self::Code(code, letter))
+    }
+
     fn matches(&self, circuits: &Circuits, issued: &Issued, tag: &Selected) -> bool {
         let codes = &issued.circuits[tag.circuit];
         let ends = circuits.all()[tag.circuit].ends();
@@ -64,4 +75,11 @@ impl Only {
             Self::Connector(connector) => tag.ends.clone().any(|end| ends[end].place.connector == *connector),
         }
     }
+}
+
+fn place_of(circuits: &Circuits, typed: &str) -> Option<Place> {
+    let typed = Place::from_typed(typed)?;
+    let places = || circuits.all().iter().flat_map(|circuit| circuit.ends()).map(|end| &end.place);
+    let is_like = |place: &&Place| place.to_string().eq_ignore_ascii_case(&typed.to_string());
+    places().find(|place| **place == typed).or_else(|| places().find(is_like)).cloned()
 }

@@ -28,7 +28,7 @@ pub struct Equipment {
     fonts: Fonts,
     floors: Floors,
     payload: Payload,
-    stocks: Vec<Supply>,
+    stocks: Vec<StockInUse>,
     work: FlagStock,
     sleeves: Option<SleeveStock>,
     strips: StripStock,
@@ -36,7 +36,7 @@ pub struct Equipment {
 
 /// A stock of the job with the printer that prints it and what it is for.
 #[derive(Clone, Debug)]
-pub struct Supply {
+pub struct StockInUse {
     /// The stock.
     pub stock: Stock,
     /// The printer.
@@ -45,7 +45,7 @@ pub struct Supply {
     pub purpose: Purpose,
 }
 
-impl Supply {
+impl StockInUse {
     /// Resolution of the printer, in dots an inch.
     pub fn dpi(&self) -> u16 {
         dpi(&self.printer)
@@ -66,7 +66,7 @@ pub struct Made {
 }
 
 /// Places of the stocks in [`Equipment::stocks`]: flags first, strips second, tubes after them.
-const FLAGS: usize = 0;
+pub(super) const FLAGS: usize = 0;
 const STRIPS: usize = 1;
 const TUBES: usize = 2;
 
@@ -100,12 +100,12 @@ impl Equipment {
         let flag =
             FlagStock { label, thickness: work.thickness(), posture: Posture::Standing, dpi: dpi(job.printer()) };
         let strip = StripStock { thickness: strips.thickness(), clear_tubes, longest: LONGEST_STRIP };
-        let supply = |stock, printer: &Printer, purpose| Supply { stock, printer: printer.clone(), purpose };
+        let in_use = |stock, printer: &Printer, purpose| StockInUse { stock, printer: printer.clone(), purpose };
         let mut stocks =
-            vec![supply(work, job.printer(), Purpose::Work), supply(strips, job.printer(), Purpose::Final)];
+            vec![in_use(work, job.printer(), Purpose::Work), in_use(strips, job.printer(), Purpose::Final)];
         let sleeves = tubes.map(|(printer, tubes)| {
             let sizes = tubes.iter().filter_map(|stock| stock.tube().map(|tube| tube.size().clone())).collect();
-            stocks.extend(tubes.into_iter().map(|stock| supply(stock, printer, Purpose::Final)));
+            stocks.extend(tubes.into_iter().map(|stock| in_use(stock, printer, Purpose::Final)));
             SleeveStock { tubes: sizes, longest: LONGEST_SLEEVE, dpi: dpi(printer) }
         });
         let equipment = Self {
@@ -144,7 +144,7 @@ impl Equipment {
     }
 
     /// All stocks, in the order in which their PDFs are written.
-    pub fn stocks(&self) -> &[Supply] {
+    pub fn stocks(&self) -> &[StockInUse] {
         &self.stocks
     }
 

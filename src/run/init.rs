@@ -11,6 +11,7 @@ use std::path::{Path, PathBuf};
 use thiserror::Error;
 
 use super::job::{CONNECTORS_FILE, JOB_FILE, folder_name, lists_in};
+use super::whole_file;
 
 /// What a new job begins with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -238,14 +239,7 @@ fn settings_text(folder: &Path, lists: &[String]) -> String {
 fn write_new(folder: &Path, name: &str, bytes: &[u8]) -> Result<(), InitFailure> {
     let path = folder.join(name);
     let write = |source| InitFailure::Write { path: path.clone(), source };
-    let mut builder = tempfile::Builder::new();
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        // Readable by all whom the user's own mask lets read, as any new file; a temporary file alone is private.
-        builder.permissions(fs::Permissions::from_mode(0o666));
-    }
-    let mut file = builder.prefix(".loomtag-").tempfile_in(folder).map_err(write)?;
+    let mut file = whole_file::temporary_in(folder).map_err(write)?;
     file.write_all(bytes).and_then(|()| file.as_file().sync_all()).map_err(write)?;
     file.persist_noclobber(&path).map_err(|error| match error.error.kind() {
         io::ErrorKind::AlreadyExists => InitFailure::Exists(path.clone()),

@@ -15,7 +15,7 @@ use super::problems::{
     JOB_NOT_UTF8, LIST_NAMED_TWICE, LIST_NOT_FOUND, LIST_OUTSIDE_JOB, NO_SLEEVE_PRINTER, UNREADABLE_LIST,
 };
 use super::settings::{
-    FinalTag, Payload, Printer, TagSettings, check_sleeve_printer, read_payload, read_printer, read_tags,
+    FinalTag, PayloadSettings, Printer, TagSettings, check_sleeve_printer, read_payload, read_printer, read_tags,
 };
 use crate::base::conductor::SizeUnit;
 use crate::base::nearest::did_you_mean_or_choose;
@@ -46,7 +46,7 @@ pub struct Job {
     source: Arc<Source>,
     title: Stated<String>,
     lists: Vec<NamedList>,
-    payload: Payload,
+    payload: PayloadSettings,
     printer: Printer,
     sleeve_printer: Option<Printer>,
     tags: TagSettings,
@@ -183,7 +183,7 @@ impl Job {
     }
 
     /// What the symbols carry.
-    pub const fn payload(&self) -> &Payload {
+    pub const fn payload(&self) -> &PayloadSettings {
         &self.payload
     }
 

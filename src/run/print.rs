@@ -14,12 +14,13 @@ use jiff::Timestamp;
 use tempfile::NamedTempFile;
 
 use super::choice::Choice;
-use super::equipment::{Made, Supply};
+use super::equipment::{FLAGS, Made, StockInUse};
 use super::failure::RunFailure;
 use super::progress::Progress;
 use super::reading::{Reading, register_path};
 use super::record::{FileRecord, RUN_FILE, RunRecord, TagRecord};
 use super::tally::Tally;
+use super::whole_file;
 use crate::base::Size;
 use crate::codes::{Issued, Outcome, Register, RunNumber};
 use crate::labels::{self, Label, Purpose, Selected};
@@ -160,7 +161,7 @@ impl<'a> Plan<'a> {
                 // Work tags have one stock, so they are fitted only when they are drawn. Where a final tag goes is known by
                 // fitting it; the frame is made again when it is drawn, so that not all of them lie in memory at once.
                 let stock = match purpose {
-                    Purpose::Work => Some(0),
+                    Purpose::Work => Some(FLAGS),
                     Purpose::Final => plan.make(purpose, &selected).map(|(_, made)| made.stock),
                 };
                 if let Some(stock) = stock {
@@ -226,16 +227,16 @@ fn write_files(
 
     let mut pending = Vec::new();
     progress.begin("tags", plan.tags.len());
-    for (index, supply) in reading.equipment.stocks().iter().enumerate() {
+    for (index, in_use) in reading.equipment.stocks().iter().enumerate() {
         if plan.tags.iter().any(|(_, _, on)| *on == index) {
-            pending.extend(write_file(reading, plan, index, supply, folder, run, progress)?);
+            pending.extend(write_file(reading, plan, index, in_use, folder, run, progress)?);
         }
     }
     for file in &mut pending {
         register_tags(register, run, file)?;
     }
     if request.proof == Proving::Every {
-        let symbols = pending.iter().flat_map(|file| &file.records).filter(|tag| tag.symbol.is_some()).count();
+        let symbols = pending.iter().flat_map(|file| &file.records).map(|tag| tag.symbols.len()).sum();
         progress.begin("symbols read back", symbols);
         for file in &mut pending {
             prove(file, progress)?;
@@ -261,16 +262,16 @@ fn write_file(
     reading: &Reading,
     plan: &Plan<'_>,
     index: usize,
-    supply: &Supply,
+    in_use: &StockInUse,
     folder: &Path,
     run: RunNumber,
     progress: &dyn Progress,
 ) -> Result<Option<Pending>, RunFailure> {
-    let stock = supply.stock.name();
-    let path = folder.join(format!("{}-{stock}.pdf", supply.purpose));
+    let stock = in_use.stock.name();
+    let path = folder.join(format!("{}-{stock}.pdf", in_use.purpose));
     let failed = |source| RunFailure::Pdf { path: path.clone(), source };
     let temporary = temporary_in(folder)?;
-    let document = Document { title: format!("{} · {} tags · run {run}", reading.job.title(), supply.purpose) };
+    let document = Document { title: format!("{} · {} tags · run {run}", reading.job.title(), in_use.purpose) };
     let mut writer = Writer::new(BufWriter::new(temporary.as_file()), &document).map_err(failed)?;
 
     let fonts = reading.equipment.fonts();
@@ -278,13 +279,13 @@ fn write_file(
     let settings = Imposing {
         title: reading.job.title().to_owned(),
         run: format!("run {run}"),
-        edges: supply.printer.edges,
+        edges: in_use.printer.edges,
         head: &head,
     };
     let records = RefCell::default();
     let mut placed = Vec::new();
     let mut page_number = 0;
-    for page in pages::impose(&supply.stock, plan.pieces(index, &records), &settings) {
+    for page in pages::impose(&in_use.stock, plan.pieces(index, &records), &settings) {
         let page = page?;
         page_number += 1;
         writer.page(&page).map_err(failed)?;
@@ -300,8 +301,8 @@ fn write_file(
     let printed = PrintedFile {
         path,
         stock: stock.to_owned(),
-        purpose: supply.purpose,
-        dpi: supply.dpi(),
+        purpose: in_use.purpose,
+        dpi: in_use.dpi(),
         tags: records.len(),
         pages: written.pages,
         proof: None,
@@ -309,17 +310,13 @@ fn write_file(
     Ok(Some(Pending { temporary, printed, records }))
 }
 
-/// A file without a name of its own yet, which others may read as they may any new file of the user's.
 fn temporary_in(folder: &Path) -> Result<NamedTempFile, RunFailure> {
-    let mut builder = tempfile::Builder::new();
-    #[cfg(unix)]
-    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    builder.tempfile_in(folder).map_err(RunFailure::disk("write in", folder))
+    whole_file::temporary_in(folder).map_err(RunFailure::disk("write in", folder))
 }
 
-/// The tags of a page by name, each with its page and its symbol, if it has one.
-fn tags_on(number: usize, page: &Page) -> impl Iterator<Item = (String, usize, Option<Expected>)> {
-    page.placed.iter().map(move |placed| (placed.name.clone(), number, Expected::on_tag(number, placed).next()))
+/// The tags of a page by name, each with its page and its symbols.
+fn tags_on(number: usize, page: &Page) -> impl Iterator<Item = (String, usize, Vec<Expected>)> {
+    page.placed.iter().map(move |placed| (placed.name.clone(), number, Expected::on_tag(number, placed).collect()))
 }
 
 fn register_tags(register: &mut Register, run: RunNumber, file: &Pending) -> Result<(), RunFailure> {

@@ -57,5 +57,5 @@ fn expected(pdf: &Path) -> Result<Option<(Vec<Expected>, u16)>, RunFailure> {
         serde_json::from_slice(&bytes).map_err(|error| RunFailure::disk("understand", &path)(error.into()))?;
     let name = pdf.file_name().unwrap_or_default().to_string_lossy();
     let file = record.files.into_iter().find(|file| file.file == name);
-    Ok(file.map(|file| (file.tags.iter().filter_map(TagRecord::expected).collect(), file.dpi)))
+    Ok(file.map(|file| (file.tags.iter().flat_map(TagRecord::expected).collect(), file.dpi)))
 }

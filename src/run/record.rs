@@ -12,7 +12,7 @@ use crate::layout::Facts;
 use crate::proof::Expected;
 
 /// Name of the file beside the PDFs of a run.
-pub const RUN_FILE: &str = "run.json";
+pub(super) const RUN_FILE: &str = "run.json";
 
 /// A print run.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -61,8 +61,8 @@ pub struct TagRecord {
     pub words: Vec<String>,
     /// Page it stands on, from 1.
     pub page: usize,
-    /// Its symbol.
-    pub symbol: Option<SymbolRecord>,
+    /// Its symbols: a flag may carry one on each face.
+    pub symbols: Vec<SymbolRecord>,
 }
 
 /// A symbol on a page, in millimetres from the top left corner.
@@ -90,7 +90,7 @@ impl TagRecord {
             kind: facts.kind.to_string(),
             words: marks.chain(lines.map(Line::text)).collect(),
             page: 0,
-            symbol: None,
+            symbols: Vec::new(),
         }
     }
 
@@ -99,17 +99,17 @@ impl TagRecord {
         format!("{} {}", self.code, self.letters).trim_end().to_owned()
     }
 
-    /// Notes on which page each tag came to stand, and its symbol, and puts them in the order of the pages.
-    pub(super) fn place_all(records: &mut [Self], placed: Vec<(String, usize, Option<Expected>)>) {
-        let mut places: HashMap<String, (usize, usize, Option<Expected>)> = HashMap::with_capacity(placed.len());
-        for (order, (name, page, symbol)) in placed.into_iter().enumerate() {
-            places.insert(name, (order, page, symbol));
+    /// Notes on which page each tag came to stand, and its symbols, and puts them in the order of the pages.
+    pub(super) fn place_all(records: &mut [Self], placed: Vec<(String, usize, Vec<Expected>)>) {
+        let mut places: HashMap<String, (usize, usize, Vec<Expected>)> = HashMap::with_capacity(placed.len());
+        for (order, (name, page, symbols)) in placed.into_iter().enumerate() {
+            places.insert(name, (order, page, symbols));
         }
         records.sort_by_cached_key(|record| places.get(&record.name()).map(|(order, ..)| *order));
         for record in records {
-            if let Some((_, page, symbol)) = places.remove(&record.name()) {
+            if let Some((_, page, symbols)) = places.remove(&record.name()) {
                 record.page = page;
-                record.symbol = symbol.map(|symbol| SymbolRecord::of(&symbol));
+                record.symbols = symbols.iter().map(SymbolRecord::of).collect();
             }
         }
     }
@@ -126,20 +126,21 @@ impl TagRecord {
             kind: self.kind.clone(),
             stock: stock.to_owned(),
             words: self.words.clone(),
-            payload: self.symbol.as_ref().map(|symbol| symbol.says.clone()),
+            payload: self.symbols.first().map(|symbol| symbol.says.clone()),
         })
     }
 
     /// What the proof must find.
-    pub fn expected(&self) -> Option<Expected> {
-        let symbol = self.symbol.as_ref()?;
-        let [left, top, width, height] = symbol.area_mm.map(Length::mm);
-        Some(Expected {
-            page: self.page,
-            name: self.name(),
-            area: Rect::new(left, top, width, height),
-            quiet: Length::mm(symbol.quiet_mm),
-            payload: symbol.says.clone(),
+    pub fn expected(&self) -> impl Iterator<Item = Expected> {
+        self.symbols.iter().map(|symbol| {
+            let [left, top, width, height] = symbol.area_mm.map(Length::mm);
+            Expected {
+                page: self.page,
+                name: self.name(),
+                area: Rect::new(left, top, width, height),
+                quiet: Length::mm(symbol.quiet_mm),
+                payload: symbol.says.clone(),
+            }
         })
     }
 }

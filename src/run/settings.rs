@@ -1,6 +1,6 @@
 //! What job.toml settles about symbols, printers and tags, with the defaults of all that it leaves out.
 //!
-//! In: its tables. Out: [`Payload`], [`Printer`] and [`TagSettings`].
+//! In: its tables. Out: [`PayloadSettings`], [`Printer`] and [`TagSettings`].
 
 use super::problems::{LINK_WITHOUT_BASE, UNFIT_SLEEVE_PRINTER};
 use crate::base::settings::{Least, Reader, Table};
@@ -63,7 +63,7 @@ pub struct Printer {
 
 /// What the symbols of a job carry.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Payload {
+pub struct PayloadSettings {
     /// Link, text or code.
     pub symbol: Stated<SymbolText>,
     /// Base address of links, as written; its syntax is not checked here.
@@ -89,9 +89,9 @@ pub struct TagSettings {
     pub setback: Stated<Length>,
 }
 
-pub(super) fn read_payload(reader: &mut Reader, top: &Table<'_>) -> Payload {
+pub(super) fn read_payload(reader: &mut Reader, top: &Table<'_>) -> PayloadSettings {
     let Some(table) = reader.table(top, "payload") else {
-        return Payload { symbol: Stated::default(SymbolText::Text), base: None };
+        return PayloadSettings { symbol: Stated::default(SymbolText::Text), base: None };
     };
     reader.expect_keys(&table, &[], &["symbol", "base"]);
     let base = reader.text(&table, "base");
@@ -102,9 +102,9 @@ pub(super) fn read_payload(reader: &mut Reader, top: &Table<'_>) -> Payload {
             .says("`symbol` is `link`, but there is no base address")
             .remedy("add `base = \"HTTP://…\"`, an address that will last, or choose `text`");
         reader.tell(symbol.point(problem));
-        return Payload { symbol: Stated::default(SymbolText::Text), base };
+        return PayloadSettings { symbol: Stated::default(SymbolText::Text), base };
     }
-    Payload { symbol, base }
+    PayloadSettings { symbol, base }
 }
 
 pub(super) fn read_printer(reader: &mut Reader, table: Option<&Table<'_>>, usual: (PrinterKind, u32)) -> Printer {

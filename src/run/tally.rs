@@ -12,8 +12,10 @@ pub struct Tally {
     pub kinds: BTreeMap<Kind, usize>,
     /// Tags with a symbol.
     pub symbols: usize,
-    /// Flags that have no symbol or a lesser one than asked for: each reason with its count.
-    pub symbol_notes: BTreeMap<String, usize>,
+    /// Flags that have no symbol or a lesser one than asked for: each reason with their names.
+    pub symbol_notes: BTreeMap<String, Vec<String>>,
+    /// Strips by name, each with the tube it goes under.
+    pub strips: Vec<(String, String)>,
     /// Sleeves and strips too thin for a symbol: they carry words alone.
     pub words_alone: usize,
     /// Tags that lost or shortened lines.
@@ -35,7 +37,10 @@ impl Tally {
         if facts.kind != Kind::Flag {
             self.words_alone += usize::from(facts.symbol.is_none());
         } else if let Some(note) = &facts.symbol_note {
-            *self.symbol_notes.entry(note.clone()).or_default() += 1;
+            self.symbol_notes.entry(note.clone()).or_default().push(label.name.to_string());
+        }
+        if let (Kind::Strip, Some(needs)) = (facts.kind, &facts.needs) {
+            self.strips.push((label.name.to_string(), needs.clone()));
         }
         self.shortened += usize::from(!facts.dropped.is_empty() || !facts.shortened.is_empty());
         self.assumed += usize::from(matches!(facts.diameter, Diameter::Assumed(_)));

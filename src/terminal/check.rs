@@ -4,16 +4,17 @@ use std::path::Path;
 
 use serde_json::json;
 
-use super::args::{Check, Which};
+use super::args::Check;
 use super::complaint::Complaint;
+use super::made::{refusals, refused_json, tally_line};
 use super::output::{Output, count, plural};
 use super::table::table;
-use super::{Ending, problems, tags};
-use crate::base::{ConnectorId, Problem, problem};
-use crate::labels::{Doubled, Purpose, Reach};
+use super::which::{choice, tell_unknown_connectors};
+use super::{Ending, problems};
+use crate::base::{Problem, problem};
 use crate::layout::{Diameter, Facts};
+use crate::run;
 use crate::run::check::{Checkup, Fit, check};
-use crate::run::{self, Choice, Only, Reading, Refused};
 
 /// Columns of the fit table; heights in mm.
 const HEADING: [&str; 8] = ["tag", "place", "kind", "stock", "code mm", "lines mm", "symbol", "remarks"];
@@ -51,47 +52,6 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
         output.line(line)?;
     }
     Ok(ending)
-}
-
-/// What the flags choose.
-pub fn choice(which: &Which) -> Choice {
-    let purposes = match (which.work, which.final_tags) {
-        (true, false) => vec![Purpose::Work],
-        (false, true) => vec![Purpose::Final],
-        _ => vec![Purpose::Work, Purpose::Final],
-    };
-    let reach = match (which.all, which.removed) {
-        (true, _) => Reach::All,
-        (_, true) => Reach::WithRemoved,
-        _ => Reach::Needed,
-    };
-    let only = which.connector.iter().filter_map(|name| ConnectorId::from_cell(name)).map(Only::Connector).collect();
-    let doubled = if which.apart { Doubled::Apart } else { Doubled::Together };
-    Choice { purposes, reach, doubled, only }
-}
-
-/// Tells of connectors that were asked for and that no list names; whether there were any.
-pub fn tell_unknown_connectors(
-    reading: &Reading,
-    which: &Which,
-    json: bool,
-    output: &mut Output,
-) -> Result<bool, Complaint> {
-    let ends = || reading.circuits.all().iter().flat_map(|circuit| circuit.ends());
-    let is_unknown =
-        |name: &&String| !ends().any(|end| Some(&end.place.connector) == ConnectorId::from_cell(name).as_ref());
-    let unknown: Vec<&String> = which.connector.iter().filter(is_unknown).collect();
-    if json && !unknown.is_empty() {
-        output.json(&json!({ "unknown_connectors": unknown }))?;
-    } else {
-        let mut known: Vec<&str> = ends().map(|end| end.place.connector.as_str()).collect();
-        known.sort_unstable();
-        known.dedup();
-        for name in &unknown {
-            output.line(format!("no list names a connector `{name}`; there are {}", known.join(", ")))?;
-        }
-    }
-    Ok(!unknown.is_empty())
 }
 
 /// Problems are what `check` is asked for, so they are its answer and go to standard output.
@@ -138,22 +98,14 @@ fn remarks(facts: &Facts) -> String {
     if !facts.dropped.is_empty() {
         remarks.push(format!("left out: {}", fields(&facts.dropped)));
     }
+    remarks.extend(undrawable(facts));
     remarks.extend(facts.needs.clone());
     remarks.join("; ")
 }
 
-/// The tags that cannot be made, each with its reason; the same reason at many ends is told once.
-pub fn refusals(refused: &[Refused]) -> Vec<String> {
-    let mut told: Vec<(String, Vec<String>)> = Vec::new();
-    for tag in refused {
-        let why = format!("no {} tag: {}", tag.purpose, tag.refusal);
-        let which = format!("{} at {}", tag.name, tag.place);
-        match told.iter_mut().find(|(known, _)| *known == why) {
-            Some((_, tags)) => tags.push(which),
-            None => told.push((why, vec![which])),
-        }
-    }
-    told.into_iter().map(|(why, tags)| format!("{why} ({})", tags.join(", "))).collect()
+/// `note left out: the fonts have no ...`
+fn undrawable(facts: &Facts) -> impl Iterator<Item = String> + '_ {
+    facts.undrawable.iter().map(|(field, missing)| format!("{} left out: {missing}", field.word()))
 }
 
 fn summary(found: &[Problem], checkup: &Checkup) -> Vec<String> {
@@ -166,7 +118,7 @@ fn summary(found: &[Problem], checkup: &Checkup) -> Vec<String> {
             plural(ends, "end"),
             if actions.is_empty() { "nothing to do".to_owned() } else { actions.join(", ") }
         ),
-        tags::tally_line(&checkup.tally),
+        tally_line(&checkup.tally),
     ];
     if checkup.undecided > 0 {
         let still = plural(checkup.undecided, "end");
@@ -200,6 +152,7 @@ fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
                 })),
                 "symbol_note": facts.symbol_note,
                 "left_out": facts.dropped.iter().map(|field| field.word()).collect::<Vec<_>>(),
+                "undrawable": undrawable(facts).collect::<Vec<_>>(),
                 "shortened": facts.shortened.iter().map(|field| field.word()).collect::<Vec<_>>(),
                 "needs": facts.needs,
             })
@@ -208,7 +161,7 @@ fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
     json!({
         "problems": problems::records(found),
         "fits": fits,
-        "refused": tags::refused_json(&checkup.refused),
+        "refused": refused_json(&checkup.refused),
         "circuits": checkup.circuits,
         "actions": checkup.actions,
         "undecided": checkup.undecided,

@@ -35,12 +35,6 @@ impl From<JobFailure> for Complaint {
     }
 }
 
-impl From<crate::codes::RegisterFailure> for Complaint {
-    fn from(failure: crate::codes::RegisterFailure) -> Self {
-        Self::Run(failure.into())
-    }
-}
-
 impl Complaint {
     /// What to do about it.
     pub fn remedy(&self) -> Option<String> {

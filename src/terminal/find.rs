@@ -8,8 +8,9 @@ use super::Ending;
 use super::args::Find;
 use super::complaint::Complaint;
 use super::output::{Output, count, plural};
-use super::reprint::unknown;
-use crate::run::recall::{Near, Scanned};
+use crate::base::TagCode;
+use crate::base::code::NotACode;
+use crate::run::recall::Near;
 use crate::run::{self, Reading};
 
 /// As many records are told in full; more are counted.
@@ -22,7 +23,7 @@ pub fn run(job: &Path, asked: &Find, output: &mut Output) -> Result<Ending, Comp
     let found = recall.find(&asked.words);
     let question = asked.words.join(" ");
     // Words that are no code and match nothing may be a mistyped code.
-    let nearest = if found.is_empty() { nearest(&recall.by_scanned(&question)) } else { Vec::new() };
+    let nearest = if found.is_empty() { recall.by_scanned(&question).nearest().to_vec() } else { Vec::new() };
     if asked.json {
         output.json(&json!({ "found": found, "nearest": nearest }))?;
     } else {
@@ -61,11 +62,16 @@ pub fn usable(job: &Path, output: &Output) -> Result<Option<Reading>, Complaint>
     Ok(Some(reading))
 }
 
-/// The codes to offer for what was typed or scanned.
-pub fn nearest(scanned: &Scanned) -> Vec<Near> {
-    match scanned {
-        Scanned::Known(_) => Vec::new(),
-        Scanned::Unknown { nearest, .. } | Scanned::Nothing { nearest, .. } => nearest.clone(),
+/// Why a word names nothing.
+pub fn unknown(typed: &str) -> String {
+    match TagCode::from_typed_with_letter(typed) {
+        Ok((code, _)) => format!("`{code}` was never issued in this job"),
+        Err(NotACode::Check { .. }) => {
+            format!(
+                "`{typed}` is no place of this job, and no code: its check character does not fit, so something is mistyped"
+            )
+        }
+        Err(_) => format!("`{typed}` is neither a code nor a place of this job"),
     }
 }
 

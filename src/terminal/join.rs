@@ -10,20 +10,16 @@ use super::args::Join;
 use super::complaint::Complaint;
 use super::output::Output;
 use crate::base::TagCode;
-use crate::codes::{Joined, Register};
-use crate::run::register_path;
+use crate::codes::Joined;
+use crate::run;
 
 /// Joins and tells.
 pub fn run(job: &Path, asked: &Join, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     let (keep, other) = (code(&asked.keep)?, code(&asked.other)?);
-    let path = register_path(job);
-    if !path.exists() {
-        return Err(Complaint::Typed {
-            what: format!("no code was issued in `{}` yet", job.display()),
-            remedy: "name the job folder with --job; `loomtag tags` issues codes".to_owned(),
-        });
-    }
-    let joined = Register::open(&path)?.join(keep, other, now)?;
+    let joined = run::join(job, keep, other, now)?.ok_or_else(|| Complaint::Typed {
+        what: format!("no code was issued in `{}` yet", job.display()),
+        remedy: "name the job folder with --job; `loomtag tags` issues codes".to_owned(),
+    })?;
     let (printed, is_new) = match joined {
         Joined::Now(printed) => (printed, true),
         Joined::Already(printed) => (printed, false),

@@ -9,6 +9,7 @@ mod complaint;
 mod find;
 mod init;
 mod join;
+mod made;
 mod output;
 pub mod problems;
 mod progress;
@@ -18,6 +19,7 @@ mod scan;
 mod stock;
 mod table;
 mod tags;
+mod which;
 
 use std::io;
 use std::process::ExitCode;

@@ -40,10 +40,9 @@ impl Output {
         writeln!(self.answer)
     }
 
-    /// A line beside the answer.
-    #[expect(clippy::print_stderr, reason = "`terminal` is where the program speaks")]
+    /// A line beside the answer. Where nobody listens any more it is lost, and nothing else is.
     pub fn aside(&self, line: impl AsRef<str>) {
-        eprintln!("{}", line.as_ref());
+        let _ = writeln!(io::stderr(), "{}", line.as_ref());
     }
 
     /// All problems, in full, beside the answer.

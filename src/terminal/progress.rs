@@ -1,20 +1,32 @@
 //! Progress bars, shown on a terminal and nowhere else.
 
+use std::io::{self, IsTerminal};
 use std::sync::Mutex;
 
 use indicatif::{ProgressBar, ProgressStyle};
 
-use crate::run::Progress;
+use crate::run::{Progress, Silent};
+
+/// Does work with its progress shown, where a person looks at standard error.
+pub fn with_bars<T>(work: impl FnOnce(&dyn Progress) -> T) -> T {
+    if !io::stderr().is_terminal() {
+        return work(&Silent);
+    }
+    let bars = Bars::default();
+    let done = work(&bars);
+    bars.end();
+    done
+}
 
 /// A bar for each stretch of work; each goes away when the next begins.
 #[derive(Default)]
-pub struct Bars {
+struct Bars {
     current: Mutex<Option<ProgressBar>>,
 }
 
 impl Bars {
     /// Takes the last bar away.
-    pub fn end(&self) {
+    fn end(&self) {
         if let Some(bar) = self.lock().take() {
             bar.finish_and_clear();
         }
@@ -29,7 +41,7 @@ impl Bars {
 impl Progress for Bars {
     fn begin(&self, what: &str, steps: usize) {
         self.end();
-        // Standard error is indicatif's own choice; it shows nothing where that is no terminal.
+        // Standard error is indicatif's own choice.
         let bar = ProgressBar::new(steps as u64);
         if let Ok(style) = ProgressStyle::with_template("{pos}/{len} {msg} {bar:30} {eta}") {
             bar.set_style(style);

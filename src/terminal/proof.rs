@@ -1,17 +1,14 @@
 //! `proof`: reads back the symbols of a PDF.
 
-use std::io::IsTerminal;
-
 use serde_json::json;
 
 use super::Ending;
 use super::args::Proof;
 use super::complaint::Complaint;
 use super::output::{Output, plural};
-use super::progress::Bars;
+use super::progress::with_bars;
 use crate::codes::link;
 use crate::proof::Spot;
-use crate::run::Silent;
 use crate::run::proofing::{Proofing, proof};
 
 /// Proves each PDF and tells.
@@ -19,10 +16,7 @@ pub fn run(asked: &Proof, output: &mut Output) -> Result<Ending, Complaint> {
     let mut ending = Ending::Done;
     let mut answers = Vec::new();
     for file in &asked.files {
-        let bars = Bars::default();
-        let found = proof(file, if std::io::stderr().is_terminal() { &bars } else { &Silent });
-        bars.end();
-        let found = found?;
+        let found = with_bars(|progress| proof(file, progress))?;
         if !found.is_sound() {
             ending = Ending::Problems;
         }

@@ -7,7 +7,7 @@ use serde_json::json;
 use super::Ending;
 use super::args::Scan;
 use super::complaint::Complaint;
-use super::find::{nearest, tell_nearest, usable};
+use super::find::{tell_nearest, usable};
 use super::output::Output;
 use crate::base::TagCode;
 use crate::run::recall::{Recall, Same, Scanned};
@@ -50,7 +50,7 @@ pub fn run(job: &Path, asked: &Scan, output: &mut Output) -> Result<Ending, Comp
             Scanned::Unknown { code, .. } => output.line(format!("`{code}` was never issued in this job"))?,
             Scanned::Nothing { .. } => output.line("this is no tag of ours")?,
         }
-        tell_nearest(&nearest(scanned), output)?;
+        tell_nearest(scanned.nearest(), output)?;
     }
     if let Some(same) = same {
         output.line("")?;

@@ -1,22 +1,23 @@
 //! `tags`: a print run, and how its result is told.
 
-use std::io::IsTerminal;
 use std::path::Path;
 
 use jiff::Timestamp;
 use serde_json::json;
 
 use super::args::{Making, Tags};
-use super::check::{choice, refusals, tell_unknown_connectors};
 use super::complaint::Complaint;
+use super::made::{refusals, refused_json, tally_line};
 use super::output::{Output, plural};
-use super::progress::Bars;
+use super::progress::with_bars;
+use super::which::{choice, tell_unknown_connectors};
 use super::{Ending, problems};
 use crate::base::{Problem, Severity};
-use crate::labels::Band;
+use crate::labels::{Band, Purpose};
+use crate::layout::Diameter;
 use crate::run::check::check;
 use crate::run::tally::Tally;
-use crate::run::{self, Choice, Printed, Proving, Reading, Refused, Request, Silent};
+use crate::run::{self, Choice, Printed, Proving, Reading, Request};
 
 /// As many warnings are told before a print run; more are counted.
 const WARNINGS_TOLD: usize = 12;
@@ -115,25 +116,29 @@ pub fn print(
 ) -> Result<Ending, Complaint> {
     let proof = if making.no_proof { Proving::None } else { Proving::Every };
     let request = Request { choice, out: making.out.clone(), proof, what: what.to_owned() };
-    let bars = Bars::default();
-    let shows_bars = std::io::stderr().is_terminal();
-    let printed = run::print(reading, &request, now, if shows_bars { &bars } else { &Silent });
-    bars.end();
-    let printed = printed?;
+    let printed = with_bars(|progress| run::print(reading, &request, now, progress))?;
     if making.json {
         output.json(&printed_json(&printed, reading))?;
     } else {
         tell(&printed, output)?;
     }
-    Ok(Ending::Done)
+    // An end that is cut without its tag is what this program is there to prevent; a final tag can still follow.
+    let lacks_work_tag = printed.refused.iter().any(|tag| tag.purpose == Purpose::Work);
+    Ok(if lacks_work_tag || printed.run.is_none() && !printed.refused.is_empty() {
+        Ending::Problems
+    } else {
+        Ending::Done
+    })
 }
 
 fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
-    for line in refusals(&printed.refused) {
-        output.aside(line);
-    }
     let Some(run) = printed.run else {
-        output.line("no tags to print: no end that would lose its housing is chosen (--all prints every end)")?;
+        for line in refusals(&printed.refused) {
+            output.line(line)?;
+        }
+        if printed.refused.is_empty() {
+            output.line("no tags to print: no end that would lose its housing is chosen (--all prints every end)")?;
+        }
         return Ok(());
     };
     for file in &printed.files {
@@ -149,8 +154,8 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
         ))?;
     }
     output.line(tally_line(&printed.tally))?;
-    for (note, count) in &printed.tally.symbol_notes {
-        output.line(format!("{}: {note}", plural(*count, "tag")))?;
+    for (note, tags) in &printed.tally.symbol_notes {
+        output.line(format!("{note} ({})", tags.join(", ")))?;
     }
     if printed.tally.words_alone > 0 {
         let count = printed.tally.words_alone;
@@ -158,9 +163,16 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
             "{count} of the sleeves and strips carry words alone: too thin to read a symbol round them"
         ))?;
     }
+    for (tag, needs) in &printed.tally.strips {
+        output.line(format!("strip {tag} goes under {needs}"))?;
+    }
     if printed.tally.assumed > 0 {
-        let tags = plural(printed.tally.assumed, "tag");
-        output.line(format!("{tags} made for a wire of 3 mm, because the diameter is not known"))?;
+        let tags = plural(printed.tally.assumed, "flag");
+        let assumed = Diameter::assumed().length();
+        output.line(format!("{tags} made for a wire of {assumed}, because the diameter is not known"))?;
+    }
+    for line in refusals(&printed.refused) {
+        output.line(line)?;
     }
     output.line(format!("run {run}; print at 100 %, and measure the ruler before you cut"))?;
     for line in cautions(&printed.tally) {
@@ -186,32 +198,6 @@ fn cautions(tally: &Tally) -> Vec<String> {
     lines.push("disconnect every battery, negative first; tag both sides, then cut between the tags".to_owned());
     lines.push("no mark does not mean dead: test".to_owned());
     lines
-}
-
-/// `184 flags, 22 sleeves, 6 strips; 184 with a symbol`.
-pub fn tally_line(tally: &Tally) -> String {
-    if tally.tags() == 0 {
-        return "no tags".to_owned();
-    }
-    let kinds: Vec<String> = tally.kinds.iter().map(|(kind, count)| plural(*count, &kind.to_string())).collect();
-    let mut line = format!("{}; {} with a symbol", kinds.join(", "), tally.symbols);
-    if tally.shortened > 0 {
-        line.push_str(&format!(", {} with fewer words than asked for", tally.shortened));
-    }
-    line
-}
-
-/// Refusals for programs.
-pub fn refused_json(refused: &[Refused]) -> serde_json::Value {
-    let one = |tag: &Refused| {
-        json!({
-            "tag": tag.name,
-            "place": tag.place,
-            "purpose": tag.purpose.to_string(),
-            "why": tag.refusal.to_string(),
-        })
-    };
-    refused.iter().map(one).collect()
 }
 
 fn printed_json(printed: &Printed, reading: &Reading) -> serde_json::Value {

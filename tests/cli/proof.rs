@@ -27,7 +27,7 @@ fn a_damaged_symbol_is_named() {
     let folder = printed();
     let tags = folder.tags(RUN);
     let tag = tags.iter().find(|tag| tag.place() == "J1/14").expect("printed");
-    let area = tag.json["symbol"]["area_mm"].to_string();
+    let area = tag.symbol_area();
     let file = folder.path().join(PDF);
     script("cover.py", &[&file.to_string_lossy(), "1", &area]);
     let answer = folder.run(&["proof", PDF]).ends_with(1);

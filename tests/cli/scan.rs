@@ -15,7 +15,7 @@ fn printed() -> (JobFolder, Vec<Tag>) {
 fn photograph(folder: &JobFolder, tags: &[Tag], place: &str, file: &str, turned: &str) -> Tag {
     let tag = tags.iter().find(|tag| tag.place() == place).unwrap_or_else(|| panic!("no tag at {place}")).clone();
     let (pdf, photo) = (folder.path().join(PDF), folder.path().join(file));
-    let area = tag.json["symbol"]["area_mm"].to_string();
+    let area = tag.symbol_area();
     script("photograph.py", &[&pdf.to_string_lossy(), "1", &area, turned, &photo.to_string_lossy()]);
     tag
 }
@@ -67,7 +67,7 @@ fn all_symbols_of_a_pdf_are_read() {
         json["tags"].as_array().expect("a list").iter().map(|tag| crate::kit::text(&tag["text"])).collect();
     let mut wanted: Vec<String> = tags.iter().filter_map(Tag::says).collect();
     (read.sort(), wanted.sort());
-    // Each flag has its symbol on both faces or on one.
+    // A flag has its symbol on one face or on both.
     read.dedup();
     assert_eq!(read, wanted);
 }

@@ -13,8 +13,8 @@ fn the_example_prints_and_every_symbol_reads_back() {
     let folder = JobFolder::example();
     let answer = folder.done(&["tags"]);
     let tags = folder.tags("prints/run-0001");
-    let symbols = tags.iter().filter(|tag| tag.says().is_some()).count();
-    assert!(symbols > 60, "{symbols}");
+    let symbols: usize = tags.iter().map(Tag::symbols).sum();
+    assert!(symbols > 100, "{symbols}");
     let files: BTreeSet<&str> = tags.iter().map(|tag| &*tag.file).collect();
     assert!(files.iter().any(|file| file.starts_with("work-a4-24-64x34")), "{files:?}");
     assert!(files.iter().filter(|file| file.starts_with("final-tube-")).count() >= 3, "{files:?}");
@@ -27,7 +27,9 @@ fn the_example_prints_and_every_symbol_reads_back() {
         .says("made for a wire of 3 mm, because the diameter is not known")
         .says("no final tag: the wire's diameter is not known")
         .says("print at 100 %")
-        .says("battery off, negative first");
+        .says("disconnect every battery, negative first; tag both sides, then cut between the tags")
+        .says("no mark does not mean dead: test")
+        .says("LIVE WITH BATTERY ON at an end that comes free: cap it at once");
 }
 
 #[test]
@@ -43,7 +45,7 @@ fn run_json_tells_every_tag() {
         let tags = file["tags"].as_array().unwrap();
         assert_eq!(told["tags"], tags.len());
         assert_eq!(file["pages"], told["pages"]);
-        let symbols = tags.iter().filter(|tag| !tag["symbol"].is_null()).count();
+        let symbols: usize = tags.iter().map(|tag| tag["symbols"].as_array().unwrap().len()).sum();
         assert_eq!((&told["symbols"]["expected"], &told["symbols"]["read"]), (&symbols.into(), &symbols.into()));
         let mut page = 1;
         for tag in tags {

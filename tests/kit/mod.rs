@@ -1,6 +1,8 @@
 //! What tests share: a temporary job folder, the program run in it, and its answer with whatever changes from run to run
 //! taken out.
 
+pub mod table;
+
 use std::fs;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -201,9 +203,21 @@ impl Tag {
         self.json["words"].as_array().expect("words").iter().map(text).collect()
     }
 
-    /// What its symbol says.
+    /// What its symbols say; a flag may carry one on each face, and both say the same.
     pub fn says(&self) -> Option<String> {
-        self.json["symbol"]["says"].as_str().map(str::to_owned)
+        let symbols = self.json["symbols"].as_array().expect("symbols");
+        assert!(symbols.iter().all(|symbol| symbol["says"] == symbols[0]["says"]), "{}", self.json);
+        symbols.first().map(|symbol| text(&symbol["says"]))
+    }
+
+    /// How many symbols it carries.
+    pub fn symbols(&self) -> usize {
+        self.json["symbols"].as_array().expect("symbols").len()
+    }
+
+    /// Where its first symbol stands: `[left, top, width, height]` in mm from the page's top left corner.
+    pub fn symbol_area(&self) -> String {
+        self.json["symbols"][0]["area_mm"].to_string()
     }
 }
 

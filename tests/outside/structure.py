@@ -6,6 +6,7 @@ EXPECTED.json: {"title", "headings": [[page, words]], "pages": [{"width", "heigh
 "labels": [[left, top, width, height]], "glyphs": [[text, x, y]]}]}, lengths in mm from the top left corner.
 """
 
+import io
 import json
 import re
 import sys
@@ -56,8 +57,33 @@ def widths(font):
     return table
 
 
-def draw(page, fonts):
-    """Label rectangles and glyph origins of a page in mm from its top left corner, by walking its operators."""
+def ink(box, size, matrix):
+    """The box of a glyph's ink on the page: left, top, right, bottom; None for a blank."""
+    if box is None:
+        return None
+    corners = [at(matrix, x * size, y * size) for x in box[0::2] for y in box[1::2]]
+    xs, ys = [x for x, _ in corners], [y for _, y in corners]
+    return [min(xs), min(ys), max(xs), max(ys)]
+
+
+def glyph_boxes(font):
+    """The ink of each glyph in parts of the em, out of the embedded font itself: numbers are glyphs (Identity)."""
+    file = font.DescendantFonts[0].FontDescriptor.FontFile2.read_bytes()
+    embedded = ttlib.TTFont(io.BytesIO(file))
+    glyf, order, em = embedded["glyf"], embedded.getGlyphOrder(), embedded["head"].unitsPerEm
+
+    def box(number):
+        glyph = glyf[order[number]]
+        if glyph.numberOfContours == 0:
+            return None
+        return [value / em for value in (glyph.xMin, glyph.yMin, glyph.xMax, glyph.yMax)]
+
+    return box
+
+
+def draw(page, fonts, boxes=None):
+    """Label rectangles and glyph origins of a page in mm from its top left corner, by walking its operators; the ink of the
+    glyphs too, where a list for it is given."""
     height = float(page.MediaBox[3])
     page_mm = (1 / MM, 0, 0, -1 / MM, 0, height / MM)
     matrix, stack, path = (1, 0, 0, 1, 0, 0), [], []
@@ -95,6 +121,8 @@ def draw(page, fonts):
                         number = int.from_bytes(codes[i : i + 2], "big")
                         here = times(times((1, 0, 0, 1, 0, rise), text), times(matrix, page_mm))
                         glyphs.append([font["characters"][number], here[4], here[5]])
+                        if boxes is not None:
+                            boxes.append(ink(font["boxes"](number), size, here))
                         text = times((1, 0, 0, 1, font["widths"][number] / 1000 * size, 0), text)
                 else:
                     text = times((1, 0, 0, 1, -float(part) / 1000 * size, 0), text)
@@ -117,7 +145,7 @@ def check_fonts(pdf, folder):
             original = files[postscript_name]
             scale = 1000 / original["head"].unitsPerEm
             cmap, hmtx = original.getBestCmap(), original["hmtx"]
-            table = {"characters": characters(font), "widths": widths(font)}
+            table = {"characters": characters(font), "widths": widths(font), "boxes": glyph_boxes(font)}
             for number, text in table["characters"].items():
                 # A ligature's advance is checked through the places of the glyphs after it.
                 if len(text) == 1 and ord(text) in cmap:
@@ -184,4 +212,5 @@ def main(path, expected_path, fonts_folder):
     print("sound")
 
 
-main(*sys.argv[1:])
+if __name__ == "__main__":
+    main(*sys.argv[1:])

@@ -7,6 +7,7 @@ use serde::Serialize;
 use crate::base::WireColour;
 use crate::circuits::{Circuit, End, FarEnd, Supply};
 use crate::codes;
+use crate::labels::caution::graver_supply;
 
 /// All that is known of one circuit.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
@@ -95,7 +96,7 @@ impl Record {
             listed: true,
             ..Self::default()
         };
-        let mut supplies: Vec<Supply> = circuits.iter().filter_map(|circuit| circuit.supply).collect();
+        let mut supplies: Vec<Supply> = circuits.iter().filter_map(|circuit| graver_supply(circuit)).collect();
         supplies.sort();
         supplies.dedup();
         record.cautions = supplies.into_iter().filter_map(caution).map(str::to_owned).collect();
@@ -248,7 +249,7 @@ fn also(known: &codes::RecordedEnd) -> Vec<String> {
     known.also.iter().map(|(code, letter)| format!("{code} {letter}")).collect()
 }
 
-/// What to mind with this supply.
+/// What to mind with this supply: the marks of its tags, in the words of somebody who holds the wire.
 const fn caution(supply: Supply) -> Option<&'static str> {
     match supply {
         Supply::Constant => Some("LIVE WITH BATTERY ON"),

@@ -1,24 +1,11 @@
-//! Recall over a job folder: the circuits of its lists and all that its register knows.
+//! What a photograph or PDF shows, whoever made it.
 
 use std::fs;
 use std::path::Path;
 use std::sync::Arc;
 
 use super::failure::RunFailure;
-use super::reading::{Reading, register_path};
-use super::recall::Recall;
-use crate::codes::Register;
 use crate::proof::{self, Sighting};
-
-/// Everything the job can be asked about.
-///
-/// # Errors
-/// [`RunFailure`] when the register cannot be read.
-pub fn recall(reading: &Reading) -> Result<Recall, RunFailure> {
-    let register = Register::open_to_read(&register_path(reading.job.folder()))?;
-    let issued = register.preview(&reading.circuits)?;
-    Ok(Recall::new(&reading.circuits, &issued, &register.records()?))
-}
 
 /// The symbols of a photograph (PNG, JPEG) or PDF.
 ///

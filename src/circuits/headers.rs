@@ -1,0 +1,210 @@
+//! The columns that lists and connectors.csv may have, and the headers that name them: in several spellings and languages
+//! (`templates/words/columns.csv`), some with the unit of what stands below.
+
+use std::collections::{BTreeMap, HashMap};
+use std::sync::LazyLock;
+
+use crate::base::conductor::SizeUnit;
+use crate::base::nearest::nearest;
+
+/// Which columns a table may have.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum TableKind {
+    /// A chart or a wire list.
+    List,
+    /// connectors.csv.
+    Connectors,
+}
+
+macro_rules! columns {
+    ($($column:ident $name:literal)*) => {
+        /// Our columns.
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+        pub(super) enum Column { $($column),* }
+
+        impl Column {
+            /// All columns.
+            pub(super) const ALL: &[Self] = &[$(Self::$column),*];
+
+            /// Its name in messages and in job.toml.
+            pub(super) const fn name(self) -> &'static str {
+                match self { $(Self::$column => $name),* }
+            }
+        }
+    };
+}
+
+columns! {
+    Connector "connector"
+    Cavity "cavity"
+    Place "place"
+    Circuit "circuit"
+    Function "function"
+    Colour "colour"
+    Size "size"
+    Supply "supply"
+    Fuse "fuse"
+    Action "action"
+    Length "length"
+    Diameter "diameter"
+    Branch "branch"
+    With "with"
+    Note "note"
+    FromConnector "from connector"
+    FromCavity "from cavity"
+    FromPlace "from place"
+    FromAction "from action"
+    ToConnector "to connector"
+    ToCavity "to cavity"
+    ToPlace "to place"
+    ToAction "to action"
+    Kind "kind"
+    ShortName "short name"
+    Rows "rows"
+    Columns "columns"
+    Numbering "numbering"
+    Latch "latch"
+    Mates "mates"
+    PlugType "plug type"
+}
+
+impl Column {
+    pub(super) fn from_name(name: &str) -> Option<Self> {
+        Self::ALL.iter().copied().find(|column| column.name() == name)
+    }
+}
+
+/// Names of the columns that charts and wire lists may have, as messages and the `columns` setting of job.toml write them.
+pub fn list_columns() -> impl Iterator<Item = &'static str> + Clone {
+    names(TableKind::List)
+}
+
+/// Names of the columns of such a table: those that the words know by their own name there.
+fn names(kind: TableKind) -> impl Iterator<Item = &'static str> + Clone {
+    Column::ALL.iter().map(|column| column.name()).filter(move |name| spellings(kind).contains_key(name))
+}
+
+/// A unit that a header gives to the bare numbers below it: `length [m]`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum HeaderUnit {
+    /// A unit of length, as typed in lower case.
+    Length(&'static str),
+    /// A unit of conductor sizes.
+    Size(SizeUnit),
+}
+
+const UNITS: [(&str, HeaderUnit); 8] = [
+    ("mm", HeaderUnit::Length("mm")),
+    ("cm", HeaderUnit::Length("cm")),
+    ("m", HeaderUnit::Length("m")),
+    ("in", HeaderUnit::Length("in")),
+    ("inch", HeaderUnit::Length("in")),
+    ("mm²", HeaderUnit::Size(SizeUnit::SquareMillimetres)),
+    ("mm2", HeaderUnit::Size(SizeUnit::SquareMillimetres)),
+    ("awg", HeaderUnit::Size(SizeUnit::Awg)),
+];
+
+type Spellings = HashMap<&'static str, Column>;
+
+/// Spellings in lists and in connectors.csv.
+static SPELLINGS: LazyLock<(Spellings, Spellings)> = LazyLock::new(|| {
+    let (mut lists, mut connectors) = (HashMap::new(), HashMap::new());
+    for line in include_str!("../../templates/words/columns.csv").lines().skip(1) {
+        let mut cells = line.split(',');
+        if let (Some(table), Some(column), Some(_language), Some(header)) =
+            (cells.next(), cells.next().and_then(Column::from_name), cells.next(), cells.next())
+        {
+            let spellings = if table == "connectors" { &mut connectors } else { &mut lists };
+            spellings.insert(header, column);
+        }
+    }
+    (lists, connectors)
+});
+
+fn spellings(kind: TableKind) -> &'static Spellings {
+    match kind {
+        TableKind::List => &SPELLINGS.0,
+        TableKind::Connectors => &SPELLINGS.1,
+    }
+}
+
+/// Lower case, words parted by single spaces, all other characters gone.
+pub(super) fn plain(header: &str) -> String {
+    let words = header.split(|character: char| !character.is_alphanumeric()).filter(|word| !word.is_empty());
+    words.collect::<Vec<_>>().join(" ").to_lowercase()
+}
+
+/// The column that a header names, and the unit in it.
+pub(super) fn known(kind: TableKind, header: &str) -> Option<(Column, Option<HeaderUnit>)> {
+    let header = plain(header);
+    let spellings = spellings(kind);
+    if let Some(&column) = spellings.get(header.as_str()) {
+        return Some((column, None));
+    }
+    let unit_of = |word: &str| UNITS.iter().find(|(name, _)| *name == word).map(|(_, unit)| *unit);
+    if let Some(unit @ HeaderUnit::Size(_)) = unit_of(&header)
+        && kind == TableKind::List
+    {
+        return Some((Column::Size, Some(unit)));
+    }
+    let (name, unit) = header.rsplit_once(' ')?;
+    let (&column, unit) = (spellings.get(name)?, unit_of(unit)?);
+    let is_fitting = match unit {
+        HeaderUnit::Length(_) => matches!(column, Column::Length | Column::Diameter),
+        HeaderUnit::Size(_) => column == Column::Size,
+    };
+    is_fitting.then_some((column, Some(unit)))
+}
+
+/// Whether a header is the one the job names; `#` has no letters to compare and must be the same as it stands.
+pub(super) fn is_same(header: &str, own: &str) -> bool {
+    let header_plain = plain(header);
+    header == own.trim() && !header.is_empty() || (!header_plain.is_empty() && header_plain == plain(own))
+}
+
+/// Whether a text is a header of such a table; for finding the separator.
+pub(super) fn is_header(kind: TableKind, named: &BTreeMap<String, String>, header: &str) -> bool {
+    known(kind, header).is_some() || named.values().any(|own| is_same(header, own))
+}
+
+/// The column name nearest to a header that is none.
+pub(super) fn nearest_header(kind: TableKind, header: &str) -> Option<&'static str> {
+    // Of the spellings only those that are column names themselves, so that the answer is one of ours.
+    nearest(&plain(header), names(kind))
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use super::*;
+
+    #[test]
+    fn every_spelling_is_in_the_table_once_and_plain() {
+        let table = include_str!("../../templates/words/columns.csv");
+        assert_eq!(SPELLINGS.0.len() + SPELLINGS.1.len(), table.lines().count() - 1);
+        for header in SPELLINGS.0.keys().chain(SPELLINGS.1.keys()) {
+            assert_eq!(plain(header), *header);
+        }
+        for column in Column::ALL {
+            let is_known = [TableKind::List, TableKind::Connectors]
+                .iter()
+                .any(|&kind| known(kind, column.name()) == Some((*column, None)));
+            assert!(is_known, "{column:?} is known by its own name");
+        }
+    }
+
+    /// A column that the words table knows in lists is one that job.toml may name, and the other way round.
+    #[test]
+    fn the_words_table_and_the_columns_agree() {
+        let in_table = |kind: &str| -> BTreeSet<&str> {
+            let rows = include_str!("../../templates/words/columns.csv").lines().skip(1);
+            let row = |line: &'static str| line.strip_prefix(kind)?.strip_prefix(',')?.split(',').next();
+            rows.filter_map(row).collect()
+        };
+        let (lists, connectors): (BTreeSet<_>, BTreeSet<_>) =
+            (list_columns().collect(), names(TableKind::Connectors).collect());
+        assert_eq!((&in_table("list"), &in_table("connectors")), (&lists, &connectors));
+        assert_eq!(lists.union(&connectors).count(), Column::ALL.len());
+    }
+}

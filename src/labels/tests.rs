@@ -1,0 +1,211 @@
+//! Which ends of a list get a tag, and what stands on it.
+
+use super::*;
+use crate::circuits::{self, Circuits, List, ListSettings};
+use crate::codes::link::Payload;
+use crate::codes::{Issued, Register};
+
+const HEAD: &str = "connector,cavity,circuit,function,colour,size,supply,fuse,action,length,diameter,branch,note\n";
+const CONNECTORS: &str = "connector,kind\nJ1,plug\nX3,inline\nG2,stud\nSP1,splice\n";
+
+fn read(rows: &str) -> Circuits {
+    let list = |name: &str, text: String| List {
+        name: name.to_owned(),
+        bytes: text.into_bytes(),
+        settings: ListSettings::default(),
+    };
+    let read = circuits::read(
+        &[list("loom.csv", format!("{HEAD}{rows}"))],
+        Some(&list("connectors.csv", CONNECTORS.to_owned())),
+    );
+    assert!(!crate::base::problem::has_errors(&read.problems), "{:?}", read.problems);
+    read.value
+}
+
+fn issued(circuits: &Circuits) -> Issued {
+    Register::in_memory().and_then(|register| register.preview(circuits)).expect("there is memory")
+}
+
+/// The labels of a selection.
+fn labels(rows: &str, purpose: Purpose, reach: Reach, doubled: Doubled) -> Vec<Label> {
+    let circuits = read(rows);
+    let issued = issued(&circuits);
+    let selected = select(&circuits, purpose, reach, doubled);
+    selected.iter().map(|selected| label(&circuits, &issued, &Payload::Text, purpose, selected)).collect()
+}
+
+/// `J1/14 A`: place and letters of each tag, in the order of the tags.
+fn tags(rows: &str, purpose: Purpose, reach: Reach) -> Vec<String> {
+    labels(rows, purpose, reach, Doubled::Together).iter().map(shown).collect()
+}
+
+fn shown(label: &Label) -> String {
+    let name = label.name.to_string();
+    format!("{} {}", label.place, name.split_once(' ').map_or("", |(_, letters)| letters))
+}
+
+/// The one label of a single row.
+fn one(row: &str) -> Label {
+    let mut labels = labels(row, Purpose::Work, Reach::All, Doubled::Together);
+    assert_eq!(labels.len(), 1);
+    labels.remove(0)
+}
+
+fn line(label: &Label, field: Field) -> Option<String> {
+    label.lines.iter().find(|line| line.field() == field).map(Line::text)
+}
+
+fn bands(label: &Label) -> Vec<&str> {
+    label.bands.iter().map(|(_, words)| words.as_str()).collect()
+}
+
+#[test]
+fn ends_that_lose_their_housing_and_their_far_ends() {
+    let rows = "J1,1,E1,,,,,,cut,,,,\nX3,1,E1,,,,,,keep,,,,\n\
+                J1,2,E2,,,,,,keep,,,,\nX3,2,E2,,,,,,,,,,\n\
+                J1,3,E3,,,,,,remove,,,,\nX3,3,E3,,,,,,remove,,,,\n";
+    assert_eq!(tags(rows, Purpose::Work, Reach::Needed), ["J1/1 A", "X3/1 B"]);
+    assert_eq!(tags(rows, Purpose::Work, Reach::WithRemoved), ["J1/1 A", "J1/3 A", "X3/1 B", "X3/3 B"]);
+    assert_eq!(tags(rows, Purpose::Work, Reach::All).len(), 6);
+}
+
+#[test]
+fn every_action_is_selected_or_not() {
+    for (action, work, is_free) in [
+        ("", false, false),
+        ("keep", false, false),
+        ("remove", false, false),
+        ("cut", true, true),
+        ("move", true, false),
+        ("add", true, false),
+        ("extend", true, false),
+        ("reserve", true, true),
+    ] {
+        let row = format!("J1,1,E1,,,,,,{action},,2,,\n");
+        let count = |purpose, reach| tags(&row, purpose, reach).len();
+        assert_eq!(count(Purpose::Work, Reach::Needed), usize::from(work), "{action}");
+        // Cut and reserved ends are free for certain; what is moved, added or extended may come free on the way.
+        assert!(count(Purpose::Final, Reach::Needed) >= usize::from(is_free), "{action}");
+        assert!(count(Purpose::Final, Reach::Needed) <= usize::from(work), "{action}");
+        assert_eq!(count(Purpose::Work, Reach::All), 1, "{action}");
+    }
+}
+
+#[test]
+fn the_far_end_gets_a_work_tag_but_no_final_one() {
+    let rows = "J1,1,E1,,,,,,cut,,2,,\nX3,1,E1,,,,,,keep,,2,,\n";
+    assert_eq!(tags(rows, Purpose::Work, Reach::Needed), ["J1/1 A", "X3/1 B"]);
+    assert_eq!(tags(rows, Purpose::Final, Reach::Needed), ["J1/1 A"]);
+}
+
+#[test]
+fn a_doubled_cavity_gets_one_tag_or_one_each() {
+    let rows =
+        "J1,1,E1,,BK,,,,cut,,2.1,,\nJ1,1,E1,,BN,,,,cut,,2.6,,\nX3,1,E1,,BK,,,,keep,,,,\nX3,2,E1,,BN,,,,keep,,,,\n";
+    let together = labels(rows, Purpose::Work, Reach::Needed, Doubled::Together);
+    assert_eq!(shown(&together[0]), "J1/1 A+B");
+    assert_eq!(together[0].diameter, Some(crate::base::Length::mm(2.6)), "made for the thicker wire");
+    let apart = labels(rows, Purpose::Work, Reach::Needed, Doubled::Apart);
+    assert_eq!(apart.iter().map(shown).collect::<Vec<_>>()[..2], ["J1/1 A", "J1/1 B"]);
+}
+
+#[test]
+fn each_wire_of_a_stud_or_splice_keeps_a_tag_of_its_own() {
+    let rows = "G2,,GND,,BK,,,,cut,,,,\nG2,,GND,,BN,,,,cut,,,,\nG2,,GND,,YE,,,,cut,,,,\nSP1,,E15,,BN,,,,cut,,,,\nSP1,,E15,,BN,,,,cut,,,,\n";
+    assert_eq!(tags(rows, Purpose::Work, Reach::Needed), ["G2 A", "G2 B", "G2 C", "SP1 A", "SP1 B"]);
+}
+
+#[test]
+fn tags_come_in_working_order() {
+    let rows = "J10,1,E4,,,,,,cut,,,,\nJ2,10,E3,,,,,,cut,,,,\nJ2,9,E2,,,,,,cut,,,,\nJ2,B1,E1,,,,,,cut,,,,\n";
+    assert_eq!(tags(rows, Purpose::Work, Reach::Needed), ["J2/9 A", "J2/10 A", "J2/B1 A", "J10/1 A"]);
+}
+
+#[test]
+fn lines_stand_in_the_order_in_which_they_are_kept() {
+    let label =
+        one("J1,14,E14,rail pressure signal,BU/WH,0.5,signal,F3 5 A,move to J4/7,,,ENG-LOOM,to the left of the pump\n");
+    let fields: Vec<Field> = label.lines.iter().map(Line::field).collect();
+    assert!(fields.is_sorted(), "{fields:?}");
+    assert_eq!(line(&label, Field::Function).as_deref(), Some("rail pressure signal"));
+    assert_eq!(line(&label, Field::Here).as_deref(), Some("J1 / 14"));
+    assert_eq!(line(&label, Field::Conductor).as_deref(), Some("BU/WH 0.5 mm² fuse F3 5 A"));
+    assert_eq!(line(&label, Field::Circuit).as_deref(), Some("E14"));
+    assert_eq!(line(&label, Field::Branch).as_deref(), Some("ENG-LOOM"));
+    assert_eq!(line(&label, Field::Note).as_deref(), Some("to the left of the pump"));
+    // The function may be shortened by words from its end, places never.
+    let wordings = |field| label.lines.iter().find(|line| line.field() == field).map(Line::wordings);
+    assert_eq!((wordings(Field::Function), wordings(Field::Here)), (Some(3), Some(1)));
+}
+
+#[test]
+fn an_unknown_far_end_is_a_line_to_write_on() {
+    let there = line(&one("J1,14,E14,,,,,,cut,,,,\n"), Field::There).expect("a line");
+    assert!(there.len() >= 6 && there.chars().all(|c| c == '_'), "{there}");
+    let rows = "J1,14,E14,,,,,,cut,,,,\nX3,2,E14,,,,,,,,,,\n";
+    let both = labels(rows, Purpose::Work, Reach::Needed, Doubled::Together);
+    assert_eq!(line(&both[0], Field::There).as_deref(), Some("X3 / 2"));
+    assert_eq!(line(&both[1], Field::There).as_deref(), Some("J1 / 14"));
+    let spliced = "J1,1,E1,,,,,,cut,,,,\nX3,1,E1,,,,,,,,,,\nX3,2,E1,,,,,,,,,,\n";
+    let first = &labels(spliced, Purpose::Work, Reach::Needed, Doubled::Together)[0];
+    assert_eq!(line(first, Field::There).as_deref(), Some("splice"));
+}
+
+#[test]
+fn a_circuit_that_no_list_names_does_not_print_its_place_twice() {
+    assert_eq!(line(&one("J1,14,,tank sender,,,,,cut,,,,\n"), Field::Circuit), None);
+}
+
+#[test]
+fn the_supply_column_sets_the_marks() {
+    for (supply, action, wanted) in [
+        ("constant", "keep", &["LIVE WITH BATTERY ON"][..]),
+        ("constant", "cut", &["LIVE WITH BATTERY ON: CAP THIS END"]),
+        ("30", "cut", &["LIVE WITH BATTERY ON: CAP THIS END"]),
+        ("restraint", "cut", &["RESTRAINT DO NOT CUT"]),
+        ("high-voltage", "", &["HIGH VOLTAGE DO NOT CUT"]),
+        ("switched", "cut", &[]),
+        ("ground", "cut", &[]),
+        ("", "cut", &[]),
+        ("constant", "add", &["LIVE WITH BATTERY ON: CAP THIS END", "NEW"]),
+        ("signal", "reserve", &["SPARE"]),
+        ("restraint", "remove", &["RESTRAINT DO NOT CUT", "OUT ____ mm"]),
+    ] {
+        let label = one(&format!("J1,1,E1,,,,{supply},,{action},,,,\n"));
+        assert_eq!(bands(&label), wanted, "{supply} {action}");
+    }
+    assert_eq!(bands(&one("J1,1,E1,,,,signal,,remove,1050,,,\n")), ["OUT 1050 mm"]);
+}
+
+#[test]
+fn graver_words_of_the_function_set_a_mark_too() {
+    for (function, supply, wanted) in [
+        ("airbag squib left", "", &["RESTRAINT DO NOT CUT"][..]),
+        ("Gurtstraffer rechts", "signal", &["RESTRAINT DO NOT CUT"]),
+        ("belt tensioner", "constant", &["RESTRAINT DO NOT CUT"]),
+        ("high voltage interlock", "restraint", &["HIGH VOLTAGE DO NOT CUT"]),
+        ("radio", "", &[]),
+    ] {
+        let label = one(&format!("J1,1,E1,{function},,,{supply},,keep,,,,\n"));
+        assert_eq!(bands(&label), wanted, "{function} {supply}");
+    }
+}
+
+/// Yellow is no restraint and orange no high voltage: the insulation neither sets nor clears a mark.
+#[test]
+fn colour_never_sets_or_clears_a_mark() {
+    for colour in ["OG", "YE", "YE/BK", "RD", "orange"] {
+        assert_eq!(bands(&one(&format!("J1,1,E1,horn,{colour},,signal,,keep,,,,\n"))), Vec::<&str>::new(), "{colour}");
+    }
+    for colour in ["", "BK", "GNYE", "WH"] {
+        let row = format!("J1,1,E1,,{colour},,high-voltage,,keep,,,,\n");
+        assert_eq!(bands(&one(&row)), ["HIGH VOLTAGE DO NOT CUT"], "{colour}");
+    }
+}
+
+#[test]
+fn the_text_of_a_symbol_fits_version_2() {
+    let label = one("J1,14,E14,exhaust gas recirculation cooler bypass valve position feedback,BU/WH,0.5,,,cut,,,,\n");
+    let payload = label.payload.expect("a payload");
+    assert!(payload.len() <= 38 && payload.starts_with(&label.name.to_string().to_uppercase()), "{payload}");
+}

@@ -1,0 +1,241 @@
+//! What a circuit is found by, and how well it fits a question: a record comes in with its circuit, a score goes out.
+
+use std::collections::{BTreeMap, HashMap};
+
+use super::By;
+use super::record::{EndRecord, Record};
+use crate::base::{EndLetter, Place, TagCode, WireColour};
+use crate::circuits::{Circuit, Circuits};
+use crate::codes;
+
+/// What was asked, made ready for comparing.
+pub(super) struct Question {
+    typed: String,
+    /// As places and designations are compared.
+    compared: String,
+    /// Its words, in lower case.
+    words: Vec<String>,
+}
+
+impl Question {
+    /// From what was typed; `None` when that has no words.
+    pub(super) fn from_typed(typed: &str) -> Option<Self> {
+        let words = typed.split(|c: char| c.is_whitespace() || c == ',' || c == ';').filter(|word| !word.is_empty());
+        let words: Vec<String> = words.map(str::to_lowercase).collect();
+        (!words.is_empty()).then(|| Self { typed: typed.trim().to_owned(), compared: compared(typed), words })
+    }
+}
+
+/// A record with what it is found by.
+#[derive(Debug)]
+pub(super) struct Entry {
+    code: Option<TagCode>,
+    pub(super) record: Record,
+    /// For each of its ends.
+    ends: Vec<EndWords>,
+    /// Designations, present and former, as they are compared.
+    names: Vec<String>,
+    /// Codes and letters of tags that may hang there, with the end.
+    marks: HashMap<(TagCode, EndLetter), usize>,
+}
+
+/// What an end is found by.
+#[derive(Debug)]
+struct EndWords {
+    place: String,
+    connector: String,
+    colour: Option<WireColour>,
+    /// What the circuit does, in lower case.
+    function: String,
+    /// Everything else, in lower case.
+    words: String,
+}
+
+impl Entry {
+    /// A circuit of the lists, or several that were joined, with what the register knows of it.
+    pub(super) fn listed(
+        each: &[(&Circuit, &[EndLetter])],
+        known: Option<&codes::Record>,
+        circuits: &Circuits,
+    ) -> Self {
+        let all: Vec<&Circuit> = each.iter().map(|(circuit, _)| *circuit).collect();
+        let mut record = Record::listed(&all, known);
+        let (mut ends, mut marks) = (Vec::new(), HashMap::new());
+        let mut recorded_ends: BTreeMap<EndLetter, &codes::RecordedEnd> =
+            known.iter().flat_map(|known| &known.ends).map(|end| (end.letter, end)).collect();
+        for (circuit, letters) in each {
+            for (index, (end, letter)) in circuit.ends().iter().zip(*letters).enumerate() {
+                let recorded = recorded_ends.remove(letter);
+                let told = EndRecord::listed(circuit, index, recorded);
+                note_marks(&mut marks, known, recorded, ends.len());
+                let connector = circuits.connector(&end.place.connector);
+                let words = [
+                    circuit.supply.map(|supply| supply.word()),
+                    circuit.fuse.as_ref().map(|fuse| fuse.typed()),
+                    connector.and_then(|connector| connector.short_name.as_deref()),
+                    connector.and_then(|connector| connector.branch.as_deref()),
+                    told.action.as_deref(),
+                    told.size.as_deref(),
+                    told.branch.as_deref(),
+                    told.with.as_deref(),
+                    told.note.as_deref(),
+                ];
+                let function = circuit.function.as_deref().unwrap_or_default();
+                ends.push(EndWords::new(&end.place, end.colour.clone(), function, &words));
+                record.ends.push(told);
+            }
+        }
+        for recorded in recorded_ends.into_values() {
+            note_marks(&mut marks, known, Some(recorded), ends.len());
+            ends.push(EndWords::gone(recorded));
+            record.ends.push(EndRecord::gone(recorded));
+        }
+        Self { code: known.map(|known| known.code), names: names(&record), record, ends, marks }
+    }
+
+    /// A circuit that only the register knows.
+    pub(super) fn gone(known: &codes::Record) -> Self {
+        let record = Record::gone(known);
+        let mut marks = HashMap::new();
+        for (index, end) in known.ends.iter().enumerate() {
+            note_marks(&mut marks, Some(known), Some(end), index);
+        }
+        let ends = known.ends.iter().map(EndWords::gone).collect();
+        Self { code: Some(known.code), names: names(&record), record, ends, marks }
+    }
+
+    /// Every code that names it.
+    pub(super) fn codes(&self) -> impl Iterator<Item = TagCode> {
+        let also = self.record.also.iter().filter_map(|code| TagCode::from_typed(code).ok());
+        self.code.into_iter().chain(also)
+    }
+
+    /// The ends that a code and perhaps a letter mean.
+    pub(super) fn pointed_at(&self, code: TagCode, letter: Option<EndLetter>) -> Vec<usize> {
+        match letter {
+            Some(letter) => self.marks.get(&(code, letter)).copied().into_iter().collect(),
+            None => (0..self.ends.len()).collect(),
+        }
+    }
+
+    /// How this circuit answers a question, with how well (less is better) and the ends that are meant.
+    pub(super) fn answer(&self, question: &Question) -> Option<(By, u32, Vec<usize>)> {
+        let all = 0..self.ends.len();
+        let at_place: Vec<usize> = all.clone().filter(|&end| self.ends[end].place == question.compared).collect();
+        if !at_place.is_empty() {
+            // `a` and `A` may be two cavities, `1` and `01` too: the one that was typed comes first.
+            let is_exact = at_place.iter().any(|&end| self.record.ends[end].here == question.typed);
+            Some((By::Place, u32::from(!is_exact), at_place))
+        } else if self.names.contains(&question.compared) {
+            Some((By::Designation, 0, all.collect()))
+        } else {
+            self.matches(&question.words).map(|(score, ends)| (By::Words, score, ends))
+        }
+    }
+
+    /// The ends that all words fit best, with how well: less is better.
+    fn matches(&self, words: &[String]) -> Option<(u32, Vec<usize>)> {
+        let scores: Vec<Option<u32>> = self.ends.iter().map(|end| self.score(end, words)).collect();
+        let best = scores.iter().flatten().min().copied()?;
+        Some((best, (0..scores.len()).filter(|&end| scores[end].is_some()).collect()))
+    }
+
+    /// How well all words fit an end; `None` when one does not.
+    fn score(&self, end: &EndWords, words: &[String]) -> Option<u32> {
+        let (mut at, mut total) = (0, 0);
+        while at < words.len() {
+            let pair = words.get(at + 1).and_then(|next| self.pair_score(end, &words[at], next));
+            let (score, taken) = match pair {
+                Some(score) => (score, 2),
+                None => (self.word_score(end, &words[at])?, 1),
+            };
+            total += score;
+            at += taken;
+        }
+        Some(total)
+    }
+
+    fn pair_score(&self, end: &EndWords, one: &str, other: &str) -> Option<u32> {
+        if compared(&format!("{one} {other}")) == end.place {
+            return Some(0);
+        }
+        let colour = WireColour::from_cell(&format!("{one}/{other}")).filter(|colour| colour.base().is_some())?;
+        end.colour.as_ref().is_some_and(|own| own.same_as(&colour)).then_some(1)
+    }
+
+    fn word_score(&self, end: &EndWords, word: &str) -> Option<u32> {
+        let asked = compared(word);
+        if asked == end.place || TagCode::from_typed(word).is_ok_and(|code| self.codes().any(|own| own == code)) {
+            return Some(0);
+        }
+        if self.names.contains(&asked) {
+            return Some(1);
+        }
+        if asked == end.connector {
+            return Some(2);
+        }
+        if let (Some(asked), Some(own)) = (WireColour::from_cell(word), &end.colour) {
+            let one = asked.base().filter(|_| asked.stripe().is_none());
+            if own.same_as(&asked) {
+                return Some(1);
+            } else if one.is_some() && one == own.base() {
+                return Some(2);
+            } else if one.is_some() && one == own.stripe() || word == "stripe" && own.stripe().is_some() {
+                return Some(3);
+            }
+        }
+        let holds =
+            |text: &str| text.split(|c: char| c.is_whitespace() || "()[],;:\"".contains(c)).any(|own| own == word);
+        let is_long_enough = word.chars().count() >= 3;
+        if holds(&end.function) {
+            Some(3)
+        } else if is_long_enough && end.function.contains(word) {
+            Some(4)
+        } else if holds(&end.words) {
+            Some(5)
+        } else {
+            let is_named = || self.names.iter().any(|name| name.to_lowercase().contains(word));
+            (is_long_enough && (end.words.contains(word) || is_named())).then_some(6)
+        }
+    }
+}
+
+impl EndWords {
+    fn new(place: &Place, colour: Option<WireColour>, function: &str, words: &[Option<&str>]) -> Self {
+        let words = words.iter().flatten().map(|text| text.to_lowercase()).collect::<Vec<_>>().join("\n");
+        let (connector, function) = (compared(place.connector.as_str()), function.to_lowercase());
+        Self { place: compared(&place.to_string()), connector, colour, function, words }
+    }
+
+    fn gone(recorded: &codes::RecordedEnd) -> Self {
+        Self::new(&recorded.place, recorded.colour.as_deref().and_then(WireColour::from_cell), "", &[])
+    }
+}
+
+fn names(record: &Record) -> Vec<String> {
+    record.designations.iter().chain(&record.former).map(|name| compared(name)).collect()
+}
+
+fn note_marks(
+    marks: &mut HashMap<(TagCode, EndLetter), usize>,
+    known: Option<&codes::Record>,
+    end: Option<&codes::RecordedEnd>,
+    index: usize,
+) {
+    if let (Some(known), Some(end)) = (known, end) {
+        marks.insert((known.code, end.letter), index);
+        marks.extend(end.also.iter().map(|&mark| (mark, index)));
+    }
+}
+
+/// A place or designation as it is compared when somebody looks for it: without case, every run of separators alike, numbers
+/// without leading zeros.
+fn compared(text: &str) -> String {
+    let is_separator = |c: char| c.is_whitespace() || matches!(c, '/' | '-' | '.' | '_');
+    let parts = text.split(is_separator).filter(|part| !part.is_empty()).map(|part| {
+        let upper = part.to_uppercase();
+        let digits = upper.trim_start_matches('0');
+        if digits.starts_with(|c: char| c.is_ascii_digit()) { digits.to_owned() } else { upper }
+    });
+    parts.collect::<Vec<_>>().join("/")
+}
