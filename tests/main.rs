@@ -13,4 +13,5 @@ mod outside;
 mod pdf_outside;
 mod register;
 mod standards;
+mod stocks;
 mod tidy;

@@ -18,11 +18,11 @@ const TEXT_PAYLOAD: usize = 38;
 pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: Purpose, selected: &Selected) -> Label {
     let circuit = &circuits.all()[selected.circuit];
     let codes = &issued.circuits[selected.circuit];
-    let ends: Vec<&End> = selected.ends.iter().map(|&end| &circuit.ends()[end]).collect();
+    let ends: Vec<&End> = selected.ends.clone().map(|end| &circuit.ends()[end]).collect();
     let first = ends[0];
-    let name = TagName { code: codes.code, letters: selected.ends.iter().map(|&end| codes.letters[end]).collect() };
+    let name = TagName { code: codes.code, letters: selected.ends.clone().map(|end| codes.letters[end]).collect() };
 
-    let there: Vec<String> = selected.ends.iter().filter_map(|&end| there(circuit, end)).collect();
+    let there: Vec<String> = selected.ends.clone().filter_map(|end| there(circuit, end)).collect();
     let has_there = !there.is_empty();
     let there = if there.is_empty() { BLANK.to_owned() } else { there.join(" + ") };
     let function = circuit.function.as_deref().unwrap_or_default();

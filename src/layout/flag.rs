@@ -3,7 +3,9 @@
 //! With `L` the label's length across the wire, `d` the wire's diameter and `t` the stock's thickness, the wrap takes
 //! `w = pi (d + t) + 2 s` with a slack `s = max(0.5 mm, 0.15 d)`, and each face is `f = (L - w) / 2` long.
 
+use std::cell::OnceCell;
 use std::f64::consts::PI;
+use std::iter;
 
 use super::fit::{Diameter, Facts, Fitted, Floors, Kind, Refusal, SymbolFacts};
 use super::frame::{Dash, Frame, Item};
@@ -183,7 +185,7 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &FlagStock) -> 
     };
 
     let mut symbol_note = None;
-    let (mut asked, mut symbols) = (None, Vec::new());
+    let mut symbols = None;
     if let Some(payload) = &label.payload {
         if geometry.face < floors.face_with_symbol {
             symbol_note = Some(format!(
@@ -193,16 +195,16 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &FlagStock) -> 
                 geometry.wrap + floors.face_with_symbol * 2
             ));
         } else {
-            asked = Symbol::qr(payload);
+            let asked = Symbol::qr(payload);
             if asked.is_none() {
                 symbol_note = Some("the symbol says the code alone: its text is too long".to_owned());
             }
-            symbols.extend(asked.clone());
-            symbols.extend(lesser_symbols(label.name.code.as_str()));
+            symbols = Some(Symbols { asked, code: label.name.code.as_str(), lesser: OnceCell::new() });
         }
     }
-    let found = search.first(&symbols).ok_or_else(|| search.refusal())?;
-    if let Some(asked) = asked.filter(|asked| found.symbol.as_ref() != Some(asked)) {
+    let found = search.first(symbols.as_ref()).ok_or_else(|| search.refusal())?;
+    if let Some(asked) = symbols.and_then(|symbols| symbols.asked).filter(|asked| found.symbol.as_ref() != Some(asked))
+    {
         symbol_note = Some(match &found.symbol {
             Some(taken) => format!("{} with the code alone: the face has no room for {}", taken.kind, asked.kind),
             None => format!("no symbol: the face of {:.1} x {:.1} has no room", geometry.face, geometry.height),
@@ -234,11 +236,25 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &FlagStock) -> 
     Ok(Fitted { frame, facts })
 }
 
-/// What is tried where the symbol that was asked for has no room: the code alone, in ever smaller ones.
-fn lesser_symbols(code: &str) -> impl Iterator<Item = Symbol> {
+/// The symbols to try.
+struct Symbols<'a> {
+    asked: Option<Symbol>,
+    code: &'a str,
+    /// The code alone, in ever smaller ones; encoded when the one that was asked for has no room, which is seldom.
+    lesser: OnceCell<Vec<Symbol>>,
+}
+
+impl Symbols<'_> {
+    fn each(&self) -> impl Iterator<Item = &Symbol> {
+        let lesser = iter::once_with(|| self.lesser.get_or_init(|| lesser_symbols(self.code)));
+        self.asked.iter().chain(lesser.flatten())
+    }
+}
+
+fn lesser_symbols(code: &str) -> Vec<Symbol> {
     let square = Symbol::data_matrix(code, SymbolKind::DataMatrixSquare);
     let low = Symbol::data_matrix(code, SymbolKind::DataMatrixLow);
-    [Symbol::qr(code), square, low].into_iter().flatten()
+    [Symbol::qr(code), square, low].into_iter().flatten().collect()
 }
 
 struct Search<'a> {
@@ -260,13 +276,13 @@ struct Found {
 }
 
 impl Search<'_> {
-    fn first(&self, symbols: &[Symbol]) -> Option<Found> {
+    fn first(&self, symbols: Option<&Symbols<'_>>) -> Option<Found> {
         let all = self.kept();
         // Losing the places costs more than a lesser symbol does, so lesser symbols are tried before places are given up.
         let places = self.words.fields().take_while(|field| *field <= Field::Move).count();
         let (with_places, without): (Vec<Kept>, Vec<Kept>) = all.iter().copied().partition(|kept| kept.lines >= places);
         for stage in [&with_places, &without] {
-            for symbol in symbols {
+            for symbol in symbols.into_iter().flat_map(Symbols::each) {
                 if let Some(found) = stage.iter().find_map(|&kept| self.try_kept(Some(symbol), kept)) {
                     return Some(found);
                 }
@@ -372,7 +388,9 @@ impl Search<'_> {
         let mut taken = (wish, composed);
         for step in growth(&taken.0) {
             let mut larger = taken.0.clone();
-            step.apply(&mut larger, self.dpi);
+            if !step.apply(&mut larger, self.dpi) {
+                continue;
+            }
             // Letters do not grow at the price of more rows.
             if let Some(composed) = larger.compose(self.fonts, self.words, &self.room)
                 && composed.rows() <= taken.1.rows()
@@ -432,22 +450,29 @@ enum Grow {
 }
 
 impl Grow {
-    fn apply(self, wish: &mut Wish<'_>, dpi: u16) {
+    /// Whether this made the wish larger.
+    fn apply(self, wish: &mut Wish<'_>, dpi: u16) -> bool {
         match self {
-            Self::Code(mm) => wish.code = wish.code.max(Length::mm(mm)),
-            Self::Line(mm) => wish.line = wish.line.max(Length::mm(mm)),
+            Self::Code(mm) => grow(&mut wish.code, Length::mm(mm)),
+            Self::Line(mm) => grow(&mut wish.line, Length::mm(mm)),
             Self::Module(mm) => {
-                if let Some((_, count)) = &mut wish.symbol {
-                    let least = *count;
-                    let mut larger = (mm * f64::from(dpi) / 25.4).floor() as i64;
-                    while larger > least && dots(larger, dpi) > LARGEST_MODULE {
-                        larger -= 1;
-                    }
-                    *count = larger.max(least);
+                let Some((_, count)) = &mut wish.symbol else { return false };
+                let mut larger = (mm * f64::from(dpi) / 25.4).floor() as i64;
+                while larger > *count && dots(larger, dpi) > LARGEST_MODULE {
+                    larger -= 1;
                 }
+                grow(count, larger)
             }
         }
     }
+}
+
+fn grow<T: PartialOrd>(size: &mut T, to: T) -> bool {
+    let is_larger = to > *size;
+    if is_larger {
+        *size = to;
+    }
+    is_larger
 }
 
 /// Steps of growing, a little of each in turn, so that neither symbol nor words take all the room.

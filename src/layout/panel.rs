@@ -3,7 +3,6 @@
 //! A flag's face is a panel, and so is the plate of a tie-on. Composing is cheap and tried many times with different
 //! sizes; drawing is done once, for the sizes that were taken.
 
-use std::rc::Rc;
 use std::slice;
 
 use super::frame::{Face, Ink, Item, Stretch, SymbolItem};
@@ -55,27 +54,28 @@ pub enum Arrangement {
 }
 
 /// A panel worked out but not drawn: which words go where.
-pub struct Composed {
+pub struct Composed<'w> {
     fills: Vec<Rect>,
     symbol: Option<(Rect, Length)>,
-    rows: Vec<Row>,
+    rows: Vec<Row<'w>>,
     bar: Option<Rect>,
     /// How far down the panel is filled.
     pub bottom: Length,
 }
 
-struct Row {
+struct Row<'w> {
     face: Face,
-    text: RowText,
+    text: RowText<'w>,
     cap: Length,
     baseline: Point,
     room: Length,
     ink: Ink,
 }
 
-enum RowText {
-    Ready(Rc<Shaped>),
-    Words(Vec<String>),
+/// What stands in a row: words shaped as one, or parts that are shaped as a row when it is drawn.
+enum RowText<'w> {
+    Ready(&'w Shaped),
+    Parts(&'w [Part]),
 }
 
 /// The box that words and symbol must stay in.
@@ -92,7 +92,7 @@ impl Wish<'_> {
     ///
     /// As many lines as fit stand beside the symbol: all, or function and places, or the function, or none. Here and there
     /// are never parted.
-    pub fn compose(&self, fonts: &Fonts, words: &Words, room: &Room) -> Option<Composed> {
+    pub fn compose<'w>(&self, fonts: &'w Fonts, words: &'w Words, room: &'w Room) -> Option<Composed<'w>> {
         let lines = &words.lines[..self.lines.min(words.lines.len())];
         let up_to = |last: Field| lines.iter().take_while(|line| line.field <= last).count();
         let mut choices = vec![lines.len(), up_to(Field::Move), up_to(Field::Function), 0];
@@ -103,14 +103,14 @@ impl Wish<'_> {
         choices.into_iter().find_map(|beside| self.compose_with(fonts, words, lines, beside, room))
     }
 
-    fn compose_with(
+    fn compose_with<'w>(
         &self,
-        fonts: &Fonts,
-        words: &Words,
-        lines: &[LineWords],
+        fonts: &'w Fonts,
+        words: &'w Words,
+        lines: &'w [LineWords],
         beside: usize,
-        room: &Room,
-    ) -> Option<Composed> {
+        room: &'w Room,
+    ) -> Option<Composed<'w>> {
         let mut sheet = Composing { fonts, room, composed: Composed::empty(), y: Length::ZERO, previous: None };
         for band in &words.bands {
             sheet.band(band, self.line)?;
@@ -130,14 +130,14 @@ impl Wish<'_> {
             let has_bar = line.field == Field::Conductor && words.colour.as_ref().is_some_and(|c| c.base().is_some());
             let (left, not_above) =
                 if index < beside { (notch.left, Length::ZERO) } else { (Length::ZERO, notch.below) };
-            sheet.line(line, &line.wording(fonts, wording), self.line, left, not_above, has_bar)?;
+            sheet.line(line, line.wording(wording), self.line, left, not_above, has_bar)?;
         }
         sheet.composed.bottom = sheet.bottom_of_ink().max(notch.symbol_bottom);
         (sheet.composed.bottom <= room.size.height).then_some(sheet.composed)
     }
 }
 
-impl Composed {
+impl Composed<'_> {
     fn empty() -> Self {
         Self { fills: Vec::new(), symbol: None, rows: Vec::new(), bar: None, bottom: Length::ZERO }
     }
@@ -164,14 +164,19 @@ impl Composed {
             items.extend(colour_bar(area, colour));
         }
         for row in &self.rows {
-            let shaped = match &row.text {
-                RowText::Ready(shaped) => Rc::clone(shaped),
-                RowText::Words(words) => fonts.shape(row.face, &words.join(" ")).ok()?,
+            let whole;
+            let shaped = match row.text {
+                RowText::Ready(shaped) => shaped,
+                RowText::Parts(parts) => {
+                    let parts: Vec<&str> = parts.iter().map(|(part, _)| part.as_str()).collect();
+                    whole = fonts.shape(row.face, &parts.join(" ")).ok()?;
+                    &whole
+                }
             };
-            if fonts.width(&shaped, row.cap) > row.room {
+            if fonts.width(shaped, row.cap) > row.room {
                 return None;
             }
-            items.push(Item::Text(fonts.place(&shaped, row.cap, row.baseline, Turn::Upright, Stretch::NONE, row.ink)));
+            items.push(Item::Text(fonts.place(shaped, row.cap, row.baseline, Turn::Upright, Stretch::NONE, row.ink)));
         }
         Some(items)
     }
@@ -188,17 +193,17 @@ struct Notch {
     symbol_bottom: Length,
 }
 
-struct Composing<'a> {
-    fonts: &'a Fonts,
-    room: &'a Room,
-    composed: Composed,
+struct Composing<'w> {
+    fonts: &'w Fonts,
+    room: &'w Room,
+    composed: Composed<'w>,
     /// Top of what is still free.
     y: Length,
     /// Baseline and fall of the row above, where there is one.
     previous: Option<(Length, Length)>,
 }
 
-impl Composing<'_> {
+impl<'w> Composing<'w> {
     fn bottom_of_ink(&self) -> Length {
         self.previous.map_or(self.y, |(baseline, fall)| baseline + fall)
     }
@@ -214,27 +219,22 @@ impl Composing<'_> {
         free.max(not_above + rise)
     }
 
-    fn band(&mut self, band: &BandWords, cap: Length) -> Option<()> {
+    fn band(&mut self, band: &'w BandWords, cap: Length) -> Option<()> {
         let padding = cap.scaled(BAND_PADDING);
         let room = self.room.size.width - padding * 2;
         let rows = band.rows(self.fonts, cap, room)?;
         let top = self.y;
         let mut baseline = top + padding + cap;
-        for (index, shaped) in rows.iter().enumerate() {
+        for (index, &(parts, width)) in rows.iter().enumerate() {
             if index > 0 {
                 baseline += cap.scaled(LEADING);
             }
-            let left = (self.room.size.width - self.fonts.width(shaped, cap)).half();
-            self.composed.rows.push(Row {
-                face: Face::Strong,
-                text: RowText::Ready(Rc::clone(shaped)),
-                cap,
-                baseline: Point::new(left, baseline),
-                room,
-                ink: Ink::White,
-            });
+            let left = (self.room.size.width - width).half();
+            let (at, room) = (Point::new(left, baseline), room - (left - padding));
+            self.lay(Face::Strong, RowText::Parts(parts), cap, at, room, Ink::White);
         }
-        let fall = rows.last().map_or(Length::ZERO, |shaped| self.fonts.fall(shaped, cap));
+        let fall = |parts: &[Part]| parts.iter().map(|(_, shaped)| self.fonts.fall(shaped, cap)).max();
+        let fall = rows.last().and_then(|(parts, _)| fall(parts)).unwrap_or_default();
         let bottom = baseline + fall.max(padding);
         self.composed.fills.push(Rect::new(Length::ZERO, top, self.room.size.width, bottom - top));
         self.y = bottom + cap.scaled(0.4);
@@ -266,81 +266,84 @@ impl Composing<'_> {
         })
     }
 
-    fn code(&mut self, words: &Words, cap: Length, left: Length) -> Option<()> {
+    fn code(&mut self, words: &'w Words, cap: Length, left: Length) -> Option<()> {
         let room = self.room.size.width - left;
         if self.fonts.width(&words.code, cap) > room {
             return None;
         }
-        let baseline = self.next_baseline(cap, self.fonts.rise(&words.code, cap), Length::ZERO);
-        self.push(&words.code, Face::Code, cap, Point::new(left, baseline), room);
+        let baseline = self.next_row(std::iter::once(&*words.code), cap, Length::ZERO)?;
+        self.lay(Face::Code, RowText::Ready(&words.code), cap, Point::new(left, baseline), room, Ink::Black);
         Some(())
-    }
-
-    fn push(&mut self, shaped: &Rc<Shaped>, face: Face, cap: Length, baseline: Point, room: Length) {
-        let text = RowText::Ready(Rc::clone(shaped));
-        self.composed.rows.push(Row { face, text, cap, baseline, room, ink: Ink::Black });
-        self.previous = Some((baseline.y, self.fonts.fall(shaped, cap)));
     }
 
     /// Sets a line from `left` on, its first row not above `not_above`.
     fn line(
         &mut self,
-        line: &LineWords,
-        words: &[Part],
+        line: &'w LineWords,
+        words: &'w [Part],
         cap: Length,
         left: Length,
         not_above: Length,
         has_bar: bool,
     ) -> Option<()> {
-        let space = self.fonts.width(&line.space, cap);
-        let lead = match (&line.lead, has_bar) {
-            (Some(lead), _) => self.fonts.width(lead, cap) + cap.scaled(LEAD_GAP),
+        let width = |shaped: &Shaped| self.fonts.width(shaped, cap);
+        let free = self.room.size.width - left;
+        let indent = match (&line.lead, has_bar) {
+            (Some(lead), _) => width(lead) + cap.scaled(LEAD_GAP),
             (None, true) => cap.scaled(BAR_LENGTH + 0.6),
             (None, false) => Length::ZERO,
         };
-        let room = self.room.size.width - left - lead;
-        let broken = |words| break_rows(words, room, space, |shaped| self.fonts.width(shaped, cap));
-        let rows = broken(words).or_else(|| line.compact.as_ref().and_then(|part| broken(slice::from_ref(part))))?;
+        // A place that does not fit loses its blanks, then goes below its lead.
+        let compact = line.compact.as_ref().map(slice::from_ref);
+        let tries =
+            [Some((words, indent)), compact.map(|part| (part, indent)), compact.map(|part| (part, Length::ZERO))];
+        let (rows, indent) = tries.into_iter().flatten().find_map(|(parts, indent)| {
+            let rows = break_rows(parts, free - indent, width(&line.space), width)?;
+            Some((rows, indent))
+        })?;
         if rows.len() > MOST_ROWS {
             return None;
         }
+        let mut not_above = not_above;
+        let mut lead = line.lead.as_deref();
+        if indent == Length::ZERO
+            && let Some(above) = lead.take()
+        {
+            let baseline = self.next_row(std::iter::once(above), cap, not_above)?;
+            self.lay(Face::Words, RowText::Ready(above), cap, Point::new(left, baseline), free, Ink::Black);
+        }
         for (index, row) in rows.into_iter().enumerate() {
-            let lead_of_row = line.lead.iter().filter(|_| index == 0);
-            let on_row = || row.iter().map(|(_, shaped)| shaped).chain(lead_of_row.clone());
-            let rise = on_row().map(|shaped| self.fonts.rise(shaped, cap)).max().unwrap_or(cap);
-            let fall = on_row().map(|shaped| self.fonts.fall(shaped, cap)).max().unwrap_or(Length::ZERO);
-            let baseline = self.next_baseline(cap, rise, if index == 0 { not_above } else { Length::ZERO });
-            if baseline + fall > self.room.size.height {
-                return None;
-            }
-            if index == 0
-                && let Some(shaped) = &line.lead
-            {
-                let at = Point::new(left, baseline);
-                let text = RowText::Ready(Rc::clone(shaped));
-                self.composed.rows.push(Row {
-                    face: Face::Words,
-                    text,
-                    cap,
-                    baseline: at,
-                    room: lead,
-                    ink: Ink::Black,
-                });
+            let beside = lead.take();
+            let baseline = self.next_row(row.iter().map(|(_, shaped)| &**shaped).chain(beside), cap, not_above)?;
+            not_above = Length::ZERO;
+            if let Some(beside) = beside {
+                self.lay(Face::Words, RowText::Ready(beside), cap, Point::new(left, baseline), indent, Ink::Black);
             }
             if index == 0 && has_bar {
                 self.composed.bar = Some(Rect::new(left, baseline - cap, cap.scaled(BAR_LENGTH), cap));
             }
-            self.composed.rows.push(Row {
-                face: line.face,
-                text: RowText::Words(row.iter().map(|(word, _)| word.clone()).collect()),
-                cap,
-                baseline: Point::new(left + lead, baseline),
-                room,
-                ink: Ink::Black,
-            });
-            self.previous = Some((baseline, fall));
+            let at = Point::new(left + indent, baseline);
+            self.lay(line.face, RowText::Parts(row), cap, at, free - indent, Ink::Black);
         }
         Some(())
+    }
+
+    /// The baseline of a next row that holds all these; `None` when it would leave the room.
+    fn next_row<'s>(
+        &mut self,
+        shaped: impl Iterator<Item = &'s Shaped> + Clone,
+        cap: Length,
+        not_above: Length,
+    ) -> Option<Length> {
+        let rise = shaped.clone().map(|shaped| self.fonts.rise(shaped, cap)).max().unwrap_or(cap);
+        let fall = shaped.map(|shaped| self.fonts.fall(shaped, cap)).max().unwrap_or_default();
+        let baseline = self.next_baseline(cap, rise, not_above);
+        self.previous = Some((baseline, fall));
+        (baseline + fall <= self.room.size.height).then_some(baseline)
+    }
+
+    fn lay(&mut self, face: Face, text: RowText<'w>, cap: Length, baseline: Point, room: Length, ink: Ink) {
+        self.composed.rows.push(Row { face, text, cap, baseline, room, ink });
     }
 }
 

@@ -1,6 +1,7 @@
 //! The words of a label, shaped once, before panels are composed with them many times.
 
 use std::rc::Rc;
+use std::slice;
 
 use super::frame::Face;
 use super::text::{Fonts, MissingCharacter, Shaped};
@@ -28,10 +29,11 @@ pub struct Words {
 
 /// The words of a band.
 pub(super) struct BandWords {
-    /// In one row, broken at the colon, or in halves.
-    choices: Vec<Vec<Rc<Shaped>>>,
+    /// In one row, broken at the colon, or in halves: a part for each row.
+    choices: Vec<Vec<Part>>,
     /// Word by word, a clause each, for bands that are narrower still.
     clauses: Vec<Vec<Part>>,
+    space: Rc<Shaped>,
 }
 
 /// The words of a line.
@@ -40,8 +42,8 @@ pub(super) struct LineWords {
     /// "here" or "there".
     pub(super) lead: Option<Rc<Shaped>>,
     pub(super) face: Face,
-    parts: Vec<Part>,
-    wordings: usize,
+    /// The parts of each wording, the full one first. A shortened wording ends in an ellipsis.
+    wordings: Vec<Vec<Part>>,
     /// A place without the blanks round its slash, for when they do not fit.
     pub(super) compact: Option<Part>,
     pub(super) space: Rc<Shaped>,
@@ -91,7 +93,7 @@ impl Words {
 
     /// How many wordings the line of this field has; 0 when there is no such line.
     pub fn wordings(&self, field: Field) -> usize {
-        self.lines.iter().find(|line| line.field == field).map_or(0, |line| line.wordings)
+        self.lines.iter().find(|line| line.field == field).map_or(0, |line| line.wordings.len())
     }
 }
 
@@ -101,32 +103,31 @@ impl BandWords {
         let halves: Vec<String> = clauses.iter().flat_map(|clause| halved(clause)).collect();
         let mut choices = vec![vec![text.to_owned()], clauses.iter().map(|&row| row.to_owned()).collect(), halves];
         choices.dedup();
-        let shape = |row: &str| fonts.shape(Face::Strong, row);
-        let rows = |rows: Vec<String>| rows.iter().map(|row| shape(row)).collect::<Result<_, _>>();
-        let word = |word: &str| shape(word).map(|shaped| (word.to_owned(), shaped));
-        let words = |clause: &&str| clause.split_whitespace().map(word).collect::<Result<_, _>>();
+        let part = |text: &str| fonts.shape(Face::Strong, text).map(|shaped| (text.to_owned(), shaped));
+        let rows = |rows: Vec<String>| rows.iter().map(|row| part(row)).collect::<Result<_, _>>();
+        let words = |clause: &&str| clause.split_whitespace().map(part).collect::<Result<_, _>>();
         Ok(Self {
             choices: choices.into_iter().map(rows).collect::<Result<_, _>>()?,
             clauses: clauses.iter().map(words).collect::<Result<_, _>>()?,
+            space: fonts.shape(Face::Strong, " ")?,
         })
     }
 
-    /// The rows in which the band fits a room: as few as can be. `None` when a word is wider than the room.
-    pub(super) fn rows(&self, fonts: &Fonts, cap: Length, room: Length) -> Option<Vec<Rc<Shaped>>> {
-        let fits = |row: &Rc<Shaped>| fonts.width(row, cap) <= room;
-        if let Some(rows) = self.choices.iter().find(|rows| rows.iter().all(fits)) {
-            return Some(rows.clone());
+    /// The rows in which the band fits a room, as few as can be, each with its width. `None` when a word is wider than the
+    /// room.
+    pub(super) fn rows(&self, fonts: &Fonts, cap: Length, room: Length) -> Option<Vec<(&[Part], Length)>> {
+        let width = |shaped: &Shaped| fonts.width(shaped, cap);
+        let space = width(&self.space);
+        let measured = |row| (row, row_width(row, space, width));
+        let fits = |rows: &&Vec<Part>| rows.iter().all(|(_, shaped)| width(shaped) <= room);
+        if let Some(rows) = self.choices.iter().find(fits) {
+            return Some(rows.iter().map(slice::from_ref).map(measured).collect());
         }
-        let space = fonts.shape(Face::Strong, " ").ok()?;
-        let space = fonts.width(&space, cap);
         let mut rows = Vec::new();
         for clause in &self.clauses {
-            for row in break_rows(clause, room, space, |shaped| fonts.width(shaped, cap))? {
-                let words: Vec<&str> = row.iter().map(|(word, _)| word.as_str()).collect();
-                rows.push(fonts.shape(Face::Strong, &words.join(" ")).ok()?);
-            }
+            rows.extend(break_rows(clause, room, space, width)?.into_iter().map(measured));
         }
-        rows.iter().all(fits).then_some(rows)
+        Some(rows)
     }
 }
 
@@ -153,36 +154,38 @@ impl LineWords {
         };
         let lead = lead.map(|lead| fonts.shape(Face::Words, lead)).transpose()?;
         let shape = |word: &str| fonts.shape(face, word).map(|shaped| (word.to_owned(), shaped));
-        let parts = line.parts().iter().map(|part| shape(part)).collect::<Result<_, _>>()?;
+        let full: Vec<Part> = line.parts().iter().map(|part| shape(part)).collect::<Result<_, _>>()?;
+        let mut wordings = Vec::with_capacity(line.wordings());
+        for number in 1..line.wordings() {
+            let (last, kept) = full[..full.len() - number].split_last().expect("a wording has parts");
+            wordings.push([kept, &[shape(&format!("{}{ELLIPSIS}", last.0))?]].concat());
+        }
+        wordings.insert(0, full);
         let space = fonts.shape(face, " ")?;
         let is_place = matches!(field, Field::Here | Field::There | Field::Move);
         let compact = is_place.then(|| shape(&line.text().replace(" / ", "/"))).transpose()?;
-        Ok(Self { field, lead, face, parts, wordings: line.wordings(), compact, space })
+        Ok(Self { field, lead, face, wordings, compact, space })
     }
 
-    /// The parts of a wording; 0 is the full one. A shortened wording ends in an ellipsis.
-    pub(super) fn wording(&self, fonts: &Fonts, number: usize) -> Vec<Part> {
-        let number = number.min(self.wordings - 1);
-        let mut parts = self.parts[..self.parts.len() - number].to_vec();
-        if number > 0
-            && let Some((text, shaped)) = parts.last_mut()
-        {
-            text.push(ELLIPSIS);
-            if let Ok(longer) = fonts.shape(self.face, text) {
-                *shaped = longer;
-            }
-        }
-        parts
+    /// The parts of a wording; 0 is the full one, and past the shortest it is the shortest.
+    pub(super) fn wording(&self, number: usize) -> &[Part] {
+        &self.wordings[number.min(self.wordings.len() - 1)]
     }
 
     /// The least width this line takes, whatever is left out of it.
     fn narrowest(&self, fonts: &Fonts, cap: Length) -> Length {
-        let lead = self.lead.as_ref().map_or(Length::ZERO, |lead| fonts.width(lead, cap) + cap.scaled(LEAD_GAP));
-        let parts = if self.wordings > 1 { &self.parts[..1] } else { &self.parts };
-        let widest = parts.iter().map(|(_, shaped)| fonts.width(shaped, cap)).max().unwrap_or_default();
-        let compact = self.compact.as_ref().map_or(widest, |(_, shaped)| fonts.width(shaped, cap));
-        lead + widest.min(compact)
+        let width = |shaped: &Rc<Shaped>| fonts.width(shaped, cap);
+        let lead = self.lead.as_ref().map_or(Length::ZERO, width);
+        let place = self.compact.as_ref().map(|(_, shaped)| width(shaped));
+        let widest = || self.wording(usize::MAX).iter().map(|(_, shaped)| width(shaped)).max().unwrap_or_default();
+        lead.max(place.unwrap_or_else(widest))
     }
+}
+
+/// Width of a row of parts with spaces between them.
+fn row_width(row: &[Part], space: Length, width: impl Fn(&Shaped) -> Length) -> Length {
+    let parts: Length = row.iter().map(|(_, shaped)| width(shaped)).sum();
+    parts + space * (row.len() as i64 - 1)
 }
 
 /// Breaks parts into rows no wider than `room`; `None` when a single one is wider.

@@ -69,10 +69,10 @@ impl Only {
         match self {
             Self::Code(code, letter) => {
                 let is_code = codes.code == *code || codes.also.contains(code);
-                is_code && letter.is_none_or(|letter| tag.ends.iter().any(|&end| codes.letters[end] == letter))
+                is_code && letter.is_none_or(|letter| tag.ends.clone().any(|end| codes.letters[end] == letter))
             }
-            Self::Place(place) => tag.ends.iter().any(|&end| ends[end].place == *place),
-            Self::Connector(connector) => tag.ends.iter().any(|&end| ends[end].place.connector == *connector),
+            Self::Place(place) => tag.ends.clone().any(|end| ends[end].place == *place),
+            Self::Connector(connector) => tag.ends.clone().any(|end| ends[end].place.connector == *connector),
         }
     }
 }

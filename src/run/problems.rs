@@ -72,4 +72,12 @@ mod tests {
         }
         texts
     }
+
+    #[test]
+    fn the_developers_table_is_complete() {
+        let table = include_str!("../../DEVELOPERS.md");
+        for kind in all_problem_kinds() {
+            assert!(table.contains(&format!("| {} |", kind.id)), "`{}` is not in DEVELOPERS.md", kind.id);
+        }
+    }
 }

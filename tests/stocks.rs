@@ -1,0 +1,28 @@
+//! Every label stock with every printer resolution and symbol text: the whole example job, every symbol read back.
+
+use loomtag::pages;
+
+use crate::kit::JobFolder;
+
+/// Pages of labels, each with another resolution and symbol text than its neighbours in the list.
+#[test]
+fn the_example_prints_on_every_label_stock() {
+    let variants = [("link", 203), ("text", 300), ("code", 600), ("text", 203), ("code", 300), ("link", 600)];
+    let labels = pages::builtin()
+        .iter()
+        .filter(|(name, _)| pages::Stock::builtin(name).is_some_and(|stock| stock.label().is_some()));
+    let mut printed = 0;
+    for ((name, _), (symbol, dpi)) in labels.zip(variants.into_iter().cycle()) {
+        let settings = format!(
+            "title = \"Marsh Hen\"\n[[list]]\nfile = \"helm.csv\"\nsize_unit = \"awg\"\ncolumns = {{ circuit = \"wire no.\" }}\n\
+             [[list]]\nfile = \"engine-plugs.csv\"\n[[list]]\nfile = \"j1-engine-control.csv\"\n\
+             [payload]\nsymbol = \"{symbol}\"\nbase = \"HTTP://MARSHHEN.LOCAL:7117\"\n\
+             [printer]\nkind = \"laser\"\ndpi = {dpi}\n[tags]\nwork_stock = \"{name}\"\n"
+        );
+        let answer = JobFolder::example().and("job.toml", &settings).run(&["tags", "--work", "--all"]);
+        assert!(answer.code < 2, "{name} at {dpi} dpi with {symbol}: {}", answer.err);
+        assert!(answer.out.contains("symbols read back"), "{name} at {dpi} dpi with {symbol}: {}", answer.out);
+        printed += 1;
+    }
+    assert!(printed >= 14, "{printed}");
+}
