@@ -46,11 +46,10 @@ pub(super) fn find_ends(
     let found = Search::new(&circuit.ends, ends).found();
     let mut letters = Vec::with_capacity(ends.len());
     for (listed, found) in ends.iter().zip(found) {
-        let known = found.map(|at| {
+        if let Some(at) = found {
             correct(&mut circuit.ends[at], listed, changes);
-            at
-        });
-        letters.push(match known.and_then(|at| circuit.letter(&circuit.ends[at])) {
+        }
+        letters.push(match found.and_then(|at| circuit.letter(&circuit.ends[at])) {
             Some(letter) => letter,
             None => {
                 let key = *next_end;
