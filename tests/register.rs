@@ -40,7 +40,8 @@ fn rows_put_in_between_change_nothing() {
     }
     let codes = |names: &BTreeMap<String, Vec<String>>| {
         let mut codes: Vec<String> = names.values().flatten().map(|name| name[..4].to_owned()).collect();
-        (codes.sort(), codes.dedup());
+        codes.sort();
+        codes.dedup();
         codes.len()
     };
     assert_eq!(codes(&after), codes(&before) + 3, "new circuits have codes of their own");
@@ -186,7 +187,8 @@ fn codes_are_safe_to_read_aloud() {
     // Two thick grounds have no room on a flag: that is told, and ends with 1.
     folder.run(&["tags", "--all", "--work", "--no-proof", "--out", "out"]).ends_with(1).says("no work tag: ");
     let mut codes: Vec<String> = folder.tags("out").iter().map(Tag::code).collect();
-    (codes.sort(), codes.dedup());
+    codes.sort();
+    codes.dedup();
     assert!(codes.len() >= 90, "{}", codes.len());
     for code in &codes {
         assert!(code.len() == 4 && code.chars().all(|c| "2346789ABCDEFGHJKMNPQRTUVWXYZ".contains(c)), "{code}");

@@ -52,14 +52,14 @@ mod reader {
 
     /// Finders with their separators and format information, and the timing patterns.
     fn is_function(row: usize, column: usize) -> bool {
-        (row < 9 && column < 9)
-            || (row < 9 && column >= SIDE - 8)
-            || (row >= SIDE - 8 && column < 9)
-            || row == 6
-            || column == 6
+        let near = |place: usize| place < 9;
+        let far = |place: usize| place >= SIDE - 8;
+        let is_corner = near(row) && (near(column) || far(column)) || far(row) && near(column);
+        is_corner || row == 6 || column == 6
     }
 
     /// The mask conditions of the standard, by number; i is the row, j the column.
+    #[expect(clippy::manual_is_multiple_of, reason = "as the standard writes them")]
     fn is_masked(mask: u8, i: usize, j: usize) -> bool {
         match mask {
             0 => (i + j) % 2 == 0,

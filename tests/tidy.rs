@@ -120,17 +120,27 @@ fn every_source_file_begins_with_what_it_is_for() {
 
 #[test]
 fn every_test_file_is_run() {
-    let main = read(&project().join("tests/main.rs"));
-    let declared: BTreeSet<String> =
-        main.lines().filter_map(|line| Some(line.strip_prefix("mod ")?.strip_suffix(';')?.to_owned())).collect();
-    let there: BTreeSet<String> = fs::read_dir(project().join("tests"))
-        .expect("listed")
-        .map(|entry| entry.expect("listed").path())
-        .filter(|path| path.extension().is_some_and(|end| end == "rs") || path.join("mod.rs").is_file())
-        .map(|path| path.file_stem().expect("it has a name").to_string_lossy().into_owned())
-        .filter(|name| name != "main")
-        .collect();
-    assert_eq!(declared, there);
+    let tests = project().join("tests");
+    let is_ours = |path: &Path| path.extension().is_some_and(|end| end == "rs") || path.join("mod.rs").is_file();
+    let inside = |folder: &Path| -> Vec<PathBuf> {
+        let entries = fs::read_dir(folder).expect("listed").map(|entry| entry.expect("listed").path());
+        entries.filter(|path| is_ours(path)).collect()
+    };
+    let folders =
+        inside(&tests).into_iter().filter(|path| path.is_dir()).map(|folder| (folder.clone(), folder.join("mod.rs")));
+    for (folder, root) in std::iter::once((tests.clone(), tests.join("main.rs"))).chain(folders) {
+        let declared: BTreeSet<String> = read(&root)
+            .lines()
+            .filter_map(|line| line.trim_start_matches("pub ").strip_prefix("mod ")?.strip_suffix(';'))
+            .map(str::to_owned)
+            .collect();
+        let there: BTreeSet<String> = inside(&folder)
+            .iter()
+            .filter(|path| **path != root)
+            .map(|path| path.file_stem().expect("it has a name").to_string_lossy().into_owned())
+            .collect();
+        assert_eq!(declared, there, "{}", shown(&root));
+    }
 }
 
 #[test]

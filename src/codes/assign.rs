@@ -14,6 +14,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use jiff::Timestamp;
 
+use super::ends::{Listed, find_ends};
 use super::failure::RegisterFailure;
 use super::issued::{CircuitCodes, Issued};
 use super::mint;
@@ -70,7 +71,9 @@ pub struct KnownEnd {
     pub place: Place,
     /// Its colour in the letters of IEC 60757 or as typed; empty when unknown.
     pub colour: String,
-    /// Tells ends with the same place and colour apart.
+    /// Where its wire goes; empty while that is not known.
+    pub far: String,
+    /// Tells ends with the same place, colour and far place apart.
     pub ordinal: u16,
     /// Every code and letter that names it.
     pub marks: Vec<(TagCode, EndLetter)>,
@@ -87,8 +90,8 @@ pub enum Change {
     FormerName { id: CircuitId },
     /// A new end.
     End { circuit: i64, end: KnownEnd },
-    /// Colour or ordinal of an end are put right.
-    Corrected { end: i64, colour: String, ordinal: u16 },
+    /// Colour, far place or ordinal of an end are put right.
+    Corrected { end: i64, colour: String, far: String, ordinal: u16 },
     /// An end now belongs to another circuit.
     Handed { end: i64, circuit: i64 },
     /// An end proves to be another one: its codes and letters name that one.
@@ -152,7 +155,11 @@ pub fn join(known: &mut Known, keep: usize, other: usize, changes: &mut Vec<Chan
     for mut end in ends {
         let is_same = |own: &&mut KnownEnd| {
             let is_open = own.colour.is_empty() || end.colour.is_empty();
-            own.place == end.place && own.ordinal == end.ordinal && (is_open || own.has_colour(&end.colour))
+            let is_same_wire = own.far == end.far || own.far.is_empty() || end.far.is_empty();
+            own.place == end.place
+                && own.ordinal == end.ordinal
+                && is_same_wire
+                && (is_open || own.has_colour(&end.colour))
         };
         let mut same = kept.ends[..own_ends].iter_mut().filter(is_same);
         if let (Some(own), None) = (same.next(), same.next()) {
@@ -160,7 +167,8 @@ pub fn join(known: &mut Known, keep: usize, other: usize, changes: &mut Vec<Chan
             own.marks.append(&mut end.marks);
             if own.colour.is_empty() && !end.colour.is_empty() {
                 own.colour.clone_from(&end.colour);
-                changes.push(Change::Corrected { end: own.key, colour: end.colour, ordinal: own.ordinal });
+                let (far, ordinal) = (own.far.clone(), own.ordinal);
+                changes.push(Change::Corrected { end: own.key, colour: end.colour, far, ordinal });
             }
         } else {
             changes.push(Change::Handed { end: end.key, circuit: kept.key });
@@ -220,7 +228,7 @@ impl KnownCircuit {
     }
 
     /// Takes an end in and gives it the next free letter of the printed code.
-    fn take(&mut self, mut end: KnownEnd, changes: &mut Vec<Change>) -> Result<EndLetter, RegisterFailure> {
+    pub(super) fn take(&mut self, mut end: KnownEnd, changes: &mut Vec<Change>) -> Result<EndLetter, RegisterFailure> {
         let code = self.printed();
         let letter = u16::try_from(self.letters).map_err(|_| RegisterFailure::TooManyEnds { code })?;
         let letter = EndLetter::nth(letter);
@@ -232,14 +240,14 @@ impl KnownCircuit {
     }
 
     /// The letter of an end under the printed code.
-    fn letter(&self, end: &KnownEnd) -> Option<EndLetter> {
+    pub(super) fn letter(&self, end: &KnownEnd) -> Option<EndLetter> {
         let printed = self.printed();
         end.marks.iter().find(|mark| mark.0 == printed).map(|mark| mark.1)
     }
 }
 
 impl KnownEnd {
-    fn has_colour(&self, colour: &str) -> bool {
+    pub(super) fn has_colour(&self, colour: &str) -> bool {
         self.colour.eq_ignore_ascii_case(colour)
     }
 }
@@ -356,74 +364,11 @@ fn letter_ends(
         shares.entry(holder).or_default().extend(seats);
     }
     for (holder, seats) in shares {
-        let ends: Vec<&End> = seats.iter().map(|&(circuit, end)| &all[circuit].ends()[end]).collect();
+        let ends: Vec<Listed<'_>> = seats.iter().map(|&(circuit, end)| Listed::of(&all[circuit], end)).collect();
         let found = find_ends(&mut known.circuits[holder], &ends, &mut known.next_end, changes)?;
         for ((circuit, end), letter) in seats.into_iter().zip(found) {
             letters[circuit][end] = letter;
         }
-    }
-    Ok(letters)
-}
-
-/// The letters of these ends of one record: the same place, colour and ordinal first; then corrections; the rest is new.
-fn find_ends(
-    circuit: &mut KnownCircuit,
-    ends: &[&End],
-    next_end: &mut i64,
-    changes: &mut Vec<Change>,
-) -> Result<Vec<EndLetter>, RegisterFailure> {
-    let colours: Vec<String> = ends.iter().map(|end| colour_text(end.colour.as_ref())).collect();
-    let mut found: Vec<Option<usize>> = vec![None; ends.len()];
-
-    let mut exact: HashMap<(&Place, String, u16), Vec<usize>> = HashMap::new();
-    for (at, end) in circuit.ends.iter().enumerate().rev() {
-        exact.entry((&end.place, end.colour.to_ascii_uppercase(), end.ordinal)).or_default().push(at);
-    }
-    for ((end, colour), found) in ends.iter().zip(&colours).zip(&mut found) {
-        *found = exact.get_mut(&(&end.place, colour.to_ascii_uppercase(), end.ordinal)).and_then(Vec::pop);
-    }
-
-    // Corrections: what is left over at a place on both sides, when there is only one way to pair it off, or when the known
-    // ends were never told apart.
-    let mut left: BTreeMap<&Place, (Vec<usize>, Vec<usize>)> = BTreeMap::new();
-    for (at, end) in ends.iter().enumerate().filter(|(at, _)| found[*at].is_none()) {
-        left.entry(&end.place).or_default().1.push(at);
-    }
-    if !left.is_empty() {
-        let used: BTreeSet<usize> = found.iter().copied().flatten().collect();
-        for (at, end) in circuit.ends.iter().enumerate().filter(|(at, _)| !used.contains(at)) {
-            if let Some(pair) = left.get_mut(&end.place) {
-                pair.0.push(at);
-            }
-        }
-    }
-    for (known, new) in left.into_values() {
-        let are_alike = known.windows(2).all(|two| circuit.ends[two[0]].has_colour(&circuit.ends[two[1]].colour));
-        if known.len() == new.len() && are_alike {
-            for (known, new) in known.into_iter().zip(new) {
-                found[new] = Some(known);
-                let (end, colour, ordinal) = (circuit.ends[known].key, colours[new].clone(), ends[new].ordinal);
-                (circuit.ends[known].colour, circuit.ends[known].ordinal) = (colour.clone(), ordinal);
-                changes.push(Change::Corrected { end, colour, ordinal });
-            }
-        }
-    }
-
-    let known = found.into_iter().map(|found| found.and_then(|at| circuit.letter(&circuit.ends[at])));
-    let known: Vec<Option<EndLetter>> = known.collect();
-    let mut letters = Vec::with_capacity(ends.len());
-    for ((end, colour), known) in ends.iter().zip(colours).zip(known) {
-        letters.push(match known {
-            Some(letter) => letter,
-            None => {
-                let key = *next_end;
-                *next_end += 1;
-                let (place, ordinal) = (end.place.clone(), end.ordinal);
-                let new = KnownEnd { key, place, colour, ordinal, marks: Vec::new() };
-                changes.push(Change::End { circuit: circuit.key, end: new.clone() });
-                circuit.take(new, changes)?
-            }
-        });
     }
     Ok(letters)
 }

@@ -125,7 +125,8 @@ impl<'a> Reading<'a> {
         // The key of an end, its circuit, and where it is among the ends of that.
         let mut seats: HashMap<i64, (i64, usize)> = HashMap::new();
         let mut statement = self.statement(
-            "SELECT circuit, key, connector, cavity, colour, ordinal FROM end_of_wire WHERE {of_circuit} ORDER BY key",
+            "SELECT circuit, key, connector, cavity, colour, far, ordinal FROM end_of_wire WHERE {of_circuit}
+             ORDER BY key",
         )?;
         let mut rows = statement.query([self.only])?;
         while let Some(row) = rows.next()? {
@@ -134,7 +135,8 @@ impl<'a> Reading<'a> {
             let connector = ConnectorId::from_cell(&connector);
             let connector = connector.ok_or_else(|| Unreadable::Content("an end has no place".to_owned()))?;
             let place = Place::new(connector, Cavity::from_cell(&cavity));
-            let end = KnownEnd { key, place, colour: row.get(4)?, ordinal: row.get(5)?, marks: Vec::new() };
+            let (colour, far, ordinal) = (row.get(4)?, row.get(5)?, row.get(6)?);
+            let end = KnownEnd { key, place, colour, far, ordinal, marks: Vec::new() };
             let ends = &mut self.circuit(circuit)?.ends;
             seats.insert(key, (circuit, ends.len()));
             ends.push(end);
@@ -202,8 +204,8 @@ pub fn write(connection: &Connection, changes: &[Change], now: Timestamp) -> rus
                 let cavity = end.place.cavity.as_ref().map_or("", Cavity::as_str);
                 connection
                     .prepare_cached(
-                        "INSERT INTO end_of_wire (key, circuit, connector, cavity, colour, ordinal)
-                         VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+                        "INSERT INTO end_of_wire (key, circuit, connector, cavity, colour, far, ordinal)
+                         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
                     )?
                     .execute(params![
                         end.key,
@@ -211,13 +213,14 @@ pub fn write(connection: &Connection, changes: &[Change], now: Timestamp) -> rus
                         end.place.connector.as_str(),
                         cavity,
                         end.colour,
+                        end.far,
                         end.ordinal
                     ])?;
             }
-            Change::Corrected { end, colour, ordinal } => {
+            Change::Corrected { end, colour, far, ordinal } => {
                 connection
-                    .prepare_cached("UPDATE end_of_wire SET colour = ?2, ordinal = ?3 WHERE key = ?1")?
-                    .execute(params![end, colour, ordinal])?;
+                    .prepare_cached("UPDATE end_of_wire SET colour = ?2, far = ?3, ordinal = ?4 WHERE key = ?1")?
+                    .execute(params![end, colour, far, ordinal])?;
             }
             Change::Handed { end, circuit } => {
                 connection

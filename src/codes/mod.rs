@@ -1,6 +1,7 @@
 //! CIRCUITS -> REGISTER: every circuit gets a code for ever, every end a letter.
 
 mod assign;
+mod ends;
 mod failure;
 pub mod issued;
 pub mod journal;

@@ -41,13 +41,15 @@ CREATE TABLE designation (
 ) STRICT, WITHOUT ROWID;
 CREATE INDEX designations_of_a_circuit ON designation (circuit);
 
--- Ends, known by place, colour and ordinal. No cavity and no colour are empty texts.
+-- Ends, known by place, colour, where their wire goes, and ordinal. No cavity, no colour and an unknown far place are empty
+-- texts.
 CREATE TABLE end_of_wire (
     key INTEGER PRIMARY KEY,
     circuit INTEGER NOT NULL REFERENCES circuit (key),
     connector TEXT NOT NULL,
     cavity TEXT NOT NULL,
     colour TEXT NOT NULL,
+    far TEXT NOT NULL,
     ordinal INTEGER NOT NULL
 ) STRICT;
 CREATE INDEX ends_of_a_circuit ON end_of_wire (circuit);
@@ -188,7 +190,7 @@ mod tests {
                 (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
             })
         };
-        assert_eq!(MIGRATIONS.map(digest), [4_738_811_248_311_673_560]);
+        assert_eq!(MIGRATIONS.map(digest), [10_433_687_231_433_971_681]);
     }
 
     #[test]
@@ -199,7 +201,7 @@ mod tests {
             .execute_batch(
                 "INSERT INTO circuit VALUES (1);
                  INSERT INTO code VALUES ('FQGB', 0, 1, 'printed', 'then');
-                 INSERT INTO end_of_wire VALUES (1, 1, 'J1', '14', '', 0);
+                 INSERT INTO end_of_wire VALUES (1, 1, 'J1', '14', '', '', 0);
                  INSERT INTO letter VALUES ('FQGB', 0, 1, 'then');
                  INSERT INTO print_run VALUES (1, 'tags', 'then');
                  INSERT INTO print_run_outcome VALUES (1, 'done', 'then');

@@ -66,7 +66,8 @@ fn all_symbols_of_a_pdf_are_read() {
     let mut read: Vec<String> =
         json["tags"].as_array().expect("a list").iter().map(|tag| crate::kit::text(&tag["text"])).collect();
     let mut wanted: Vec<String> = tags.iter().filter_map(Tag::says).collect();
-    (read.sort(), wanted.sort());
+    read.sort();
+    wanted.sort();
     // A flag has its symbol on one face or on both.
     read.dedup();
     assert_eq!(read, wanted);

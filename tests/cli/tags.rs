@@ -153,7 +153,7 @@ fn another_folder_for_the_pdfs_is_made() {
 #[test]
 fn a_connector_that_no_list_names_is_told() {
     let folder = JobFolder::small();
-    folder.run(&["tags", "--connector", "J9"]).ends_with(1).says("`J9`").is_silent_of("--all prints");
+    folder.run(&["tags", "--connector", "J9"]).ends_with(1).says("`J9`").says_nothing_of("--all prints");
     assert_eq!(folder.names(), ["job.toml", "loom.csv"]);
 }
 

@@ -245,7 +245,7 @@ impl Answer {
 
     /// The same answer, in which the words must not stand.
     #[track_caller]
-    pub fn is_silent_of(self, words: &str) -> Self {
+    pub fn says_nothing_of(self, words: &str) -> Self {
         let is_there = self.out.contains(words) || self.err.contains(words);
         assert!(!is_there, "`{words}` is there\nout:\n{}\nerr:\n{}", self.out, self.err);
         self
