@@ -6,15 +6,16 @@ use std::fmt;
 use std::sync::Arc;
 
 use datamatrix::{DataMatrix, SymbolSize};
+use fast_qr::{ECL, QRBuilder};
 use qrcode::bits::Bits;
 use qrcode::{Color, EcLevel, QrCode, Version};
 
 use super::frame::Modules;
 use crate::base::Length;
-use crate::codes::link::is_alphanumeric;
 
-/// Largest QR version on a tag; larger ones have modules too fine for a small face.
-const LARGEST_VERSION: i16 = 3;
+/// QR versions on a tag, as both encoders name them; larger ones have modules too fine for a small face.
+const VERSIONS: [(i16, fast_qr::Version); 3] =
+    [(1, fast_qr::Version::V01), (2, fast_qr::Version::V02), (3, fast_qr::Version::V03)];
 
 /// Smallest module that a phone reads well, before it is rounded up to whole printer dots.
 const SMALLEST_MODULE: f64 = 0.33;
@@ -68,13 +69,13 @@ impl Symbol {
     /// The smallest QR code, level M, that holds the text; `None` when version 3 is too small for it. Mixed and single
     /// segment encodings are both tried.
     pub fn qr(payload: &str) -> Option<Self> {
-        let code = (1..=LARGEST_VERSION).find_map(|version| encode_qr(payload.as_bytes(), Version::Normal(version)))?;
-        let Version::Normal(version) = code.version() else { return None };
-        let side = u16::try_from(code.width()).ok()?;
-        let dark = code.to_colors().into_iter().map(|colour| colour == Color::Dark).collect();
+        let (version, modules) = VERSIONS.into_iter().find_map(|version| {
+            let modules = in_one_segment(payload, version).or_else(|| in_mixed_segments(payload, version))?;
+            Some((version.0, modules))
+        })?;
         Some(Self {
             kind: SymbolKind::Qr { version: version as u8 },
-            modules: Arc::new(Modules { columns: side, rows: side, dark }),
+            modules: Arc::new(modules),
             payload: payload.to_owned(),
         })
     }
@@ -97,28 +98,23 @@ impl Symbol {
     }
 }
 
-fn encode_qr(payload: &[u8], version: Version) -> Option<QrCode> {
-    let single = || {
-        let mut bits = Bits::new(version);
-        if payload.iter().all(u8::is_ascii_digit) {
-            bits.push_numeric_data(payload).ok()?;
-        } else if payload.iter().all(|&byte| is_alphanumeric(char::from(byte))) {
-            bits.push_alphanumeric_data(payload).ok()?;
-        } else {
-            bits.push_byte_data(payload).ok()?;
-        }
-        Some(bits)
-    };
-    let mixed = || {
-        let mut bits = Bits::new(version);
-        bits.push_optimal_data(payload).ok()?;
-        Some(bits)
-    };
-    let finish = |mut bits: Bits| {
-        bits.push_terminator(EcLevel::M).ok()?;
-        QrCode::with_bits(bits, EcLevel::M).ok()
-    };
-    single().and_then(finish).or_else(|| mixed().and_then(finish))
+/// One segment in the densest mode that holds all of the text: what links and codes come to.
+fn in_one_segment(payload: &str, (_, version): (i16, fast_qr::Version)) -> Option<Modules> {
+    let code = QRBuilder::new(payload).ecl(ECL::M).version(version).build().ok()?;
+    let side = u16::try_from(code.size).ok()?;
+    let dark = code.data[..code.size * code.size].iter().map(|module| module.value()).collect();
+    Some(Modules { columns: side, rows: side, dark })
+}
+
+/// Several segments, each in its own mode, where the text is of mixed kinds.
+fn in_mixed_segments(payload: &str, (version, _): (i16, fast_qr::Version)) -> Option<Modules> {
+    let mut bits = Bits::new(Version::Normal(version));
+    bits.push_optimal_data(payload.as_bytes()).ok()?;
+    bits.push_terminator(EcLevel::M).ok()?;
+    let code = QrCode::with_bits(bits, EcLevel::M).ok()?;
+    let side = u16::try_from(code.width()).ok()?;
+    let dark = code.to_colors().into_iter().map(|colour| colour == Color::Dark).collect();
+    Some(Modules { columns: side, rows: side, dark })
 }
 
 /// Width of one printer dot.

@@ -60,7 +60,7 @@ impl Only {
             return Some(Self::Place(place));
         }
         let (code, letter) = TagCode::from_typed_with_letter(typed).ok()?;
-        recall.by_code(code, None).map(|_| Self::Code(code, letter))
+        recall.by_code(code, letter).filter(|found| !found.ends.is_empty()).map(|_| Self::Code(code, letter))
     }
 
     fn matches(&self, circuits: &Circuits, issued: &Issued, tag: &Selected) -> bool {

@@ -31,5 +31,5 @@ pub use problems::all_problem_kinds;
 pub use progress::{Progress, Silent};
 pub use reading::{Reading, read, register_path};
 pub use recall::recall;
-pub use scanning::symbols_in;
+pub use scanning::scan;
 pub use settings::{FinalTag, PayloadSettings, Printer, SymbolText, TagSettings, WorkTag};

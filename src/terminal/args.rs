@@ -174,6 +174,9 @@ pub struct Join {
     /// The code that proves to be the same circuit
     #[arg(value_name = "CODE")]
     pub other: String,
+    /// Join although the lists speak against it; joining is for ever
+    #[arg(long)]
+    pub sure: bool,
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,

@@ -8,9 +8,9 @@ use super::Ending;
 use super::args::Find;
 use super::complaint::Complaint;
 use super::output::{Output, count, plural};
-use crate::base::TagCode;
 use crate::base::code::NotACode;
-use crate::run::recall::Near;
+use crate::base::{EndLetter, TagCode};
+use crate::run::recall::{Near, Recall};
 use crate::run::{self, Reading};
 
 /// As many records are told in full; more are counted.
@@ -20,6 +20,9 @@ const TOLD: usize = 10;
 pub fn run(job: &Path, asked: &Find, output: &mut Output) -> Result<Ending, Complaint> {
     let Some(reading) = usable(job, output)? else { return Ok(Ending::Problems) };
     let recall = run::recall(&reading)?;
+    if let Some(codes) = several_codes(&recall, &asked.words) {
+        return tell_codes(&recall, &codes, asked.json, output);
+    }
     let found = recall.find(&asked.words);
     let question = asked.words.join(" ");
     // Words that are no code and match nothing may be a mistyped code.
@@ -46,6 +49,56 @@ pub fn run(job: &Path, asked: &Find, output: &mut Output) -> Result<Ending, Comp
         }
     }
     Ok(if found.is_empty() { Ending::Problems } else { Ending::Done })
+}
+
+/// Two or more codes of this job, typed one beside the other; `None` when a word is something else.
+fn several_codes(recall: &Recall, words: &[String]) -> Option<Vec<(TagCode, Option<EndLetter>)>> {
+    let code = |word: &String| {
+        TagCode::from_typed_with_letter(word).ok().filter(|(code, _)| recall.by_code(*code, None).is_some())
+    };
+    if words.len() < 2 { None } else { words.iter().map(code).collect() }
+}
+
+/// The records of several codes, and whether they are one circuit.
+fn tell_codes(
+    recall: &Recall,
+    codes: &[(TagCode, Option<EndLetter>)],
+    json: bool,
+    output: &mut Output,
+) -> Result<Ending, Complaint> {
+    let found: Vec<_> = codes.iter().filter_map(|&(code, letter)| recall.by_code(code, letter)).collect();
+    let codes: Vec<TagCode> = codes.iter().map(|(code, _)| *code).collect();
+    if json {
+        output.json(&json!({ "found": found, "one_circuit": recall.one_circuit(&codes) }))?;
+        return Ok(Ending::Done);
+    }
+    for (index, one) in found.iter().enumerate() {
+        if index > 0 {
+            output.line("")?;
+        }
+        output.line(one.in_words().trim_end())?;
+    }
+    tell_same(recall, &codes, output)?;
+    Ok(Ending::Done)
+}
+
+/// Of several tags, which are one circuit.
+pub fn tell_same(recall: &Recall, codes: &[TagCode], output: &mut Output) -> Result<(), Complaint> {
+    if codes.len() < 2 {
+        return Ok(());
+    }
+    output.line("")?;
+    let groups = recall.one_circuit(codes);
+    if groups.len() == 1 {
+        output.line("all of these: the same circuit")?;
+    } else if groups.len() == codes.len() {
+        output.line("different circuits, as far as is known")?;
+    } else {
+        for group in groups {
+            output.line(format!("one circuit: {}", group.join(", ")))?;
+        }
+    }
+    Ok(())
 }
 
 /// The job as far as it can be read: records are wanted most when lists are in disorder, so errors only get counted.

@@ -8,6 +8,7 @@ use serde_json::json;
 use super::Ending;
 use super::args::Join;
 use super::complaint::Complaint;
+use super::find::usable;
 use super::output::Output;
 use crate::base::TagCode;
 use crate::codes::Joined;
@@ -16,6 +17,18 @@ use crate::run;
 /// Joins and tells.
 pub fn run(job: &Path, asked: &Join, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     let (keep, other) = (code(&asked.keep)?, code(&asked.other)?);
+    // The lists may be in disorder just when somebody joins what they keep apart: then nothing can be objected.
+    if let Some(reading) = usable(job, output)? {
+        let recall = run::recall(&reading)?;
+        let objections = run::joining::objections(&recall, keep, other);
+        if !objections.is_empty() && !asked.sure {
+            for objection in objections {
+                output.line(format!("{keep} and {other} are not joined: {objection}"))?;
+            }
+            output.line("joining is for ever; --sure joins them all the same")?;
+            return Ok(Ending::Problems);
+        }
+    }
     let joined = run::join(job, keep, other, now)?.ok_or_else(|| Complaint::Typed {
         what: format!("no code was issued in `{}` yet", job.display()),
         remedy: "name the job folder with --job; `loomtag tags` issues codes".to_owned(),

@@ -9,6 +9,7 @@ use super::complaint::Complaint;
 use super::find::{tell_nearest, unknown, usable};
 use super::output::Output;
 use super::{Ending, tags};
+use crate::base::TagCode;
 use crate::labels::{Purpose, Reach};
 use crate::run::recall::{By, Recall};
 use crate::run::{self, Choice, Only};
@@ -21,11 +22,23 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
     let mut is_all_known = true;
     for typed in &asked.what {
         match Only::named(typed, &reading.circuits, &recall) {
-            Some(named) => only.push(named),
+            Some(named) if is_listed(&recall, &named) => only.push(named),
+            Some(_) => {
+                is_all_known = false;
+                output.line(format!(
+                    "`{typed}` is no longer in the lists: bring its row back to print its tag; `find` knows it"
+                ))?;
+            }
             None => {
                 is_all_known = false;
                 let codes = codes_of(&recall, typed);
-                if codes.is_empty() {
+                if let Some(letters) = other_letters(&recall, typed) {
+                    output.line(format!("`{typed}` names no end of that circuit; its letters are {letters}"))?;
+                } else if let Some(gone) = gone_place(&recall, typed) {
+                    output.line(format!(
+                        "`{typed}` ({gone}) is no longer in the lists: bring its row back to print its tag; `find` knows it"
+                    ))?;
+                } else if codes.is_empty() {
                     output.line(unknown(typed))?;
                     tell_nearest(recall.by_scanned(typed).nearest(), output)?;
                 } else {
@@ -46,6 +59,28 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
     let choice = Choice { purposes, reach: Reach::All, only, ..Choice::default() };
     let what = format!("reprint {}", asked.what.join(" "));
     tags::print(&reading, choice, &asked.making, &what, now, output)
+}
+
+/// Whether the lists still have what is named.
+fn is_listed(recall: &Recall, named: &Only) -> bool {
+    match named {
+        Only::Code(code, _) => recall.by_code(*code, None).is_some_and(|found| found.record.listed),
+        Only::Place(_) | Only::Connector(_) => true,
+    }
+}
+
+/// The letters there are, when a code is known but has no end of the letter typed.
+fn other_letters(recall: &Recall, typed: &str) -> Option<String> {
+    let (code, letter) = TagCode::from_typed_with_letter(typed).ok()?;
+    letter?;
+    let letters = recall.by_code(code, None)?.record.ends.into_iter().filter_map(|end| end.letter);
+    Some(letters.collect::<Vec<_>>().join(", "))
+}
+
+/// The code at a place that only the register knows.
+fn gone_place(recall: &Recall, typed: &str) -> Option<String> {
+    let found = recall.find(&[typed.to_owned()]).into_iter().find(|found| found.by == By::Place)?;
+    found.record.code
 }
 
 /// The codes of the circuits that go or went by this designation.

@@ -7,67 +7,56 @@ use serde_json::json;
 use super::Ending;
 use super::args::Scan;
 use super::complaint::Complaint;
-use super::find::{tell_nearest, usable};
+use super::find::{tell_nearest, tell_same, usable};
 use super::output::Output;
 use crate::base::TagCode;
-use crate::run::recall::{Recall, Same, Scanned};
-use crate::run::{self};
+use crate::run;
+use crate::run::recall::Scanned;
+use crate::run::scanning::ReadTag;
 
-/// Reads all files and tells; of two tags also whether they are one circuit.
+/// Reads all files and tells; of several tags also which of them are one circuit.
 pub fn run(job: &Path, asked: &Scan, output: &mut Output) -> Result<Ending, Complaint> {
     let Some(reading) = usable(job, output)? else { return Ok(Ending::Problems) };
     let recall = run::recall(&reading)?;
-    let mut sightings = Vec::new();
-    for file in &asked.files {
-        let seen = run::symbols_in(file)?;
-        if seen.is_empty() && !asked.json {
-            output.line(format!("{}: no symbol can be read; go closer, or hold the light aslant", file.display()))?;
-        }
-        sightings.extend(seen.into_iter().map(|sighting| (file, recall.by_scanned(&sighting.text), sighting.text)));
-    }
-    let same = match &sightings[..] {
-        [(_, Scanned::Known(_), one), (_, Scanned::Known(_), other)] => same(&recall, one, other),
-        _ => None,
-    };
-    let all_known =
-        !sightings.is_empty() && sightings.iter().all(|(_, scanned, _)| matches!(scanned, Scanned::Known(_)));
-    let ending = if all_known { Ending::Done } else { Ending::Problems };
+    let tags = run::scan(&reading, &asked.files)?;
+    let is_sure = |tag: &ReadTag| matches!(tag.answer, Scanned::Known(_)) && tag.doubt.is_none();
+    let ending = if !tags.is_empty() && tags.iter().all(is_sure) { Ending::Done } else { Ending::Problems };
+    let codes: Vec<TagCode> =
+        if tags.iter().all(is_sure) { tags.iter().filter_map(|tag| tag.code).collect() } else { Vec::new() };
     if asked.json {
-        let tags: Vec<_> = sightings
+        let told: Vec<_> = tags
             .iter()
-            .map(|(file, scanned, text)| json!({ "file": file, "text": text, "answer": scanned }))
+            .map(|tag| {
+                json!({
+                    "file": tag.file,
+                    "text": tag.text,
+                    "symbols": tag.symbols,
+                    "doubt": tag.doubt,
+                    "answer": tag.answer,
+                })
+            })
             .collect();
-        output.json(&json!({ "tags": tags, "same_circuit": same }))?;
+        output.json(&json!({ "tags": told, "one_circuit": recall.one_circuit(&codes) }))?;
         return Ok(ending);
     }
-    for (index, (file, scanned, text)) in sightings.iter().enumerate() {
+    for file in asked.files.iter().filter(|file| !tags.iter().any(|tag| tag.file == **file)) {
+        output.line(format!("{}: no symbol can be read; go closer, or hold the light aslant", file.display()))?;
+    }
+    for (index, tag) in tags.iter().enumerate() {
         if index > 0 {
             output.line("")?;
         }
-        output.line(format!("{}: `{text}`", file.display()))?;
-        match scanned {
+        output.line(format!("{}: `{}`", tag.file.display(), tag.text))?;
+        if let Some(doubt) = &tag.doubt {
+            output.line(format!("DOUBT: {doubt}"))?;
+        }
+        match &tag.answer {
             Scanned::Known(found) => output.line(found.in_words().trim_end())?,
             Scanned::Unknown { code, .. } => output.line(format!("`{code}` was never issued in this job"))?,
             Scanned::Nothing { .. } => output.line("this is no tag of ours")?,
         }
-        tell_nearest(scanned.nearest(), output)?;
+        tell_nearest(tag.answer.nearest(), output)?;
     }
-    if let Some(same) = same {
-        output.line("")?;
-        output.line(if same {
-            "both tags: the same circuit"
-        } else {
-            "the two tags are different circuits, as far as is known"
-        })?;
-    }
+    tell_same(&recall, &codes, output)?;
     Ok(ending)
-}
-
-fn same(recall: &Recall, one: &str, other: &str) -> Option<bool> {
-    let code = |text: &str| -> Option<TagCode> { crate::codes::link::from_scanned(text).map(|(code, _)| code) };
-    match recall.same_circuit(code(one)?, code(other)?) {
-        Same::Yes => Some(true),
-        Same::No => Some(false),
-        Same::Unknown => None,
-    }
 }

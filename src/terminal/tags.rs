@@ -22,6 +22,10 @@ use crate::run::{self, Choice, Printed, Proving, Reading, Request};
 /// As many warnings are told before a print run; more are counted.
 const WARNINGS_TOLD: usize = 12;
 
+/// What is told when a choice names no tag.
+const NOTHING_TO_PRINT: &str = "no tags to print: work tags go on ends that lose their housing and on their far ends (--all prints every end), final \
+     tags on ends that come free";
+
 /// Prints and tells.
 pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     let read = run::read(job)?;
@@ -137,7 +141,7 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
             output.line(line)?;
         }
         if printed.refused.is_empty() {
-            output.line("no tags to print: no end that would lose its housing is chosen (--all prints every end)")?;
+            output.line(NOTHING_TO_PRINT)?;
         }
         return Ok(());
     };

@@ -107,18 +107,6 @@ pub struct Near {
     pub what: String,
 }
 
-/// Whether two codes name one circuit.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Same {
-    /// They do.
-    Yes,
-    /// They do not, as far as is known.
-    No,
-    /// At least one of them was never issued here.
-    Unknown,
-}
-
 /// How many near codes are offered.
 const OFFERED: usize = 3;
 
@@ -167,6 +155,10 @@ impl Recall {
             found.extend(entry.answer(&question).map(|(by, score, ends)| (by, score, at, ends)));
         }
         found.sort();
+        // Who names a code, a place or a designation means that, and not words like it.
+        if found.first().is_some_and(|(by, ..)| *by < By::Words) {
+            found.retain(|(by, ..)| *by < By::Words);
+        }
         found.into_iter().map(|(by, _, at, ends)| self.found(by, at, ends)).collect()
     }
 
@@ -211,13 +203,18 @@ impl Recall {
         near.into_iter().filter_map(told).collect()
     }
 
-    /// Whether two codes name one circuit.
-    pub fn same_circuit(&self, one: TagCode, other: TagCode) -> Same {
-        match (self.codes.get(&one), self.codes.get(&other)) {
-            (Some(one), Some(other)) if one == other => Same::Yes,
-            (Some(_), Some(_)) => Same::No,
-            _ => Same::Unknown,
+    /// Codes put together that name one circuit, in the order in which each group is first named; a code that was never issued
+    /// here stands alone.
+    pub fn one_circuit(&self, codes: &[TagCode]) -> Vec<Vec<String>> {
+        let mut groups: Vec<(Option<usize>, Vec<String>)> = Vec::new();
+        for code in codes {
+            let entry = self.codes.get(code).copied();
+            match groups.iter_mut().find(|(known, _)| entry.is_some() && *known == entry) {
+                Some((_, group)) => group.push(code.to_string()),
+                None => groups.push((entry, vec![code.to_string()])),
+            }
         }
+        groups.into_iter().map(|(_, group)| group).collect()
     }
 
     /// The entry that a carelessly typed code names, when it was issued here.

@@ -107,9 +107,8 @@ fn joined_and_removed_circuits_still_answer() {
     register.join(code("3V86"), code("RTCQ"), NOW).expect("joins");
     // Still listed apart: one record of both.
     let both = recall_of(&register, &samples::circuits(harness()));
-    assert_eq!(both.same_circuit(code("RTCQ"), code("3V86")), Same::Yes);
-    assert_eq!(both.same_circuit(code("RTCQ"), code("FQGB")), Same::No);
-    assert_eq!(both.same_circuit(code("RTCQ"), code("7KF4")), Same::Unknown);
+    let groups = both.one_circuit(&["RTCQ", "FQGB", "3V86", "7KF4"].map(code));
+    assert_eq!(groups, [vec!["RTCQ", "3V86"], vec!["FQGB"], vec!["7KF4"]]);
     let found = both.by_code(code("RTCQ"), EndLetter::from_typed("B")).expect("is there");
     assert_eq!(found.record.designations, ["RPS", "W12"]);
     assert_eq!(found.record.ends[found.ends[0]].here, "J2/01");
