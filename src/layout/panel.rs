@@ -293,10 +293,10 @@ impl<'w> Composing<'w> {
             (None, true) => cap.scaled(BAR_LENGTH + 0.6),
             (None, false) => Length::ZERO,
         };
-        // A place that does not fit loses its blanks, then goes below its lead.
+        // A place that does not fit loses its blanks; then it goes below its lead, but not in the narrow room beside a symbol.
         let compact = line.compact.as_ref().map(slice::from_ref);
-        let tries =
-            [Some((words, indent)), compact.map(|part| (part, indent)), compact.map(|part| (part, Length::ZERO))];
+        let below = compact.filter(|_| left == Length::ZERO).map(|part| (part, Length::ZERO));
+        let tries = [Some((words, indent)), compact.map(|part| (part, indent)), below];
         let (rows, indent) = tries.into_iter().flatten().find_map(|(parts, indent)| {
             let rows = break_rows(parts, free - indent, width(&line.space), width)?;
             Some((rows, indent))
