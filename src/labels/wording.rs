@@ -1,7 +1,7 @@
 //! The words of a tag, in the order in which they are given up: the last goes first.
 
 use super::caution;
-use super::label::{Field, Label, Line, Purpose, TagName};
+use super::label::{Band, Field, Label, Line, Purpose, TagName};
 use super::select::Selected;
 use crate::base::Place;
 use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Naming};
@@ -22,9 +22,10 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
     let first = ends[0];
     let name = TagName { code: codes.code, letters: selected.ends.clone().map(|end| codes.letters[end]).collect() };
 
-    let there: Vec<String> = selected.ends.clone().filter_map(|end| there(circuit, end)).collect();
-    let has_there = !there.is_empty();
-    let there = if there.is_empty() { BLANK.to_owned() } else { there.join(" + ") };
+    let there: Vec<Option<String>> = selected.ends.clone().map(|end| there(circuit, end)).collect();
+    let has_there = there.iter().any(Option::is_some);
+    let there: Vec<&str> = there.iter().map(|place| place.as_deref().unwrap_or(BLANK)).collect();
+    let there = if has_there { there.join(" + ") } else { BLANK.to_owned() };
     let function = circuit.function.as_deref().unwrap_or_default();
     let whole = |field, text: &str| Line::whole(field, [text.to_owned()]);
     let lines = [
@@ -32,7 +33,7 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
         whole(Field::Here, &spaced(&first.place)),
         whole(Field::There, &there),
         move_target(first).and_then(|place| whole(Field::Move, &place)),
-        Line::whole(Field::Conductor, conductor(circuit, first)),
+        Line::whole(Field::Conductor, conductors(circuit, &ends, &name)),
         (circuit.naming() == Naming::Designated).then(|| whole(Field::Circuit, circuit.id().as_str())).flatten(),
         first.branch.as_deref().and_then(|branch| whole(Field::Branch, branch)),
         first.note.as_deref().and_then(|note| Line::shortened_by_words(Field::Note, note)),
@@ -45,8 +46,8 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
         purpose,
         place: first.place.clone(),
         lines: lines.into_iter().flatten().collect(),
-        colour: first.colour.clone(),
-        bands: caution::bands(circuit, first),
+        colour: if are_alike(&ends) { first.colour.clone() } else { None },
+        bands: bands(circuit, &ends),
         diameter: ends.iter().filter_map(|end| end.diameter).max(),
         name,
     }
@@ -77,12 +78,36 @@ fn there(circuit: &Circuit, end: usize) -> Option<String> {
     }
 }
 
-/// Colour, size and fuse: `BN/WH`, `0.75 mm²`, `fuse F12 15 A`.
-fn conductor(circuit: &Circuit, end: &End) -> Vec<String> {
-    let parts = [
-        end.colour.as_ref().map(ToString::to_string),
-        end.conductor.as_ref().map(ToString::to_string),
-        circuit.fuse.as_ref().map(|fuse| format!("fuse {fuse}")),
-    ];
-    parts.into_iter().flatten().collect()
+/// Colour, size and fuse: `BN/WH`, `0.75 mm²`, `fuse F12 15 A`. Where the wires of a doubled cavity differ, each is told with
+/// its letter: `A BK 1.5 mm²`, `B GNYE 2.5 mm²`.
+fn conductors(circuit: &Circuit, ends: &[&End], name: &TagName) -> Vec<String> {
+    let fuse = circuit.fuse.as_ref().map(|fuse| format!("fuse {fuse}"));
+    let wire = |end: &End| {
+        let parts = [end.colour.as_ref().map(ToString::to_string), end.conductor.as_ref().map(ToString::to_string)];
+        parts.into_iter().flatten().collect::<Vec<_>>()
+    };
+    let mut parts = if are_alike(ends) {
+        wire(ends[0])
+    } else {
+        ends.iter().zip(&name.letters).map(|(end, letter)| format!("{letter} {}", wire(end).join(" "))).collect()
+    };
+    parts.extend(fuse);
+    parts
+}
+
+/// Whether the wires of a tag have the same colour and size.
+fn are_alike(ends: &[&End]) -> bool {
+    ends.windows(2).all(|two| two[0].colour == two[1].colour && two[0].conductor == two[1].conductor)
+}
+
+/// The marks of all wires of a tag, each once, gravest first.
+fn bands(circuit: &Circuit, ends: &[&End]) -> Vec<(Band, String)> {
+    let mut bands: Vec<(Band, String)> = ends.iter().flat_map(|end| caution::bands(circuit, end)).collect();
+    bands.sort();
+    bands.dedup();
+    // A free end says all that a fixed one says, and more.
+    if bands.iter().any(|(band, _)| *band == Band::LiveCap) {
+        bands.retain(|(band, _)| *band != Band::Live);
+    }
+    bands
 }
