@@ -209,3 +209,17 @@ fn the_text_of_a_symbol_fits_version_2() {
     let payload = label.payload.expect("a payload");
     assert!(payload.len() <= 38 && payload.starts_with(&label.name.to_string().to_uppercase()), "{payload}");
 }
+
+/// Two wires of one circuit in one cavity, of different colour and size: each is told, and no bar shows one of them for both.
+#[test]
+fn a_doubled_cavity_tells_each_of_its_wires() {
+    let rows = "J1,16,E70,engine ground,BK,1.5,ground,,cut,,,,\nJ1,16,E70,,BN,2.5,ground,,reserve,,,,\n";
+    let labels = labels(rows, Purpose::Work, Reach::Needed, Doubled::Together);
+    assert_eq!(labels.len(), 1);
+    let conductor = labels[0].lines.iter().find(|line| line.field() == Field::Conductor).expect("told");
+    let mut parts = conductor.parts().to_vec();
+    parts.sort();
+    assert_eq!(parts, ["A BK 1.5 mm²", "B BN 2.5 mm²"]);
+    assert_eq!(labels[0].colour, None);
+    assert!(labels[0].bands.iter().any(|(band, _)| *band == Band::Spare), "the mark of the second wire");
+}
