@@ -448,30 +448,3 @@ fn a_full_disk_issues_nothing() {
     drop(register);
     assert_eq!(whole(&path).len(), 7);
 }
-
-/// Run by hand with `--ignored --nocapture`: how long 100,000 circuits take.
-#[test]
-#[ignore = "measures"]
-#[expect(clippy::disallowed_methods, clippy::print_stderr, reason = "measures")]
-fn a_hundred_thousand_circuits() {
-    let (_folder, path) = scratch();
-    let lists = many(100_000);
-    let mut clock = std::time::Instant::now();
-    let mut lap = |what: &str| {
-        eprintln!("{what}: {:?}", clock.elapsed());
-        clock = std::time::Instant::now();
-    };
-    let mut register = Register::open(&path).expect("opens");
-    lap("open new");
-    register.issue(&lists, NOW).expect("issues");
-    lap("issue");
-    register.issue(&lists, NOW).expect("issues");
-    lap("issue again");
-    drop(register);
-    let register = Register::open(&path).expect("opens");
-    lap("open with check");
-    register.find(code(50_000)).expect("reads").expect("is there");
-    lap("find");
-    register.nearest("F0GB", 3).expect("reads");
-    lap("nearest");
-}
