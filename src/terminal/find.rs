@@ -94,9 +94,13 @@ pub fn tell_same(recall: &Recall, codes: &[TagCode], output: &mut Output) -> Res
     } else if groups.len() == codes.len() {
         output.line("different circuits, as far as is known")?;
     } else {
-        for group in groups {
-            output.line(format!("one circuit: {}", group.join(", ")))?;
+        for mut group in groups.into_iter().filter(|group| group.len() > 1) {
+            let tags = plural(group.len(), "tag");
+            group.sort();
+            group.dedup();
+            output.line(format!("one circuit: {} ({tags})", group.join(", ")))?;
         }
+        output.line("all others: circuits of their own, as far as is known")?;
     }
     Ok(())
 }
