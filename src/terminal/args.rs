@@ -155,9 +155,13 @@ pub struct Find {
 }
 
 #[derive(Debug, Arguments)]
-#[command(after_help = "Examples:\n  loomtag scan photo.jpg\n  loomtag scan one-end.jpg other-end.jpg")]
+#[command(
+    after_help = "Every job issues the same codes in the same order. The address or the words in a symbol are compared with \
+    this job's, and an answer in doubt says so and ends with 1; a code alone does not tell which job it is of.\n\n\
+    Examples:\n  loomtag scan photo.jpg\n  loomtag scan one-end.jpg other-end.jpg"
+)]
 pub struct Scan {
-    /// Photographs (PNG, JPEG) or PDFs; with two tags the answer tells whether they are one circuit
+    /// Photographs (PNG, JPEG) or PDFs; of two tags or more the answer tells which are one circuit
     #[arg(required = true, value_name = "FILE")]
     pub files: Vec<PathBuf>,
     /// Answer in JSON

@@ -8,9 +8,11 @@ use super::Ending;
 use super::args::Find;
 use super::complaint::Complaint;
 use super::output::{Output, count, plural};
+use super::scan::{circuits_json, tell_circuits};
+use crate::base::TagCode;
 use crate::base::code::NotACode;
-use crate::base::{EndLetter, TagCode};
-use crate::run::recall::{Near, Recall};
+use crate::base::nearest::did_you_mean;
+use crate::run::recall::{Near, UnknownWord};
 use crate::run::{self, Reading};
 
 /// As many records are told in full; more are counted.
@@ -20,15 +22,25 @@ const TOLD: usize = 10;
 pub fn run(job: &Path, asked: &Find, output: &mut Output) -> Result<Ending, Complaint> {
     let Some(reading) = usable(job, output)? else { return Ok(Ending::Problems) };
     let recall = run::recall(&reading)?;
-    if let Some(codes) = several_codes(&recall, &asked.words) {
-        return tell_codes(&recall, &codes, asked.json, output);
-    }
-    let found = recall.find(&asked.words);
+    let circuits = recall.one_circuit(&recall.tags_named(&asked.words));
+    let found = match &circuits[..] {
+        [] => recall.find(&asked.words),
+        tags => tags.iter().filter_map(|tags| recall.record_of(tags)).collect(),
+    };
     let question = asked.words.join(" ");
-    // Words that are no code and match nothing may be a mistyped code.
-    let nearest = if found.is_empty() { recall.by_scanned(&question).nearest().to_vec() } else { Vec::new() };
+    // Words that are no code and match nothing may be mistyped, or a mistyped code.
+    let (nearest, unknown_words) = if found.is_empty() {
+        (recall.by_scanned(&question).nearest().to_vec(), recall.unknown_words(&asked.words))
+    } else {
+        (Vec::new(), Vec::new())
+    };
     if asked.json {
-        output.json(&json!({ "found": found, "nearest": nearest }))?;
+        output.json(&json!({
+            "found": found,
+            "one_circuit": circuits_json(&circuits),
+            "nearest": nearest,
+            "unknown_words": unknown_words,
+        }))?;
     } else {
         for (index, one) in found.iter().take(TOLD).enumerate() {
             if index > 0 {
@@ -40,67 +52,33 @@ pub fn run(job: &Path, asked: &Find, output: &mut Output) -> Result<Ending, Comp
             output.line("")?;
             output.line(format!("{} more; add a word to narrow it down", found.len() - TOLD))?;
         }
+        tell_circuits(&circuits, output)?;
         if found.is_empty() {
             output.line(format!("nothing matches `{question}`"))?;
+            tell_words(&unknown_words, &question, output)?;
             if !nearest.is_empty() {
                 output.line(unknown(&question))?;
             }
             tell_nearest(&nearest, output)?;
         }
     }
-    Ok(if found.is_empty() { Ending::Problems } else { Ending::Done })
+    let is_certain = !found.is_empty() && found.iter().all(|found| found.doubt.is_none());
+    Ok(if is_certain { Ending::Done } else { Ending::Problems })
 }
 
-/// Two or more codes of this job, typed one beside the other; `None` when a word is something else.
-fn several_codes(recall: &Recall, words: &[String]) -> Option<Vec<(TagCode, Option<EndLetter>)>> {
-    let code = |word: &String| {
-        TagCode::from_typed_with_letter(word).ok().filter(|(code, _)| recall.by_code(*code, None).is_some())
-    };
-    if words.len() < 2 { None } else { words.iter().map(code).collect() }
-}
-
-/// The records of several codes, and whether they are one circuit.
-fn tell_codes(
-    recall: &Recall,
-    codes: &[(TagCode, Option<EndLetter>)],
-    json: bool,
-    output: &mut Output,
-) -> Result<Ending, Complaint> {
-    let found: Vec<_> = codes.iter().filter_map(|&(code, letter)| recall.by_code(code, letter)).collect();
-    let codes: Vec<TagCode> = codes.iter().map(|(code, _)| *code).collect();
-    if json {
-        output.json(&json!({ "found": found, "one_circuit": recall.one_circuit(&codes) }))?;
-        return Ok(Ending::Done);
-    }
-    for (index, one) in found.iter().enumerate() {
-        if index > 0 {
-            output.line("")?;
+/// Says of each word of a question of several why it fits nothing, and what may have been meant.
+fn tell_words(unknown: &[UnknownWord], question: &str, output: &mut Output) -> Result<(), Complaint> {
+    let is_single = question.split_whitespace().count() == 1;
+    for UnknownWord { word, near } in unknown {
+        match (near, TagCode::from_typed_with_letter(word)) {
+            (_, Ok((code, _))) if !is_single => output.line(format!("`{code}` was never issued in this job"))?,
+            (Some(near), _) => output.line(format!("no circuit has `{word}`: {}", did_you_mean(near)))?,
+            (None, _) if !is_single => output.line(format!("no circuit has `{word}`"))?,
+            (None, _) => {}
         }
-        output.line(one.in_words().trim_end())?;
     }
-    tell_same(recall, &codes, output)?;
-    Ok(Ending::Done)
-}
-
-/// Of several tags, which are one circuit.
-pub fn tell_same(recall: &Recall, codes: &[TagCode], output: &mut Output) -> Result<(), Complaint> {
-    if codes.len() < 2 {
-        return Ok(());
-    }
-    output.line("")?;
-    let groups = recall.one_circuit(codes);
-    if groups.len() == 1 {
-        output.line("all of these: the same circuit")?;
-    } else if groups.len() == codes.len() {
-        output.line("different circuits, as far as is known")?;
-    } else {
-        for mut group in groups.into_iter().filter(|group| group.len() > 1) {
-            let tags = plural(group.len(), "tag");
-            group.sort();
-            group.dedup();
-            output.line(format!("one circuit: {} ({tags})", group.join(", ")))?;
-        }
-        output.line("all others: circuits of their own, as far as is known")?;
+    if unknown.is_empty() && !is_single {
+        output.line("each word fits a circuit, but no circuit has them all")?;
     }
     Ok(())
 }

@@ -20,8 +20,19 @@ pub fn run(job: &Path, asked: &Join, now: Timestamp, output: &mut Output) -> Res
     // The lists may be in disorder just when somebody joins what they keep apart: then nothing can be objected.
     if let Some(reading) = usable(job, output)? {
         let recall = run::recall(&reading)?;
+        let records: Vec<_> =
+            [keep, other].iter().filter_map(|&code| recall.by_code(code, None)).map(|found| found.record).collect();
+        if !asked.json {
+            for record in &records {
+                output.line(record.in_a_line())?;
+            }
+        }
         let objections = run::joining::objections(&recall, keep, other);
         if !objections.is_empty() && !asked.sure {
+            if asked.json {
+                output.json(&json!({ "joined_now": false, "objections": objections }))?;
+                return Ok(Ending::Problems);
+            }
             for objection in objections {
                 output.line(format!("{keep} and {other} are not joined: {objection}"))?;
             }

@@ -81,6 +81,47 @@ fn a_code_that_was_never_issued_offers_near_ones() {
 }
 
 #[test]
+fn two_codes_are_told_to_be_one_circuit_or_not() {
+    let (folder, code) = printed();
+    let other = folder.tags("prints/run-0001").iter().find(|tag| tag.place() == "J2/5").expect("printed").code();
+    folder
+        .done(&["find", &code.to_lowercase(), &other])
+        .says("rail pressure signal")
+        .says("exhaust flap")
+        .says("the two tags are different circuits, as far as is known");
+    let one = folder.done(&["find", &code, "a", &code, "b"]).says("both tags: the same circuit");
+    assert_eq!(one.out.matches("rail pressure signal").count(), 1, "{}", one.out);
+    let json = folder.done(&["find", &code, &other, "--json"]).json();
+    assert_eq!(
+        (&json["one_circuit"], json["found"].as_array().expect("a list").len()),
+        (&serde_json::json!([[code], [other]]), 2)
+    );
+    // A code that fits but was never issued here.
+    folder.run(&["find", &code, "7KF4"]).ends_with(1).says("`7KF4` was never issued in this job");
+}
+
+#[test]
+fn misspelt_words_are_offered_the_nearest() {
+    let (folder, _) = printed();
+    folder.run(&["find", "rail", "presure"]).ends_with(1).says("no circuit has `presure`: did you mean `pressure`?");
+    folder.run(&["find", "rail", "black"]).ends_with(1).says("each word fits a circuit, but no circuit has them all");
+    let json = folder.run(&["find", "exhuast", "--json"]).ends_with(1).json();
+    assert_eq!(json["unknown_words"][0]["near"], "exhaust");
+}
+
+#[test]
+fn a_letter_that_no_end_has_is_told() {
+    let (folder, code) = printed();
+    let doubt = format!("{code} has no end ZZ; it has A, B");
+    for typed in [&[&*format!("{code}/ZZ")][..], &[&code.to_lowercase(), "zz"]] {
+        let answer = folder.run(&[&["find"], typed].concat()).ends_with(1);
+        assert!(answer.out.starts_with(&format!("DOUBT: {doubt}\n")), "{}", answer.out);
+    }
+    let json = folder.run(&["find", &format!("{code}/zz"), "--json"]).ends_with(1).json();
+    assert_eq!(json["found"][0]["doubt"], doubt);
+}
+
+#[test]
 fn finding_leaves_the_folder_as_it_was() {
     let (folder, code) = printed();
     let before = folder.names();

@@ -27,6 +27,27 @@ fn both_codes_stay_valid_and_the_first_is_printed() {
     assert_eq!(names.len(), 2, "each end has a letter of its own");
 }
 
+/// Joining cannot be undone: what the lists have as two circuits is not joined by a slip.
+#[test]
+fn what_the_lists_keep_apart_is_joined_on_request_only() {
+    let (folder, other, by_place) = printed();
+    let tags = folder.tags("prints/run-0001");
+    let keep = tags.iter().find(|tag| tag.place() == "J1/14").expect("printed").code();
+    let answer = folder.run(&["join", &keep, &other]).ends_with(1);
+    answer
+        .says(&format!("{keep}  rail pressure signal, circuit E14, blue, white stripe, J1/14, J2/3\n"))
+        .says("not joined: the lists have them as two circuits, `E14` and `E33`")
+        .says("not joined: one is blue, white stripe, the other red, blue stripe")
+        .says("--sure joins them all the same");
+    let json = folder.run(&["join", &keep, &other, "--json"]).ends_with(1).json();
+    assert_eq!((&json["joined_now"], json["objections"].as_array().expect("a list").len()), (&false.into(), 2));
+    folder.done(&["find", &keep, &other]).says("different circuits");
+    // What is known by its place alone only learns.
+    folder.done(&["join", &other, &by_place]).says(&format!("{other}  exhaust flap, circuit E33")).says("one circuit");
+    folder.done(&["join", &keep, &other, "--sure"]).says("one circuit");
+    folder.done(&["find", &keep, &by_place]).says("the same circuit");
+}
+
 #[test]
 fn joining_twice_is_no_fault() {
     let (folder, keep, other) = printed();

@@ -1,6 +1,6 @@
 //! `reprint`: the same tag again.
 
-use crate::kit::{JobFolder, Tag};
+use crate::kit::{JobFolder, SMALL_LIST, Tag};
 
 fn printed() -> (JobFolder, Vec<Tag>) {
     let folder = JobFolder::small();
@@ -77,4 +77,61 @@ fn a_designation_is_told_how_it_can_be_reprinted() {
     let (folder, tags) = printed();
     let code = at(&tags, "J1/14").code();
     folder.run(&["reprint", "E14"]).ends_with(1).says(&code);
+}
+
+#[test]
+fn a_letter_that_no_end_has_is_told() {
+    let (folder, tags) = printed();
+    let code = at(&tags, "J1/14").code();
+    let before = folder.names();
+    let told = format!("{code} has no end ZZ; it has A, B\n");
+    for typed in [format!("{code}/ZZ"), format!("{} zz", code.to_lowercase())] {
+        assert_eq!(folder.run(&["reprint", &typed, "J1/1"]).ends_with(1).out, told);
+    }
+    assert_eq!(folder.names(), before, "nothing is printed");
+}
+
+#[test]
+fn what_left_the_lists_is_told_with_what_to_do() {
+    let (folder, tags) = printed();
+    let (one_end, two_ends) = (at(&tags, "J2/5").code(), at(&tags, "J2/3").name());
+    let left = |row: &&str| !row.starts_with("J2,5") && !row.starts_with("J2,3");
+    folder.write("loom.csv", SMALL_LIST.lines().filter(left).map(|row| format!("{row}\n")).collect::<String>());
+    let before = folder.names();
+    let what_to_do = "is no longer in the lists: bring its row back to print its tag";
+    folder.run(&["reprint", &one_end]).ends_with(1).says(&format!("{one_end} (J2/5) {what_to_do}"));
+    for typed in ["J2/5", "j2/5"] {
+        folder.run(&["reprint", typed]).ends_with(1).says(&format!("{one_end} A (J2/5) {what_to_do}"));
+    }
+    // The circuit is there, one of its ends is not.
+    for typed in [&*two_ends, "J2/3"] {
+        let told = format!("{two_ends} (J2/3, rail pressure signal) {what_to_do}");
+        folder.run(&["reprint", typed]).ends_with(1).says(&told);
+    }
+    assert_eq!(folder.names(), before, "nothing is printed");
+    folder.done(&["reprint", two_ends.split(' ').next().expect("a code")]);
+}
+
+#[test]
+fn a_final_tag_needs_an_end_that_comes_free() {
+    let (folder, tags) = printed();
+    let before = folder.names();
+    let why = "a final tag threads on an end that comes free (cut, move, add, extend, reserve); ";
+    folder.run(&["reprint", "J1/2", "--final"]).ends_with(1).says(&format!("{why}J1/2 is `keep`\n"));
+    let code = at(&tags, "J1/2").code();
+    folder.run(&["reprint", &code, "--final"]).ends_with(1).says(&format!("{why}G2 is `keep`, J1/2 is `keep`\n"));
+    assert_eq!(folder.names(), before, "nothing is printed");
+    // One of its two ends is cut; and work tags are printed whatever the plan is.
+    folder.done(&["reprint", &at(&tags, "J1/14").code(), "--final"]).says_nothing_of(why);
+    folder.done(&["reprint", "J1/2", "--final", "--work"]).says(why).says("1 flag");
+}
+
+/// A joined code letters its ends otherwise than the one that is printed: its own letters count.
+#[test]
+fn a_letter_of_a_joined_code_gives_that_end() {
+    let (folder, tags) = printed();
+    let (keep, other) = (at(&tags, "J1/14").code(), at(&tags, "J2/9").code());
+    folder.done(&["join", &keep, &other]);
+    folder.done(&["reprint", &format!("{other}/A")]);
+    assert_eq!(folder.tags("prints/run-0002").iter().map(Tag::place).collect::<Vec<_>>(), ["J2/9"]);
 }

@@ -2,6 +2,7 @@
 
     photograph.py FILE.pdf PAGE "[left, top, width, height]" DEGREES OUT.jpg
     photograph.py blank OUT.png
+    photograph.py beside LEFT.png RIGHT.png OUT.png
 
 The rectangle is the symbol's, in mm from the top left corner of the page; some of what stands round it is in the picture too.
 """
@@ -30,6 +31,13 @@ def shaded(picture):
 def main(*arguments):
     if arguments[0] == "blank":
         shaded(image.new("L", (900, 700), 255)).save(arguments[1])
+        return
+    if arguments[0] == "beside":
+        left, right = (image.open(path) for path in arguments[1:3])
+        both = image.new("L", (left.width + right.width, max(left.height, right.height)), 205)
+        both.paste(left, (0, 0))
+        both.paste(right, (left.width, 0))
+        both.save(arguments[3])
         return
     path, page, area, degrees, out = arguments
     left, top, width, height = json.loads(area)

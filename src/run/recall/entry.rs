@@ -20,11 +20,18 @@ pub(super) struct Question {
 impl Question {
     /// From what was typed; `None` when that has no words.
     pub(super) fn from_typed(typed: &str) -> Option<Self> {
-        let words = typed.split(|c: char| c.is_whitespace() || c == ',' || c == ';').filter(|word| !word.is_empty());
-        let words: Vec<String> = words.map(str::to_lowercase).collect();
+        let words: Vec<String> = words(typed).map(str::to_lowercase).collect();
         (!words.is_empty()).then(|| Self { typed: typed.trim().to_owned(), compared: compared(typed), words })
     }
 }
+
+/// The words of what was typed.
+pub(super) fn words(typed: &str) -> impl Iterator<Item = &str> {
+    typed.split(|c: char| c.is_whitespace() || c == ',' || c == ';').filter(|word| !word.is_empty())
+}
+
+/// How well a whole word of the function fits; what the list's other words have fits less.
+pub(super) const WORD_OF_FUNCTION: u32 = 3;
 
 /// A record with what it is found by.
 #[derive(Debug)]
@@ -118,6 +125,15 @@ impl Entry {
         }
     }
 
+    /// That a code has no end of this letter, with the letters it has.
+    pub(super) fn no_such_end(&self, code: TagCode, letter: EndLetter) -> String {
+        let mut letters: Vec<EndLetter> =
+            self.marks.keys().filter(|(own, _)| *own == code).map(|(_, letter)| *letter).collect();
+        letters.sort();
+        let letters: Vec<String> = letters.iter().map(ToString::to_string).collect();
+        format!("{code} has no end {letter}; it has {}", letters.join(", "))
+    }
+
     /// How this circuit answers a question, with how well (less is better) and the ends that are meant.
     pub(super) fn answer(&self, question: &Question) -> Option<(By, u32, Vec<usize>)> {
         let all = 0..self.ends.len();
@@ -131,6 +147,14 @@ impl Entry {
         } else {
             self.matches(&question.words).map(|(score, ends)| (By::Words, score, ends))
         }
+    }
+
+    /// The words it can be found by.
+    pub(super) fn vocabulary(&self) -> impl Iterator<Item = &str> {
+        let of_ends = self.ends.iter().flat_map(|end| parts(&end.function).chain(parts(&end.words)));
+        let colours = self.record.ends.iter().filter_map(|end| end.colour_in_words.as_deref()).flat_map(parts);
+        let names = self.record.designations.iter().chain(&self.record.former).map(String::as_str);
+        of_ends.chain(colours).chain(names).filter(|word| word.chars().any(char::is_alphabetic))
     }
 
     /// The ends that all words fit best, with how well: less is better.
@@ -184,11 +208,10 @@ impl Entry {
                 return Some(3);
             }
         }
-        let holds =
-            |text: &str| text.split(|c: char| c.is_whitespace() || "()[],;:\"".contains(c)).any(|own| own == word);
+        let holds = |text: &str| parts(text).any(|own| own == word);
         let is_long_enough = word.chars().count() >= 3;
         if holds(&end.function) {
-            Some(3)
+            Some(WORD_OF_FUNCTION)
         } else if is_long_enough && end.function.contains(word) {
             Some(4)
         } else if holds(&end.words) {
@@ -210,6 +233,11 @@ impl EndWords {
     fn gone(recorded: &codes::RecordedEnd) -> Self {
         Self::new(&recorded.place, recorded.colour.as_deref().and_then(WireColour::from_cell), "", &[])
     }
+}
+
+/// The words of a text of the lists.
+fn parts(text: &str) -> impl Iterator<Item = &str> {
+    text.split(|c: char| c.is_whitespace() || "()[],;:\"".contains(c)).filter(|part| !part.is_empty())
 }
 
 fn names(record: &Record) -> Vec<String> {

@@ -1,25 +1,28 @@
 //! Recall: a code, a place, a colour, words or a scan come in; what is known of the wire goes out.
 //!
+//! - `doubt`: whether a scanned tag is of this job
 //! - `entry`: what a circuit is found by, and how well it fits a question
 //! - `record`: what is told of it
 //!
 //! Once lists and register are read, everything here is a function of them.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use serde::Serialize;
 
 use super::failure::RunFailure;
 use super::reading::{Reading, register_path};
-use crate::base::{EndLetter, TagCode};
+use crate::base::{self, EndLetter, TagCode};
 use crate::circuits::{Circuit, Circuits};
 use crate::codes::{self, Issued, Register, link, nearest};
 
+mod doubt;
 mod entry;
 mod record;
 #[cfg(test)]
 mod tests;
 
+pub use doubt::TagTexts;
 use entry::{Entry, Question};
 pub use record::{EndRecord, Record};
 
@@ -30,7 +33,13 @@ pub use record::{EndRecord, Record};
 pub fn recall(reading: &Reading) -> Result<Recall, RunFailure> {
     let register = Register::open_to_read(&register_path(reading.job.folder()))?;
     let issued = register.preview(&reading.circuits)?;
-    Ok(Recall::new(&reading.circuits, &issued, &register.records()?))
+    let records = register.records()?;
+    let mut printed = Vec::new();
+    for run in register.runs()? {
+        printed.extend(register.tags_of(run.number)?.into_iter().filter_map(|tag| tag.payload));
+    }
+    let texts = TagTexts::new(&reading.circuits, &issued, &records, reading.equipment.payload(), printed);
+    Ok(Recall::new(&reading.circuits, &issued, &records, texts))
 }
 
 /// All that can be recalled of a job.
@@ -39,6 +48,7 @@ pub struct Recall {
     entries: Vec<Entry>,
     /// Every code, printed or not, with its entry.
     codes: HashMap<TagCode, usize>,
+    texts: TagTexts,
 }
 
 /// By what something was found; the best comes first.
@@ -62,6 +72,8 @@ pub struct Found {
     pub by: By,
     /// The ends that were meant, as indices of [`Record::ends`].
     pub ends: Vec<usize>,
+    /// Why the record may be that of another wire; `None` where nothing speaks against it.
+    pub doubt: Option<String>,
     /// What is known.
     pub record: Record,
 }
@@ -107,13 +119,25 @@ pub struct Near {
     pub what: String,
 }
 
+/// A word that fits nothing.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct UnknownWord {
+    /// As typed.
+    pub word: String,
+    /// What may have been meant.
+    pub near: Option<String>,
+}
+
+/// What names a tag: its code and, where it has one, its letter.
+pub type Tag = (TagCode, Option<EndLetter>);
+
 /// How many near codes are offered.
 const OFFERED: usize = 3;
 
 impl Recall {
     /// From the circuits of the lists, their codes (looked ahead at is enough: what the register does not hold counts as not
-    /// issued) and the records of the register.
-    pub fn new(circuits: &Circuits, issued: &Issued, records: &[codes::Record]) -> Self {
+    /// issued), the records of the register and what tags say.
+    pub fn new(circuits: &Circuits, issued: &Issued, records: &[codes::Record], texts: TagTexts) -> Self {
         let known: HashMap<TagCode, usize> = records.iter().enumerate().map(|(at, record)| (record.code, at)).collect();
         // Circuits that were joined but are still listed apart are one record.
         let mut groups: Vec<(Option<usize>, Vec<usize>)> = Vec::new();
@@ -136,7 +160,7 @@ impl Recall {
         let gone = records.iter().enumerate().filter(|(at, _)| !group_of.contains_key(at));
         let entries: Vec<Entry> = listed.chain(gone.map(|(_, record)| Entry::gone(record))).collect();
         let codes = entries.iter().enumerate().flat_map(|(at, entry)| entry.codes().map(move |code| (code, at)));
-        Self { codes: codes.collect(), entries }
+        Self { codes: codes.collect(), entries, texts }
     }
 
     /// Everything that answers these words, all of which must fit: a code typed carelessly, a place (`J1/14`, `j1 14`), a
@@ -147,26 +171,35 @@ impl Recall {
         let Some(question) = Question::from_typed(&typed) else { return Vec::new() };
         let by_code = self.by_typed_code(&typed);
         let mut found: Vec<(By, u32, usize, Vec<usize>)> = Vec::new();
-        found.extend(by_code.map(|(at, ends)| (By::Code, 0, at, ends)));
         for (at, entry) in self.entries.iter().enumerate() {
-            if found.first().is_some_and(|first| first.2 == at) {
-                continue;
+            let is_coded = by_code.as_ref().is_some_and(|(coded, _)| *coded == at);
+            // A letter that no end has may be a word: `7kf4 cut`.
+            if !is_coded || by_code.as_ref().is_some_and(|(_, coded)| coded.doubt.is_some()) {
+                found.extend(entry.answer(&question).map(|(by, score, ends)| (by, score, at, ends)));
             }
-            found.extend(entry.answer(&question).map(|(by, score, ends)| (by, score, at, ends)));
         }
         found.sort();
-        // Who names a code, a place or a designation means that, and not words like it.
-        if found.first().is_some_and(|(by, ..)| *by < By::Words) {
-            found.retain(|(by, ..)| *by < By::Words);
+        let is_answered = |at: usize| found.iter().any(|one| one.2 == at);
+        let by_code = by_code.filter(|(at, _)| !is_answered(*at)).map(|(_, coded)| coded);
+        // Whoever names one thing wants that alone. Only a code may be a word of a function as well.
+        if found.first().is_some_and(|best| best.0 != By::Words) {
+            found.retain(|one| one.0 != By::Words);
+        } else if by_code.is_some() {
+            found.retain(|one| one.1 <= entry::WORD_OF_FUNCTION);
         }
-        found.into_iter().map(|(by, _, at, ends)| self.found(by, at, ends)).collect()
+        let found = found.iter().map(|(by, _, at, ends)| self.found(*by, *at, ends.clone()));
+        by_code.into_iter().chain(found).collect()
     }
 
     /// The record that a scanned text belongs to, or what may have been meant.
     pub fn by_scanned(&self, text: &str) -> Scanned {
         match link::from_scanned(text) {
             Some((code, letter)) => match self.by_code(code, letter) {
-                Some(found) => Scanned::Known(Box::new(found)),
+                Some(found) => {
+                    let doubt = found.doubt.clone().map(|doubt| format!("{doubt}: it may be another job's tag"));
+                    let doubt = self.texts.doubt(text, code, letter).or(doubt);
+                    Scanned::Known(Box::new(Found { doubt, ..found }))
+                }
                 None => Scanned::Unknown { code: code.to_string(), nearest: self.nearest(code.as_str()) },
             },
             None => {
@@ -186,10 +219,12 @@ impl Recall {
         }
     }
 
-    /// The record of a code; with a letter, its end is pointed at.
+    /// The record of a code; with a letter, its end is pointed at, or the answer is in doubt because there is no such end.
     pub fn by_code(&self, code: TagCode, letter: Option<EndLetter>) -> Option<Found> {
         let at = *self.codes.get(&code)?;
-        Some(self.found(By::Code, at, self.entries[at].pointed_at(code, letter)))
+        let ends = self.entries[at].pointed_at(code, letter);
+        let doubt = letter.filter(|_| ends.is_empty()).map(|letter| self.entries[at].no_such_end(code, letter));
+        Some(Found { doubt, ..self.found(By::Code, at, ends) })
     }
 
     /// The codes of this job that are nearest to a mistyped text.
@@ -203,41 +238,91 @@ impl Recall {
         near.into_iter().filter_map(told).collect()
     }
 
-    /// Codes put together that name one circuit, in the order in which each group is first named; a code that was never issued
-    /// here stands alone.
-    pub fn one_circuit(&self, codes: &[TagCode]) -> Vec<Vec<String>> {
-        let mut groups: Vec<(Option<usize>, Vec<String>)> = Vec::new();
-        for code in codes {
-            let entry = self.codes.get(code).copied();
-            match groups.iter_mut().find(|(known, _)| entry.is_some() && *known == entry) {
-                Some((_, group)) => group.push(code.to_string()),
-                None => groups.push((entry, vec![code.to_string()])),
+    /// Tags put together that name one circuit, as far as is known, in the order in which each circuit is first named; those
+    /// of codes that were never issued here are left out.
+    pub fn one_circuit(&self, tags: &[Tag]) -> Vec<Vec<Tag>> {
+        let mut circuits: Vec<(usize, Vec<Tag>)> = Vec::new();
+        for &tag in tags {
+            let Some(&at) = self.codes.get(&tag.0) else { continue };
+            match circuits.iter_mut().find(|(circuit, _)| *circuit == at) {
+                Some((_, tags)) => tags.push(tag),
+                None => circuits.push((at, vec![tag])),
             }
         }
-        groups.into_iter().map(|(_, group)| group).collect()
+        circuits.into_iter().map(|(_, tags)| tags).collect()
     }
 
-    /// The entry that a carelessly typed code names, when it was issued here.
-    fn by_typed_code(&self, typed: &str) -> Option<(usize, Vec<usize>)> {
+    /// The tags that are named, each once, where there are two or more and nothing but known codes and letters:
+    /// `8gmk a, 3v86`.
+    pub fn tags_named(&self, words: &[String]) -> Vec<Tag> {
+        let mut tags: Vec<Tag> = Vec::new();
+        for word in words.iter().flat_map(|words| entry::words(words)) {
+            match (TagCode::from_typed_with_letter(word), EndLetter::from_typed(word), tags.last_mut()) {
+                (Ok(tag), ..) if self.codes.contains_key(&tag.0) => tags.push(tag),
+                (_, Some(letter), Some((_, last @ None))) => *last = Some(letter),
+                _ => return Vec::new(),
+            }
+        }
+        let mut distinct: Vec<Tag> = Vec::new();
+        for tag in tags.iter().filter(|_| tags.len() > 1) {
+            if !distinct.contains(tag) {
+                distinct.push(*tag);
+            }
+        }
+        distinct
+    }
+
+    /// The record of tags of one circuit, with the ends of those pointed at that have a letter.
+    pub fn record_of(&self, tags: &[Tag]) -> Option<Found> {
+        let each: Vec<Found> = tags.iter().filter_map(|&(code, letter)| self.by_code(code, letter)).collect();
+        let lettered = tags.iter().zip(&each).filter(|((_, letter), _)| letter.is_some());
+        let mut ends: Vec<usize> = lettered.flat_map(|(_, found)| found.ends.iter().copied()).collect();
+        ends.sort_unstable();
+        ends.dedup();
+        let doubt = each.iter().find_map(|found| found.doubt.clone());
+        each.into_iter().next().map(|found| Found { ends, doubt, ..found })
+    }
+
+    /// The words of a question that fit no circuit at all, each with a known word that is near it.
+    pub fn unknown_words(&self, words: &[String]) -> Vec<UnknownWord> {
+        let known: BTreeSet<&str> = self.entries.iter().flat_map(Entry::vocabulary).collect();
+        let unknown = |word: &str| {
+            let question = Question::from_typed(word)?;
+            let is_known = self.entries.iter().any(|entry| entry.answer(&question).is_some());
+            // Of three characters one slip leaves too little.
+            let near =
+                if word.chars().count() > 3 { base::nearest::nearest(word, known.iter().copied()) } else { None };
+            (!is_known).then(|| UnknownWord { word: word.to_owned(), near: near.map(str::to_owned) })
+        };
+        words.iter().flat_map(|words| entry::words(words)).filter_map(unknown).collect()
+    }
+
+    /// The entry that a carelessly typed code names, when it was issued here, and the answer.
+    fn by_typed_code(&self, typed: &str) -> Option<(usize, Found)> {
+        if typed.contains("://") || typed.contains('+') {
+            let (code, _) = link::from_scanned(typed)?;
+            let Scanned::Known(found) = self.by_scanned(typed) else { return None };
+            return Some((*self.codes.get(&code)?, *found));
+        }
         let whole = TagCode::from_typed(typed).ok().map(|code| (code, None));
         let with_letter = TagCode::from_typed_with_letter(typed).ok();
-        let scanned = link::from_scanned(typed).filter(|_| typed.contains("://") || typed.contains('+'));
-        [whole, with_letter, scanned].into_iter().flatten().find_map(|(code, letter)| {
-            let at = *self.codes.get(&code)?;
-            Some((at, self.entries[at].pointed_at(code, letter)))
-        })
+        [whole, with_letter]
+            .into_iter()
+            .flatten()
+            .find_map(|(code, letter)| Some((*self.codes.get(&code)?, self.by_code(code, letter)?)))
     }
 
     fn found(&self, by: By, at: usize, ends: Vec<usize>) -> Found {
-        Found { by, ends, record: self.entries[at].record.clone() }
+        Found { by, ends, doubt: None, record: self.entries[at].record.clone() }
     }
 }
 
 impl Found {
-    /// The answer in words, the ends that were meant pointed at.
+    /// The answer in words, any doubt first, the ends that were meant pointed at.
     pub fn in_words(&self) -> String {
         let pointed_at =
             if self.ends.len() == self.record.ends.len() && self.ends.len() > 1 { &[] } else { &self.ends[..] };
-        self.record.in_words(pointed_at)
+        let doubt = self.doubt.as_ref().map(|doubt| format!("DOUBT: {doubt}\n")).unwrap_or_default();
+        doubt + &self.record.in_words(pointed_at)
     }
 }

@@ -5,7 +5,7 @@ use std::fmt::{self, Write as _};
 use serde::Serialize;
 
 use crate::base::WireColour;
-use crate::circuits::{Circuit, End, FarEnd, Supply};
+use crate::circuits::{Action, Circuit, End, FarEnd, Supply};
 use crate::codes;
 use crate::labels::caution::graver_supply;
 
@@ -59,6 +59,8 @@ pub struct EndRecord {
     pub length: Option<String>,
     /// What shall be done with it.
     pub action: Option<String>,
+    /// Whether it is free for a while, so that a final tag can be threaded on it.
+    pub comes_free: bool,
     /// The leg of the harness it lies in.
     pub branch: Option<String>,
     /// Partner of a twisted pair, or screen.
@@ -99,7 +101,8 @@ impl Record {
         let mut supplies: Vec<Supply> = circuits.iter().filter_map(|circuit| graver_supply(circuit)).collect();
         supplies.sort();
         supplies.dedup();
-        record.cautions = supplies.into_iter().filter_map(caution).map(str::to_owned).collect();
+        // The gravest first, as on tags.
+        record.cautions = supplies.into_iter().rev().filter_map(caution).map(str::to_owned).collect();
         record.add_register(known);
         record
     }
@@ -128,6 +131,22 @@ impl Record {
         // Writing to a String cannot fail.
         let _ = self.write(&mut text, pointed_at);
         text
+    }
+
+    /// The record in a line: `8GMK  belt tensioner, circuit SQ, yellow, J9/1, J9/2`.
+    pub fn in_a_line(&self) -> String {
+        let mut facts = vec![self.function.clone().unwrap_or_else(|| "function not known".to_owned())];
+        if !self.designations.is_empty() {
+            facts.push(format!("circuit {}", self.designations.join(" = ")));
+        }
+        let colours = self.ends.iter().filter_map(|end| end.colour_in_words.clone().or_else(|| end.colour.clone()));
+        let places = self.ends.iter().map(|end| end.here.clone());
+        for fact in colours.chain(places) {
+            if !facts.contains(&fact) {
+                facts.push(fact);
+            }
+        }
+        format!("{}  {}", self.code.as_deref().unwrap_or("(no code yet)"), facts.join(", "))
     }
 
     fn write(&self, text: &mut String, pointed_at: &[usize]) -> fmt::Result {
@@ -170,7 +189,14 @@ impl EndRecord {
             FarEnd::Unknown => None,
         };
         let is_understood = |colour: &&WireColour| colour.base().is_some();
-        let is_live = circuit.supply == Some(Supply::Constant) && end.action.frees_the_end();
+        let is_freed = end.action.frees_the_end();
+        let caution = match graver_supply(circuit) {
+            Some(Supply::Constant) if is_freed => Some("LIVE WITH BATTERY ON: cap this end".to_owned()),
+            Some(Supply::Restraint | Supply::HighVoltage) if is_freed || end.action == Action::Remove => {
+                Some(format!("DO NOT CUT, although the plan is `{}`", end.action))
+            }
+            _ => None,
+        };
         Self {
             letter: known.map(|known| known.letter.to_string()),
             also: known.map(also).unwrap_or_default(),
@@ -182,12 +208,13 @@ impl EndRecord {
             diameter: end.diameter.map(|diameter| diameter.to_string()),
             length: end.length.map(|length| length.to_string()),
             action: Some(end.action.to_string()),
+            comes_free: is_freed,
             branch: end.branch.clone(),
             with: end.partner.clone(),
             note: end.note.clone(),
             origin: Some(end.origin.to_string()),
             listed: true,
-            caution: is_live.then(|| "LIVE WITH BATTERY ON: cap this end".to_owned()),
+            caution,
         }
     }
 

@@ -5,8 +5,8 @@ use proptest::prelude::*;
 use super::*;
 use crate::base::Conductor;
 use crate::circuits::{Action, FarEnd, Fuse, Supply};
-use crate::codes::Register;
 use crate::codes::samples::{self, NOW};
+use crate::codes::{LinkBase, Payload, Register};
 
 fn circuit(id: &str, function: &str, supply: Option<Supply>, ends: &[&str]) -> Circuit {
     let plain = samples::circuit(id, ends);
@@ -38,7 +38,10 @@ fn harness() -> Vec<Circuit> {
 
 fn recall_of(register: &Register, circuits: &Circuits) -> Recall {
     let issued = register.preview(circuits).expect("previews");
-    Recall::new(circuits, &issued, &register.records().expect("reads"))
+    let records = register.records().expect("reads");
+    let base = LinkBase::from_typed("http://tags.example").expect("an address");
+    let texts = TagTexts::new(circuits, &issued, &records, &Payload::Link { base }, []);
+    Recall::new(circuits, &issued, &records, texts)
 }
 
 /// In natural order: J2/7 FQGB, RPS RTCQ, SQ 8GMK, W12 3V86.
@@ -107,8 +110,8 @@ fn joined_and_removed_circuits_still_answer() {
     register.join(code("3V86"), code("RTCQ"), NOW).expect("joins");
     // Still listed apart: one record of both.
     let both = recall_of(&register, &samples::circuits(harness()));
-    let groups = both.one_circuit(&["RTCQ", "FQGB", "3V86", "7KF4"].map(code));
-    assert_eq!(groups, [vec!["RTCQ", "3V86"], vec!["FQGB"], vec!["7KF4"]]);
+    let tags = ["RTCQ", "FQGB", "3V86", "7KF4"].map(|typed| (code(typed), None));
+    assert_eq!(both.one_circuit(&tags), [vec![tags[0], tags[2]], vec![tags[1]]]);
     let found = both.by_code(code("RTCQ"), EndLetter::from_typed("B")).expect("is there");
     assert_eq!(found.record.designations, ["RPS", "W12"]);
     assert_eq!(found.record.ends[found.ends[0]].here, "J2/01");
@@ -160,6 +163,41 @@ fn scans_of_known_unknown_and_damaged_codes() {
 }
 
 #[test]
+fn what_speaks_against_a_scan_stands_first() {
+    let (_, recall) = job();
+    let doubt = |text: &str| match recall.by_scanned(text) {
+        Scanned::Known(found) => {
+            found.in_words().lines().next().and_then(|line| line.strip_prefix("DOUBT: ").map(str::to_owned))
+        }
+        other => panic!("{text}: {other:?}"),
+    };
+    for own in ["HTTP://TAGS.EXAMPLE/3V86/A", "3V86 A BILGE PUMP FEED J1/14-X3/2", "3V86 A", "3V86"] {
+        assert_eq!(doubt(own), None, "{own}");
+    }
+    assert!(doubt("HTTP://OTHER.EXAMPLE/3V86/A").is_some_and(|why| why.starts_with("this tag leads to")));
+    assert!(doubt("3V86 A HORN D1/A1").is_some_and(|why| why.starts_with("the tag says")));
+    for absent in ["3V86 ZZ", "HTTP://TAGS.EXAMPLE/3V86/ZZ"] {
+        let told = "3V86 has no end ZZ; it has A, B: it may be another job's tag";
+        assert_eq!(doubt(absent).as_deref(), Some(told), "{absent}");
+    }
+    let json = serde_json::to_value(recall.by_scanned("3V86 A HORN")).expect("is plain");
+    assert!(json["doubt"].as_str().is_some_and(|why| why.contains("HORN")), "{json}");
+}
+
+#[test]
+fn a_letter_that_no_end_has_is_told() {
+    let (_, recall) = job();
+    for typed in ["3V86/ZZ", "3v86 zz", "http://tags.example/3v86/zz"] {
+        let found = recall.find(&[typed.to_owned()]);
+        assert!(found[0].doubt.as_deref().is_some_and(|why| why.starts_with("3V86 has no end ZZ; it has A, B")));
+        assert!(!found[0].in_words().contains('>'));
+    }
+    // A word of the record is no letter.
+    assert_eq!(ask(&recall, "3v86 cut"), ["W12 A by Words"]);
+    assert_eq!(ask(&recall, "3v86 b"), ["W12 B by Code"]);
+}
+
+#[test]
 fn programs_read_the_same_answer() {
     let (_, recall) = job();
     let json = serde_json::to_value(recall.by_scanned("3V86 B")).expect("is plain");
@@ -174,6 +212,60 @@ fn programs_read_the_same_answer() {
     assert_eq!((&json["scan"], &json["nearest"][0]["code"]), (&"nothing".into(), &"3V86".into()));
 }
 
+/// Whoever names one thing wants that alone.
+#[test]
+fn what_is_named_is_not_followed_by_what_merely_holds_the_word() {
+    let mut other = circuit("E52", "pump", None, &["BH1/20", "BH1/21"]);
+    let mut ends = other.ends().to_vec();
+    ends[0].partner = Some("E51".to_owned());
+    other = Circuit::new(other.id().clone(), other.naming(), ends, vec![FarEnd::End(1), FarEnd::End(0)]).expect("fits");
+    other.function = Some("rtcq relay".to_owned());
+    let circuits = samples::circuits([circuit("E51", "CAN low", None, &["BH1/2", "J2/1"]), other]);
+    let mut register = Register::in_memory().expect("in memory");
+    register.issue(&circuits, NOW).expect("issues");
+    let recall = recall_of(&register, &circuits);
+    assert_eq!(ask(&recall, "e51"), ["E51 AB by Designation"]);
+    assert_eq!(ask(&recall, "BH1/2"), ["E51 A by Place"]);
+    assert_eq!(ask(&recall, "fqgb"), ["E51 AB by Code"]);
+    // Part of a designation, word of a function: nothing is named, or two things are.
+    assert_eq!(ask(&recall, "E5").len(), 0);
+    assert_eq!(ask(&recall, "BH1"), ["E51 A by Words", "E52 AB by Words"]);
+    let mut word = circuit("E53", "fqgb relay", None, &["J3/1"]);
+    word.function = Some("fqgb relay".to_owned());
+    let more = samples::circuits(circuits.all().iter().cloned().chain([word]));
+    assert_eq!(ask(&recall_of(&register, &more), "fqgb"), ["E51 AB by Code", "E53  by Words"]);
+}
+
+#[test]
+fn several_codes_are_told_apart() {
+    let (_, recall) = job();
+    let tags = |typed: &str| {
+        let words: Vec<String> = typed.split(' ').map(str::to_owned).collect();
+        let circuits = recall.one_circuit(&recall.tags_named(&words));
+        circuits.iter().map(|tags| (tags.len(), recall.record_of(tags).expect("known").ends)).collect::<Vec<_>>()
+    };
+    assert_eq!(tags("8gmk 3v86"), [(1, vec![]), (1, vec![])]);
+    assert_eq!(tags("8gmk a, 3v86/b 8GMK b"), [(2, vec![0, 1]), (1, vec![1])]);
+    assert_eq!(tags("3v86 3v86"), [(1, vec![])]);
+    for other in ["3v86", "3v86 b", "3v86 7kf4", "3v86 rail", "a 3v86"] {
+        assert_eq!(tags(other), [], "{other}");
+    }
+}
+
+#[test]
+fn misspelt_words_are_offered_the_nearest() {
+    let (_, recall) = job();
+    let unknown = |typed: &str| {
+        let unknown = recall.unknown_words(&[typed.to_owned()]);
+        unknown.into_iter().map(|one| (one.word, one.near.unwrap_or_default())).collect::<Vec<_>>()
+    };
+    let pair = |word: &str, near: &str| (word.to_owned(), near.to_owned());
+    assert_eq!(unknown("rail presure"), [pair("presure", "pressure")]);
+    assert_eq!(unknown("tensoiner browm"), [pair("tensoiner", "tensioner"), pair("browm", "brown")]);
+    assert_eq!(unknown("windlass"), [pair("windlass", "")]);
+    assert_eq!(unknown("pump brown"), []);
+}
+
 /// What the tag of a circuit warns of, its record warns of: also where only the words of its function say it.
 #[test]
 fn a_function_may_say_restraint() {
@@ -181,6 +273,8 @@ fn a_function_may_say_restraint() {
     let circuits = samples::circuits([circuit("SQ", "driver airbag squib", None, &["J9/1 YE", "J9/2 YE"])]);
     let found = &recall_of(&register, &circuits).find(&["airbag".to_owned()])[0];
     assert_eq!(found.record.cautions, ["RESTRAINT: never cut, probe or tap into"]);
+    assert_eq!(found.record.ends[0].caution.as_deref(), Some("DO NOT CUT, although the plan is `cut`"));
+    assert_eq!(found.record.ends[1].caution, None);
 }
 
 #[test]
@@ -208,6 +302,7 @@ fn a_record_reads_well() {
 
       A  J9/1  to J9/2  YE (yellow)  0.75 mm²
          plan: cut, branch engine
+         !! DO NOT CUT, although the plan is `cut`
       B  J9/2  to J9/1  YE (yellow)
          plan: undecided
 
