@@ -2,10 +2,10 @@
 
 use std::io::{self, Write};
 
-use loomtag::base::Size;
+use loomtag::base::{Purpose, Size};
 use loomtag::circuits::Circuits;
 use loomtag::codes::{Issued, LinkBase, Payload};
-use loomtag::labels::{self, Doubled, Label, Purpose, Reach};
+use loomtag::labels::{self, Doubled, Label, Reach};
 use loomtag::layout::flag::{self, FlagStock, Posture};
 use loomtag::layout::text::{Fonts, caption};
 use loomtag::layout::{Fitted, Floors, Frame};

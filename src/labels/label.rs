@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use crate::base::{EndLetter, Length, Place, TagCode, WireColour};
+use crate::base::{EndLetter, Length, Place, Purpose, TagCode, WireColour};
 
 /// The code and the letters that stand on one tag: `7KF4 A`, or `7KF4 A+B` for a doubled cavity.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -20,24 +20,6 @@ impl fmt::Display for TagName {
             write!(f, "{}{letter}", if index == 0 { ' ' } else { '+' })?;
         }
         Ok(())
-    }
-}
-
-/// Whether a tag goes on before cutting or at termination.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Purpose {
-    /// Goes on sideways before cutting.
-    Work,
-    /// Threads on a free end at termination.
-    Final,
-}
-
-impl fmt::Display for Purpose {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Work => "work",
-            Self::Final => "final",
-        })
     }
 }
 

@@ -1,6 +1,7 @@
 //! Which ends of a list get a tag, and what stands on it.
 
 use super::*;
+use crate::base::Purpose;
 use crate::circuits::{self, Circuits, List, ListSettings};
 use crate::codes::link::Payload;
 use crate::codes::{Issued, Register};

@@ -1,9 +1,9 @@
 //! The words of a tag, in the order in which they are given up: the last goes first.
 
 use super::caution;
-use super::label::{Band, Field, Label, Line, Purpose, TagName};
+use super::label::{Band, Field, Label, Line, TagName};
 use super::select::Selected;
-use crate::base::Place;
+use crate::base::{Place, Purpose};
 use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Naming};
 use crate::codes::Issued;
 use crate::codes::link::Payload;

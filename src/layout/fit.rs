@@ -1,35 +1,12 @@
 //! What fitting answers: a frame with the facts about it, or a refusal with its numbers and what would fit.
 
-use std::fmt;
-
 use thiserror::Error;
 
 use super::frame::Frame;
 use super::symbol::SymbolKind;
 use super::text::MissingCharacter;
-use crate::base::Length;
+use crate::base::{Length, TagKind};
 use crate::labels::Field;
-
-/// The sort of tag that was made.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Kind {
-    /// Folded round the wire, two faces back to back.
-    Flag,
-    /// Printed heat-shrink tube.
-    Sleeve,
-    /// A printed strip under clear heat-shrink tube.
-    Strip,
-}
-
-impl fmt::Display for Kind {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Flag => "flag",
-            Self::Sleeve => "sleeve",
-            Self::Strip => "strip",
-        })
-    }
-}
 
 /// Cap heights: what is wanted, and below which nothing is printed.
 ///
@@ -106,7 +83,7 @@ pub struct SymbolFacts {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Facts {
     /// Sort of tag.
-    pub kind: Kind,
+    pub kind: TagKind,
     /// Wire diameter it was made for.
     pub diameter: Diameter,
     /// Height of the code's capitals, after shrinking.

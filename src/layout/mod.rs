@@ -13,6 +13,6 @@ pub mod text;
 pub mod tube;
 pub mod words;
 
-pub use fit::{Diameter, Facts, Fitted, Floors, Kind, Refusal, SymbolFacts};
+pub use fit::{Diameter, Facts, Fitted, Floors, Refusal, SymbolFacts};
 pub use frame::{Face, Frame, Glyph, Ink, Item, Modules, Stretch, SymbolItem, TextItem};
 pub use tube::TubeSize;

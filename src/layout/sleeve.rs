@@ -1,12 +1,12 @@
 //! Sleeves: heat-shrink tube printed flat, threaded on the free end and shrunk.
 
 use super::along::AlongWords;
-use super::fit::{Diameter, Facts, Fitted, Floors, Kind, Refusal, SymbolFacts};
+use super::fit::{Diameter, Facts, Fitted, Floors, Refusal, SymbolFacts};
 use super::frame::{Frame, Item, Stretch, SymbolItem};
 use super::symbol::{Symbol, SymbolKind, dots, is_readable_round, smallest_module_dots};
 use super::text::Fonts;
 use super::tube::{self, TubeSize};
-use crate::base::{Length, Point, Rect, Size, Turn};
+use crate::base::{Length, Point, Rect, Size, TagKind, Turn};
 use crate::labels::{Field, Label};
 
 /// White at both ends of a sleeve.
@@ -83,7 +83,7 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &SleeveStock) -
     }
 
     let facts = Facts {
-        kind: Kind::Sleeve,
+        kind: TagKind::Sleeve,
         diameter: Diameter::Measured(diameter),
         code: caps.code,
         lines: (kept.lines > 0).then_some(caps.words),
@@ -159,9 +159,9 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::base::{EndLetter, Place, TagCode};
+    use crate::base::{EndLetter, Place, Purpose, TagCode};
     use crate::labels::label::Line;
-    use crate::labels::{Band, Purpose, TagName};
+    use crate::labels::{Band, TagName};
     use crate::layout::tube::TubeFit;
 
     fn label(function: &str, diameter: f64, is_live: bool, letters: u16) -> Label {

@@ -3,11 +3,11 @@
 use std::f64::consts::PI;
 
 use super::along::AlongWords;
-use super::fit::{Diameter, Facts, Fitted, Floors, Kind, Refusal};
+use super::fit::{Diameter, Facts, Fitted, Floors, Refusal};
 use super::frame::{Frame, Stretch};
 use super::text::Fonts;
 use super::tube::{self, TubeSize};
-use crate::base::{Length, Point, Size};
+use crate::base::{Length, Point, Size, TagKind};
 use crate::labels::{Field, Label};
 
 /// White at both ends of a strip.
@@ -61,7 +61,7 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &StripStock) ->
     let baseline = (width - measured.rise - measured.fall).half() + measured.rise;
     let items = words.draw(fonts, kept, caps, Point::new(MARGIN, baseline), Stretch::NONE);
     let facts = Facts {
-        kind: Kind::Strip,
+        kind: TagKind::Strip,
         diameter: Diameter::Measured(diameter),
         code: caps.code,
         lines: (kept.lines > 0).then_some(caps.words),
@@ -80,9 +80,9 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::base::{EndLetter, Place, Rect, TagCode};
+    use crate::base::{EndLetter, Place, Purpose, Rect, TagCode};
     use crate::labels::label::Line;
-    use crate::labels::{Band, Purpose, TagName};
+    use crate::labels::{Band, TagName};
     use crate::layout::Item;
 
     fn label(function: &str, diameter: Option<f64>, is_live: bool) -> Label {

@@ -9,12 +9,13 @@ mod tests;
 
 use std::cell::OnceCell;
 
-use super::fit::{Diameter, Facts, Fitted, Floors, Kind, Refusal, SymbolFacts};
+use super::fit::{Diameter, Facts, Fitted, Floors, Refusal, SymbolFacts};
 use super::frame::Frame;
 use super::panel::Room;
 use super::symbol::{Symbol, dots};
 use super::text::Fonts;
 use super::words::Words;
+use crate::base::TagKind;
 use crate::labels::{Field, Label};
 
 use geometry::{BEND, EDGE, HAIRLINE};
@@ -88,7 +89,7 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &FlagStock) -> 
     }
     let fields: Vec<Field> = words.fields().collect();
     let facts = Facts {
-        kind: Kind::Flag,
+        kind: TagKind::Flag,
         diameter,
         code: found.code,
         lines: (found.kept.lines > 0).then_some(found.line),

@@ -1,10 +1,10 @@
 //! Flags folded in arithmetic, and properties of what stands on them.
 
 use super::*;
-use crate::base::{EndLetter, Place, TagCode, WireColour};
+use crate::base::{EndLetter, Place, Purpose, TagCode, WireColour};
 use crate::base::{Length, Point, Rect, Size, Turn};
 use crate::labels::label::Line;
-use crate::labels::{Band, Purpose, TagName};
+use crate::labels::{Band, TagName};
 use crate::layout::frame::Item;
 use crate::layout::symbol::dots;
 use proptest::prelude::*;

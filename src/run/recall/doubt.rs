@@ -6,11 +6,11 @@
 
 use std::collections::{HashMap, HashSet};
 
-use crate::base::{EndLetter, TagCode};
+use crate::base::{EndLetter, Purpose, TagCode};
 use crate::circuits::Circuits;
 use crate::codes::link::Payload;
 use crate::codes::{self, Issued};
-use crate::labels::{self, Doubled, Purpose, Reach};
+use crate::labels::{self, Doubled, Reach};
 
 /// What the symbols of this job say, and said.
 #[derive(Debug, Default)]
