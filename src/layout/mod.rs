@@ -4,8 +4,14 @@ pub mod along;
 pub mod face;
 pub mod fit;
 pub mod flag;
+mod flat;
 pub mod frame;
+pub mod keep;
 pub mod panel;
+mod round;
+#[cfg(test)]
+mod samples;
+mod search;
 pub mod sleeve;
 pub mod strip;
 pub mod symbol;
@@ -13,6 +19,6 @@ pub mod text;
 pub mod tube;
 pub mod words;
 
-pub use fit::{Diameter, Facts, Fitted, Floors, Refusal, SymbolFacts};
+pub use fit::{Diameter, Facts, Fitted, Fitting, Floors, Refusal, SymbolFacts, TubeNeed, TubeUse};
 pub use frame::{Face, Frame, Glyph, Ink, Item, Modules, Stretch, SymbolItem, TextItem};
 pub use tube::TubeSize;
