@@ -2,15 +2,13 @@
 //!
 //! In: the settings of job.toml. Out: for each label a [`Made`] tag and the stock it goes on, or why there is none.
 
-use std::fs;
-use std::io;
-
 use super::job::Job;
 use super::problems::{
     BAD_LINK_BASE, STOCK_NOT_A_TUBE, STOCK_NOT_FOR_FLAGS, STOCK_NOT_FOR_STRIPS, UNKNOWN_STOCK, UNKNOWN_WORDING,
     UNREADABLE_TEMPLATE,
 };
 use super::settings::{FinalTag, Printer, SymbolText};
+use super::template::Template;
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::{Checked, Length, Problem, Purpose, Source, Stated};
 use crate::codes::link::{LinkBase, Payload};
@@ -192,7 +190,7 @@ struct Lookup<'a> {
 impl Lookup<'_> {
     /// A stock by name: one of the job's own, or one that comes with the program.
     fn named(&mut self, name: &Stated<String>) -> Option<Stock> {
-        if let Some((file, text)) = self.own_file("stock", name) {
+        if let Some((file, text)) = self.own_file(Template::Stock, name) {
             let read = Stock::from_toml(&Source::new(file, text));
             self.problems.extend(read.problems);
             return read.value;
@@ -207,18 +205,12 @@ impl Lookup<'_> {
         stock
     }
 
-    /// The job's own file of this name in a folder of its own, with its path in the job folder.
-    #[expect(clippy::disallowed_methods, reason = "`run` reads the job folder")]
-    fn own_file(&mut self, folder: &str, name: &Stated<String>) -> Option<(String, String)> {
-        let is_plain = name.value.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '.' | '_'));
-        if !is_plain {
-            return None;
-        }
-        let file = format!("{folder}/{}.toml", name.value);
-        match fs::read_to_string(self.job.folder().join(&file)) {
-            Ok(text) => Some((file, text)),
-            Err(error) if error.kind() == io::ErrorKind::NotFound => None,
+    /// The job's own file of this name, with its path in the job folder.
+    fn own_file(&mut self, sort: Template, name: &Stated<String>) -> Option<(String, String)> {
+        match sort.own(self.job.folder(), &name.value) {
+            Ok(file) => file.map(|file| (file.file, file.text)),
             Err(error) => {
+                let file = format!("{}/{}.toml", sort.folder(), name.value);
                 let problem = UNREADABLE_TEMPLATE.says(format!("`{file}` cannot be read: {error}"));
                 self.problems.push(name.point(problem.remedy("make it a readable file of UTF-8 text")));
                 None
@@ -228,7 +220,7 @@ impl Lookup<'_> {
 
     /// A wording by name: one of the job's own, or one that comes with the program.
     fn wording(&mut self, name: &Stated<String>) -> Option<Wording> {
-        if let Some((file, text)) = self.own_file("templates", name) {
+        if let Some((file, text)) = self.own_file(Template::Wording, name) {
             let read = Wording::from_toml(&Source::new(file, text));
             self.problems.extend(read.problems);
             return read.value;

@@ -39,7 +39,7 @@ pub enum Verb {
     Join(Join),
     /// Read back the symbols of a PDF
     Proof(Proof),
-    /// List and show the stocks that come with the program
+    /// List, show and draw the stocks that tags are printed on
     Stock(Stock),
 }
 
@@ -198,12 +198,45 @@ pub struct Proof {
 }
 
 #[derive(Debug, Arguments)]
-#[command(after_help = "Examples:\n  loomtag stock\n  loomtag stock a4-65-38x21")]
+#[command(
+    args_conflicts_with_subcommands = true,
+    after_help = "Examples:\n  loomtag stock\n  loomtag stock show a4-65-38x21\n  \
+    loomtag stock show tube-6.4-3.2 --png sleeve.png --dpi 300"
+)]
 pub struct Stock {
-    /// Name of a stock, to see its file; without one, all are listed
-    #[arg(value_name = "NAME")]
-    pub name: Option<String>,
+    #[command(subcommand)]
+    pub what: Option<StockVerb>,
+    #[command(flatten)]
+    pub list: List,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum StockVerb {
+    /// List the stocks of the job folder and those that come with the program
+    List(List),
+    /// Show the file of a stock, or draw a tag on it
+    Show(StockShow),
+}
+
+/// How a list is told.
+#[derive(Debug, Arguments)]
+pub struct List {
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Example:\n  loomtag stock show a4-24-64x34 --png flag.png")]
+pub struct StockShow {
+    /// Name of a stock: one of the job folder's own, or one that comes with the program
+    #[arg(value_name = "NAME")]
+    pub name: String,
+    /// Draw a tag with words of the example on this stock, at its true size
+    #[arg(long, value_name = "FILE")]
+    pub png: Option<PathBuf>,
+    /// Dots an inch of the picture, as the printer has
+    #[arg(long, value_name = "DPI", default_value_t = 600, requires = "png",
+        value_parser = clap::value_parser!(u16).range(100..=2400))]
+    pub dpi: u16,
 }

@@ -11,6 +11,7 @@ mod init;
 mod join;
 mod made;
 mod output;
+mod picture;
 pub mod problems;
 mod progress;
 mod proof;
@@ -68,6 +69,6 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Scan(asked) => scan::run(job, asked, output),
         Verb::Join(asked) => join::run(job, asked, now, output),
         Verb::Proof(asked) => proof::run(asked, output),
-        Verb::Stock(asked) => stock::run(asked, output),
+        Verb::Stock(asked) => stock::run(job, asked, output),
     }
 }
