@@ -37,13 +37,37 @@ pub struct Sample {
 /// # Errors
 /// [`RunFailure`] when the file cannot be written. The answer itself is a [`Refusal`] where the stock takes no tag.
 pub fn draw(stock: &Stock, dpi: u16, path: &Path) -> Result<Result<Sample, Refusal>, RunFailure> {
-    let label = label(stock);
-    let Fitted { frame, facts } = match fit(stock, &label, dpi) {
+    let (label, fitted) = made(stock, dpi);
+    let Fitted { frame, facts } = match fitted {
         Ok(fitted) => fitted,
         Err(refusal) => return Ok(Err(refusal)),
     };
     let drawn = picture::draw(stock, &frame, &label.name.to_string(), dpi, path)?;
     Ok(Ok(Sample { facts, drawn }))
+}
+
+/// The sample on the first wire on which it can be made.
+fn made(stock: &Stock, dpi: u16) -> (Label, Result<Fitted, Refusal>) {
+    let made = |diameter| {
+        let label = label(stock, diameter);
+        let fitted = fit(stock, &label, dpi);
+        (label, fitted)
+    };
+    let [first, others @ ..] = wires(stock);
+    others.into_iter().fold(made(first), |best, diameter| if best.1.is_ok() { best } else { made(diameter) })
+}
+
+/// Diameters of wires to try it on.
+fn wires(stock: &Stock) -> [Length; 2] {
+    match stock.geometry() {
+        Geometry::Sheet(_) | Geometry::Roll(_) => [FLAG_ON; 2],
+        // The middle of what the tube fits well, then its end (`TubeSize::fit`): the finest tube has room for letters only there.
+        Geometry::Tube(tube) => {
+            let [least, most] = [tube.size().recovered.scaled(1.1), tube.size().expanded.scaled(0.8)];
+            [(least + most).half(), most]
+        }
+        Geometry::Paper(_) => [STRIP_ON; 2],
+    }
 }
 
 fn fit(stock: &Stock, label: &Label, dpi: u16) -> Result<Fitted, Refusal> {
@@ -74,16 +98,8 @@ fn fit(stock: &Stock, label: &Label, dpi: u16) -> Result<Fitted, Refusal> {
 }
 
 /// The example's rail pressure signal at the engine control unit.
-fn label(stock: &Stock) -> Label {
-    let (purpose, diameter) = match stock.geometry() {
-        Geometry::Sheet(_) | Geometry::Roll(_) => (Purpose::Work, FLAG_ON),
-        // The middle of what the tube fits well (`TubeSize::fit`).
-        Geometry::Tube(tube) => {
-            let size = tube.size();
-            (Purpose::Final, (size.recovered.scaled(1.1) + size.expanded.scaled(0.8)).half())
-        }
-        Geometry::Paper(_) => (Purpose::Final, STRIP_ON),
-    };
+fn label(stock: &Stock, diameter: Length) -> Label {
+    let purpose = if stock.label().is_some() { Purpose::Work } else { Purpose::Final };
     let code = TagCode::from_typed("7KF4").expect("it is a code");
     let letters = vec![EndLetter::FIRST];
     let (function, place, route) = ("rail pressure signal", "J1/14", "J1/14-X3P/2");
@@ -118,7 +134,7 @@ mod tests {
         for (name, _) in crate::pages::builtin() {
             let stock = Stock::builtin(name).expect("builtin");
             for dpi in [203, 600] {
-                let fitted = fit(&stock, &label(&stock), dpi);
+                let (_, fitted) = made(&stock, dpi);
                 assert!(fitted.is_ok(), "{name} at {dpi}: {fitted:?}");
             }
         }

@@ -56,10 +56,17 @@ pub struct Init {
 }
 
 #[derive(Debug, Arguments)]
-#[command(after_help = "Examples:\n  loomtag check --job marsh-hen\n  loomtag check --connector J1 --json")]
+#[command(after_help = "Examples:\n  loomtag check --job marsh-hen\n  loomtag check --connector J1 --json\n  \
+    loomtag check --preview J1/14 --preview 7KF4/B --out pictures")]
 pub struct Check {
     #[command(flatten)]
     pub which: Which,
+    /// Draw the tags of a place (`J1/14`) or code (`7KF4`, `7KF4/A`) as PNG files; may be repeated
+    #[arg(long, value_name = "PLACE|CODE", conflicts_with_all = ["brief", "all", "removed", "connector"])]
+    pub preview: Vec<String>,
+    /// Folder for the pictures [default: `preview` in the job folder]
+    #[arg(long, value_name = "DIR", requires = "preview")]
+    pub out: Option<PathBuf>,
     /// One line a problem, and no fit table
     #[arg(long, conflicts_with = "json")]
     pub brief: bool,
