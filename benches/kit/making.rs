@@ -8,7 +8,7 @@ use loomtag::codes::{Issued, LinkBase, Payload};
 use loomtag::labels::{self, Doubled, Label, Reach};
 use loomtag::layout::flag::{self, FlagStock, Posture};
 use loomtag::layout::text::{Fonts, caption};
-use loomtag::layout::{Fitted, Floors, Frame};
+use loomtag::layout::{Fitted, Floors, Frame, wire};
 use loomtag::pages::{self, Edges, Imposing, Page, Piece, Stock};
 use loomtag::pdf::{Document, Writer, Written};
 
@@ -45,7 +45,9 @@ impl<'a> Making<'a> {
     }
 
     pub fn fit(&self, label: &Label) -> Fitted {
-        flag::fit(&self.fonts, &self.floors, label, &self.flag).expect("this stock takes every tag of this harness")
+        let diameter = wire::diameter(&label.wires, None);
+        flag::fit(&self.fonts, &self.floors, label, diameter, &self.flag)
+            .expect("this stock takes every tag of this harness")
     }
 
     pub fn piece(label: &Label, frame: Frame) -> Piece {

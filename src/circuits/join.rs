@@ -14,7 +14,7 @@ use super::mention::{Mention, Mentions};
 use super::naming::Named;
 use super::problems::CHARTS_DISAGREE;
 use super::wires::{self, Described};
-use super::{Action, Circuit, Connector, End, Fuse};
+use super::{Action, Circuit, Connector, End, Fuse, TagWish};
 use crate::base::{ConductorSize, ConnectorId, Length, Problem};
 
 /// An end as far as it is read: indices of mentions say who said what.
@@ -268,9 +268,11 @@ impl<'t> Joiner<'t, '_> {
             ordinal: 0,
             colour: draft.colour.map(|(colour, _)| self.mentions.colour(colour).clone()),
             conductor: draft.size.map(|(size, _)| self.mentions.size(size).clone()),
+            insulation: None,
             diameter: draft.diameter,
             length: draft.length,
             action: draft.action.as_ref().map(|(action, _)| action.clone()).or_else(default_action).unwrap_or_default(),
+            tag: TagWish::default(),
             branch: draft.branch.map(one_line).or_else(default_branch),
             partner: draft.partner.map(one_line),
             note: (!draft.notes.is_empty())

@@ -40,7 +40,7 @@ mod values;
 mod wires;
 mod words;
 
-pub use circuit::{Action, Circuit, Circuits, Connector, ConnectorKind, End, FarEnd, Fuse, Naming, Supply};
+pub use circuit::{Action, Circuit, Circuits, Connector, ConnectorKind, End, FarEnd, Fuse, Naming, Supply, TagWish};
 pub use headers::list_columns;
 pub use list::{Form, List, ListSettings};
 pub use problems::problem_kinds;

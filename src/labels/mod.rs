@@ -9,6 +9,6 @@ pub mod select;
 mod tests;
 pub mod wording;
 
-pub use label::{Band, Field, Label, Line, TagName};
+pub use label::{Band, Field, Label, Line, TagName, Wire};
 pub use select::{Doubled, Reach, Selected, select};
 pub use wording::label;

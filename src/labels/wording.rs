@@ -1,9 +1,9 @@
 //! The words of a tag, in the order in which they are given up: the last goes first.
 
 use super::caution;
-use super::label::{Band, Field, Label, Line, TagName};
+use super::label::{Band, Field, Label, Line, TagName, Wire};
 use super::select::Selected;
-use crate::base::{Place, Purpose};
+use crate::base::{Conductor, Place, Purpose};
 use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Naming};
 use crate::codes::Issued;
 use crate::codes::link::Payload;
@@ -48,9 +48,15 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
         lines: lines.into_iter().flatten().collect(),
         colour: if are_alike(&ends) { first.colour.clone() } else { None },
         bands: bands(circuit, &ends),
-        diameter: ends.iter().filter_map(|end| end.diameter).max(),
+        wires: ends.iter().map(|end| wire(end)).collect(),
         name,
     }
+}
+
+/// What is known of the wire of an end.
+fn wire(end: &End) -> Wire {
+    let size = end.conductor.as_ref().map(Conductor::size);
+    Wire { measured: end.diameter, size, insulation: end.insulation }
 }
 
 /// `J1 / 14`: spaced, so that designation and cavity do not run together.

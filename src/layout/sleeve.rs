@@ -1,11 +1,12 @@
 //! Sleeves: heat-shrink tube printed flat, threaded on the free end and shrunk.
 
 use super::along::AlongWords;
-use super::fit::{Diameter, Facts, Fitted, Floors, Refusal, SymbolFacts};
+use super::fit::{Facts, Fitted, Floors, Refusal, SymbolFacts};
 use super::frame::{Frame, Item, Stretch, SymbolItem};
 use super::symbol::{Symbol, SymbolKind, dots, is_readable_round, smallest_module_dots};
 use super::text::Fonts;
 use super::tube::{self, TubeSize};
+use super::wire::Diameter;
 use crate::base::{Length, Point, Rect, Size, TagKind, Turn};
 use crate::labels::{Field, Label};
 
@@ -43,11 +44,17 @@ pub struct FittedSleeve {
 ///
 /// # Errors
 /// [`Refusal`] says why there can be no sleeve and what would do.
-pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &SleeveStock) -> Result<FittedSleeve, Refusal> {
+pub fn fit(
+    fonts: &Fonts,
+    floors: &Floors,
+    label: &Label,
+    known: Diameter,
+    stock: &SleeveStock,
+) -> Result<FittedSleeve, Refusal> {
     let words = AlongWords::of(fonts, label)?;
-    let diameter = label.diameter.ok_or(Refusal::DiameterUnknown)?;
+    let diameter = known.for_threading()?;
     let chosen = tube::choose(&stock.tubes, diameter)
-        .ok_or_else(|| Refusal::NoTube { diameter, remedy: tube::wanted_for(diameter) })?;
+        .ok_or_else(|| Refusal::NoTube { diameter, remedy: tube::wanted_for(diameter) }.resting_on(known))?;
     let tube_index = stock.tubes.iter().position(|tube| tube == chosen).expect("the tube was chosen from these");
     let shrink = chosen.shrink_on(diameter);
     let height = chosen.print_height();
@@ -63,6 +70,7 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &SleeveStock) -
             least: floors.round_least,
             remedy: "use a strip under clear tube or a flag".to_owned(),
         }
+        .resting_on(known)
     })?;
     let stretch = Stretch { along: 1.0, across: 1.0 / shrink };
     let measured = words.measure(fonts, kept, caps);
@@ -84,7 +92,7 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &SleeveStock) -
 
     let facts = Facts {
         kind: TagKind::Sleeve,
-        diameter: Diameter::Measured(diameter),
+        diameter: known,
         code: caps.code,
         lines: (kept.lines > 0).then_some(caps.words),
         symbol: symbol.as_ref().map(|symbol| symbol.facts),
@@ -164,7 +172,7 @@ mod tests {
     use crate::labels::{Band, TagName};
     use crate::layout::tube::TubeFit;
 
-    fn label(function: &str, diameter: f64, is_live: bool, letters: u16) -> Label {
+    fn label(function: &str, is_live: bool, letters: u16) -> Label {
         let lines = [
             Line::shortened_by_words(Field::Function, function),
             Line::whole(Field::Here, ["J1 / 14".to_owned()]),
@@ -182,8 +190,12 @@ mod tests {
             lines: lines.into_iter().flatten().collect(),
             colour: None,
             bands: is_live.then(|| (Band::Live, "LIVE WITH BATTERY ON".to_owned())).into_iter().collect(),
-            diameter: Some(Length::mm(diameter)),
+            wires: Vec::new(),
         }
+    }
+
+    fn on(diameter: f64) -> Diameter {
+        Diameter::Measured(Length::mm(diameter))
     }
 
     /// Tubes 2:1 as supplied and recovered, in inches (`tests/data/heat_shrink.csv`).
@@ -211,14 +223,15 @@ mod tests {
 
     #[test]
     fn a_wire_of_unknown_diameter_gets_no_sleeve() {
-        let label = Label { diameter: None, ..label("rail pressure signal", 2.4, false, 1) };
-        let refusal = fit(&Fonts::new(), &Floors::default(), &label, &stock(300)).unwrap_err();
+        let label = label("rail pressure signal", false, 1);
+        let refusal = fit(&Fonts::new(), &Floors::default(), &label, Diameter::assumed(), &stock(300)).unwrap_err();
         assert_eq!(refusal, Refusal::DiameterUnknown);
     }
 
     #[test]
     fn a_wire_too_thick_for_all_tubes_is_told_which_would_do() {
-        let refusal = fit(&Fonts::new(), &Floors::default(), &label("feed", 30.0, false, 1), &stock(300)).unwrap_err();
+        let label = label("feed", false, 1);
+        let refusal = fit(&Fonts::new(), &Floors::default(), &label, on(30.0), &stock(300)).unwrap_err();
         assert!(matches!(refusal, Refusal::NoTube { .. }) && refusal.to_string().contains("37.5 mm"), "{refusal}");
     }
 
@@ -226,8 +239,8 @@ mod tests {
     #[test]
     fn thin_wires_carry_words_alone() {
         let symbol = |diameter| {
-            let label = label("rail pressure signal", diameter, false, 1);
-            let fitted = fit(&Fonts::new(), &Floors::default(), &label, &stock(300)).unwrap();
+            let label = label("rail pressure signal", false, 1);
+            let fitted = fit(&Fonts::new(), &Floors::default(), &label, on(diameter), &stock(300)).unwrap();
             (fitted.tag.facts.symbol.map(|symbol| symbol.kind), fitted.tag.facts.symbol_note)
         };
         assert!(matches!(symbol(2.4), (None, Some(note)) if note.contains("too thin")));
@@ -249,8 +262,8 @@ mod tests {
         ) {
             let (fonts, floors) = (Fonts::new(), Floors::default());
             let stock = SleeveStock { longest: Length::mm(longest), ..stock(dpi) };
-            let label = label(&words, diameter, is_live, letters);
-            let Ok(FittedSleeve { tag, tube }) = fit(&fonts, &floors, &label, &stock) else {
+            let label = label(&words, is_live, letters);
+            let Ok(FittedSleeve { tag, tube }) = fit(&fonts, &floors, &label, on(diameter), &stock) else {
                 return Err(TestCaseError::reject("no sleeve"));
             };
             let (tube, diameter) = (&stock.tubes[tube], Length::mm(diameter));

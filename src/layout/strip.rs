@@ -3,10 +3,11 @@
 use std::f64::consts::PI;
 
 use super::along::AlongWords;
-use super::fit::{Diameter, Facts, Fitted, Floors, Refusal};
+use super::fit::{Facts, Fitted, Floors, Refusal};
 use super::frame::{Frame, Stretch};
 use super::text::Fonts;
 use super::tube::{self, TubeSize};
+use super::wire::Diameter;
 use crate::base::{Length, Point, Size, TagKind};
 use crate::labels::{Field, Label};
 
@@ -36,22 +37,31 @@ pub struct StripStock {
 ///
 /// # Errors
 /// [`Refusal`] says why there can be no strip and what would do.
-pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &StripStock) -> Result<Fitted, Refusal> {
+pub fn fit(
+    fonts: &Fonts,
+    floors: &Floors,
+    label: &Label,
+    known: Diameter,
+    stock: &StripStock,
+) -> Result<Fitted, Refusal> {
     let words = AlongWords::of(fonts, label)?;
-    let diameter = label.diameter.ok_or(Refusal::DiameterUnknown)?;
+    let diameter = known.for_threading()?;
     let over_strip = diameter + stock.thickness * 2;
-    let clear_tube = tube::choose(&stock.clear_tubes, over_strip).ok_or_else(|| Refusal::NoTube {
-        diameter: over_strip,
-        remedy: format!("clear: {}", tube::wanted_for(over_strip)),
+    let clear_tube = tube::choose(&stock.clear_tubes, over_strip).ok_or_else(|| {
+        let remedy = format!("clear: {}", tube::wanted_for(over_strip));
+        Refusal::NoTube { diameter: over_strip, remedy }.resting_on(known)
     })?;
     let widest = diameter.scaled(0.5 * PI).min(WIDEST).floor_to(CUT_STEP);
     let room = Size::new(stock.longest - MARGIN * 2, widest - SIDE * 2);
 
-    let (caps, kept) = words.largest(fonts, floors, room).ok_or_else(|| Refusal::CodeDoesNotFit {
-        width: room.width,
-        height: room.height,
-        least: floors.round_least,
-        remedy: "use a flag".to_owned(),
+    let (caps, kept) = words.largest(fonts, floors, room).ok_or_else(|| {
+        Refusal::CodeDoesNotFit {
+            width: room.width,
+            height: room.height,
+            least: floors.round_least,
+            remedy: "use a flag".to_owned(),
+        }
+        .resting_on(known)
     })?;
     let measured = words.measure(fonts, kept, caps);
     let needed = measured.rise + measured.fall + SIDE * 2;
@@ -62,7 +72,7 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &StripStock) ->
     let items = words.draw(fonts, kept, caps, Point::new(MARGIN, baseline), Stretch::NONE);
     let facts = Facts {
         kind: TagKind::Strip,
-        diameter: Diameter::Measured(diameter),
+        diameter: known,
         code: caps.code,
         lines: (kept.lines > 0).then_some(caps.words),
         symbol: None,
@@ -83,9 +93,9 @@ mod tests {
     use crate::base::{EndLetter, Place, Purpose, Rect, TagCode};
     use crate::labels::label::Line;
     use crate::labels::{Band, TagName};
-    use crate::layout::Item;
+    use crate::layout::{Item, wire};
 
-    fn label(function: &str, diameter: Option<f64>, is_live: bool) -> Label {
+    fn label(function: &str, is_live: bool) -> Label {
         let lines = [
             Line::shortened_by_words(Field::Function, function),
             Line::whole(Field::Here, ["J1 / 14".to_owned()]),
@@ -100,7 +110,7 @@ mod tests {
             lines: lines.into_iter().flatten().collect(),
             colour: None,
             bands: is_live.then(|| (Band::Live, "LIVE WITH BATTERY ON".to_owned())).into_iter().collect(),
-            diameter: diameter.map(Length::mm),
+            wires: Vec::new(),
         }
     }
 
@@ -120,9 +130,12 @@ mod tests {
     #[test]
     fn what_cannot_be_made_is_told() {
         let (fonts, floors) = (Fonts::new(), Floors::default());
-        let fit = |diameter| fit(&fonts, &floors, &label("feed", diameter, false), &stock(80.0));
-        assert_eq!(fit(None).unwrap_err(), Refusal::DiameterUnknown);
-        assert!(matches!(fit(Some(40.0)).unwrap_err(), Refusal::NoTube { .. }));
+        let fit = |diameter| fit(&fonts, &floors, &label("feed", false), diameter, &stock(80.0));
+        assert_eq!(fit(Diameter::assumed()).unwrap_err(), Refusal::DiameterUnknown);
+        assert!(matches!(fit(Diameter::Measured(Length::mm(40.0))).unwrap_err(), Refusal::NoTube { .. }));
+        let row = &wire::table()[0];
+        let refusal = fit(Diameter::Tabled(Length::mm(40.0), row)).unwrap_err().to_string();
+        assert!(refusal.contains("40.2 mm") && refusal.contains("table value"), "{refusal}");
     }
 
     proptest! {
@@ -136,8 +149,8 @@ mod tests {
             longest in 20.0..120.0_f64,
         ) {
             let (fonts, floors) = (Fonts::new(), Floors::default());
-            let stock = stock(longest);
-            let Ok(strip) = fit(&fonts, &floors, &label(&words, Some(diameter), is_live), &stock) else {
+            let (stock, on) = (stock(longest), Diameter::Measured(Length::mm(diameter)));
+            let Ok(strip) = fit(&fonts, &floors, &label(&words, is_live), on, &stock) else {
                 return Err(TestCaseError::reject("no strip"));
             };
 

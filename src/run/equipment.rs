@@ -15,7 +15,7 @@ use crate::layout::flag::{self, FlagStock, Posture};
 use crate::layout::sleeve::{self, SleeveStock};
 use crate::layout::strip::{self, StripStock};
 use crate::layout::text::Fonts;
-use crate::layout::{Fitted, Floors, Refusal, TubeSize};
+use crate::layout::{Fitted, Floors, Refusal, TubeSize, wire};
 use crate::pages::{Geometry, Stock};
 
 /// A sleeve longer than this is hard to thread and to shrink evenly (common practice).
@@ -126,18 +126,19 @@ impl Equipment {
     /// # Errors
     /// The [`Refusal`] of the last kind that was tried.
     pub fn make(&self, label: &Label) -> Result<Made, Refusal> {
+        let diameter = wire::diameter(&label.wires, None);
         match label.purpose {
             Purpose::Work => {
-                let tag = flag::fit(&self.fonts, &self.floors, label, &self.work)?;
+                let tag = flag::fit(&self.fonts, &self.floors, label, diameter, &self.work)?;
                 Ok(Made { tag, stock: FLAGS })
             }
             Purpose::Final => {
                 if let Some(sleeves) = &self.sleeves
-                    && let Ok(sleeve) = sleeve::fit(&self.fonts, &self.floors, label, sleeves)
+                    && let Ok(sleeve) = sleeve::fit(&self.fonts, &self.floors, label, diameter, sleeves)
                 {
                     return Ok(Made { tag: sleeve.tag, stock: TUBES + sleeve.tube });
                 }
-                let tag = strip::fit(&self.fonts, &self.floors, label, &self.strips)?;
+                let tag = strip::fit(&self.fonts, &self.floors, label, diameter, &self.strips)?;
                 Ok(Made { tag, stock: STRIPS })
             }
         }

@@ -9,11 +9,12 @@ mod tests;
 
 use std::cell::OnceCell;
 
-use super::fit::{Diameter, Facts, Fitted, Floors, Refusal, SymbolFacts};
+use super::fit::{Facts, Fitted, Floors, Refusal, SymbolFacts};
 use super::frame::Frame;
 use super::panel::Room;
 use super::symbol::{Symbol, dots};
 use super::text::Fonts;
+use super::wire::Diameter;
 use super::words::Words;
 use crate::base::TagKind;
 use crate::labels::{Field, Label};
@@ -22,7 +23,7 @@ use geometry::{BEND, EDGE, HAIRLINE};
 pub use geometry::{FlagStock, Geometry, Posture, wrap};
 use search::{Search, Symbols};
 
-/// Fits a label to a flag.
+/// Fits a label to a flag on a wire of this diameter.
 ///
 /// Tried in this order, the first that holds is taken: the symbol as asked for, then the code alone in QR 1, then in Data
 /// Matrix 14x14 and 8x18, then none; for each all lines, then fewer from the last; for each the wanted letter heights, then
@@ -31,9 +32,14 @@ use search::{Search, Symbols};
 ///
 /// # Errors
 /// [`Refusal`] says by how much it fails and what would do.
-pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &FlagStock) -> Result<Fitted, Refusal> {
+pub fn fit(
+    fonts: &Fonts,
+    floors: &Floors,
+    label: &Label,
+    diameter: Diameter,
+    stock: &FlagStock,
+) -> Result<Fitted, Refusal> {
     let mut words = Words::of(fonts, label)?;
-    let diameter = label.diameter.map_or_else(Diameter::assumed, Diameter::Measured);
     let geometry = Geometry::new(stock, diameter.length());
     if geometry.face < floors.face {
         return Err(Refusal::FaceTooShort {

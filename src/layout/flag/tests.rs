@@ -28,8 +28,12 @@ fn label(function: &str, payload: Option<&str>) -> Label {
         .collect(),
         colour: WireColour::from_cell("BN/WH"),
         bands: vec![(Band::LiveCap, "LIVE WITH BATTERY ON: CAP THIS END".to_owned())],
-        diameter: Some(Length::mm(2.4)),
+        wires: Vec::new(),
     }
+}
+
+fn on(diameter: f64) -> Diameter {
+    Diameter::Measured(Length::mm(diameter))
 }
 
 fn stock(width: f64, height: f64, posture: Posture) -> FlagStock {
@@ -65,9 +69,9 @@ fn a_small_label_stands_but_does_not_hang() {
     assert_eq!(format!("{:.1} {:.1}", across.face, hanging.face), "14.6 mm 6.2 mm");
     let fonts = Fonts::new();
     let label = label("rail pressure signal", Some(LINK));
-    let standing = fit(&fonts, &Floors::default(), &label, &stock(38.1, 21.2, Posture::Standing));
+    let standing = fit(&fonts, &Floors::default(), &label, on(2.4), &stock(38.1, 21.2, Posture::Standing));
     assert!(standing.is_ok(), "{standing:?}");
-    let refusal = fit(&fonts, &Floors::default(), &label, &stock(38.1, 21.2, Posture::Hanging)).unwrap_err();
+    let refusal = fit(&fonts, &Floors::default(), &label, on(2.4), &stock(38.1, 21.2, Posture::Hanging)).unwrap_err();
     assert_eq!(
         refusal.to_string(),
         "a wire of 2.4 mm leaves faces of 6.2 mm on a label 21.2 mm long; a flag needs faces of 12 mm, that is a \
@@ -84,7 +88,7 @@ fn both_faces_read_upright_after_folding() {
         let stock = stock(63.5, 63.5, posture);
         let label = label("rail pressure signal", Some(LINK));
         let geometry = Geometry::new(&stock, Length::mm(2.4));
-        let fitted = fit(&fonts, &Floors::default(), &label, &stock).unwrap();
+        let fitted = fit(&fonts, &Floors::default(), &label, on(2.4), &stock).unwrap();
         let [near, far] = geometry.faces();
         let mut seen = [0, 0];
         for item in &fitted.frame.items {
@@ -114,15 +118,15 @@ fn both_faces_read_upright_after_folding() {
 
 #[test]
 fn an_unknown_diameter_is_assumed_and_told() {
-    let mut label = label("rail pressure signal", None);
-    label.diameter = None;
-    let fitted = fit(&Fonts::new(), &Floors::default(), &label, &stock(63.5, 33.9, Posture::Standing)).unwrap();
+    let (label, stock) = (label("rail pressure signal", None), stock(63.5, 33.9, Posture::Standing));
+    let fitted = fit(&Fonts::new(), &Floors::default(), &label, Diameter::assumed(), &stock).unwrap();
     assert_eq!(fitted.facts.diameter, Diameter::Assumed(Length::mm(3.0)));
 }
 
 #[test]
 fn a_line_that_cannot_be_drawn_is_left_out_and_told() {
-    let fitted = fit(&Fonts::new(), &Floors::default(), &label("油圧", None), &stock(63.5, 33.9, Posture::Standing));
+    let fitted =
+        fit(&Fonts::new(), &Floors::default(), &label("油圧", None), on(2.4), &stock(63.5, 33.9, Posture::Standing));
     let facts = fitted.unwrap().facts;
     let told: Vec<String> = facts.undrawable.iter().map(|(field, why)| format!("{}: {why}", field.word())).collect();
     assert_eq!(told, ["function: the fonts have no `油` (U+6CB9)"]);
@@ -131,7 +135,8 @@ fn a_line_that_cannot_be_drawn_is_left_out_and_told() {
 #[test]
 fn a_word_too_long_takes_no_other_line_along() {
     let long = "Kraftstoffvorlaufdrucküberwachungsschalter".repeat(3);
-    let fitted = fit(&Fonts::new(), &Floors::default(), &label(&long, None), &stock(63.5, 33.9, Posture::Standing));
+    let fitted =
+        fit(&Fonts::new(), &Floors::default(), &label(&long, None), on(2.4), &stock(63.5, 33.9, Posture::Standing));
     assert_eq!(fitted.unwrap().facts.dropped, [Field::Function]);
 }
 
@@ -150,11 +155,10 @@ proptest! {
     ) {
         let posture = if hangs { Posture::Hanging } else { Posture::Standing };
         let stock = FlagStock { dpi, ..stock(width, height, posture) };
-        let mut label = label(&words, has_symbol.then_some(LINK));
-        label.diameter = Some(Length::mm(diameter));
+        let label = label(&words, has_symbol.then_some(LINK));
         let floors = Floors::default();
         let fonts = Fonts::new();
-        let Ok(fitted) = fit(&fonts, &floors, &label, &stock) else { return Ok(()) };
+        let Ok(fitted) = fit(&fonts, &floors, &label, on(diameter), &stock) else { return Ok(()) };
 
         let geometry = Geometry::new(&stock, Length::mm(diameter));
         let frame = Rect { origin: Point::ORIGIN, size: fitted.frame.size };
@@ -203,7 +207,7 @@ proptest! {
         let fonts = Fonts::new();
         let label = label("rail pressure sensor signal to control unit", Some(LINK));
         let fit = |width, height| {
-            fit(&fonts, &Floors::default(), &label, &stock(width, height, Posture::Standing)).ok()
+            fit(&fonts, &Floors::default(), &label, on(2.4), &stock(width, height, Posture::Standing)).ok()
         };
         if let Some(small) = fit(width, height) {
             let large = fit(width + wider, height + higher).expect("a larger label fits too");
