@@ -8,7 +8,7 @@ use super::job::Job;
 use super::problems::{BAD_LINK_BASE, STOCK_NOT_A_TUBE, STOCK_NOT_FOR_FLAGS, STOCK_NOT_FOR_STRIPS, UNKNOWN_STOCK};
 use super::settings::{FinalTag, Printer, SymbolText};
 use crate::base::nearest::did_you_mean_or_choose;
-use crate::base::{Checked, Length, Problem, Purpose, Source, Stated};
+use crate::base::{Checked, Insulation, Length, Problem, Purpose, Source, Stated};
 use crate::codes::link::{LinkBase, Payload};
 use crate::labels::Label;
 use crate::layout::flag::{self, FlagStock, Posture};
@@ -32,6 +32,7 @@ pub struct Equipment {
     work: FlagStock,
     sleeves: Option<SleeveStock>,
     strips: StripStock,
+    insulation: Option<Insulation>,
 }
 
 /// A stock of the job with the printer that prints it and what it is for.
@@ -116,6 +117,7 @@ impl Equipment {
             work: flag,
             sleeves,
             strips: strip,
+            insulation: job.insulation(),
         };
         Checked { value: Some(equipment), problems }
     }
@@ -126,7 +128,7 @@ impl Equipment {
     /// # Errors
     /// The [`Refusal`] of the last kind that was tried.
     pub fn make(&self, label: &Label) -> Result<Made, Refusal> {
-        let diameter = wire::diameter(&label.wires, None);
+        let diameter = wire::diameter(&label.wires, self.insulation);
         match label.purpose {
             Purpose::Work => {
                 let tag = flag::fit(&self.fonts, &self.floors, label, diameter, &self.work)?;
