@@ -4,8 +4,14 @@ pub mod along;
 pub mod face;
 pub mod fit;
 pub mod flag;
+mod flat;
 pub mod frame;
+pub mod keep;
 pub mod panel;
+mod round;
+#[cfg(test)]
+mod samples;
+mod search;
 pub mod sleeve;
 pub mod strip;
 pub mod symbol;
@@ -14,7 +20,7 @@ pub mod tube;
 pub mod wire;
 pub mod words;
 
-pub use fit::{Facts, Fitted, Floors, Refusal, SymbolFacts};
+pub use fit::{Facts, Fitted, Fitting, Floors, Refusal, SymbolFacts, TubeNeed, TubeUse};
 pub use frame::{Face, Frame, Glyph, Ink, Item, Modules, Stretch, SymbolItem, TextItem};
 pub use tube::TubeSize;
 pub use wire::Diameter;

@@ -40,8 +40,8 @@ impl Tally {
         } else if let Some(note) = &facts.symbol_note {
             self.symbol_notes.entry(note.clone()).or_default().push(label.name.to_string());
         }
-        if let (TagKind::Strip, Some(needs)) = (facts.kind, &facts.needs) {
-            self.strips.push((label.name.to_string(), needs.clone()));
+        if let (TagKind::Strip, Some(tube)) = (facts.kind, &facts.tube) {
+            self.strips.push((label.name.to_string(), tube.to_string()));
         }
         self.shortened += usize::from(!facts.dropped.is_empty() || !facts.shortened.is_empty());
         self.assumed += usize::from(matches!(facts.diameter, Diameter::Assumed(_)));

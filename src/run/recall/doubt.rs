@@ -53,9 +53,11 @@ impl TagTexts {
                     continue;
                 }
                 let label = labels::label(circuits, issued, &Payload::Text, Purpose::Work, &selected);
-                let Some(text) = label.payload.as_deref().map(compared) else { continue };
-                for letter in label.name.letters {
-                    let known = self.words.entry((label.name.code, letter)).or_default();
+                let (Some(code), Some(text)) = (label.name.code(), label.payload.as_deref().map(compared)) else {
+                    continue;
+                };
+                for &letter in label.name.letters() {
+                    let known = self.words.entry((code, letter)).or_default();
                     if !known.contains(&text) {
                         known.push(text.clone());
                     }
