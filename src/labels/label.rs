@@ -121,13 +121,6 @@ pub struct Wire {
     pub insulation: Option<Insulation>,
 }
 
-impl Wire {
-    /// A wire of which the diameter alone is known.
-    pub fn measured(diameter: Length) -> Self {
-        Self { measured: Some(diameter), ..Self::default() }
-    }
-}
-
 impl Label {
     /// The parts of a field; none when nothing is known of it.
     pub fn says(&self, field: Field) -> &[String] {

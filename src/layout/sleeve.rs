@@ -59,11 +59,14 @@ pub fn fit(fitting: &Fitting<'_>, stock: &SleeveStock) -> Result<FittedSleeve, R
         Err(reason) => (Vec::new(), Some(reason)),
     };
     let room_beside = |symbol: Option<&RoundSymbol>| Size::new(whole_room - width_of(symbol), height.scaled(shrink));
-    let room = room_beside(symbols.last());
-    let (caps, kept) = words.largest(room).ok_or_else(|| {
-        let remedy = "use a strip under clear tube or a flag".to_owned();
-        let (width, height, least) = (room.width, room.height, fitting.floors.round_least);
-        Refusal::CodeDoesNotFit { width, height, least, remedy }.resting_on(fitting.diameter)
+    let (caps, kept) = words.largest(room_beside(symbols.last())).ok_or_else(|| {
+        Refusal::CodeDoesNotFit {
+            width: room_beside(symbols.last()).width,
+            height: height.scaled(shrink),
+            least: fitting.floors.round_least,
+            remedy: "use a strip under clear tube or a flag".to_owned(),
+        }
+        .resting_on(fitting.diameter)
     })?;
     let measured = words.measure(kept, caps);
     let symbol = symbols.iter().find(|symbol| measured.length <= room_beside(Some(symbol)).width);
@@ -126,19 +129,19 @@ mod tests {
 
     use super::*;
     use crate::base::{EndLetter, Rect, TagCode};
-    use crate::labels::{Band, Label, TagName, Wire};
-    use crate::layout::samples::{self, Bench};
+    use crate::labels::{Band, Label, TagName};
+    use crate::layout::Diameter;
+    use crate::layout::samples::{self, Bench, measured};
     use crate::layout::symbol::{SymbolKind, is_readable_round};
     use crate::layout::tube::TubeFit;
 
-    fn label(function: &str, diameter: f64, is_live: bool, letters: u16) -> Label {
+    fn label(function: &str, is_live: bool, letters: u16) -> Label {
         let mut label = samples::label(function, Some(samples::LINK));
         label.name = TagName::Ends {
             code: TagCode::from_typed("7KF4").unwrap(),
             letters: (0..letters).map(EndLetter::nth).collect(),
         };
         label.bands = is_live.then(|| (Band::Live, "LIVE WITH BATTERY ON".to_owned())).into_iter().collect();
-        label.wires = vec![Wire::measured(Length::mm(diameter))];
         label
     }
 
@@ -167,14 +170,16 @@ mod tests {
 
     #[test]
     fn a_wire_of_unknown_diameter_gets_no_sleeve() {
-        let label = Label { wires: Vec::new(), ..label("rail pressure signal", 2.4, false, 1) };
-        let refusal = fit(&Bench::new().round(&label), &stock(300)).unwrap_err();
+        let (bench, label) = (Bench::new(), label("rail pressure signal", false, 1));
+        let fitting = Fitting { diameter: Diameter::assumed(), ..bench.round(&label) };
+        let refusal = fit(&fitting, &stock(300)).unwrap_err();
         assert_eq!(refusal, Refusal::DiameterUnknown);
     }
 
     #[test]
     fn a_wire_too_thick_for_all_tubes_is_told_which_would_do() {
-        let refusal = fit(&Bench::new().round(&label("feed", 30.0, false, 1)), &stock(300)).unwrap_err();
+        let (bench, label) = (Bench::new(), label("feed", false, 1));
+        let refusal = fit(&Fitting { diameter: measured(30.0), ..bench.round(&label) }, &stock(300)).unwrap_err();
         assert!(matches!(refusal, Refusal::NoTube { .. }) && refusal.to_string().contains("37.5 mm"), "{refusal}");
     }
 
@@ -182,8 +187,9 @@ mod tests {
     #[test]
     fn thin_wires_carry_words_alone() {
         let symbol = |diameter| {
-            let label = label("rail pressure signal", diameter, false, 1);
-            let fitted = fit(&Bench::new().round(&label), &stock(300)).unwrap();
+            let (bench, label) = (Bench::new(), label("rail pressure signal", false, 1));
+            let fitting = Fitting { diameter: measured(diameter), ..bench.round(&label) };
+            let fitted = fit(&fitting, &stock(300)).unwrap();
             (fitted.tag.facts.symbol.map(|symbol| symbol.kind), fitted.tag.facts.symbol_note)
         };
         assert!(matches!(symbol(2.4), (None, Some(note)) if note.contains("is read round 5.7 mm or more")));
@@ -206,8 +212,9 @@ mod tests {
             let bench = Bench::new();
             let Bench { fonts, floors, .. } = &bench;
             let stock = SleeveStock { longest: Length::mm(longest), ..stock(dpi) };
-            let label = label(&words, diameter, is_live, letters);
-            let Ok(FittedSleeve { tag, tube }) = fit(&bench.round(&label), &stock) else {
+            let label = label(&words, is_live, letters);
+            let fitting = Fitting { diameter: measured(diameter), ..bench.round(&label) };
+            let Ok(FittedSleeve { tag, tube }) = fit(&fitting, &stock) else {
                 return Err(TestCaseError::reject("no sleeve"));
             };
             let (tube, diameter) = (&stock.tubes[tube], Length::mm(diameter));

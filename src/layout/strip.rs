@@ -59,11 +59,14 @@ pub fn fit(fitting: &Fitting<'_>, stock: &StripStock) -> Result<Fitted, Refusal>
     };
     let whole_room = stock.longest - MARGIN * 2;
     let room_beside = |symbol: Option<&RoundSymbol>| Size::new(whole_room - room_of(symbol), widest - SIDE * 2);
-    let room = room_beside(symbols.last());
-    let (caps, kept) = words.largest(room).ok_or_else(|| {
-        let remedy = "use a flag".to_owned();
-        let (width, height, least) = (room.width, room.height, fitting.floors.round_least);
-        Refusal::CodeDoesNotFit { width, height, least, remedy }.resting_on(fitting.diameter)
+    let (caps, kept) = words.largest(room_beside(symbols.last())).ok_or_else(|| {
+        Refusal::CodeDoesNotFit {
+            width: room_beside(symbols.last()).width,
+            height: widest - SIDE * 2,
+            least: fitting.floors.round_least,
+            remedy: "use a flag".to_owned(),
+        }
+        .resting_on(fitting.diameter)
     })?;
     let measured = words.measure(kept, caps);
     let symbol = symbols.iter().find(|symbol| measured.length <= room_beside(Some(symbol)).width);
@@ -108,13 +111,13 @@ mod tests {
 
     use super::*;
     use crate::base::Rect;
-    use crate::labels::{Band, Label, Wire};
-    use crate::layout::samples::{self, Bench};
+    use crate::labels::{Band, Label};
+    use crate::layout::samples::{self, Bench, measured};
+    use crate::layout::{Diameter, wire};
 
-    fn label(function: &str, diameter: Option<f64>, is_live: bool) -> Label {
+    fn label(function: &str, is_live: bool) -> Label {
         let mut label = samples::label(function, Some("7KF4 A"));
         label.bands = is_live.then(|| (Band::Live, "LIVE WITH BATTERY ON".to_owned())).into_iter().collect();
-        label.wires = diameter.map(|diameter| Wire::measured(Length::mm(diameter))).into_iter().collect();
         label
     }
 
@@ -134,9 +137,12 @@ mod tests {
     #[test]
     fn what_cannot_be_made_is_told() {
         let bench = Bench::new();
-        let fit = |diameter| fit(&bench.round(&label("feed", diameter, false)), &stock(80.0));
-        assert_eq!(fit(None).unwrap_err(), Refusal::DiameterUnknown);
-        assert!(matches!(fit(Some(40.0)).unwrap_err(), Refusal::NoTube { .. }));
+        let label = label("feed", false);
+        let fit = |diameter| fit(&Fitting { diameter, ..bench.round(&label) }, &stock(80.0)).unwrap_err();
+        assert_eq!(fit(Diameter::assumed()), Refusal::DiameterUnknown);
+        assert!(matches!(fit(measured(40.0)), Refusal::NoTube { .. }));
+        let told = fit(Diameter::Tabled(Length::mm(40.0), &wire::table()[0])).to_string();
+        assert!(told.contains("40.2 mm") && told.contains("40 mm is a table value"), "{told}");
     }
 
     proptest! {
@@ -152,7 +158,9 @@ mod tests {
             let bench = Bench::new();
             let Bench { fonts, floors, .. } = &bench;
             let stock = stock(longest);
-            let Ok(strip) = fit(&bench.round(&label(&words, Some(diameter), is_live)), &stock) else {
+            let label = label(&words, is_live);
+            let fitting = Fitting { diameter: measured(diameter), ..bench.round(&label) };
+            let Ok(strip) = fit(&fitting, &stock) else {
                 return Err(TestCaseError::reject("no strip"));
             };
 

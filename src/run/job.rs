@@ -205,14 +205,14 @@ impl Job {
         &self.wordings
     }
 
-    /// Kinds and stocks of the tags.
-    pub const fn tags(&self) -> &TagSettings {
-        &self.tags
-    }
-
     /// The insulation of wires of which no list says it.
     pub const fn insulation(&self) -> Option<Insulation> {
         self.insulation
+    }
+
+    /// Kinds and stocks of the tags.
+    pub const fn tags(&self) -> &TagSettings {
+        &self.tags
     }
 }
 
@@ -284,11 +284,11 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     }
     let wordings = reader.table(top, "wording");
     let wordings = read_wordings(reader, wordings.as_ref());
+    let (folder, source) = (folder.to_owned(), Arc::clone(source));
     let insulation = reader.table(top, "wires").and_then(|table| {
         reader.expect_keys(&table, &[], &["insulation"]);
         read_insulation(reader, &table)
     });
-    let (folder, source) = (folder.to_owned(), Arc::clone(source));
     Job { folder, source, title, lists, payload, printer, sleeve_printer, tags, wordings, insulation }
 }
 
