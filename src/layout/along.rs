@@ -189,7 +189,7 @@ impl AlongWords {
                 x += padding;
                 ink = Ink::White;
             }
-            items.push(Item::Text(fonts.place(shaped, cap, Point::new(x, at.y), Turn::Upright, stretch, ink)));
+            items.extend(fonts.place(shaped, cap, Point::new(x, at.y), Turn::Upright, stretch, ink));
             x += width;
             if is_mark {
                 x += cap.scaled(MARK_PADDING);

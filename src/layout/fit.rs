@@ -185,6 +185,6 @@ pub enum Refusal {
         remedy: String,
     },
     /// No face has the character.
-    #[error("{0}; write it in other words")]
+    #[error("{0}, or write it in other words")]
     Character(#[from] MissingCharacter),
 }

@@ -4,8 +4,10 @@ pub mod along;
 pub mod face;
 pub mod fit;
 pub mod flag;
+pub mod font_file;
 pub mod frame;
 pub mod panel;
+mod runs;
 pub mod sleeve;
 pub mod strip;
 pub mod symbol;
@@ -14,5 +16,6 @@ pub mod tube;
 pub mod words;
 
 pub use fit::{Diameter, Facts, Fitted, Floors, Kind, Refusal, SymbolFacts};
+pub use font_file::{FontFault, FontFile};
 pub use frame::{Face, Frame, Glyph, Ink, Item, Modules, Stretch, SymbolItem, TextItem};
 pub use tube::TubeSize;
