@@ -15,6 +15,7 @@ pub mod problem;
 pub mod settings;
 pub mod shape;
 pub mod stated;
+pub mod tag_kind;
 
 pub use code::{EndLetter, TagCode};
 pub use colour::{Colour, WireColour};
@@ -25,3 +26,4 @@ pub use origin::{Origin, Source};
 pub use problem::{Checked, Problem, ProblemKind, Severity};
 pub use shape::{Point, Rect, Size, Turn};
 pub use stated::Stated;
+pub use tag_kind::{Purpose, TagKind};

@@ -181,6 +181,15 @@ impl Reader {
         (!chosen.is_empty()).then_some(chosen)
     }
 
+    /// `true` or `false`.
+    pub fn yes(&mut self, table: &Table<'_>, key: &str) -> Option<Stated<bool>> {
+        let value = table.get(key)?;
+        match value.get_ref() {
+            DeValue::Boolean(yes) => Some(Stated::written(*yes, self.origin(value.span()))),
+            _ => self.wrong_kind(key, value, "`true` or `false`, without quotes"),
+        }
+    }
+
     /// A number, whole or not, inside `range`; `unit` is named in the message.
     pub fn number(
         &mut self,

@@ -6,30 +6,9 @@ use thiserror::Error;
 
 use super::frame::Frame;
 use super::symbol::SymbolKind;
-use super::text::MissingCharacter;
-use crate::base::Length;
-use crate::labels::Field;
-
-/// The sort of tag that was made.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Kind {
-    /// Folded round the wire, two faces back to back.
-    Flag,
-    /// Printed heat-shrink tube.
-    Sleeve,
-    /// A printed strip under clear heat-shrink tube.
-    Strip,
-}
-
-impl fmt::Display for Kind {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Flag => "flag",
-            Self::Sleeve => "sleeve",
-            Self::Strip => "strip",
-        })
-    }
-}
+use super::text::{Fonts, MissingCharacter};
+use crate::base::{Length, TagKind};
+use crate::labels::{Field, Label, Wording};
 
 /// Cap heights: what is wanted, and below which nothing is printed.
 ///
@@ -93,6 +72,19 @@ impl Diameter {
     }
 }
 
+/// What a tag of any kind is fitted from.
+#[derive(Clone, Copy)]
+pub struct Fitting<'a> {
+    /// The faces.
+    pub fonts: &'a Fonts,
+    /// Letter heights.
+    pub floors: &'a Floors,
+    /// What the tag can say.
+    pub label: &'a Label,
+    /// Which of it is printed, and how.
+    pub wording: &'a Wording,
+}
+
 /// A symbol as it was taken.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct SymbolFacts {
@@ -106,7 +98,7 @@ pub struct SymbolFacts {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Facts {
     /// Sort of tag.
-    pub kind: Kind,
+    pub kind: TagKind,
     /// Wire diameter it was made for.
     pub diameter: Diameter,
     /// Height of the code's capitals, after shrinking.
@@ -117,14 +109,46 @@ pub struct Facts {
     pub symbol: Option<SymbolFacts>,
     /// Why there is no symbol, or a lesser one than asked for.
     pub symbol_note: Option<String>,
-    /// Lines that were given up.
+    /// The marks and lines as printed, below the code.
+    pub said: Vec<String>,
+    /// Fields that were given up.
     pub dropped: Vec<Field>,
-    /// Lines that are left out because of a character that no face can draw.
+    /// Fields that are left out because of a character that no face can draw.
     pub undrawable: Vec<(Field, MissingCharacter)>,
-    /// Lines that were shortened.
+    /// Fields that were shortened.
     pub shortened: Vec<Field>,
-    /// What else belongs to the tag: tube, length.
-    pub needs: Option<String>,
+    /// The tube that belongs to the tag.
+    pub tube: Option<TubeNeed>,
+}
+
+/// Tube that a tag takes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TubeNeed {
+    /// Name of the size.
+    pub size: String,
+    /// What is cut of it.
+    pub length: Length,
+    /// Printed tube, or clear tube over a strip.
+    pub tube: TubeUse,
+}
+
+/// What tube is used for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum TubeUse {
+    /// It is the tag.
+    Printed,
+    /// It holds a strip.
+    Clear,
+}
+
+/// `clear 1/4 in 2:1 tube, 41 mm`
+impl fmt::Display for TubeNeed {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.tube {
+            TubeUse::Printed => write!(f, "{} tube, {}", self.size, self.length),
+            TubeUse::Clear => write!(f, "clear {} tube, {:.0}", self.size, self.length),
+        }
+    }
 }
 
 /// A tag fitted to its stock.

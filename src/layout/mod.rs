@@ -4,10 +4,16 @@ pub mod along;
 pub mod face;
 pub mod fit;
 pub mod flag;
+mod flat;
 pub mod font_file;
 pub mod frame;
+pub mod keep;
 pub mod panel;
+mod round;
 mod runs;
+#[cfg(test)]
+mod samples;
+mod search;
 pub mod sleeve;
 pub mod strip;
 pub mod symbol;
@@ -15,7 +21,7 @@ pub mod text;
 pub mod tube;
 pub mod words;
 
-pub use fit::{Diameter, Facts, Fitted, Floors, Kind, Refusal, SymbolFacts};
+pub use fit::{Diameter, Facts, Fitted, Fitting, Floors, Refusal, SymbolFacts, TubeNeed, TubeUse};
 pub use font_file::{FontFault, FontFile};
 pub use frame::{Face, Frame, Glyph, Ink, Item, Modules, Stretch, SymbolItem, TextItem};
 pub use tube::TubeSize;

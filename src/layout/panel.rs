@@ -6,11 +6,11 @@
 use std::slice;
 
 use super::frame::{Face, Ink, Item, Stretch, SymbolItem};
+use super::keep::Kept;
 use super::symbol::{Symbol, dots};
 use super::text::{Fonts, Shaped};
 use super::words::{BandWords, LEAD_GAP, LineWords, Part, Words, break_rows};
 use crate::base::{Length, Point, Rect, Size, Turn, WireColour};
-use crate::labels::Field;
 
 /// Rows that a line may take before it counts as too long.
 const MOST_ROWS: usize = 3;
@@ -36,10 +36,10 @@ pub struct Wish<'a> {
     pub code: Length,
     /// Height of the lines' capitals.
     pub line: Length,
-    /// How many of the lines, from the first.
-    pub lines: usize,
-    /// Which wording of the function: 0 is the full one.
-    pub function: usize,
+    /// Least height of any line's capitals.
+    pub least: Length,
+    /// Which lines, and how much of them.
+    pub kept: Kept,
     /// Where the code stands.
     pub arrangement: Arrangement,
 }
@@ -90,24 +90,26 @@ pub struct Room {
 impl Wish<'_> {
     /// Works out whether and where everything stands; `None` when it does not fit the room.
     ///
-    /// As many lines as fit stand beside the symbol: all, or function and places, or the function, or none. Here and there
-    /// are never parted.
+    /// As many lines as fit stand beside the symbol: all, or the vital ones, or the first if nothing leads it in, or none. Here
+    /// and there are never parted.
     pub fn compose<'w>(&self, fonts: &'w Fonts, words: &'w Words, room: &'w Room) -> Option<Composed<'w>> {
-        let lines = &words.lines[..self.lines.min(words.lines.len())];
-        let up_to = |last: Field| lines.iter().take_while(|line| line.field <= last).count();
-        let mut choices = vec![lines.len(), up_to(Field::Move), up_to(Field::Function), 0];
-        choices.dedup();
+        let lines = || words.kept(self.kept).map(|(line, _)| line);
+        let all = lines().count();
         if self.symbol.is_none() {
-            choices.truncate(1);
+            return self.compose_with(fonts, words, all, room);
         }
-        choices.into_iter().find_map(|beside| self.compose_with(fonts, words, lines, beside, room))
+        let vital = lines().take_while(|line| line.is_vital()).count();
+        let first = lines().take(1).filter(|line| line.lead.is_none()).count();
+        let choices = [all, vital, first, 0];
+        let is_new = |&(index, choice): &(usize, usize)| !choices[..index].contains(&choice);
+        let choices = choices.into_iter().enumerate().filter(is_new);
+        choices.into_iter().find_map(|(_, beside)| self.compose_with(fonts, words, beside, room))
     }
 
     fn compose_with<'w>(
         &self,
         fonts: &'w Fonts,
         words: &'w Words,
-        lines: &'w [LineWords],
         beside: usize,
         room: &'w Room,
     ) -> Option<Composed<'w>> {
@@ -125,12 +127,11 @@ impl Wish<'_> {
         if self.arrangement == Arrangement::Beside {
             sheet.code(words, self.code, notch.left)?;
         }
-        for (index, line) in lines.iter().enumerate() {
-            let wording = if line.field == Field::Function { self.function } else { 0 };
-            let has_bar = line.field == Field::Conductor && words.colour.as_ref().is_some_and(|c| c.base().is_some());
+        for (index, (line, parts)) in words.kept(self.kept).enumerate() {
+            let has_bar = line.line.look().colour_bar && words.colour.as_ref().is_some_and(|c| c.base().is_some());
             let (left, not_above) =
                 if index < beside { (notch.left, Length::ZERO) } else { (Length::ZERO, notch.below) };
-            sheet.line(line, line.wording(wording), self.line, left, not_above, has_bar)?;
+            sheet.line(line, parts, line.cap(self.line, self.least), left, not_above, has_bar)?;
         }
         sheet.composed.bottom = sheet.bottom_of_ink().max(notch.symbol_bottom);
         (sheet.composed.bottom <= room.size.height).then_some(sheet.composed)

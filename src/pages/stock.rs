@@ -9,8 +9,7 @@ use super::problems::{
 };
 use super::sheet::Sheet;
 use super::stock_file;
-use crate::base::{Checked, Length, Problem, Size, Source};
-use crate::labels::Purpose;
+use crate::base::{Checked, Length, Problem, Purpose, Size, Source};
 use crate::layout::TubeSize;
 
 /// Label material, paper or tube that tags are printed on.

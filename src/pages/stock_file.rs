@@ -39,8 +39,7 @@ use super::problems::{
 use super::sheet::{Axis, AxisFault, Cut, MOST_LABELS, MOST_SLICES, Margin, Sheet, Spacing};
 use super::stock::{Geometry, PrinterKind, Roll, SURFACES, Stock, Surface, Tube};
 use crate::base::settings::{self, Least, Reader, Table};
-use crate::base::{Checked, Length, Size, Source};
-use crate::labels::Purpose;
+use crate::base::{Checked, Length, Purpose, Size, Source};
 use crate::layout::TubeSize;
 
 /// Longest name of a stock: names become file names.

@@ -7,9 +7,10 @@ use super::failure::RunFailure;
 use super::print::Refused;
 use super::reading::{Reading, register_path};
 use super::tally::Tally;
+use crate::base::Purpose;
 use crate::circuits::Action;
 use crate::codes::{Issued, Register};
-use crate::labels::{self, Purpose};
+use crate::labels;
 use crate::layout::Facts;
 
 /// What a check of a job finds, beside the problems of its lists.

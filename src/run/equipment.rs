@@ -3,19 +3,23 @@
 //! In: the settings of job.toml. Out: for each label a [`Made`] tag and the stock it goes on, or why there is none.
 
 use std::fs;
+use std::io;
 
 use super::job::Job;
-use super::problems::{BAD_LINK_BASE, STOCK_NOT_A_TUBE, STOCK_NOT_FOR_FLAGS, STOCK_NOT_FOR_STRIPS, UNKNOWN_STOCK};
+use super::problems::{
+    BAD_LINK_BASE, STOCK_NOT_A_TUBE, STOCK_NOT_FOR_FLAGS, STOCK_NOT_FOR_STRIPS, UNKNOWN_STOCK, UNKNOWN_WORDING,
+    UNREADABLE_TEMPLATE,
+};
 use super::settings::{FinalTag, Printer, SymbolText};
 use crate::base::nearest::did_you_mean_or_choose;
-use crate::base::{Checked, Length, Problem, Source, Stated};
+use crate::base::{Checked, Length, Problem, Purpose, Source, Stated};
 use crate::codes::link::{LinkBase, Payload};
-use crate::labels::{Label, Purpose};
+use crate::labels::{Label, Wording};
 use crate::layout::flag::{self, FlagStock, Posture};
 use crate::layout::sleeve::{self, SleeveStock};
 use crate::layout::strip::{self, StripStock};
 use crate::layout::text::Fonts;
-use crate::layout::{Fitted, Floors, Refusal, TubeSize};
+use crate::layout::{Fitted, Fitting, Floors, Refusal, TubeSize};
 use crate::pages::{Geometry, Stock};
 
 /// A sleeve longer than this is hard to thread and to shrink evenly (common practice).
@@ -32,6 +36,15 @@ pub struct Equipment {
     work: FlagStock,
     sleeves: Option<SleeveStock>,
     strips: StripStock,
+    wordings: Wordings,
+}
+
+/// What tags say, by what they are.
+struct Wordings {
+    /// Flags, wraps and tie-ons.
+    flat: Wording,
+    /// Sleeves and strips.
+    round: Wording,
 }
 
 /// A stock of the job with the printer that prints it and what it is for.
@@ -81,9 +94,14 @@ impl Equipment {
         let sleeve_printer = job.sleeve_printer().filter(|_| tags.final_tag.value == FinalTag::Sleeve);
         let tubes = sleeve_printer.map(|printer| (printer, lookup.tubes(&tags.tubes, printer)));
         let payload = lookup.payload();
+        let named = job.wordings();
+        let wordings = lookup.wording(&named.flat).zip(lookup.wording(&named.round));
 
         let mut problems = lookup.problems;
-        let (Some(work), Some(strips)) = (work, strips) else { return Checked { value: None, problems } };
+        let (Some(work), Some(strips), Some((flat, round))) = (work, strips, wordings) else {
+            return Checked { value: None, problems };
+        };
+        let wordings = Wordings { flat, round };
         let Some(label) = work.label() else {
             let message = format!("stock `{}` has no labels of its own for flags", work.name());
             let remedy = "name a sheet or roll of labels, or `a4-paper-33-60x24` for plain paper";
@@ -99,7 +117,8 @@ impl Equipment {
 
         let flag =
             FlagStock { label, thickness: work.thickness(), posture: Posture::Standing, dpi: dpi(job.printer()) };
-        let strip = StripStock { thickness: strips.thickness(), clear_tubes, longest: LONGEST_STRIP };
+        let strip =
+            StripStock { thickness: strips.thickness(), clear_tubes, longest: LONGEST_STRIP, dpi: dpi(job.printer()) };
         let in_use = |stock, printer: &Printer, purpose| StockInUse { stock, printer: printer.clone(), purpose };
         let mut stocks =
             vec![in_use(work, job.printer(), Purpose::Work), in_use(strips, job.printer(), Purpose::Final)];
@@ -116,6 +135,7 @@ impl Equipment {
             work: flag,
             sleeves,
             strips: strip,
+            wordings,
         };
         Checked { value: Some(equipment), problems }
     }
@@ -126,18 +146,23 @@ impl Equipment {
     /// # Errors
     /// The [`Refusal`] of the last kind that was tried.
     pub fn make(&self, label: &Label) -> Result<Made, Refusal> {
+        let wording = match label.purpose {
+            Purpose::Work => &self.wordings.flat,
+            Purpose::Final => &self.wordings.round,
+        };
+        let fitting = Fitting { fonts: &self.fonts, floors: &self.floors, label, wording };
         match label.purpose {
             Purpose::Work => {
-                let tag = flag::fit(&self.fonts, &self.floors, label, &self.work)?;
+                let tag = flag::fit(&fitting, &self.work)?;
                 Ok(Made { tag, stock: FLAGS })
             }
             Purpose::Final => {
                 if let Some(sleeves) = &self.sleeves
-                    && let Ok(sleeve) = sleeve::fit(&self.fonts, &self.floors, label, sleeves)
+                    && let Ok(sleeve) = sleeve::fit(&fitting, sleeves)
                 {
                     return Ok(Made { tag: sleeve.tag, stock: TUBES + sleeve.tube });
                 }
-                let tag = strip::fit(&self.fonts, &self.floors, label, &self.strips)?;
+                let tag = strip::fit(&fitting, &self.strips)?;
                 Ok(Made { tag, stock: STRIPS })
             }
         }
@@ -167,8 +192,8 @@ struct Lookup<'a> {
 impl Lookup<'_> {
     /// A stock by name: one of the job's own, or one that comes with the program.
     fn named(&mut self, name: &Stated<String>) -> Option<Stock> {
-        if let Some(text) = self.own_stock(name) {
-            let read = Stock::from_toml(&Source::new(format!("stock/{}.toml", name.value), text));
+        if let Some((file, text)) = self.own_file("stock", name) {
+            let read = Stock::from_toml(&Source::new(file, text));
             self.problems.extend(read.problems);
             return read.value;
         }
@@ -182,11 +207,40 @@ impl Lookup<'_> {
         stock
     }
 
+    /// The job's own file of this name in a folder of its own, with its path in the job folder.
     #[expect(clippy::disallowed_methods, reason = "`run` reads the job folder")]
-    fn own_stock(&self, name: &Stated<String>) -> Option<String> {
+    fn own_file(&mut self, folder: &str, name: &Stated<String>) -> Option<(String, String)> {
         let is_plain = name.value.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '.' | '_'));
-        let path = self.job.folder().join("stock").join(format!("{}.toml", name.value));
-        if is_plain { fs::read_to_string(path).ok() } else { None }
+        if !is_plain {
+            return None;
+        }
+        let file = format!("{folder}/{}.toml", name.value);
+        match fs::read_to_string(self.job.folder().join(&file)) {
+            Ok(text) => Some((file, text)),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => None,
+            Err(error) => {
+                let problem = UNREADABLE_TEMPLATE.says(format!("`{file}` cannot be read: {error}"));
+                self.problems.push(name.point(problem.remedy("make it a readable file of UTF-8 text")));
+                None
+            }
+        }
+    }
+
+    /// A wording by name: one of the job's own, or one that comes with the program.
+    fn wording(&mut self, name: &Stated<String>) -> Option<Wording> {
+        if let Some((file, text)) = self.own_file("templates", name) {
+            let read = Wording::from_toml(&Source::new(file, text));
+            self.problems.extend(read.problems);
+            return read.value;
+        }
+        let wording = Wording::builtin(&name.value);
+        if wording.is_none() {
+            let known: Vec<&str> = Wording::builtins().iter().map(|(known, _)| *known).collect();
+            let message = format!("there is no wording `{}`", name.value);
+            let remedy = did_you_mean_or_choose(&name.value, &known);
+            self.problems.push(name.point(UNKNOWN_WORDING.says(message).remedy(remedy)));
+        }
+        wording
     }
 
     fn stock(&mut self, name: &Stated<String>, purpose: Purpose, printer: &Printer) -> Option<Stock> {

@@ -15,7 +15,8 @@ use super::problems::{
     JOB_NOT_UTF8, LIST_NAMED_TWICE, LIST_NOT_FOUND, LIST_OUTSIDE_JOB, NO_SLEEVE_PRINTER, UNREADABLE_LIST,
 };
 use super::settings::{
-    FinalTag, PayloadSettings, Printer, TagSettings, check_sleeve_printer, read_payload, read_printer, read_tags,
+    FinalTag, PayloadSettings, Printer, TagSettings, WordingSettings, check_sleeve_printer, read_payload, read_printer,
+    read_tags, read_wordings,
 };
 use crate::base::conductor::SizeUnit;
 use crate::base::nearest::did_you_mean_or_choose;
@@ -50,6 +51,7 @@ pub struct Job {
     printer: Printer,
     sleeve_printer: Option<Printer>,
     tags: TagSettings,
+    wordings: WordingSettings,
 }
 
 /// What kept a job folder from being read.
@@ -197,6 +199,11 @@ impl Job {
         self.sleeve_printer.as_ref()
     }
 
+    /// Names of the wordings of tags.
+    pub const fn wordings(&self) -> &WordingSettings {
+        &self.wordings
+    }
+
     /// Kinds and stocks of the tags.
     pub const fn tags(&self) -> &TagSettings {
         &self.tags
@@ -231,7 +238,7 @@ pub(super) fn lists_in(folder: &Path) -> Result<Vec<NamedList>, JobFailure> {
 }
 
 fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<Source>) -> Job {
-    reader.expect_keys(top, &[], &["title", "list", "payload", "printer", "sleeve_printer", "tags"]);
+    reader.expect_keys(top, &[], &["title", "list", "payload", "printer", "sleeve_printer", "tags", "wording"]);
     let title = reader.text(top, "title").unwrap_or_else(|| Stated::default(folder_name(folder)));
     let mut lists: Vec<NamedList> = Vec::new();
     for table in reader.tables(top, "list").unwrap_or_default() {
@@ -265,7 +272,10 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
             .remedy("add a table [sleeve_printer], or choose `strip`, which an office printer can make");
         reader.tell(tags.final_tag.point(problem));
     }
-    Job { folder: folder.to_owned(), source: Arc::clone(source), title, lists, payload, printer, sleeve_printer, tags }
+    let wordings = reader.table(top, "wording");
+    let wordings = read_wordings(reader, wordings.as_ref());
+    let (folder, source) = (folder.to_owned(), Arc::clone(source));
+    Job { folder, source, title, lists, payload, printer, sleeve_printer, tags, wordings }
 }
 
 fn read_list(reader: &mut Reader, table: &Table<'_>) -> Option<NamedList> {

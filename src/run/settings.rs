@@ -89,6 +89,31 @@ pub struct TagSettings {
     pub setback: Stated<Length>,
 }
 
+/// Names of the wordings of tags: built-in ones, or `templates/NAME.toml` of the job folder.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct WordingSettings {
+    /// Of flags, wraps and tie-ons.
+    pub flat: Stated<String>,
+    /// Of sleeves and strips.
+    pub round: Stated<String>,
+    /// Of the tags of connectors.
+    pub connector: Stated<String>,
+    /// Of marks along a wire.
+    pub along: Stated<String>,
+}
+
+pub(super) fn read_wordings(reader: &mut Reader, table: Option<&Table<'_>>) -> WordingSettings {
+    const KEYS: [&str; 4] = ["flat", "round", "connector", "along"];
+    if let Some(table) = table {
+        reader.expect_keys(table, &[], &KEYS);
+    }
+    let [flat, round, connector, along] = KEYS.map(|key| {
+        let stated = table.and_then(|table| reader.text(table, key));
+        stated.unwrap_or_else(|| Stated::default(key.to_owned()))
+    });
+    WordingSettings { flat, round, connector, along }
+}
+
 pub(super) fn read_payload(reader: &mut Reader, top: &Table<'_>) -> PayloadSettings {
     let Some(table) = reader.table(top, "payload") else {
         return PayloadSettings { symbol: Stated::default(SymbolText::Text), base: None };

@@ -2,14 +2,15 @@
 
 use std::collections::BTreeMap;
 
+use crate::base::TagKind;
 use crate::labels::{Band, Label};
-use crate::layout::{Diameter, Facts, Kind};
+use crate::layout::{Diameter, Facts};
 
 /// Counts over all tags of a run.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Tally {
     /// Tags of each kind.
-    pub kinds: BTreeMap<Kind, usize>,
+    pub kinds: BTreeMap<TagKind, usize>,
     /// Tags with a symbol.
     pub symbols: usize,
     /// Flags that have no symbol or a lesser one than asked for: each reason with their names.
@@ -34,13 +35,13 @@ impl Tally {
         }
         *self.kinds.entry(facts.kind).or_default() += 1;
         self.symbols += usize::from(facts.symbol.is_some());
-        if facts.kind != Kind::Flag {
+        if facts.kind != TagKind::Flag {
             self.words_alone += usize::from(facts.symbol.is_none());
         } else if let Some(note) = &facts.symbol_note {
             self.symbol_notes.entry(note.clone()).or_default().push(label.name.to_string());
         }
-        if let (Kind::Strip, Some(needs)) = (facts.kind, &facts.needs) {
-            self.strips.push((label.name.to_string(), needs.clone()));
+        if let (TagKind::Strip, Some(tube)) = (facts.kind, &facts.tube) {
+            self.strips.push((label.name.to_string(), tube.to_string()));
         }
         self.shortened += usize::from(!facts.dropped.is_empty() || !facts.shortened.is_empty());
         self.assumed += usize::from(matches!(facts.diameter, Diameter::Assumed(_)));

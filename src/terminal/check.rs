@@ -99,7 +99,7 @@ fn remarks(facts: &Facts) -> String {
         remarks.push(format!("left out: {}", fields(&facts.dropped)));
     }
     remarks.extend(undrawable(facts));
-    remarks.extend(facts.needs.clone());
+    remarks.extend(facts.tube.as_ref().map(ToString::to_string));
     remarks.join("; ")
 }
 
@@ -154,7 +154,8 @@ fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
                 "left_out": facts.dropped.iter().map(|field| field.word()).collect::<Vec<_>>(),
                 "undrawable": undrawable(facts).collect::<Vec<_>>(),
                 "shortened": facts.shortened.iter().map(|field| field.word()).collect::<Vec<_>>(),
-                "needs": facts.needs,
+                "tube": facts.tube.as_ref().map(ToString::to_string),
+                "says": facts.said,
             })
         })
         .collect();

@@ -7,7 +7,7 @@ use super::args::Stock as Asked;
 use super::complaint::Complaint;
 use super::output::Output;
 use super::table::table;
-use crate::labels::Purpose;
+use crate::base::Purpose;
 use crate::pages::{self, Geometry, Stock};
 
 /// Lists all stocks, or shows the file of one: a pattern for stocks of one's own.

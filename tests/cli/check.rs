@@ -161,7 +161,7 @@ fn a_clean_job_tells_how_each_tag_fits() {
     answer
         .says("tag ")
         .says("final strip")
-        .says("no symbol: a strip is")
+        .says("is read round 5.7 mm or more")
         .says("5 circuits, 7 ends: 2 cut, 3 keep, 1 remove, 1 undecided")
         .says("1 end still undecided");
 }

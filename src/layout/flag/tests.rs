@@ -1,43 +1,17 @@
 //! Flags folded in arithmetic, and properties of what stands on them.
 
 use super::*;
-use crate::base::{EndLetter, Place, TagCode, WireColour};
 use crate::base::{Length, Point, Rect, Size, Turn};
-use crate::labels::label::Line;
-use crate::labels::{Band, Purpose, TagName};
+use crate::labels::Field;
 use crate::layout::frame::Item;
+use crate::layout::samples::{Bench, LINK, label};
 use crate::layout::symbol::dots;
 use proptest::prelude::*;
-
-fn label(function: &str, payload: Option<&str>) -> Label {
-    Label {
-        name: TagName { code: TagCode::from_typed("7KF4").unwrap(), letters: vec![EndLetter::FIRST] },
-        purpose: Purpose::Work,
-        place: Place::from_typed("J1/14").unwrap(),
-        payload: payload.map(str::to_owned),
-        lines: [
-            Line::shortened_by_words(Field::Function, function),
-            Line::whole(Field::Here, ["J1 / 14".to_owned()]),
-            Line::whole(Field::There, ["________".to_owned()]),
-            Line::whole(Field::Conductor, ["BN/WH", "0.75 mm²", "fuse F12 15 A"].map(str::to_owned)),
-            Line::whole(Field::Circuit, ["EN-214".to_owned()]),
-            Line::whole(Field::Branch, ["ENGINE LOOM".to_owned()]),
-        ]
-        .into_iter()
-        .flatten()
-        .collect(),
-        colour: WireColour::from_cell("BN/WH"),
-        bands: vec![(Band::LiveCap, "LIVE WITH BATTERY ON: CAP THIS END".to_owned())],
-        diameter: Some(Length::mm(2.4)),
-    }
-}
 
 fn stock(width: f64, height: f64, posture: Posture) -> FlagStock {
     let label = Size::new(Length::mm(width), Length::mm(height));
     FlagStock { label, thickness: Length::mm(0.1), posture, dpi: 600 }
 }
-
-const LINK: &str = "HTTP://MARSHHEN.LOCAL:7117/7KF4/A";
 
 fn bounds(item: &Item) -> Rect {
     match item {
@@ -63,11 +37,11 @@ fn a_small_label_stands_but_does_not_hang() {
     let across = Geometry::new(&stock(38.1, 21.2, Posture::Standing), Length::mm(2.4));
     let hanging = Geometry::new(&stock(38.1, 21.2, Posture::Hanging), Length::mm(2.4));
     assert_eq!(format!("{:.1} {:.1}", across.face, hanging.face), "14.6 mm 6.2 mm");
-    let fonts = Fonts::new();
+    let bench = Bench::new();
     let label = label("rail pressure signal", Some(LINK));
-    let standing = fit(&fonts, &Floors::default(), &label, &stock(38.1, 21.2, Posture::Standing));
+    let standing = fit(&bench.flat(&label), &stock(38.1, 21.2, Posture::Standing));
     assert!(standing.is_ok(), "{standing:?}");
-    let refusal = fit(&fonts, &Floors::default(), &label, &stock(38.1, 21.2, Posture::Hanging)).unwrap_err();
+    let refusal = fit(&bench.flat(&label), &stock(38.1, 21.2, Posture::Hanging)).unwrap_err();
     assert_eq!(
         refusal.to_string(),
         "a wire of 2.4 mm leaves faces of 6.2 mm on a label 21.2 mm long; a flag needs faces of 12 mm, that is a \
@@ -79,12 +53,12 @@ fn a_small_label_stands_but_does_not_hang() {
 /// turn for the far face, and whoever looks at that face from behind must see text upright.
 #[test]
 fn both_faces_read_upright_after_folding() {
-    let fonts = Fonts::new();
+    let bench = Bench::new();
     for posture in [Posture::Standing, Posture::Hanging] {
         let stock = stock(63.5, 63.5, posture);
         let label = label("rail pressure signal", Some(LINK));
         let geometry = Geometry::new(&stock, Length::mm(2.4));
-        let fitted = fit(&fonts, &Floors::default(), &label, &stock).unwrap();
+        let fitted = fit(&bench.flat(&label), &stock).unwrap();
         let [near, far] = geometry.faces();
         let mut seen = [0, 0];
         for item in &fitted.frame.items {
@@ -116,13 +90,13 @@ fn both_faces_read_upright_after_folding() {
 fn an_unknown_diameter_is_assumed_and_told() {
     let mut label = label("rail pressure signal", None);
     label.diameter = None;
-    let fitted = fit(&Fonts::new(), &Floors::default(), &label, &stock(63.5, 33.9, Posture::Standing)).unwrap();
+    let fitted = fit(&Bench::new().flat(&label), &stock(63.5, 33.9, Posture::Standing)).unwrap();
     assert_eq!(fitted.facts.diameter, Diameter::Assumed(Length::mm(3.0)));
 }
 
 #[test]
 fn a_line_that_cannot_be_drawn_is_left_out_and_told() {
-    let fitted = fit(&Fonts::new(), &Floors::default(), &label("油圧", None), &stock(63.5, 33.9, Posture::Standing));
+    let fitted = fit(&Bench::new().flat(&label("油圧", None)), &stock(63.5, 33.9, Posture::Standing));
     let facts = fitted.unwrap().facts;
     let told: Vec<String> = facts.undrawable.iter().map(|(field, why)| format!("{}: {why}", field.word())).collect();
     assert_eq!(
@@ -136,7 +110,7 @@ fn a_line_that_cannot_be_drawn_is_left_out_and_told() {
 #[test]
 fn a_word_too_long_takes_no_other_line_along() {
     let long = "Kraftstoffvorlaufdrucküberwachungsschalter".repeat(3);
-    let fitted = fit(&Fonts::new(), &Floors::default(), &label(&long, None), &stock(63.5, 33.9, Posture::Standing));
+    let fitted = fit(&Bench::new().flat(&label(&long, None)), &stock(63.5, 33.9, Posture::Standing));
     assert_eq!(fitted.unwrap().facts.dropped, [Field::Function]);
 }
 
@@ -157,9 +131,9 @@ proptest! {
         let stock = FlagStock { dpi, ..stock(width, height, posture) };
         let mut label = label(&words, has_symbol.then_some(LINK));
         label.diameter = Some(Length::mm(diameter));
-        let floors = Floors::default();
-        let fonts = Fonts::new();
-        let Ok(fitted) = fit(&fonts, &floors, &label, &stock) else { return Ok(()) };
+        let bench = Bench::new();
+        let Bench { fonts, floors, .. } = &bench;
+        let Ok(fitted) = fit(&bench.flat(&label), &stock) else { return Ok(()) };
 
         let geometry = Geometry::new(&stock, Length::mm(diameter));
         let frame = Rect { origin: Point::ORIGIN, size: fitted.frame.size };
@@ -205,11 +179,9 @@ proptest! {
         wider in 0.0..20.0_f64,
         higher in 0.0..20.0_f64,
     ) {
-        let fonts = Fonts::new();
+        let bench = Bench::new();
         let label = label("rail pressure sensor signal to control unit", Some(LINK));
-        let fit = |width, height| {
-            fit(&fonts, &Floors::default(), &label, &stock(width, height, Posture::Standing)).ok()
-        };
+        let fit = |width, height| fit(&bench.flat(&label), &stock(width, height, Posture::Standing)).ok();
         if let Some(small) = fit(width, height) {
             let large = fit(width + wider, height + higher).expect("a larger label fits too");
             prop_assert!(large.facts.dropped.len() <= small.facts.dropped.len());
