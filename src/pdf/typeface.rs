@@ -215,6 +215,22 @@ impl Typeface {
     }
 }
 
+/// Whether a font file can be cut down, tried on a few glyphs: what is broken in it is better told before a run than in it.
+///
+/// # Errors
+/// [`PdfFailure::Font`] says why not.
+pub fn can_embed(file: &FontFile) -> Result<(), PdfFailure> {
+    let mut remapper = GlyphRemapper::new();
+    for letter in ['H', '\u{5D0}', '\u{627}', '\u{3042}', '\u{6C34}'] {
+        if let Some(glyph) =
+            file.font().charmap().map_unicode(letter).and_then(|glyph| u16::try_from(glyph.to_u32()).ok())
+        {
+            remapper.remap(glyph);
+        }
+    }
+    subsetter::subset(file.bytes(), file.number(), &remapper).map(drop).map_err(PdfFailure::Font)
+}
+
 /// Six capital letters that mark a subset (9.6.4), drawn from its contents.
 fn subset_tag(subset: &[u8]) -> String {
     let mut digest = Digest::new();

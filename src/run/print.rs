@@ -273,7 +273,7 @@ fn write_file(
     let temporary = temporary_in(folder)?;
     let document = Document {
         title: format!("{} · {} tags · run {run}", reading.job.title(), in_use.purpose),
-        ..Document::default()
+        fallbacks: reading.equipment.font_files().to_vec(),
     };
     let mut writer = Writer::new(BufWriter::new(temporary.as_file()), &document).map_err(failed)?;
 
