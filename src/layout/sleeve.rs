@@ -46,8 +46,11 @@ pub fn fit(fitting: &Fitting<'_>, stock: &SleeveStock) -> Result<FittedSleeve, R
     let label = fitting.label;
     let words = AlongWords::of(fitting)?;
     let diameter = fitting.diameter.for_threading()?;
-    let chosen = tube::choose(&stock.tubes, diameter)
-        .ok_or_else(|| Refusal::NoTube { diameter, remedy: tube::wanted_for(diameter) }.resting_on(fitting.diameter))?;
+    let slides_over = label.slides_over();
+    let chosen = tube::choose(&stock.tubes, diameter, slides_over).ok_or_else(|| {
+        let remedy = tube::wanted_for(diameter, slides_over);
+        Refusal::NoTube { diameter, remedy }.resting_on(fitting.diameter)
+    })?;
     let tube_index = stock.tubes.iter().position(|tube| tube == chosen).expect("the tube was chosen from these");
     let shrink = chosen.shrink_on(diameter);
     let height = chosen.print_height();

@@ -44,8 +44,9 @@ pub fn fit(fitting: &Fitting<'_>, stock: &StripStock) -> Result<Fitted, Refusal>
     let words = AlongWords::of(fitting)?;
     let diameter = fitting.diameter.for_threading()?;
     let over_strip = diameter + stock.thickness * 2;
-    let clear_tube = tube::choose(&stock.clear_tubes, over_strip).ok_or_else(|| {
-        let remedy = format!("clear: {}", tube::wanted_for(over_strip));
+    let slides_over = label.slides_over();
+    let clear_tube = tube::choose(&stock.clear_tubes, over_strip, slides_over).ok_or_else(|| {
+        let remedy = format!("clear: {}", tube::wanted_for(over_strip, slides_over));
         Refusal::NoTube { diameter: over_strip, remedy }.resting_on(fitting.diameter)
     })?;
     let half_round = diameter.scaled(0.5 * PI).floor_to(CUT_STEP);
