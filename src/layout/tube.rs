@@ -155,7 +155,9 @@ mod tests {
         assert_eq!(chosen(3.0), Some(Length::inch(0.125)));
         assert_eq!(chosen(3.4), Some(Length::inch(0.187)), "a good fit no more, but it passes");
         assert_eq!(chosen(5.0), None, "the one that passes does not shrink tight");
-        assert!(wanted_for(Length::mm(2.4), Some(Length::mm(5.0))).starts_with("a tube of more than 5.0 mm as supplied"));
+        assert!(
+            wanted_for(Length::mm(2.4), Some(Length::mm(5.0))).starts_with("a tube of more than 5.0 mm as supplied")
+        );
     }
 
     /// The 2:1 sizes of `tests/data/heat_shrink.csv` (its source is named there) and both lay-flat columns.
