@@ -266,5 +266,25 @@ mod tests {
                 None => prop_assert!(zones.is_empty() && tag.facts.symbol_note.is_some()),
             }
         }
+
+        #[test]
+        fn a_longer_sleeve_never_says_less(
+            diameter in 0.8..12.0_f64,
+            words in "[a-z]{1,12}( [a-z]{1,10}){0,6}",
+            longest in 20.0..90.0_f64,
+            longer in 0.0..40.0_f64,
+        ) {
+            let (bench, label) = (Bench::new(), label(&words, false, 1));
+            let fitting = Fitting { diameter: measured(diameter), ..bench.round(&label) };
+            let fit = |longest| fit(&fitting, &SleeveStock { longest: Length::mm(longest), ..stock(300) });
+            if let Ok(short) = fit(longest) {
+                let (short, long) = (short.tag.facts, fit(longest + longer).expect("a longer sleeve fits too").tag.facts);
+                prop_assert!(long.dropped.len() <= short.dropped.len());
+                prop_assert!(long.symbol.is_some() >= short.symbol.is_some());
+                if long.dropped == short.dropped {
+                    prop_assert!(long.said.concat().len() >= short.said.concat().len());
+                }
+            }
+        }
     }
 }

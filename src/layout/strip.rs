@@ -197,5 +197,25 @@ mod tests {
                 prop_assert!(zones.iter().all(|zone| *zone == area || !zone.overlaps(&area)), "{item:?} in a quiet zone");
             }
         }
+
+        #[test]
+        fn a_longer_strip_never_says_less(
+            diameter in 0.8..12.0_f64,
+            words in "[a-z]{1,12}( [a-z]{1,10}){0,6}",
+            longest in 20.0..90.0_f64,
+            longer in 0.0..40.0_f64,
+        ) {
+            let (bench, label) = (Bench::new(), label(&words, false));
+            let fitting = Fitting { diameter: measured(diameter), ..bench.round(&label) };
+            let fit = |longest| fit(&fitting, &stock(longest)).map(|strip| strip.facts);
+            if let Ok(short) = fit(longest) {
+                let long = fit(longest + longer).expect("a longer strip fits too");
+                prop_assert!(long.dropped.len() <= short.dropped.len());
+                prop_assert!(long.symbol.is_some() >= short.symbol.is_some());
+                if long.dropped == short.dropped {
+                    prop_assert!(long.said.concat().len() >= short.said.concat().len());
+                }
+            }
+        }
     }
 }
