@@ -21,7 +21,11 @@ fn the_example_prints_and_every_symbol_reads_back() {
     assert!(files.contains("final-a4-paper-strips.pdf"), "{files:?}");
     for file in files {
         let on_it: usize = tags.iter().filter(|tag| tag.file == file).map(Tag::symbols).sum();
-        answer = answer.says(&if on_it > 0 { format!("{on_it} of {on_it} symbols read back") } else { "no symbols".to_owned() });
+        answer = answer.says(&if on_it > 0 {
+            format!("{on_it} of {on_it} symbols read back")
+        } else {
+            "no symbols".to_owned()
+        });
         assert!(folder.bytes(&format!("prints/run-0001/{file}")).starts_with(b"%PDF-1.7"));
     }
     answer
