@@ -3,7 +3,7 @@
 use std::fmt;
 
 use super::field::Field;
-use crate::base::{ConnectorId, EndLetter, Length, Place, Purpose, TagCode, WireColour};
+use crate::base::{ConductorSize, ConnectorId, EndLetter, Insulation, Length, Place, Purpose, TagCode, WireColour};
 
 /// What stands largest on a tag, and names it in lists and messages.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -106,11 +106,29 @@ pub struct Label {
     pub colour: Option<WireColour>,
     /// Marks that are never given up, with their printed words.
     pub bands: Vec<(Band, String)>,
-    /// Measured outside diameter of the wire.
-    pub diameter: Option<Length>,
+    /// The wires it goes on: one for each end of the tag.
+    pub wires: Vec<Wire>,
+}
+
+/// What the list says of a wire that helps to know its outside diameter.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Wire {
+    /// Measured outside diameter.
+    pub measured: Option<Length>,
+    /// Conductor size.
+    pub size: Option<ConductorSize>,
+    /// Sort of insulation.
+    pub insulation: Option<Insulation>,
+    /// Outside diameter of what a threaded tag must pass: terminal, seal, crimp.
+    pub slides_over: Option<Length>,
 }
 
 impl Label {
+    /// The thickest thing that a threaded tag must pass, where the lists say it.
+    pub fn slides_over(&self) -> Option<Length> {
+        self.wires.iter().filter_map(|wire| wire.slides_over).max()
+    }
+
     /// The parts of a field; none when nothing is known of it.
     pub fn says(&self, field: Field) -> &[String] {
         self.fields.iter().find(|(known, _)| *known == field).map_or(&[], |(_, parts)| parts)

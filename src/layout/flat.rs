@@ -5,13 +5,13 @@
 
 use std::cell::OnceCell;
 
-use super::fit::{Diameter, Facts, Fitting, Refusal, SymbolFacts};
+use super::fit::{Facts, Fitting, Refusal, SymbolFacts};
 use super::frame::Item;
 use super::panel::{Arrangement, Room};
 use super::search::{Search, Sharing, Symbols};
-use super::symbol::{Symbol, SymbolKind, dots};
+use super::symbol::{Symbol, SymbolKind, dots, smallest_module_dots};
 use super::words::Words;
-use crate::base::TagKind;
+use crate::base::{Size, TagKind};
 use crate::labels::Faces;
 
 /// Symbol and words on one face.
@@ -24,8 +24,6 @@ const TWO_FACES: [Sharing; 3] =
 pub(super) struct Flat<'a> {
     /// Kind of the tag, for the facts.
     pub(super) kind: TagKind,
-    /// The wire it is made for.
-    pub(super) diameter: Diameter,
     /// Room on each face.
     pub(super) room: Room,
     /// Resolution of the printer.
@@ -47,6 +45,19 @@ pub(super) fn two_faces(faces: Faces) -> &'static [Sharing] {
     }
 }
 
+/// Why no symbol stands beside the words, in numbers.
+fn no_room(room: Size, dpi: u16) -> String {
+    let kind = SymbolKind::DataMatrixLow;
+    let modules = |count: i64| dots((count + 2 * kind.quiet_modules()) * smallest_module_dots(dpi), dpi);
+    format!(
+        "no symbol: the face has {:.1} x {:.1} for code, marks and symbol, and the least symbol, {kind}, takes {:.1} x {:.1}",
+        room.width,
+        room.height,
+        modules(18),
+        modules(8)
+    )
+}
+
 /// Fills the faces.
 ///
 /// Tried in this order, the first that holds is taken: the symbol as asked for, then the code alone in QR 1, then in Data
@@ -57,7 +68,7 @@ pub(super) fn two_faces(faces: Faces) -> &'static [Sharing] {
 /// # Errors
 /// [`Refusal`] when not even code and marks fit.
 pub(super) fn fill(fitting: &Fitting<'_>, flat: Flat<'_>) -> Result<([Vec<Item>; 2], Facts), Refusal> {
-    let Fitting { fonts, floors, label, wording } = *fitting;
+    let Fitting { fonts, floors, label, wording, diameter } = *fitting;
     let mut words = Words::of(fonts, label, wording.lines(label))?;
     words.leave_out_wider(fonts, flat.room.size.width, floors.line_least);
     let search = Search { fonts, floors, words: &words, dpi: flat.dpi, room: flat.room, sharings: flat.sharings };
@@ -80,17 +91,14 @@ pub(super) fn fill(fitting: &Fitting<'_>, flat: Flat<'_>) -> Result<([Vec<Item>;
     {
         symbol_note = Some(match &found.symbol {
             Some(taken) => format!("{} with the code alone: the face has no room for {}", taken.kind, asked.kind),
-            None => {
-                let room = flat.room.size;
-                format!("no symbol: {:.1} x {:.1} have no room for it", room.width, room.height)
-            }
+            None => no_room(flat.room.size, flat.dpi),
         });
     }
 
     let marks = label.bands.iter().map(|(_, words)| words.clone());
     let facts = Facts {
         kind: flat.kind,
-        diameter: flat.diameter,
+        diameter,
         code: found.code,
         lines: (found.kept.lines > 0).then_some(found.line),
         symbol: found

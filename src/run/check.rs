@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::choice::Choice;
+use super::equipment::Equipment;
 use super::failure::RunFailure;
 use super::print::Refused;
 use super::reading::{Reading, register_path};
@@ -10,8 +11,8 @@ use super::tally::Tally;
 use crate::base::Purpose;
 use crate::circuits::Action;
 use crate::codes::{Issued, Register};
-use crate::labels;
-use crate::layout::Facts;
+use crate::labels::{self, Label};
+use crate::layout::{Diameter, Facts};
 
 /// What a check of a job finds, beside the problems of its lists.
 #[derive(Clone, Debug)]
@@ -43,6 +44,16 @@ pub struct Fit {
     pub stock: String,
     /// Letter heights, symbol, what was given up.
     pub facts: Facts,
+    /// Where the diameter is assumed: what the table has near to the wire's size.
+    pub near: Option<String>,
+}
+
+impl Fit {
+    pub(super) fn new(label: &Label, stock: String, facts: Facts, equipment: &Equipment) -> Self {
+        let near = matches!(facts.diameter, Diameter::Assumed(_)).then(|| equipment.near(label)).flatten();
+        let (name, place) = (label.name.to_string(), label.place.to_string());
+        Self { name, place, purpose: label.purpose, stock, facts, near }
+    }
 }
 
 /// Checks a job. Nothing is issued or written.
@@ -63,15 +74,13 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
     for &purpose in &choice.purposes {
         for selected in choice.select(&reading.circuits, &issued, purpose) {
             let label = labels::label(&reading.circuits, &issued, reading.equipment.payload(), purpose, &selected);
-            let (name, place) = (label.name.to_string(), label.place.to_string());
             match reading.equipment.make(&label) {
                 Ok(made) => {
-                    let facts = made.tag.facts;
-                    checkup.tally.count(&label, &facts);
                     let stock = reading.equipment.stocks()[made.stock].stock.name().to_owned();
-                    checkup.fits.push(Fit { name, place, purpose, stock, facts });
+                    checkup.tally.count(&label, &made.tag.facts);
+                    checkup.fits.push(Fit::new(&label, stock, made.tag.facts, &reading.equipment));
                 }
-                Err(refusal) => checkup.refused.push(Refused { name, place, purpose, refusal }),
+                Err(refusal) => checkup.refused.push(Refused::new(&label, refusal, &reading.equipment)),
             }
         }
     }

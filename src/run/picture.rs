@@ -7,7 +7,7 @@ use std::sync::Arc;
 use super::failure::RunFailure;
 use super::whole_file;
 use crate::base::Size;
-use crate::layout::Frame;
+use crate::layout::{FontFile, Frame};
 use crate::pages::{self, Misfit, Stock};
 use crate::pdf::{Document, Writer};
 use crate::proof;
@@ -26,7 +26,14 @@ pub struct Drawn {
 ///
 /// # Errors
 /// [`RunFailure`] when the frame is larger than the piece, or the file cannot be written.
-pub(super) fn draw(stock: &Stock, frame: &Frame, name: &str, dpi: u16, path: &Path) -> Result<Drawn, RunFailure> {
+pub(super) fn draw(
+    stock: &Stock,
+    frame: &Frame,
+    name: &str,
+    dpi: u16,
+    fallbacks: &[FontFile],
+    path: &Path,
+) -> Result<Drawn, RunFailure> {
     let page = pages::alone(stock, frame.clone(), name).ok_or_else(|| Misfit {
         name: name.to_owned(),
         stock: stock.name().to_owned(),
@@ -35,7 +42,8 @@ pub(super) fn draw(stock: &Stock, frame: &Frame, name: &str, dpi: u16, path: &Pa
     })?;
     let mut pdf = Vec::new();
     let failed = |source| RunFailure::Pdf { path: path.to_owned(), source };
-    let mut writer = Writer::new(&mut pdf, &Document { title: name.to_owned() }).map_err(failed)?;
+    let document = Document { title: name.to_owned(), fallbacks: fallbacks.to_vec() };
+    let mut writer = Writer::new(&mut pdf, &document).map_err(failed)?;
     writer.page(&page).map_err(failed)?;
     writer.finish().map_err(failed)?;
     let picture = proof::picture(Arc::new(pdf), dpi)

@@ -101,20 +101,21 @@ fn own_folder(job: &Path) -> PathBuf {
 
 impl Previews {
     fn show(&mut self, reading: &Reading, label: &Label, folder: &Path) -> Result<(), RunFailure> {
-        let (name, place, purpose) = (label.name.to_string(), label.place.to_string(), label.purpose);
-        let made = match reading.equipment.make(label) {
+        let name = label.name.to_string();
+        let equipment = &reading.equipment;
+        let made = match equipment.make(label) {
             Ok(made) => made,
             Err(refusal) => {
-                self.refused.push(Refused { name, place, purpose, refusal });
+                self.refused.push(Refused::new(label, refusal, equipment));
                 return Ok(());
             }
         };
         fs::create_dir_all(folder).map_err(RunFailure::disk("make the folder", folder))?;
-        let in_use = &reading.equipment.stocks()[made.stock];
+        let in_use = &equipment.stocks()[made.stock];
         let path = folder.join(file_name(&name, made.tag.facts.kind));
-        let drawn = picture::draw(&in_use.stock, &made.tag.frame, &name, in_use.dpi(), &path)?;
+        let drawn = picture::draw(&in_use.stock, &made.tag.frame, &name, in_use.dpi(), equipment.font_files(), &path)?;
         let stock = in_use.stock.name().to_owned();
-        let fit = Fit { name, place, purpose, stock, facts: made.tag.facts };
+        let fit = Fit::new(label, stock, made.tag.facts, equipment);
         self.shown.push(Preview { fit, dpi: in_use.dpi(), path, drawn });
         Ok(())
     }

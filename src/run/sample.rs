@@ -8,12 +8,12 @@ use super::failure::RunFailure;
 use super::picture::{self, Drawn};
 use crate::base::{EndLetter, Length, Place, Purpose, TagCode, WireColour};
 use crate::codes::link::Payload;
-use crate::labels::{Field, Label, TagName, Wording};
+use crate::labels::{Field, Label, TagName, Wire, Wording};
 use crate::layout::flag::{self, FlagStock, Posture};
 use crate::layout::sleeve::{self, SleeveStock};
 use crate::layout::strip::{self, StripStock};
 use crate::layout::text::Fonts;
-use crate::layout::{Facts, Fitted, Fitting, Floors, Refusal};
+use crate::layout::{Facts, Fitted, Fitting, Floors, Refusal, wire};
 use crate::pages::{Geometry, Stock};
 
 /// Diameter of the wire that flags are tried on: thin-wall 0.75 mm² is about as thick (common practice).
@@ -42,7 +42,7 @@ pub fn draw(stock: &Stock, dpi: u16, path: &Path) -> Result<Result<Sample, Refus
         Ok(fitted) => fitted,
         Err(refusal) => return Ok(Err(refusal)),
     };
-    let drawn = picture::draw(stock, &frame, &label.name.to_string(), dpi, path)?;
+    let drawn = picture::draw(stock, &frame, &label.name.to_string(), dpi, &[], path)?;
     Ok(Ok(Sample { facts, drawn }))
 }
 
@@ -71,10 +71,17 @@ fn wires(stock: &Stock) -> [Length; 2] {
 }
 
 fn fit(stock: &Stock, label: &Label, dpi: u16) -> Result<Fitted, Refusal> {
-    let (fonts, floors) = (Fonts::new(), Floors::default());
+    let fonts = Fonts::new();
+    let floors = Floors::at(dpi, &fonts);
     let named = if label.purpose == Purpose::Work { "flat" } else { "round" };
     let wording = Wording::builtin(named).expect("it comes with the program");
-    let fitting = Fitting { fonts: &fonts, floors: &floors, label, wording: &wording };
+    let fitting = Fitting {
+        fonts: &fonts,
+        floors: &floors,
+        label,
+        wording: &wording,
+        diameter: wire::diameter(&label.wires, None),
+    };
     let thickness = stock.thickness();
     match stock.geometry() {
         Geometry::Sheet(sheet) => {
@@ -120,7 +127,7 @@ fn label(stock: &Stock, diameter: Length) -> Label {
         fields: fields.into_iter().map(|(field, known)| (field, parts(known))).collect(),
         colour: WireColour::from_cell("BU/WH"),
         bands: Vec::new(),
-        diameter: Some(diameter),
+        wires: vec![Wire { measured: Some(diameter), ..Wire::default() }],
     }
 }
 

@@ -4,14 +4,21 @@
 
 use serde_json::{Value, json};
 
-use super::output::plural;
-use super::table::table;
+use super::table::{table, wrapped};
+use crate::base::{Length, Purpose};
 use crate::labels::Field;
+use crate::layout::wire::{MEASURE_FIRST, Tabled};
 use crate::layout::{Diameter, Facts, TubeUse};
 use crate::run::check::Fit;
 
 /// Columns of every part of the table.
 const HEADING: [&str; 6] = ["tag", "place", "wire", "code", "lines", "symbol"];
+
+/// What the table is read by.
+const LEGEND: [&str; 2] = [
+    "wire, letters, modules and cuts of tube in mm; of a wire * is a table value, ( ) is assumed;",
+    "the numbers on the right are notes below the table",
+];
 
 /// The table, and the notes below it.
 pub fn lines(fits: &[Fit]) -> Vec<String> {
@@ -27,10 +34,7 @@ pub fn lines(fits: &[Fit]) -> Vec<String> {
     let notes = Notes::of(fits);
     let mut lines = Vec::new();
     if !fits.is_empty() {
-        lines.push(
-            "wire, heights of letters, modules and cuts of tube in mm; a wire in brackets is not known,".to_owned(),
-        );
-        lines.push("only assumed; the numbers on the right are notes below the table".to_owned());
+        lines.extend(LEGEND.map(str::to_owned));
     }
     for (title, rows) in parts {
         lines.push(String::new());
@@ -48,7 +52,7 @@ fn part(fits: &[&Fit], notes: &Notes) -> Vec<String> {
     let tube = fits.iter().find_map(|fit| fit.facts.tube.as_ref()).map(|tube| tube.tube);
     let mut heading = HEADING.to_vec();
     heading.extend(tube.map(|tube| if tube == TubeUse::Printed { "cut" } else { "clear tube" }));
-    let any_notes = fits.iter().any(|fit| !remarks(&fit.facts).is_empty());
+    let any_notes = fits.iter().any(|fit| !remarks(fit).is_empty());
     heading.extend(any_notes.then_some("notes"));
     let rows: Vec<Vec<String>> = fits
         .iter()
@@ -66,32 +70,39 @@ fn part(fits: &[&Fit], notes: &Notes) -> Vec<String> {
                     TubeUse::Clear => format!("{}, {}", tube.size, mm(tube.length)),
                 }));
             }
-            row.push(notes.numbers(facts));
+            row.push(notes.numbers(fit));
             row
         })
         .collect();
     table(&heading, &rows)
 }
 
-fn mm(length: crate::base::Length) -> String {
+fn mm(length: Length) -> String {
     format!("{:.1}", length.as_mm())
 }
 
-/// The wire's diameter; what is only assumed stands in brackets.
+/// The wire's diameter; a table value has a star, what is only assumed stands in brackets.
 fn wire(facts: &Facts) -> String {
     match facts.diameter {
         Diameter::Measured(length) => mm(length),
+        Diameter::Tabled(length, _) => format!("{}*", mm(length)),
         Diameter::Assumed(length) => format!("({})", mm(length)),
     }
 }
 
 /// What is to be said of a tag, in sentences that many tags may share.
-pub fn remarks(facts: &Facts) -> Vec<String> {
+pub fn remarks(fit: &Fit) -> Vec<String> {
+    let facts = &fit.facts;
     let fields = |fields: &[Field]| fields.iter().map(|field| field.word()).collect::<Vec<_>>().join(", ");
     let mut remarks = Vec::new();
-    if let Diameter::Assumed(length) = facts.diameter {
-        remarks.push(format!("diameter not known, {length} assumed"));
+    match facts.diameter {
+        Diameter::Tabled(length, _) if fit.purpose == Purpose::Final => {
+            remarks.push(format!("table value {length}, {MEASURE_FIRST}"));
+        }
+        Diameter::Assumed(length) => remarks.push(format!("diameter not known, {length} assumed")),
+        Diameter::Measured(_) | Diameter::Tabled(..) => {}
     }
+    remarks.extend(fit.near.clone());
     remarks.extend(facts.symbol_note.clone());
     if !facts.shortened.is_empty() {
         remarks.push(format!("shortened: {}", fields(&facts.shortened)));
@@ -120,7 +131,7 @@ struct Note {
 impl Notes {
     fn of(fits: &[Fit]) -> Self {
         let mut notes = Self(Vec::new());
-        for text in fits.iter().flat_map(|fit| remarks(&fit.facts)) {
+        for text in fits.iter().flat_map(remarks) {
             let key = without_millimetres(&text);
             match notes.0.iter_mut().find(|note| note.key == key) {
                 Some(note) => {
@@ -135,20 +146,24 @@ impl Notes {
         notes
     }
 
-    fn numbers(&self, facts: &Facts) -> String {
+    fn numbers(&self, fit: &Fit) -> String {
         let number = |text: String| {
             let key = without_millimetres(&text);
             self.0.iter().position(|note| note.key == key)
         };
-        let mut numbers: Vec<usize> = remarks(facts).into_iter().filter_map(number).collect();
+        let mut numbers: Vec<usize> = remarks(fit).into_iter().filter_map(number).collect();
         numbers.sort_unstable();
         numbers.iter().map(|at| (at + 1).to_string()).collect::<Vec<_>>().join(" ")
     }
 
     fn lines(&self) -> Vec<String> {
-        let mut lines = if self.0.is_empty() { Vec::new() } else { vec![String::new()] };
+        if self.0.is_empty() {
+            return Vec::new();
+        }
+        let mut lines = vec![String::new(), "note  tags".to_owned()];
         for (at, note) in self.0.iter().enumerate() {
-            lines.push(format!("{:>3}  {} ({})", at + 1, merged(&note.texts), plural(note.tags, "tag")));
+            let text = format!("{:>4}  {:>4}  {}", at + 1, note.tags, merged(&note.texts));
+            lines.extend(wrapped(&text, 12));
         }
         lines
     }
@@ -183,6 +198,26 @@ fn merged(texts: &[String]) -> String {
     without_millimetres(first).iter().enumerate().map(word).collect::<Vec<_>>().join(" ")
 }
 
+/// Where a diameter comes from, in a word.
+const fn diameter_from(diameter: Diameter) -> &'static str {
+    match diameter {
+        Diameter::Measured(_) => "measured",
+        Diameter::Tabled(..) => "table",
+        Diameter::Assumed(_) => "assumed",
+    }
+}
+
+fn table_row(row: &Tabled) -> Value {
+    json!({
+        "insulation": row.insulation.to_string(),
+        "size": row.size.to_string(),
+        "diameter_mm": row.diameter.as_mm(),
+        "what": row.what.word(),
+        "source": row.source,
+        "standing": row.standing.word(),
+    })
+}
+
 /// All that is known of how a tag fits, for programs.
 pub fn fit_json(fit: &Fit) -> Value {
     let facts = &fit.facts;
@@ -194,7 +229,9 @@ pub fn fit_json(fit: &Fit) -> Value {
         "kind": facts.kind.to_string(),
         "stock": fit.stock,
         "diameter_mm": facts.diameter.length().as_mm(),
-        "diameter_is_known": matches!(facts.diameter, Diameter::Measured(_)),
+        "diameter_from": diameter_from(facts.diameter),
+        "table": facts.diameter.row().map(table_row),
+        "near": fit.near,
         "code_mm": facts.code.as_mm(),
         "lines_mm": facts.lines.map(|height| height.as_mm()),
         "symbol": facts.symbol.map(|symbol| json!({

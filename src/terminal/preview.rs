@@ -33,7 +33,7 @@ fn tell(previews: &Previews, output: &mut Output) -> Result<(), Complaint> {
         output.line(drawn_line(path, &fit.facts, *drawn, *dpi))?;
         output.line(format!("  {} at {}, on {}", fit.name, fit.place, fit.stock))?;
         let tube = fit.facts.tube.as_ref().map(ToString::to_string);
-        for remark in remarks(&fit.facts).into_iter().chain(tube) {
+        for remark in remarks(fit).into_iter().chain(tube) {
             output.line(format!("  {remark}"))?;
         }
     }

@@ -3,8 +3,9 @@
 use super::*;
 use crate::base::{Length, Point, Rect, Size, Turn};
 use crate::labels::Field;
+use crate::layout::Diameter;
 use crate::layout::frame::Item;
-use crate::layout::samples::{Bench, LINK, label};
+use crate::layout::samples::{Bench, LINK, label, measured};
 use crate::layout::symbol::dots;
 use proptest::prelude::*;
 
@@ -88,9 +89,9 @@ fn both_faces_read_upright_after_folding() {
 
 #[test]
 fn an_unknown_diameter_is_assumed_and_told() {
-    let mut label = label("rail pressure signal", None);
-    label.diameter = None;
-    let fitted = fit(&Bench::new().flat(&label), &stock(63.5, 33.9, Posture::Standing)).unwrap();
+    let (bench, label) = (Bench::new(), label("rail pressure signal", None));
+    let fitting = Fitting { diameter: Diameter::assumed(), ..bench.flat(&label) };
+    let fitted = fit(&fitting, &stock(63.5, 33.9, Posture::Standing)).unwrap();
     assert_eq!(fitted.facts.diameter, Diameter::Assumed(Length::mm(3.0)));
 }
 
@@ -99,7 +100,12 @@ fn a_line_that_cannot_be_drawn_is_left_out_and_told() {
     let fitted = fit(&Bench::new().flat(&label("油圧", None)), &stock(63.5, 33.9, Posture::Standing));
     let facts = fitted.unwrap().facts;
     let told: Vec<String> = facts.undrawable.iter().map(|(field, why)| format!("{}: {why}", field.word())).collect();
-    assert_eq!(told, ["function: the fonts have no `油` (U+6CB9)"]);
+    assert_eq!(
+        told,
+        [
+            "function: the fonts have no `油` (U+6CB9); name a font file that has it under `[fonts] fallback` in job.toml"
+        ]
+    );
 }
 
 #[test]
@@ -124,11 +130,11 @@ proptest! {
     ) {
         let posture = if hangs { Posture::Hanging } else { Posture::Standing };
         let stock = FlagStock { dpi, ..stock(width, height, posture) };
-        let mut label = label(&words, has_symbol.then_some(LINK));
-        label.diameter = Some(Length::mm(diameter));
+        let label = label(&words, has_symbol.then_some(LINK));
         let bench = Bench::new();
         let Bench { fonts, floors, .. } = &bench;
-        let Ok(fitted) = fit(&bench.flat(&label), &stock) else { return Ok(()) };
+        let fitting = Fitting { diameter: measured(diameter), ..bench.flat(&label) };
+        let Ok(fitted) = fit(&fitting, &stock) else { return Ok(()) };
 
         let geometry = Geometry::new(&stock, Length::mm(diameter));
         let frame = Rect { origin: Point::ORIGIN, size: fitted.frame.size };
