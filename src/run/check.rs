@@ -7,6 +7,7 @@ use super::equipment::Equipment;
 use super::failure::RunFailure;
 use super::print::Refused;
 use super::reading::{Reading, register_path};
+use super::shopping::{Basket, Need};
 use super::tally::Tally;
 use crate::base::Purpose;
 use crate::circuits::Action;
@@ -29,6 +30,8 @@ pub struct Checkup {
     pub actions: BTreeMap<&'static str, usize>,
     /// Ends whose action is undecided.
     pub undecided: usize,
+    /// What a run of these tags takes of each stock.
+    pub needs: Vec<Need>,
 }
 
 /// One row of the fit table.
@@ -63,6 +66,7 @@ impl Fit {
 pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> {
     let register = Register::open_to_read(&register_path(reading.job.folder()))?;
     let issued: Issued = register.preview(&reading.circuits)?;
+    let mut basket = Basket::default();
     let mut checkup = Checkup {
         fits: Vec::new(),
         refused: Vec::new(),
@@ -70,6 +74,7 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         circuits: reading.circuits.all().len(),
         actions: BTreeMap::new(),
         undecided: 0,
+        needs: Vec::new(),
     };
     for &purpose in &choice.purposes {
         for selected in choice.select(&reading.circuits, &issued, purpose) {
@@ -78,6 +83,7 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
                 Ok(made) => {
                     let stock = reading.equipment.stocks()[made.stock].stock.name().to_owned();
                     checkup.tally.count(&label, &made.tag.facts);
+                    basket.add(made.stock, label.name.to_string(), &made.tag);
                     checkup.fits.push(Fit::new(&label, stock, made.tag.facts, &reading.equipment));
                 }
                 Err(refusal) => checkup.refused.push(Refused::new(&label, refusal, &reading.equipment)),
@@ -88,5 +94,8 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         *checkup.actions.entry(end.action.word()).or_default() += 1;
         checkup.undecided += usize::from(end.action == Action::Undecided);
     }
+    // Heads on tube name the run, and so it takes as much tube as the next run will.
+    let next = register.last_run()?.map_or(1, |run| run.get() + 1);
+    checkup.needs = basket.needs(reading, &format!("run {next}"))?;
     Ok(checkup)
 }

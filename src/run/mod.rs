@@ -22,6 +22,7 @@ pub mod record;
 pub mod sample;
 pub mod scanning;
 pub mod settings;
+pub mod shopping;
 pub mod tally;
 pub mod template;
 mod whole_file;

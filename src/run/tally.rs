@@ -1,10 +1,10 @@
 //! What a run made, counted: for the last lines that a person reads.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::base::{Purpose, TagKind};
 use crate::labels::{Band, Label};
-use crate::layout::{Diameter, Facts};
+use crate::layout::{Diameter, Facts, TubeUse};
 
 /// Counts over all tags of a run.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -17,8 +17,10 @@ pub struct Tally {
     pub symbol_notes: BTreeMap<String, Vec<String>>,
     /// Strips by name, each with the tube it goes under.
     pub strips: Vec<(String, String)>,
-    /// Sleeves and strips too thin for a symbol: they carry words alone.
-    pub words_alone: usize,
+    /// Sizes of tube that sleeves are printed on.
+    pub tubes: BTreeSet<String>,
+    /// Tags of each kind that carry no symbol though they should.
+    pub no_symbol: BTreeMap<TagKind, usize>,
     /// Tags that lost or shortened lines.
     pub shortened: usize,
     /// Tags made for an assumed diameter.
@@ -37,10 +39,16 @@ impl Tally {
         }
         *self.kinds.entry(facts.kind).or_default() += 1;
         self.symbols += usize::from(facts.symbol.is_some());
-        if facts.kind != TagKind::Flag {
-            self.words_alone += usize::from(facts.symbol.is_none());
-        } else if let Some(note) = &facts.symbol_note {
-            self.symbol_notes.entry(note.clone()).or_default().push(label.name.to_string());
+        if let Some(note) = &facts.symbol_note {
+            if facts.symbol.is_none() {
+                *self.no_symbol.entry(facts.kind).or_default() += 1;
+            }
+            if facts.kind == TagKind::Flag {
+                self.symbol_notes.entry(note.clone()).or_default().push(label.name.to_string());
+            }
+        }
+        if let Some(tube) = facts.tube.as_ref().filter(|tube| tube.tube == TubeUse::Printed) {
+            self.tubes.insert(tube.size.clone());
         }
         if let (TagKind::Strip, Some(tube)) = (facts.kind, &facts.tube) {
             self.strips.push((label.name.to_string(), tube.to_string()));

@@ -7,8 +7,9 @@ use serde_json::json;
 use super::args::Check;
 use super::complaint::Complaint;
 use super::fits::{self, fit_json};
-use super::made::{refusals, refused_json, tally_line};
+use super::made::{no_symbol_lines, refusals, refused_json, tally_line};
 use super::output::{Output, count, plural};
+use super::shopping::{needs_json, needs_lines};
 use super::which::{choice, tell_unknown_connectors};
 use super::{Ending, preview, problems};
 use crate::base::{Problem, problem};
@@ -77,6 +78,8 @@ fn summary(found: &[Problem], checkup: &Checkup) -> Vec<String> {
         ),
         tally_line(&checkup.tally),
     ];
+    lines.extend(no_symbol_lines(&checkup.tally).map(|(_, line)| line));
+    lines.extend(needs_lines(&checkup.needs));
     if checkup.undecided > 0 {
         let still = plural(checkup.undecided, "end");
         lines.push(format!(
@@ -92,6 +95,7 @@ fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
         "problems": problems::records(found),
         "fits": checkup.fits.iter().map(fit_json).collect::<Vec<_>>(),
         "refused": refused_json(&checkup.refused),
+        "shopping": needs_json(&checkup.needs),
         "circuits": checkup.circuits,
         "actions": checkup.actions,
         "undecided": checkup.undecided,

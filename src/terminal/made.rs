@@ -3,20 +3,38 @@
 use serde_json::json;
 
 use super::output::plural;
+use crate::base::TagKind;
 use crate::run::Refused;
 use crate::run::tally::Tally;
 
-/// `184 flags, 22 sleeves, 6 strips; 184 with a symbol`.
+/// `184 flags, 22 sleeves in 4 tube sizes, 6 strips; 184 with a symbol`.
 pub fn tally_line(tally: &Tally) -> String {
     if tally.tags() == 0 {
         return "no tags".to_owned();
     }
-    let kinds: Vec<String> = tally.kinds.iter().map(|(kind, count)| plural(*count, &kind.to_string())).collect();
+    let kind = |(kind, count): (&TagKind, &usize)| {
+        let tags = plural(*count, &kind.to_string());
+        let is_sleeve = *kind == TagKind::Sleeve && !tally.tubes.is_empty();
+        if is_sleeve { format!("{tags} in {}", plural(tally.tubes.len(), "tube size")) } else { tags }
+    };
+    let kinds: Vec<String> = tally.kinds.iter().map(kind).collect();
     let mut line = format!("{}; {} with a symbol", kinds.join(", "), tally.symbols);
     if tally.shortened > 0 {
         line.push_str(&format!(", {} with fewer words than asked for", tally.shortened));
     }
     line
+}
+
+/// `22 sleeves carry no symbol: wire too thin for a sleeve symbol`, kind by kind.
+pub fn no_symbol_lines(tally: &Tally) -> impl Iterator<Item = (TagKind, String)> {
+    tally.no_symbol.iter().map(|(kind, count)| {
+        let why = match kind {
+            TagKind::Sleeve | TagKind::Strip => format!("wire too thin for a {kind} symbol"),
+            _ => "no room for one".to_owned(),
+        };
+        let carry = if *count == 1 { "carries" } else { "carry" };
+        (*kind, format!("{} {carry} no symbol: {why}", plural(*count, &kind.to_string())))
+    })
 }
 
 /// The tags that cannot be made, each with its reason; the same reason at many ends is told once.

@@ -19,6 +19,7 @@ mod progress;
 mod proof;
 mod reprint;
 mod scan;
+mod shopping;
 mod stock;
 mod table;
 mod tags;

@@ -3,17 +3,22 @@
 /// Columns that a terminal surely has room for, as the help has it.
 const COLUMNS: usize = 100;
 
-/// Sets rows under a heading; trailing blanks are left out.
+/// Sets rows under a heading.
 pub fn table(heading: &[&str], rows: &[Vec<String>]) -> Vec<String> {
-    let heading: Vec<String> = heading.iter().map(|&cell| cell.to_owned()).collect();
-    let all = || std::iter::once(&heading).chain(rows);
-    let width = |column: usize| all().filter_map(|row| row.get(column)).map(|cell| cell.chars().count()).max();
-    let widths: Vec<usize> = (0..heading.len()).map(|column| width(column).unwrap_or(0)).collect();
+    let heading = heading.iter().map(|&cell| cell.to_owned()).collect();
+    columns(&[&[heading], rows].concat())
+}
+
+/// Sets rows; trailing blanks are left out.
+pub fn columns(rows: &[Vec<String>]) -> Vec<String> {
+    let width = |column: usize| rows.iter().filter_map(|row| row.get(column)).map(|cell| cell.chars().count()).max();
+    let count = rows.iter().map(Vec::len).max().unwrap_or(0);
+    let widths: Vec<usize> = (0..count).map(|column| width(column).unwrap_or(0)).collect();
     let line = |row: &Vec<String>| {
         let cells = row.iter().zip(&widths).map(|(cell, &width)| format!("{cell:width$}"));
         cells.collect::<Vec<_>>().join("  ").trim_end().to_owned()
     };
-    all().map(line).collect()
+    rows.iter().map(line).collect()
 }
 
 /// Breaks a line between words; all lines but the first are indented. A word longer than a line stays whole.

@@ -7,12 +7,13 @@ use serde_json::json;
 
 use super::args::{Making, Tags};
 use super::complaint::Complaint;
-use super::made::{refusals, refused_json, tally_line};
+use super::made::{no_symbol_lines, refusals, refused_json, tally_line};
 use super::output::{Output, plural};
 use super::progress::with_bars;
+use super::shopping::{needs_json, needs_lines};
 use super::which::{choice, tell_unknown_connectors};
 use super::{Ending, problems};
-use crate::base::{Problem, Purpose, Severity};
+use crate::base::{Problem, Purpose, Severity, TagKind};
 use crate::labels::Band;
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
@@ -98,11 +99,13 @@ fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output)
         output.json(&json!({
             "tags": checkup.tally.tags(),
             "refused": refused_json(&checkup.refused),
+            "shopping": needs_json(&checkup.needs),
             "problems": problems::records(&reading.problems),
         }))?;
     } else {
         output.line(format!("would print {}", tally_line(&checkup.tally)))?;
-        for line in refusals(&checkup.refused) {
+        let said = no_symbol_lines(&checkup.tally).map(|(_, line)| line).chain(refusals(&checkup.refused));
+        for line in said.chain(needs_lines(&checkup.needs)) {
             output.line(line)?;
         }
         output.line("nothing was issued or written")?;
@@ -162,11 +165,9 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
     for (note, tags) in &printed.tally.symbol_notes {
         output.line(format!("{note} ({})", tags.join(", ")))?;
     }
-    if printed.tally.words_alone > 0 {
-        let count = printed.tally.words_alone;
-        output.line(format!(
-            "{count} of the sleeves and strips carry words alone: too thin to read a symbol round them"
-        ))?;
+    // Of flags the notes above say more.
+    for (_, line) in no_symbol_lines(&printed.tally).filter(|(kind, _)| *kind != TagKind::Flag) {
+        output.line(line)?;
     }
     for (tag, needs) in &printed.tally.strips {
         output.line(format!("strip {tag} goes under {needs}"))?;

@@ -8,6 +8,7 @@ mod preview;
 mod proof;
 mod reprint;
 mod scan;
+mod shopping;
 mod stock;
 mod tags;
 mod wires;
