@@ -41,6 +41,8 @@ pub enum Verb {
     Proof(Proof),
     /// List, show and draw the stocks that tags are printed on
     Stock(Stock),
+    /// List and show the wordings: what tags say, and what they give up first
+    Wording(Wording),
 }
 
 #[derive(Debug, Arguments)]
@@ -246,4 +248,34 @@ pub struct StockShow {
     #[arg(long, value_name = "DPI", default_value_t = 600, requires = "png",
         value_parser = clap::value_parser!(u16).range(100..=2400))]
     pub dpi: u16,
+}
+
+#[derive(Debug, Arguments)]
+#[command(
+    args_conflicts_with_subcommands = true,
+    after_help = "Examples:\n  loomtag wording\n  loomtag wording show flat\n\n\
+    To have tags say what you want: put a file of your own as templates/NAME.toml into the job folder, name it in job.toml \
+    (`[wording] flat = \"NAME\"`), and look at it with `loomtag check --preview`."
+)]
+pub struct Wording {
+    #[command(subcommand)]
+    pub what: Option<WordingVerb>,
+    #[command(flatten)]
+    pub list: List,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum WordingVerb {
+    /// List the wordings of the job folder and those that come with the program
+    List(List),
+    /// Show the file of a wording: a pattern for one of your own
+    Show(WordingShow),
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Example:\n  loomtag wording show flat > my-boat/templates/mine.toml")]
+pub struct WordingShow {
+    /// Name of a wording: flat, round, connector, along, or one of the job folder's own
+    #[arg(value_name = "NAME")]
+    pub name: String,
 }

@@ -24,6 +24,7 @@ mod stock;
 mod table;
 mod tags;
 mod which;
+mod wording;
 
 use std::io;
 use std::process::ExitCode;
@@ -73,5 +74,6 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Join(asked) => join::run(job, asked, now, output),
         Verb::Proof(asked) => proof::run(asked, output),
         Verb::Stock(asked) => stock::run(job, asked, output),
+        Verb::Wording(asked) => wording::run(job, asked, output),
     }
 }
