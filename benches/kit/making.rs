@@ -8,7 +8,7 @@ use loomtag::codes::{Issued, LinkBase, Payload};
 use loomtag::labels::{self, Doubled, Label, Reach, Wording};
 use loomtag::layout::flag::{self, FlagStock, Posture};
 use loomtag::layout::text::{Fonts, caption};
-use loomtag::layout::{Fitted, Fitting, Floors, Frame};
+use loomtag::layout::{Fitted, Fitting, Floors, Frame, wire};
 use loomtag::pages::{self, Edges, Imposing, Page, Piece, Stock};
 use loomtag::pdf::{Document, Writer, Written};
 
@@ -48,7 +48,8 @@ impl<'a> Making<'a> {
 
     pub fn fit(&self, label: &Label) -> Fitted {
         let Self { fonts, floors, wording, .. } = self;
-        flag::fit(&Fitting { fonts, floors, label, wording }, &self.flag)
+        let diameter = wire::diameter(&label.wires, None);
+        flag::fit(&Fitting { fonts, floors, label, wording, diameter }, &self.flag)
             .expect("this stock takes every tag of this harness")
     }
 

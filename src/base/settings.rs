@@ -297,6 +297,26 @@ impl Reader {
         Origin::new(&self.source, span)
     }
 
+    /// A word that `read` understands as lists have it; its error names the nearest known word. Without one, `known` are told.
+    pub fn word_by<T>(
+        &mut self,
+        table: &Table<'_>,
+        key: &str,
+        read: impl Fn(&str) -> Result<T, Option<&'static str>>,
+        known: &[&str],
+    ) -> Option<Stated<T>> {
+        let text = self.text(table, key)?;
+        match read(&text.value) {
+            Ok(meaning) => Some(text.map(|_| meaning)),
+            Err(near) => {
+                let remedy = near.map_or_else(|| format!("choose from {}", listed(known)), did_you_mean);
+                let problem = UNKNOWN_WORD.says(format!("`{key}` cannot be `{}`", text.value)).remedy(remedy);
+                self.tell(text.point(problem));
+                None
+            }
+        }
+    }
+
     fn meaning<T: Copy>(&mut self, key: &str, text: Stated<String>, words: &[(&'static str, T)]) -> Option<Stated<T>> {
         if let Some((_, meaning)) = words.iter().find(|(word, _)| *word == text.value) {
             return Some(text.map(|_| *meaning));

@@ -42,9 +42,11 @@ columns! {
     Function "function"
     Colour "colour"
     Size "size"
+    Insulation "insulation"
     Supply "supply"
     Fuse "fuse"
     Action "action"
+    Tag "tag"
     Length "length"
     Diameter "diameter"
     Branch "branch"
@@ -54,10 +56,12 @@ columns! {
     FromCavity "from cavity"
     FromPlace "from place"
     FromAction "from action"
+    FromTag "from tag"
     ToConnector "to connector"
     ToCavity "to cavity"
     ToPlace "to place"
     ToAction "to action"
+    ToTag "to tag"
     Kind "kind"
     ShortName "short name"
     Rows "rows"
@@ -93,12 +97,14 @@ pub(super) enum HeaderUnit {
     Size(SizeUnit),
 }
 
-const UNITS: [(&str, HeaderUnit); 8] = [
+const UNITS: [(&str, HeaderUnit); 10] = [
     ("mm", HeaderUnit::Length("mm")),
     ("cm", HeaderUnit::Length("cm")),
     ("m", HeaderUnit::Length("m")),
     ("in", HeaderUnit::Length("in")),
     ("inch", HeaderUnit::Length("in")),
+    ("ft", HeaderUnit::Length("ft")),
+    ("feet", HeaderUnit::Length("ft")),
     ("mm²", HeaderUnit::Size(SizeUnit::SquareMillimetres)),
     ("mm2", HeaderUnit::Size(SizeUnit::SquareMillimetres)),
     ("awg", HeaderUnit::Size(SizeUnit::Awg)),

@@ -113,7 +113,7 @@ fn problems_of_all_lists_come_together() {
     let checked = read_all(&[
         (
             "ecu.csv",
-            "connector,cavity,circuit,colour,size,supply,action,length,diameter\nJ1,1,7,BL,16,87,remvoe,long,1e3\nJ1,,8,,,,,,\nJ1,9,9,RD,,31,,1.200,\n",
+            "connector,cavity,circuit,colour,size,supply,action,length,diameter\nJ1,1,7,BL,16,29,remvoe,long,1e3\nJ1,,8,,,,,,\nJ1,9,9,RD,,31,,1.200,\n",
         ),
         ("plan.xls", "PK\u{3}\u{4}"),
         ("wires.csv", "circuit,from,from pin,to,to pin\n10,J1,4,X9,\n11,J1,5,X9,1,9\n12,J1,6,J1,6\n,,,,\n13,X9,2,,\n"),
@@ -122,7 +122,7 @@ fn problems_of_all_lists_come_together() {
     insta::assert_snapshot!(told(&checked.problems).join("\n"), @r#"
     ecu.csv:2:8: unknown-colour: `BL` is no colour of IEC 60757: it is printed as typed
     ecu.csv:2:11: bad-size: `16` may be mm² or AWG
-    ecu.csv:2:14: unknown-supply: `87` is no supply
+    ecu.csv:2:14: unknown-supply: `29` is no supply
     ecu.csv:2:17: unknown-action: `remvoe` is no action
     ecu.csv:2:24: bad-length: `long` is no length
     ecu.csv:2:29: bad-diameter: `1e3` is no diameter

@@ -2,9 +2,9 @@
 
 use super::caution;
 use super::field::Field;
-use super::label::{Band, Label, TagName};
+use super::label::{Band, Label, TagName, Wire};
 use super::select::Selected;
-use crate::base::{EndLetter, Place, Purpose};
+use crate::base::{Conductor, EndLetter, Place, Purpose};
 use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Naming};
 use crate::codes::Issued;
 use crate::codes::link::Payload;
@@ -57,8 +57,14 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
         fields: fields.into_iter().filter(|(_, parts)| !parts.is_empty()).collect(),
         colour: if are_alike(&ends) { first.colour.clone() } else { None },
         bands: bands(circuit, &ends),
-        diameter: ends.iter().filter_map(|end| end.diameter).max(),
+        wires: ends.iter().map(|end| wire(end)).collect(),
     }
+}
+
+/// What is known of the wire of an end.
+fn wire(end: &End) -> Wire {
+    let size = end.conductor.as_ref().map(Conductor::size);
+    Wire { measured: end.diameter, size, insulation: end.insulation }
 }
 
 /// `J1 / 14`: spaced, so that designation and cavity do not run together.

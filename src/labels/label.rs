@@ -3,7 +3,7 @@
 use std::fmt;
 
 use super::field::Field;
-use crate::base::{ConnectorId, EndLetter, Length, Place, Purpose, TagCode, WireColour};
+use crate::base::{ConductorSize, ConnectorId, EndLetter, Insulation, Length, Place, Purpose, TagCode, WireColour};
 
 /// What stands largest on a tag, and names it in lists and messages.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -106,8 +106,26 @@ pub struct Label {
     pub colour: Option<WireColour>,
     /// Marks that are never given up, with their printed words.
     pub bands: Vec<(Band, String)>,
-    /// Measured outside diameter of the wire.
-    pub diameter: Option<Length>,
+    /// The wires it goes on: one for each end of the tag.
+    pub wires: Vec<Wire>,
+}
+
+/// What the list says of a wire that helps to know its outside diameter.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Wire {
+    /// Measured outside diameter.
+    pub measured: Option<Length>,
+    /// Conductor size.
+    pub size: Option<ConductorSize>,
+    /// Sort of insulation.
+    pub insulation: Option<Insulation>,
+}
+
+impl Wire {
+    /// A wire of which the diameter alone is known.
+    pub fn measured(diameter: Length) -> Self {
+        Self { measured: Some(diameter), ..Self::default() }
+    }
 }
 
 impl Label {

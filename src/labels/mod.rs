@@ -17,7 +17,7 @@ mod wording_file;
 
 pub use end::label;
 pub use field::Field;
-pub use label::{Band, Label, TagName};
+pub use label::{Band, Label, TagName, Wire};
 pub use line::{Lettering, Line, Look, Worth};
 pub use problems::problem_kinds;
 pub use select::{Doubled, Reach, Selected, select};

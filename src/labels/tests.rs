@@ -1,7 +1,7 @@
 //! Which ends of a list get a tag, and what stands on it.
 
 use super::*;
-use crate::base::Purpose;
+use crate::base::{Length, Purpose};
 use crate::circuits::{self, Circuits, List, ListSettings};
 use crate::codes::link::Payload;
 use crate::codes::{Issued, Register};
@@ -105,7 +105,8 @@ fn a_doubled_cavity_gets_one_tag_or_one_each() {
         "J1,1,E1,,BK,,,,cut,,2.1,,\nJ1,1,E1,,BN,,,,cut,,2.6,,\nX3,1,E1,,BK,,,,keep,,,,\nX3,2,E1,,BN,,,,keep,,,,\n";
     let together = labels(rows, Purpose::Work, Reach::Needed, Doubled::Together);
     assert_eq!(shown(&together[0]), "J1/1 A+B");
-    assert_eq!(together[0].diameter, Some(crate::base::Length::mm(2.6)), "made for the thicker wire");
+    let measured: Vec<_> = together[0].wires.iter().map(|wire| wire.measured).collect();
+    assert_eq!(measured, [2.1, 2.6].map(|diameter| Some(Length::mm(diameter))), "both wires are told");
     let apart = labels(rows, Purpose::Work, Reach::Needed, Doubled::Apart);
     assert_eq!(apart.iter().map(shown).collect::<Vec<_>>()[..2], ["J1/1 A", "J1/1 B"]);
 }

@@ -7,6 +7,7 @@ use thiserror::Error;
 use super::frame::{Face, Frame};
 use super::symbol::SymbolKind;
 use super::text::{Fonts, MissingCharacter};
+use super::wire::{Diameter, MEASURE_FIRST, Tabled};
 use crate::base::{Length, TagKind};
 use crate::labels::{Field, Label, Wording};
 
@@ -68,29 +69,6 @@ impl Floors {
     }
 }
 
-/// Where the wire's diameter comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Diameter {
-    /// The list gives it.
-    Measured(Length),
-    /// Nobody knows it: what a flag is made for.
-    Assumed(Length),
-}
-
-impl Diameter {
-    /// What flags are made for when the diameter is not known.
-    pub fn assumed() -> Self {
-        Self::Assumed(Length::mm(3.0))
-    }
-
-    /// The length itself.
-    pub const fn length(self) -> Length {
-        match self {
-            Self::Measured(length) | Self::Assumed(length) => length,
-        }
-    }
-}
-
 /// What a tag of any kind is fitted from.
 #[derive(Clone, Copy)]
 pub struct Fitting<'a> {
@@ -102,6 +80,8 @@ pub struct Fitting<'a> {
     pub label: &'a Label,
     /// Which of it is printed, and how.
     pub wording: &'a Wording,
+    /// Outside diameter of the wire.
+    pub diameter: Diameter,
 }
 
 /// A symbol as it was taken.
@@ -217,7 +197,9 @@ pub enum Refusal {
         remedy: String,
     },
     /// A threaded tag needs the diameter.
-    #[error("the wire's diameter is not known; measure it and fill the diameter column")]
+    #[error(
+        "the wire's diameter is not known; measure it and fill the diameter column, or give its size and insulation"
+    )]
     DiameterUnknown,
     /// No tube at hand goes over the wire and shrinks tight on it.
     #[error("no tube at hand fits a diameter of {diameter}; {remedy}")]
@@ -230,6 +212,26 @@ pub enum Refusal {
     /// No face has the character.
     #[error("{0}, or write it in other words")]
     Character(#[from] MissingCharacter),
+    /// A refusal that a measured diameter might lift.
+    #[error("{refusal}; {diameter} is a table value ({row}): {MEASURE_FIRST}")]
+    ByTable {
+        /// Why no tag can be made.
+        refusal: Box<Refusal>,
+        /// Diameter of the wire.
+        diameter: Length,
+        /// The row it is taken from.
+        row: &'static Tabled,
+    },
+}
+
+impl Refusal {
+    /// The same, with a word about the diameter where that is a table value.
+    pub fn resting_on(self, diameter: Diameter) -> Self {
+        match diameter {
+            Diameter::Tabled(diameter, row) => Self::ByTable { refusal: Box::new(self), diameter, row },
+            Diameter::Measured(_) | Diameter::Assumed(_) => self,
+        }
+    }
 }
 
 #[cfg(test)]

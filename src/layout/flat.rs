@@ -5,7 +5,7 @@
 
 use std::cell::OnceCell;
 
-use super::fit::{Diameter, Facts, Fitting, Refusal, SymbolFacts};
+use super::fit::{Facts, Fitting, Refusal, SymbolFacts};
 use super::frame::Item;
 use super::panel::{Arrangement, Room};
 use super::search::{Search, Sharing, Symbols};
@@ -24,8 +24,6 @@ const TWO_FACES: [Sharing; 3] =
 pub(super) struct Flat<'a> {
     /// Kind of the tag, for the facts.
     pub(super) kind: TagKind,
-    /// The wire it is made for.
-    pub(super) diameter: Diameter,
     /// Room on each face.
     pub(super) room: Room,
     /// Resolution of the printer.
@@ -57,7 +55,7 @@ pub(super) fn two_faces(faces: Faces) -> &'static [Sharing] {
 /// # Errors
 /// [`Refusal`] when not even code and marks fit.
 pub(super) fn fill(fitting: &Fitting<'_>, flat: Flat<'_>) -> Result<([Vec<Item>; 2], Facts), Refusal> {
-    let Fitting { fonts, floors, label, wording } = *fitting;
+    let Fitting { fonts, floors, label, wording, diameter } = *fitting;
     let mut words = Words::of(fonts, label, wording.lines(label))?;
     words.leave_out_wider(fonts, flat.room.size.width, floors.line_least);
     let search = Search { fonts, floors, words: &words, dpi: flat.dpi, room: flat.room, sharings: flat.sharings };
@@ -90,7 +88,7 @@ pub(super) fn fill(fitting: &Fitting<'_>, flat: Flat<'_>) -> Result<([Vec<Item>;
     let marks = label.bands.iter().map(|(_, words)| words.clone());
     let facts = Facts {
         kind: flat.kind,
-        diameter: flat.diameter,
+        diameter,
         code: found.code,
         lines: (found.kept.lines > 0).then_some(found.line),
         symbol: found

@@ -19,9 +19,11 @@ pub mod strip;
 pub mod symbol;
 pub mod text;
 pub mod tube;
+pub mod wire;
 pub mod words;
 
-pub use fit::{Diameter, Facts, Fitted, Fitting, Floors, Refusal, SymbolFacts, TubeNeed, TubeUse};
+pub use fit::{Facts, Fitted, Fitting, Floors, Refusal, SymbolFacts, TubeNeed, TubeUse};
 pub use font_file::{FontFault, FontFile};
 pub use frame::{Face, Frame, Glyph, Ink, Item, Modules, Stretch, SymbolItem, TextItem};
 pub use tube::TubeSize;
+pub use wire::Diameter;

@@ -2,8 +2,9 @@
 
 use super::fit::{Fitting, Floors};
 use super::text::Fonts;
+use super::wire;
 use crate::base::{EndLetter, Length, Place, Purpose, TagCode, WireColour};
-use crate::labels::{Band, Field, Label, TagName, Wording};
+use crate::labels::{Band, Field, Label, TagName, Wire, Wording};
 
 /// What fitting needs beside label and stock.
 pub(super) struct Bench {
@@ -21,12 +22,17 @@ impl Bench {
 
     /// A label for a flag, wrap or tie-on.
     pub(super) fn flat<'a>(&'a self, label: &'a Label) -> Fitting<'a> {
-        Fitting { fonts: &self.fonts, floors: &self.floors, label, wording: &self.flat }
+        self.fitting(label, &self.flat)
     }
 
     /// A label for a sleeve or strip.
     pub(super) fn round<'a>(&'a self, label: &'a Label) -> Fitting<'a> {
-        Fitting { fonts: &self.fonts, floors: &self.floors, label, wording: &self.round }
+        self.fitting(label, &self.round)
+    }
+
+    fn fitting<'a>(&'a self, label: &'a Label, wording: &'a Wording) -> Fitting<'a> {
+        let diameter = wire::diameter(&label.wires, None);
+        Fitting { fonts: &self.fonts, floors: &self.floors, label, wording, diameter }
     }
 }
 
@@ -50,7 +56,7 @@ pub(super) fn label(function: &str, payload: Option<&str>) -> Label {
         fields: fields.into_iter().map(|(field, parts)| (field, owned(parts))).collect(),
         colour: WireColour::from_cell("BN/WH"),
         bands: vec![(Band::LiveCap, "LIVE WITH BATTERY ON: CAP THIS END".to_owned())],
-        diameter: Some(Length::mm(2.4)),
+        wires: vec![Wire::measured(Length::mm(2.4))],
     }
 }
 

@@ -1,7 +1,7 @@
 //! Sleeves: heat-shrink tube printed flat, threaded on the free end and shrunk.
 
 use super::along::AlongWords;
-use super::fit::{Diameter, Facts, Fitted, Fitting, Refusal, TubeNeed, TubeUse};
+use super::fit::{Facts, Fitted, Fitting, Refusal, TubeNeed, TubeUse};
 use super::frame::{Frame, Item, Stretch};
 use super::round::{self, Round, RoundSymbol};
 use super::tube::{self, TubeSize};
@@ -45,9 +45,9 @@ pub struct FittedSleeve {
 pub fn fit(fitting: &Fitting<'_>, stock: &SleeveStock) -> Result<FittedSleeve, Refusal> {
     let label = fitting.label;
     let words = AlongWords::of(fitting)?;
-    let diameter = label.diameter.ok_or(Refusal::DiameterUnknown)?;
+    let diameter = fitting.diameter.for_threading()?;
     let chosen = tube::choose(&stock.tubes, diameter)
-        .ok_or_else(|| Refusal::NoTube { diameter, remedy: tube::wanted_for(diameter) })?;
+        .ok_or_else(|| Refusal::NoTube { diameter, remedy: tube::wanted_for(diameter) }.resting_on(fitting.diameter))?;
     let tube_index = stock.tubes.iter().position(|tube| tube == chosen).expect("the tube was chosen from these");
     let shrink = chosen.shrink_on(diameter);
     let height = chosen.print_height();
@@ -59,11 +59,11 @@ pub fn fit(fitting: &Fitting<'_>, stock: &SleeveStock) -> Result<FittedSleeve, R
         Err(reason) => (Vec::new(), Some(reason)),
     };
     let room_beside = |symbol: Option<&RoundSymbol>| Size::new(whole_room - width_of(symbol), height.scaled(shrink));
-    let (caps, kept) = words.largest(room_beside(symbols.last())).ok_or_else(|| Refusal::CodeDoesNotFit {
-        width: room_beside(symbols.last()).width,
-        height: height.scaled(shrink),
-        least: fitting.floors.round_least,
-        remedy: "use a strip under clear tube or a flag".to_owned(),
+    let room = room_beside(symbols.last());
+    let (caps, kept) = words.largest(room).ok_or_else(|| {
+        let remedy = "use a strip under clear tube or a flag".to_owned();
+        let (width, height, least) = (room.width, room.height, fitting.floors.round_least);
+        Refusal::CodeDoesNotFit { width, height, least, remedy }.resting_on(fitting.diameter)
     })?;
     let measured = words.measure(kept, caps);
     let symbol = symbols.iter().find(|symbol| measured.length <= room_beside(Some(symbol)).width);
@@ -89,7 +89,7 @@ pub fn fit(fitting: &Fitting<'_>, stock: &SleeveStock) -> Result<FittedSleeve, R
     let said = words.said(kept);
     let facts = Facts {
         kind: TagKind::Sleeve,
-        diameter: Diameter::Measured(diameter),
+        diameter: fitting.diameter,
         code: caps.code,
         lines: (said.len() > label.bands.len()).then_some(caps.words),
         symbol: symbol.map(RoundSymbol::facts),
@@ -126,7 +126,7 @@ mod tests {
 
     use super::*;
     use crate::base::{EndLetter, Rect, TagCode};
-    use crate::labels::{Band, Label, TagName};
+    use crate::labels::{Band, Label, TagName, Wire};
     use crate::layout::samples::{self, Bench};
     use crate::layout::symbol::{SymbolKind, is_readable_round};
     use crate::layout::tube::TubeFit;
@@ -138,7 +138,7 @@ mod tests {
             letters: (0..letters).map(EndLetter::nth).collect(),
         };
         label.bands = is_live.then(|| (Band::Live, "LIVE WITH BATTERY ON".to_owned())).into_iter().collect();
-        label.diameter = Some(Length::mm(diameter));
+        label.wires = vec![Wire::measured(Length::mm(diameter))];
         label
     }
 
@@ -167,7 +167,7 @@ mod tests {
 
     #[test]
     fn a_wire_of_unknown_diameter_gets_no_sleeve() {
-        let label = Label { diameter: None, ..label("rail pressure signal", 2.4, false, 1) };
+        let label = Label { wires: Vec::new(), ..label("rail pressure signal", 2.4, false, 1) };
         let refusal = fit(&Bench::new().round(&label), &stock(300)).unwrap_err();
         assert_eq!(refusal, Refusal::DiameterUnknown);
     }

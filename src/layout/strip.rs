@@ -3,7 +3,7 @@
 use std::f64::consts::PI;
 
 use super::along::AlongWords;
-use super::fit::{Diameter, Facts, Fitted, Fitting, Refusal, TubeNeed, TubeUse};
+use super::fit::{Facts, Fitted, Fitting, Refusal, TubeNeed, TubeUse};
 use super::frame::{Frame, Item, Stretch};
 use super::round::{self, Round, RoundSymbol};
 use super::tube::{self, TubeSize};
@@ -42,11 +42,11 @@ pub struct StripStock {
 pub fn fit(fitting: &Fitting<'_>, stock: &StripStock) -> Result<Fitted, Refusal> {
     let label = fitting.label;
     let words = AlongWords::of(fitting)?;
-    let diameter = label.diameter.ok_or(Refusal::DiameterUnknown)?;
+    let diameter = fitting.diameter.for_threading()?;
     let over_strip = diameter + stock.thickness * 2;
-    let clear_tube = tube::choose(&stock.clear_tubes, over_strip).ok_or_else(|| Refusal::NoTube {
-        diameter: over_strip,
-        remedy: format!("clear: {}", tube::wanted_for(over_strip)),
+    let clear_tube = tube::choose(&stock.clear_tubes, over_strip).ok_or_else(|| {
+        let remedy = format!("clear: {}", tube::wanted_for(over_strip));
+        Refusal::NoTube { diameter: over_strip, remedy }.resting_on(fitting.diameter)
     })?;
     let half_round = diameter.scaled(0.5 * PI).floor_to(CUT_STEP);
     let widest = half_round.min(WIDEST);
@@ -59,11 +59,11 @@ pub fn fit(fitting: &Fitting<'_>, stock: &StripStock) -> Result<Fitted, Refusal>
     };
     let whole_room = stock.longest - MARGIN * 2;
     let room_beside = |symbol: Option<&RoundSymbol>| Size::new(whole_room - room_of(symbol), widest - SIDE * 2);
-    let (caps, kept) = words.largest(room_beside(symbols.last())).ok_or_else(|| Refusal::CodeDoesNotFit {
-        width: room_beside(symbols.last()).width,
-        height: widest - SIDE * 2,
-        least: fitting.floors.round_least,
-        remedy: "use a flag".to_owned(),
+    let room = room_beside(symbols.last());
+    let (caps, kept) = words.largest(room).ok_or_else(|| {
+        let remedy = "use a flag".to_owned();
+        let (width, height, least) = (room.width, room.height, fitting.floors.round_least);
+        Refusal::CodeDoesNotFit { width, height, least, remedy }.resting_on(fitting.diameter)
     })?;
     let measured = words.measure(kept, caps);
     let symbol = symbols.iter().find(|symbol| measured.length <= room_beside(Some(symbol)).width);
@@ -83,7 +83,7 @@ pub fn fit(fitting: &Fitting<'_>, stock: &StripStock) -> Result<Fitted, Refusal>
     let said = words.said(kept);
     let facts = Facts {
         kind: TagKind::Strip,
-        diameter: Diameter::Measured(diameter),
+        diameter: fitting.diameter,
         code: caps.code,
         lines: (said.len() > label.bands.len()).then_some(caps.words),
         symbol: symbol.map(RoundSymbol::facts),
@@ -108,13 +108,13 @@ mod tests {
 
     use super::*;
     use crate::base::Rect;
-    use crate::labels::{Band, Label};
+    use crate::labels::{Band, Label, Wire};
     use crate::layout::samples::{self, Bench};
 
     fn label(function: &str, diameter: Option<f64>, is_live: bool) -> Label {
         let mut label = samples::label(function, Some("7KF4 A"));
         label.bands = is_live.then(|| (Band::Live, "LIVE WITH BATTERY ON".to_owned())).into_iter().collect();
-        label.diameter = diameter.map(Length::mm);
+        label.wires = diameter.map(|diameter| Wire::measured(Length::mm(diameter))).into_iter().collect();
         label
     }
 

@@ -33,7 +33,6 @@ pub struct MissingCharacter(pub char);
 pub struct Shaped {
     /// From left to right; never none.
     runs: Vec<ShapedRun>,
-    reads: Reads,
 }
 
 /// A run of one face, direction and script. All measures are in the face's units.
@@ -96,13 +95,6 @@ impl Default for Fonts {
     }
 }
 
-impl Shaped {
-    /// Which way the line reads as a whole, by its first letter.
-    pub const fn reads(&self) -> Reads {
-        self.reads
-    }
-}
-
 impl Fonts {
     /// Opens all faces of this repository.
     pub fn new() -> Self {
@@ -157,20 +149,33 @@ impl Fonts {
         shaped
     }
 
+    /// Shapes a row of a line that reads this way as a whole, whatever the row itself begins with.
+    ///
+    /// # Errors
+    /// As [`Fonts::shape`].
+    pub fn shape_row(&self, face: Face, row: &str, reads: Reads) -> Result<Rc<Shaped>, MissingCharacter> {
+        // The invisible marks of UAX #9: a first letter of that direction.
+        match reads {
+            Reads::Rightwards if runs::is_plain(row) => self.shape(face, row),
+            Reads::Rightwards => self.shape(face, &format!("\u{200E}{row}")),
+            Reads::Leftwards => self.shape(face, &format!("\u{200F}{row}")),
+        }
+    }
+
     fn shape_anew(&self, face: Face, text: &str) -> Result<Shaped, MissingCharacter> {
         let opened = self.opened(face);
         // Nearly all lines are Latin and need no breaking.
         if runs::is_plain(text)
             && let Ok(drawn) = drawable(&ShaperFont::new(opened.typeface.font()), text)
         {
-            return Ok(Shaped { runs: vec![opened.shape_latin(&drawn)], reads: Reads::Rightwards });
+            return Ok(Shaped { runs: vec![opened.shape_latin(&drawn)] });
         }
         let line = runs::line(text, |cluster| self.face_for(face, cluster))?;
         let mut runs: Vec<ShapedRun> = line.runs.iter().map(|run| self.opened(run.face).shape(&line, run)).collect();
         if runs.is_empty() {
             runs.push(opened.shape_latin(""));
         }
-        Ok(Shaped { runs, reads: line.reads })
+        Ok(Shaped { runs })
     }
 
     /// The face that draws a character with its marks, and what is drawn for it: the asked face, if need be with near

@@ -13,14 +13,14 @@ use super::problems::{
 };
 use super::settings::{FinalTag, FontName, Printer, SymbolText};
 use crate::base::nearest::did_you_mean_or_choose;
-use crate::base::{Checked, Length, Problem, Purpose, Source, Stated};
+use crate::base::{Checked, Insulation, Length, Problem, Purpose, Source, Stated};
 use crate::codes::link::{LinkBase, Payload};
 use crate::labels::{Label, Wording};
 use crate::layout::flag::{self, FlagStock, Posture};
 use crate::layout::sleeve::{self, SleeveStock};
 use crate::layout::strip::{self, StripStock};
 use crate::layout::text::Fonts;
-use crate::layout::{Fitted, Fitting, Floors, FontFault, FontFile, Refusal, TubeSize};
+use crate::layout::{Fitted, Fitting, Floors, FontFault, FontFile, Refusal, TubeSize, wire};
 use crate::pages::{Geometry, Stock};
 use crate::pdf;
 
@@ -43,6 +43,7 @@ pub struct Equipment {
     sleeves: Option<SleeveStock>,
     strips: StripStock,
     wordings: Wordings,
+    insulation: Option<Insulation>,
 }
 
 /// What tags say, by what they are.
@@ -147,6 +148,7 @@ impl Equipment {
             sleeves,
             strips: strip,
             wordings,
+            insulation: job.insulation(),
         };
         Checked { value: Some(equipment), problems }
     }
@@ -161,7 +163,8 @@ impl Equipment {
             Purpose::Work => &self.wordings.flat,
             Purpose::Final => &self.wordings.round,
         };
-        let fitting = Fitting { fonts: &self.fonts, floors: &self.floors, label, wording };
+        let diameter = wire::diameter(&label.wires, self.insulation);
+        let fitting = Fitting { fonts: &self.fonts, floors: &self.floors, label, wording, diameter };
         match label.purpose {
             Purpose::Work => {
                 let tag = flag::fit(&fitting, &self.work)?;

@@ -21,8 +21,8 @@ use super::settings::{
 use crate::base::conductor::SizeUnit;
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::settings::{self, Reader, Table};
-use crate::base::{Checked, ConnectorId, Origin, Problem, Source, Stated};
-use crate::circuits::{Form, List, ListSettings, list_columns};
+use crate::base::{Checked, ConnectorId, Insulation, Origin, Problem, Source, Stated};
+use crate::circuits::{self, Form, List, ListSettings, list_columns};
 use crate::pages::PrinterKind;
 
 /// Name of the settings file of a job folder.
@@ -53,6 +53,7 @@ pub struct Job {
     tags: TagSettings,
     wordings: WordingSettings,
     fonts: FontSettings,
+    insulation: Option<Insulation>,
 }
 
 /// What kept a job folder from being read.
@@ -214,6 +215,11 @@ impl Job {
     pub const fn tags(&self) -> &TagSettings {
         &self.tags
     }
+
+    /// The insulation of wires of which no list says it.
+    pub const fn insulation(&self) -> Option<Insulation> {
+        self.insulation
+    }
 }
 
 /// What a folder is called, also where the path is only `.`.
@@ -247,7 +253,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     reader.expect_keys(
         top,
         &[],
-        &["title", "list", "payload", "printer", "sleeve_printer", "tags", "wording", "fonts"],
+        &["title", "list", "payload", "printer", "sleeve_printer", "tags", "wires", "wording", "fonts"],
     );
     let title = reader.text(top, "title").unwrap_or_else(|| Stated::default(folder_name(folder)));
     let mut lists: Vec<NamedList> = Vec::new();
@@ -285,15 +291,20 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     let wordings = reader.table(top, "wording");
     let wordings = read_wordings(reader, wordings.as_ref());
     let fonts = read_fonts(reader, top);
+    let insulation = reader.table(top, "wires").and_then(|table| {
+        reader.expect_keys(&table, &[], &["insulation"]);
+        read_insulation(reader, &table)
+    });
     let (folder, source) = (folder.to_owned(), Arc::clone(source));
-    Job { folder, source, title, lists, payload, printer, sleeve_printer, tags, wordings, fonts }
+    Job { folder, source, title, lists, payload, printer, sleeve_printer, tags, wordings, fonts, insulation }
 }
 
 fn read_list(reader: &mut Reader, table: &Table<'_>) -> Option<NamedList> {
-    reader.expect_keys(table, &["file"], &["connector", "form", "size_unit", "columns"]);
+    reader.expect_keys(table, &["file"], &["connector", "form", "size_unit", "insulation", "columns"]);
     let form = reader.word(table, "form", &FORMS).map(|form| form.value);
     let connector = reader.text(table, "connector").and_then(|text| ConnectorId::from_cell(&text.value));
     let size_unit = reader.word(table, "size_unit", &SIZE_UNITS).map(|unit| unit.value);
+    let insulation = read_insulation(reader, table);
     let mut columns = BTreeMap::new();
     if let Some(mapping) = reader.table(table, "columns") {
         let names: Vec<&str> = list_columns().collect();
@@ -309,7 +320,13 @@ fn read_list(reader: &mut Reader, table: &Table<'_>) -> Option<NamedList> {
         reader.tell(file.point(problem));
         return None;
     }
-    Some(NamedList { file, settings: ListSettings { form, connector, columns, size_unit } })
+    Some(NamedList { file, settings: ListSettings { form, connector, columns, size_unit, insulation } })
+}
+
+/// The insulation of wires, in the words that lists have for it.
+fn read_insulation(reader: &mut Reader, table: &Table<'_>) -> Option<Insulation> {
+    let known = Insulation::ALL.map(Insulation::word);
+    reader.word_by(table, "insulation", circuits::insulation, &known).map(|insulation| insulation.value)
 }
 
 #[cfg(test)]
@@ -374,6 +391,28 @@ mod tests {
         assert_eq!(first.settings.size_unit, Some(SizeUnit::Awg));
         assert_eq!(first.settings.columns.get("circuit").map(String::as_str), Some("Signal no."));
         assert_eq!(job.lists[1].settings.form, Some(Form::Wire));
+        assert_eq!(job.insulation(), None);
+    }
+
+    /// In the words that lists have for it: standard words and type letters, in any case.
+    #[test]
+    fn the_insulation_of_a_job_and_of_a_list() {
+        let text = "[wires]\ninsulation = \"thin-wall\"\n[[list]]\nfile = \"a.csv\"\ninsulation = \"GXL\"\n[[list]]\nfile = \"b.csv\"\n";
+        let checked = job(text);
+        assert_eq!(checked.problems, []);
+        let job = checked.value.expect("understood");
+        let of_lists: Vec<_> = job.lists.iter().map(|list| list.settings.insulation).collect();
+        assert_eq!(of_lists, [Some(Insulation::ThickWall), None]);
+        assert_eq!(job.insulation(), Some(Insulation::ThinWall));
+        assert_eq!(
+            told("[wires]\ninsulation = \"thin-wal\"\nwall = 1\n[[list]]\nfile = \"a.csv\"\ninsulation = \"rubber\"\n"),
+            [
+                "job.toml:2:14 unknown-word `insulation` cannot be `thin-wal` | did you mean `thin-wall`?",
+                "job.toml:3:1 unknown-setting [wires] has no setting `wall` | choose from `insulation`",
+                "job.toml:6:14 unknown-word `insulation` cannot be `rubber` | choose from `ultra-thin-wall`, `thin-wall`, \
+                 `thick-wall`, `special-purpose`, `hook-up 300 V`, `hook-up 600 V`, `boat cable`",
+            ]
+        );
     }
 
     #[test]

@@ -6,7 +6,7 @@ mod geometry;
 #[cfg(test)]
 mod tests;
 
-use super::fit::{Diameter, Fitted, Fitting, Refusal};
+use super::fit::{Fitted, Fitting, Refusal};
 use super::flat::{self, Flat};
 use super::frame::Frame;
 use super::panel::Room;
@@ -22,16 +22,17 @@ pub use geometry::{FlagStock, Geometry, Posture, wrap};
 /// [`Refusal`] says by how much it fails and what would do.
 pub fn fit(fitting: &Fitting<'_>, stock: &FlagStock) -> Result<Fitted, Refusal> {
     let floors = fitting.floors;
-    let diameter = fitting.label.diameter.map_or_else(Diameter::assumed, Diameter::Measured);
-    let geometry = Geometry::new(stock, diameter.length());
+    let diameter = fitting.diameter.length();
+    let geometry = Geometry::new(stock, diameter);
     if geometry.face < floors.face {
         return Err(Refusal::FaceTooShort {
-            diameter: diameter.length(),
+            diameter,
             face: geometry.face,
             length: geometry.length,
             least: floors.face,
             needed: geometry.wrap + floors.face * 2,
-        });
+        }
+        .resting_on(fitting.diameter));
     }
     let no_symbol = (geometry.face < floors.face_with_symbol).then(|| {
         format!(
@@ -46,7 +47,6 @@ pub fn fit(fitting: &Fitting<'_>, stock: &FlagStock) -> Result<Fitted, Refusal> 
         fitting,
         Flat {
             kind: TagKind::Flag,
-            diameter,
             // The ticks of the fold are print too: a quiet zone ends before their stroke begins.
             room: Room { size: panels[0].0.size, border: EDGE.min(BEND) - HAIRLINE },
             dpi: stock.dpi,

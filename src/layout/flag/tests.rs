@@ -2,7 +2,8 @@
 
 use super::*;
 use crate::base::{Length, Point, Rect, Size, Turn};
-use crate::labels::Field;
+use crate::labels::{Field, Wire};
+use crate::layout::Diameter;
 use crate::layout::frame::Item;
 use crate::layout::samples::{Bench, LINK, label};
 use crate::layout::symbol::dots;
@@ -89,7 +90,7 @@ fn both_faces_read_upright_after_folding() {
 #[test]
 fn an_unknown_diameter_is_assumed_and_told() {
     let mut label = label("rail pressure signal", None);
-    label.diameter = None;
+    label.wires.clear();
     let fitted = fit(&Bench::new().flat(&label), &stock(63.5, 33.9, Posture::Standing)).unwrap();
     assert_eq!(fitted.facts.diameter, Diameter::Assumed(Length::mm(3.0)));
 }
@@ -130,7 +131,7 @@ proptest! {
         let posture = if hangs { Posture::Hanging } else { Posture::Standing };
         let stock = FlagStock { dpi, ..stock(width, height, posture) };
         let mut label = label(&words, has_symbol.then_some(LINK));
-        label.diameter = Some(Length::mm(diameter));
+        label.wires = vec![Wire::measured(Length::mm(diameter))];
         let bench = Bench::new();
         let Bench { fonts, floors, .. } = &bench;
         let Ok(fitted) = fit(&bench.flat(&label), &stock) else { return Ok(()) };
