@@ -6,7 +6,7 @@ use std::collections::HashMap;
 use std::rc::Rc;
 use std::sync::Arc;
 
-use harfrust::{Buffer, Direction, Font, Script, ShapeOptions, ShapePlan, ShaperFont};
+use harfrust::{Buffer, ClusterLevel, Direction, Font, Script, ShapeOptions, ShapePlan, ShaperFont};
 use thiserror::Error;
 
 use super::face::Typeface;
@@ -292,6 +292,11 @@ impl Opened {
         let font = ShaperFont::new(self.font());
         buffer.set_direction(plan.direction());
         buffer.set_script(plan.script());
+        let is_leftwards = plan.direction() == Direction::RightToLeft;
+        if is_leftwards {
+            // Marks keep their own characters: readers of PDFs turn leftward text round glyph by glyph.
+            buffer.set_cluster_level(ClusterLevel::MonotoneCharacters);
+        }
         harfrust::shape(&font, &mut buffer, ShapeOptions::new().plan(Some(plan)))
             .expect("the plan has the buffer's direction and script");
 
@@ -299,7 +304,7 @@ impl Opened {
         // Clusters by where they start, in reading order: glyphs that go leftwards come in the opposite one.
         let mut starts: Vec<usize> = infos.iter().map(|info| info.cluster as usize).collect();
         starts.dedup();
-        if plan.direction() == Direction::RightToLeft {
+        if is_leftwards {
             starts.reverse();
         }
         let mut glyphs = Vec::with_capacity(infos.len());
@@ -307,7 +312,10 @@ impl Opened {
         let mut pen = 0_i32;
         for (index, (info, position)) in infos.iter().zip(buffer.glyph_positions()).enumerate() {
             let start = info.cluster as usize;
-            let starts_cluster = index == 0 || infos[index - 1].cluster != info.cluster;
+            // The glyph that is read first carries the characters of its cluster.
+            let before =
+                if is_leftwards { infos.get(index + 1) } else { index.checked_sub(1).map(|index| &infos[index]) };
+            let starts_cluster = before.is_none_or(|before| before.cluster != info.cluster);
             let end = starts.get(starts.partition_point(|&other| other <= start)).copied();
             let glyph_text = text.get(start..end.unwrap_or(text.len())).filter(|_| starts_cluster).unwrap_or_default();
             if let Some(extents) = font.glyph_extents(info.glyph_id.into())
