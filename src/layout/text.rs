@@ -131,7 +131,7 @@ impl Fonts {
     }
 
     /// Shapes a line of text. Characters that the face lacks are first replaced by near equivalents (a diameter sign by a
-    /// slashed O, a non-breaking hyphen by a hyphen, and so on), then drawn by the first fallback that has them.
+    /// slashed O, a non-breaking hyphen by a hyphen, and so on), then drawn by the bold face or the first fallback that has them.
     ///
     /// # Errors
     /// [`MissingCharacter`] names the first character that has no equivalent and stands in no fallback.
@@ -179,13 +179,14 @@ impl Fonts {
     }
 
     /// The face that draws a character with its marks, and what is drawn for it: the asked face, if need be with near
-    /// equivalents, else the first fallback that has them all.
+    /// equivalents, else the bold face or the first fallback that has them all.
     fn face_for<'t>(&self, asked: Face, cluster: &'t str) -> Result<(Face, Cow<'t, str>), MissingCharacter> {
         let missing = match drawable(&ShaperFont::new(self.opened(asked).font()), cluster) {
             Ok(drawn) => return Ok((asked, drawn)),
             Err(missing) => missing,
         };
-        let fallbacks = || self.faces.iter().filter(|opened| matches!(opened.face, Face::Fallback(_)));
+        // The bold face has Cyrillic and more that the code's face lacks.
+        let fallbacks = || self.faces.iter().filter(|opened| matches!(opened.face, Face::Strong | Face::Fallback(_)));
         let has_in = |opened: &Opened, character| has(&ShaperFont::new(opened.font()), character);
         if let Some(fallback) = fallbacks().find(|opened| cluster.chars().all(|character| has_in(opened, character))) {
             return Ok((fallback.face, Cow::Borrowed(cluster)));
@@ -462,6 +463,30 @@ mod tests {
             MissingCharacter('油').to_string(),
             "the fonts have no `油` (U+6CB9); name a font file that has it under `[fonts] fallback` in job.toml"
         );
+    }
+
+    #[test]
+    fn what_the_face_of_codes_lacks_the_bold_one_draws() {
+        let fonts = Fonts::new();
+        let shaped = fonts.shape(Face::Code, "ХР1/14").unwrap();
+        let faces: Vec<Face> = shaped.runs.iter().map(|run| run.face).collect();
+        assert_eq!(faces, [Face::Strong, Face::Code]);
+        let cap = Length::mm(2.0);
+        let apart = fonts.width(&fonts.shape(Face::Strong, "ХР").unwrap(), cap)
+            + fonts.width(&fonts.shape(Face::Code, "1/14").unwrap(), cap);
+        assert!((fonts.width(&shaped, cap) - apart).abs() < Length::mm(0.1));
+    }
+
+    #[test]
+    fn a_row_keeps_the_direction_of_its_line() {
+        let fonts = Fonts::with_fallbacks(vec![FontFile::own(Face::Words).unwrap()]);
+        let drawn = |row, reads| -> String {
+            let shaped = fonts.shape_row(Face::Words, row, reads).unwrap();
+            shaped.runs.iter().flat_map(|run| run.glyphs.iter().map(|glyph| glyph.text.clone())).collect()
+        };
+        assert_eq!(drawn("F3 5 A:", Reads::Rightwards), "F3 5 A:");
+        // What ends a line that reads leftwards is at its left; words and numbers within keep their own direction.
+        assert_eq!(drawn("F3 5 A:", Reads::Leftwards), ":F3 5 A");
     }
 
     #[test]
