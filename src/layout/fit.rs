@@ -80,7 +80,7 @@ pub struct Fitting<'a> {
     pub label: &'a Label,
     /// Which of it is printed, and how.
     pub wording: &'a Wording,
-    /// Outside diameter of the wire.
+    /// Outside diameter of the wires it goes on.
     pub diameter: Diameter,
 }
 

@@ -2,9 +2,17 @@
 
 use super::fit::{Fitting, Floors};
 use super::text::Fonts;
-use super::wire;
+use super::wire::Diameter;
 use crate::base::{EndLetter, Length, Place, Purpose, TagCode, WireColour};
-use crate::labels::{Band, Field, Label, TagName, Wire, Wording};
+use crate::labels::{Band, Field, Label, TagName, Wording};
+
+/// A wire as it is usually thick.
+const USUAL: Diameter = Diameter::Measured(Length::nm(2_400_000));
+
+/// A wire measured in millimetres.
+pub(super) fn measured(millimetres: f64) -> Diameter {
+    Diameter::Measured(Length::mm(millimetres))
+}
 
 /// What fitting needs beside label and stock.
 pub(super) struct Bench {
@@ -22,21 +30,16 @@ impl Bench {
 
     /// A label for a flag, wrap or tie-on.
     pub(super) fn flat<'a>(&'a self, label: &'a Label) -> Fitting<'a> {
-        self.fitting(label, &self.flat)
+        Fitting { fonts: &self.fonts, floors: &self.floors, label, wording: &self.flat, diameter: USUAL }
     }
 
     /// A label for a sleeve or strip.
     pub(super) fn round<'a>(&'a self, label: &'a Label) -> Fitting<'a> {
-        self.fitting(label, &self.round)
-    }
-
-    fn fitting<'a>(&'a self, label: &'a Label, wording: &'a Wording) -> Fitting<'a> {
-        let diameter = wire::diameter(&label.wires, None);
-        Fitting { fonts: &self.fonts, floors: &self.floors, label, wording, diameter }
+        Fitting { fonts: &self.fonts, floors: &self.floors, label, wording: &self.round, diameter: USUAL }
     }
 }
 
-/// The label of one end, with all that is usually known of it; 2.4 mm thick.
+/// The label of one end, with all that is usually known of it.
 pub(super) fn label(function: &str, payload: Option<&str>) -> Label {
     let fields = [
         (Field::Function, vec![function]),
@@ -56,7 +59,7 @@ pub(super) fn label(function: &str, payload: Option<&str>) -> Label {
         fields: fields.into_iter().map(|(field, parts)| (field, owned(parts))).collect(),
         colour: WireColour::from_cell("BN/WH"),
         bands: vec![(Band::LiveCap, "LIVE WITH BATTERY ON: CAP THIS END".to_owned())],
-        wires: vec![Wire::measured(Length::mm(2.4))],
+        wires: Vec::new(),
     }
 }
 

@@ -52,8 +52,8 @@ pub struct Job {
     sleeve_printer: Option<Printer>,
     tags: TagSettings,
     wordings: WordingSettings,
-    fonts: FontSettings,
     insulation: Option<Insulation>,
+    fonts: FontSettings,
 }
 
 /// What kept a job folder from being read.
@@ -206,6 +206,11 @@ impl Job {
         &self.wordings
     }
 
+    /// The insulation of wires of which no list says it.
+    pub const fn insulation(&self) -> Option<Insulation> {
+        self.insulation
+    }
+
     /// Font files for characters that the faces of the program lack.
     pub const fn fonts(&self) -> &FontSettings {
         &self.fonts
@@ -214,11 +219,6 @@ impl Job {
     /// Kinds and stocks of the tags.
     pub const fn tags(&self) -> &TagSettings {
         &self.tags
-    }
-
-    /// The insulation of wires of which no list says it.
-    pub const fn insulation(&self) -> Option<Insulation> {
-        self.insulation
     }
 }
 
@@ -291,11 +291,11 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     let wordings = reader.table(top, "wording");
     let wordings = read_wordings(reader, wordings.as_ref());
     let fonts = read_fonts(reader, top);
+    let (folder, source) = (folder.to_owned(), Arc::clone(source));
     let insulation = reader.table(top, "wires").and_then(|table| {
         reader.expect_keys(&table, &[], &["insulation"]);
         read_insulation(reader, &table)
     });
-    let (folder, source) = (folder.to_owned(), Arc::clone(source));
     Job { folder, source, title, lists, payload, printer, sleeve_printer, tags, wordings, fonts, insulation }
 }
 

@@ -2,10 +2,10 @@
 
 use super::*;
 use crate::base::{Length, Point, Rect, Size, Turn};
-use crate::labels::{Field, Wire};
+use crate::labels::Field;
 use crate::layout::Diameter;
 use crate::layout::frame::Item;
-use crate::layout::samples::{Bench, LINK, label};
+use crate::layout::samples::{Bench, LINK, label, measured};
 use crate::layout::symbol::dots;
 use proptest::prelude::*;
 
@@ -89,9 +89,9 @@ fn both_faces_read_upright_after_folding() {
 
 #[test]
 fn an_unknown_diameter_is_assumed_and_told() {
-    let mut label = label("rail pressure signal", None);
-    label.wires.clear();
-    let fitted = fit(&Bench::new().flat(&label), &stock(63.5, 33.9, Posture::Standing)).unwrap();
+    let (bench, label) = (Bench::new(), label("rail pressure signal", None));
+    let fitting = Fitting { diameter: Diameter::assumed(), ..bench.flat(&label) };
+    let fitted = fit(&fitting, &stock(63.5, 33.9, Posture::Standing)).unwrap();
     assert_eq!(fitted.facts.diameter, Diameter::Assumed(Length::mm(3.0)));
 }
 
@@ -130,11 +130,11 @@ proptest! {
     ) {
         let posture = if hangs { Posture::Hanging } else { Posture::Standing };
         let stock = FlagStock { dpi, ..stock(width, height, posture) };
-        let mut label = label(&words, has_symbol.then_some(LINK));
-        label.wires = vec![Wire::measured(Length::mm(diameter))];
+        let label = label(&words, has_symbol.then_some(LINK));
         let bench = Bench::new();
         let Bench { fonts, floors, .. } = &bench;
-        let Ok(fitted) = fit(&bench.flat(&label), &stock) else { return Ok(()) };
+        let fitting = Fitting { diameter: measured(diameter), ..bench.flat(&label) };
+        let Ok(fitted) = fit(&fitting, &stock) else { return Ok(()) };
 
         let geometry = Geometry::new(&stock, Length::mm(diameter));
         let frame = Rect { origin: Point::ORIGIN, size: fitted.frame.size };
