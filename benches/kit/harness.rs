@@ -105,6 +105,7 @@ fn circuit(wire: &Wire, source: &Arc<Source>) -> Option<Circuit> {
             insulation: None,
             // One diameter in seven was never measured.
             diameter: (cavity % 7 != 0).then(|| Length::mm(diameter)),
+            slides_over: None,
             length: None,
             action: Action::Cut,
             tag: TagWish::default(),

@@ -79,7 +79,8 @@ impl<'a> Making<'a> {
 
 /// A PDF that begins.
 pub fn writer<W: Write>(out: W) -> Writer<W> {
-    Writer::new(out, &Document { title: "Marsh Hen repower".to_owned() }).expect("the sink takes all")
+    Writer::new(out, &Document { title: "Marsh Hen repower".to_owned(), ..Document::default() })
+        .expect("the sink takes all")
 }
 
 /// Where bytes go to be forgotten.

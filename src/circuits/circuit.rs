@@ -190,6 +190,8 @@ pub struct End {
     pub insulation: Option<Insulation>,
     /// Measured outside diameter of the wire.
     pub diameter: Option<Length>,
+    /// Outside diameter of what a threaded tag must pass at this end: terminal, seal, crimp.
+    pub slides_over: Option<Length>,
     /// Length of the wire that ends here.
     pub length: Option<Length>,
     /// What shall be done with it.

@@ -49,6 +49,7 @@ columns! {
     Tag "tag"
     Length "length"
     Diameter "diameter"
+    SlidesOver "slides over"
     Branch "branch"
     With "with"
     Note "note"
@@ -156,7 +157,7 @@ pub(super) fn known(kind: TableKind, header: &str) -> Option<(Column, Option<Hea
     let (name, unit) = header.rsplit_once(' ')?;
     let (&column, unit) = (spellings.get(name)?, unit_of(unit)?);
     let is_fitting = match unit {
-        HeaderUnit::Length(_) => matches!(column, Column::Length | Column::Diameter),
+        HeaderUnit::Length(_) => matches!(column, Column::Length | Column::Diameter | Column::SlidesOver),
         HeaderUnit::Size(_) => column == Column::Size,
     };
     is_fitting.then_some((column, Some(unit)))

@@ -33,6 +33,7 @@ struct Draft<'t> {
     final_tag: Option<(TagKind, usize)>,
     length: Option<Length>,
     diameter: Option<Length>,
+    slides_over: Option<Length>,
     branch: Option<&'t str>,
     partner: Option<&'t str>,
     notes: Vec<&'t str>,
@@ -215,6 +216,7 @@ impl<'t> Joiner<'t, '_> {
             final_tag: mention.tag.final_tag.map(|kind| (kind, index)),
             length: mention.length,
             diameter: mention.diameter,
+            slides_over: mention.slides_over,
             branch: mention.branch,
             partner: mention.partner,
             notes: mention.note.into_iter().collect(),
@@ -269,6 +271,7 @@ impl<'t> Joiner<'t, '_> {
         draft.final_tag = draft.final_tag.or(mention.tag.final_tag.map(|kind| (kind, index)));
         draft.length = draft.length.or(mention.length);
         draft.diameter = draft.diameter.or(mention.diameter);
+        draft.slides_over = draft.slides_over.or(mention.slides_over);
         draft.branch = draft.branch.or(mention.branch);
         draft.partner = draft.partner.or(mention.partner);
         draft.notes.extend(mention.note.filter(|note| !draft.notes.contains(note)));
@@ -297,6 +300,7 @@ impl<'t> Joiner<'t, '_> {
             conductor: draft.size.map(|(size, _)| self.mentions.size(size).clone()),
             insulation: draft.insulation.map(|(insulation, _)| insulation).or_else(default_insulation),
             diameter: draft.diameter,
+            slides_over: draft.slides_over,
             length: draft.length,
             action: draft.action.as_ref().map(|(action, _)| action.clone()).or_else(default_action).unwrap_or_default(),
             tag: TagWish {

@@ -74,6 +74,7 @@ pub(super) struct Mention<'t> {
     pub(super) insulation: Option<Insulation>,
     pub(super) length: Option<Length>,
     pub(super) diameter: Option<Length>,
+    pub(super) slides_over: Option<Length>,
     pub(super) action: Option<Action>,
     pub(super) tag: TagWish,
     pub(super) branch: Option<&'t str>,

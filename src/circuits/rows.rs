@@ -276,6 +276,7 @@ impl<'t> Reader<'t, '_> {
             insulation: self.insulation(),
             length: self.length(Column::Length, WIRE_LENGTH, BAD_LENGTH),
             diameter: self.length(Column::Diameter, WIRE_DIAMETER, BAD_DIAMETER),
+            slides_over: self.length(Column::SlidesOver, WIRE_DIAMETER, BAD_DIAMETER),
             action: self.action(side),
             tag: self.tag(side),
             branch: self.get(Column::Branch),
@@ -460,7 +461,7 @@ impl<'t> Reader<'t, '_> {
 }
 
 /// Columns that make a chart's row more than the name of an empty cavity.
-const CONTENT: [Column; 13] = [
+const CONTENT: [Column; 14] = [
     Column::Circuit,
     Column::Function,
     Column::Colour,
@@ -472,6 +473,7 @@ const CONTENT: [Column; 13] = [
     Column::Tag,
     Column::Length,
     Column::Diameter,
+    Column::SlidesOver,
     Column::With,
     Column::Note,
 ];

@@ -21,6 +21,7 @@ pub fn end(typed: &str, ordinal: u16) -> End {
         insulation: None,
         diameter: None,
         length: None,
+        slides_over: None,
         action: Action::Undecided,
         tag: TagWish::default(),
         branch: None,

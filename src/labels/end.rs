@@ -64,7 +64,7 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
 /// What is known of the wire of an end.
 fn wire(end: &End) -> Wire {
     let size = end.conductor.as_ref().map(Conductor::size);
-    Wire { measured: end.diameter, size, insulation: end.insulation }
+    Wire { measured: end.diameter, size, insulation: end.insulation, slides_over: end.slides_over }
 }
 
 /// `J1 / 14`: spaced, so that designation and cavity do not run together.

@@ -119,9 +119,16 @@ pub struct Wire {
     pub size: Option<ConductorSize>,
     /// Sort of insulation.
     pub insulation: Option<Insulation>,
+    /// Outside diameter of what a threaded tag must pass: terminal, seal, crimp.
+    pub slides_over: Option<Length>,
 }
 
 impl Label {
+    /// The thickest thing that a threaded tag must pass, where the lists say it.
+    pub fn slides_over(&self) -> Option<Length> {
+        self.wires.iter().filter_map(|wire| wire.slides_over).max()
+    }
+
     /// The parts of a field; none when nothing is known of it.
     pub fn says(&self, field: Field) -> &[String] {
         self.fields.iter().find(|(known, _)| *known == field).map_or(&[], |(_, parts)| parts)

@@ -167,8 +167,7 @@ impl<'f> AlongWords<'f> {
                 x += padding;
                 ink = Ink::White;
             }
-            let text = self.fonts.place(shaped, cap, Point::new(x, at.y), Turn::Upright, stretch, ink);
-            items.push(Item::Text(text));
+            items.extend(self.fonts.place(shaped, cap, Point::new(x, at.y), Turn::Upright, stretch, ink));
             x += width;
             if sort == Sort::Mark {
                 x += cap.scaled(MARK_PADDING);

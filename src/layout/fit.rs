@@ -4,7 +4,7 @@ use std::fmt;
 
 use thiserror::Error;
 
-use super::frame::Frame;
+use super::frame::{Face, Frame};
 use super::symbol::SymbolKind;
 use super::text::{Fonts, MissingCharacter};
 use super::wire::{Diameter, MEASURE_FIRST, Tabled};
@@ -46,6 +46,25 @@ impl Default for Floors {
             round_least: Length::mm(1.3),
             face: Length::mm(12.0),
             face_with_symbol: Length::mm(14.0),
+        }
+    }
+}
+
+impl Floors {
+    /// The usual floors, raised where this printer needs larger letters: an upright stem is at least a dot wide, so that none
+    /// is lost between two dots. Codes stand in the code's face, lines in any.
+    pub fn at(dpi: u16, fonts: &Fonts) -> Self {
+        let usual = Self::default();
+        let code = fonts.least_cap(Face::Code, dpi);
+        let line = Face::ALL.into_iter().map(|face| fonts.least_cap(face, dpi)).max().unwrap_or_default();
+        Self {
+            code_wanted: usual.code_wanted.max(code),
+            code_least: usual.code_least.max(code),
+            line_wanted: usual.line_wanted.max(line),
+            line_least: usual.line_least.max(line),
+            round_wanted: usual.round_wanted.max(line),
+            round_least: usual.round_least.max(line),
+            ..usual
         }
     }
 }
@@ -191,7 +210,7 @@ pub enum Refusal {
         remedy: String,
     },
     /// No face has the character.
-    #[error("{0}; write it in other words")]
+    #[error("{0}, or write it in other words")]
     Character(#[from] MissingCharacter),
     /// A refusal that a measured diameter might lift.
     #[error("{refusal}; {diameter} is a table value ({row}): {MEASURE_FIRST}")]
@@ -212,5 +231,37 @@ impl Refusal {
             Diameter::Tabled(diameter, row) => Self::ByTable { refusal: Box::new(self), diameter, row },
             Diameter::Measured(_) | Diameter::Assumed(_) => self,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Stem and capitals' height in units as fontTools measures the bar and the H of the font files.
+    #[test]
+    fn a_stem_is_a_dot_wide_at_the_least_height() {
+        let fonts = Fonts::new();
+        for (face, stem, cap) in [(Face::Words, 116.0, 691.0), (Face::Strong, 144.0, 693.0), (Face::Code, 134.0, 668.0)]
+        {
+            for dpi in [203, 300, 600] {
+                let expected = 25.4 / f64::from(dpi) * cap / stem;
+                assert!((fonts.least_cap(face, dpi).as_mm() - expected).abs() < 1e-4, "{face:?} at {dpi}");
+            }
+        }
+    }
+
+    #[test]
+    fn coarse_printers_raise_the_floors() {
+        let fonts = Fonts::new();
+        for dpi in [203, 300, 600, 1200] {
+            assert_eq!(Floors::at(dpi, &fonts), Floors::default(), "stems of 1.3 mm letters are wide enough at {dpi}");
+        }
+        // 25.4 / 100 * 691 / 116 = 1.513
+        let coarse = Floors::at(100, &fonts);
+        assert!((coarse.line_least.as_mm() - 1.513).abs() < 1e-3);
+        assert_eq!((coarse.round_least, coarse.code_least), (coarse.line_least, Floors::default().code_least));
+        let coarser = Floors::at(50, &fonts);
+        assert!(coarser.line_wanted == coarser.line_least && coarser.code_least > Floors::default().code_least);
     }
 }

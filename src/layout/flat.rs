@@ -9,9 +9,9 @@ use super::fit::{Facts, Fitting, Refusal, SymbolFacts};
 use super::frame::Item;
 use super::panel::{Arrangement, Room};
 use super::search::{Search, Sharing, Symbols};
-use super::symbol::{Symbol, SymbolKind, dots};
+use super::symbol::{Symbol, SymbolKind, dots, smallest_module_dots};
 use super::words::Words;
-use crate::base::TagKind;
+use crate::base::{Size, TagKind};
 use crate::labels::Faces;
 
 /// Symbol and words on one face.
@@ -43,6 +43,19 @@ pub(super) fn two_faces(faces: Faces) -> &'static [Sharing] {
         Faces::Same => &ONE_FACE,
         Faces::Split => &TWO_FACES[2..],
     }
+}
+
+/// Why no symbol stands beside the words, in numbers.
+fn no_room(room: Size, dpi: u16) -> String {
+    let kind = SymbolKind::DataMatrixLow;
+    let modules = |count: i64| dots((count + 2 * kind.quiet_modules()) * smallest_module_dots(dpi), dpi);
+    format!(
+        "no symbol: the face has {:.1} x {:.1} for code, marks and symbol, and the least symbol, {kind}, takes {:.1} x {:.1}",
+        room.width,
+        room.height,
+        modules(18),
+        modules(8)
+    )
 }
 
 /// Fills the faces.
@@ -78,10 +91,7 @@ pub(super) fn fill(fitting: &Fitting<'_>, flat: Flat<'_>) -> Result<([Vec<Item>;
     {
         symbol_note = Some(match &found.symbol {
             Some(taken) => format!("{} with the code alone: the face has no room for {}", taken.kind, asked.kind),
-            None => {
-                let room = flat.room.size;
-                format!("no symbol: {:.1} x {:.1} have no room for it", room.width, room.height)
-            }
+            None => no_room(flat.room.size, flat.dpi),
         });
     }
 

@@ -5,10 +5,12 @@ pub mod face;
 pub mod fit;
 pub mod flag;
 mod flat;
+pub mod font_file;
 pub mod frame;
 pub mod keep;
 pub mod panel;
 mod round;
+mod runs;
 #[cfg(test)]
 mod samples;
 mod search;
@@ -21,6 +23,7 @@ pub mod wire;
 pub mod words;
 
 pub use fit::{Facts, Fitted, Fitting, Floors, Refusal, SymbolFacts, TubeNeed, TubeUse};
+pub use font_file::{FontFault, FontFile};
 pub use frame::{Face, Frame, Glyph, Ink, Item, Modules, Stretch, SymbolItem, TextItem};
 pub use tube::TubeSize;
 pub use wire::Diameter;

@@ -177,7 +177,7 @@ impl Composed<'_> {
             if fonts.width(shaped, row.cap) > row.room {
                 return None;
             }
-            items.push(Item::Text(fonts.place(shaped, row.cap, row.baseline, Turn::Upright, Stretch::NONE, row.ink)));
+            items.extend(fonts.place(shaped, row.cap, row.baseline, Turn::Upright, Stretch::NONE, row.ink));
         }
         Some(items)
     }

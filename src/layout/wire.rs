@@ -214,7 +214,8 @@ mod tests {
     }
 
     fn wire(measured: Option<f64>, typed: &str, insulation: Option<Insulation>) -> Wire {
-        Wire { measured: measured.map(Length::mm), size: (!typed.is_empty()).then(|| size(typed)), insulation }
+        let size = (!typed.is_empty()).then(|| size(typed));
+        Wire { measured: measured.map(Length::mm), size, insulation, slides_over: None }
     }
 
     #[test]

@@ -7,10 +7,11 @@ use std::io;
 
 use super::job::Job;
 use super::problems::{
-    BAD_LINK_BASE, STOCK_NOT_A_TUBE, STOCK_NOT_FOR_FLAGS, STOCK_NOT_FOR_STRIPS, UNKNOWN_STOCK, UNKNOWN_WORDING,
-    UNREADABLE_TEMPLATE,
+    BAD_LINK_BASE, FONT_NOT_FOUND, FONT_NOT_LICENSED, FONT_TOO_BIG, STOCK_NOT_A_TUBE, STOCK_NOT_FOR_FLAGS,
+    STOCK_NOT_FOR_STRIPS, UNKNOWN_STOCK, UNKNOWN_WORDING, UNREADABLE_FONT, UNREADABLE_TEMPLATE, UNUSABLE_FONT,
+    VARIABLE_FONT,
 };
-use super::settings::{FinalTag, Printer, SymbolText};
+use super::settings::{FinalTag, FontName, Printer, SymbolText};
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::{Checked, Insulation, Length, Problem, Purpose, Source, Stated};
 use crate::codes::link::{LinkBase, Payload};
@@ -19,18 +20,23 @@ use crate::layout::flag::{self, FlagStock, Posture};
 use crate::layout::sleeve::{self, SleeveStock};
 use crate::layout::strip::{self, StripStock};
 use crate::layout::text::Fonts;
-use crate::layout::{Fitted, Fitting, Floors, Refusal, TubeSize, wire};
+use crate::layout::{Fitted, Fitting, Floors, FontFault, FontFile, Refusal, TubeSize, wire};
 use crate::pages::{Geometry, Stock};
+use crate::pdf;
 
 /// A sleeve longer than this is hard to thread and to shrink evenly (common practice).
 const LONGEST_SLEEVE: Length = Length::nm(60_000_000);
 /// A strip longer than this is hard to slide under its tube (common practice).
 const LONGEST_STRIP: Length = Length::nm(90_000_000);
+/// A font file larger than this is not read; collections of all of East Asia are smaller.
+const LARGEST_FONT: u64 = 64 << 20;
 
 /// All that tags of a job are made with.
 pub struct Equipment {
     fonts: Fonts,
+    font_files: Vec<FontFile>,
     floors: Floors,
+    sleeve_floors: Floors,
     payload: Payload,
     stocks: Vec<StockInUse>,
     work: FlagStock,
@@ -98,6 +104,8 @@ impl Equipment {
         let named = job.wordings();
         let wordings = lookup.wording(&named.flat).zip(lookup.wording(&named.round));
 
+        let font_files = lookup.fonts();
+
         let mut problems = lookup.problems;
         let (Some(work), Some(strips), Some((flat, round))) = (work, strips, wordings) else {
             return Checked { value: None, problems };
@@ -128,9 +136,12 @@ impl Equipment {
             stocks.extend(tubes.into_iter().map(|stock| in_use(stock, printer, Purpose::Final)));
             SleeveStock { tubes: sizes, longest: LONGEST_SLEEVE, dpi: dpi(printer) }
         });
+        let fonts = Fonts::with_fallbacks(font_files.clone());
         let equipment = Self {
-            fonts: Fonts::new(),
-            floors: Floors::default(),
+            floors: Floors::at(dpi(job.printer()), &fonts),
+            sleeve_floors: Floors::at(dpi(job.sleeve_printer().unwrap_or(job.printer())), &fonts),
+            fonts,
+            font_files,
             payload,
             stocks,
             work: flag,
@@ -161,7 +172,7 @@ impl Equipment {
             }
             Purpose::Final => {
                 if let Some(sleeves) = &self.sleeves
-                    && let Ok(sleeve) = sleeve::fit(&fitting, sleeves)
+                    && let Ok(sleeve) = sleeve::fit(&Fitting { floors: &self.sleeve_floors, ..fitting }, sleeves)
                 {
                     return Ok(Made { tag: sleeve.tag, stock: TUBES + sleeve.tube });
                 }
@@ -189,6 +200,11 @@ impl Equipment {
     /// The faces.
     pub const fn fonts(&self) -> &Fonts {
         &self.fonts
+    }
+
+    /// The job's own font files, in the order of the fallbacks of [`Equipment::fonts`].
+    pub fn font_files(&self) -> &[FontFile] {
+        &self.font_files
     }
 }
 
@@ -249,6 +265,63 @@ impl Lookup<'_> {
             self.problems.push(name.point(UNKNOWN_WORDING.says(message).remedy(remedy)));
         }
         wording
+    }
+
+    /// The font files that job.toml names, without those that cannot be used.
+    fn fonts(&mut self) -> Vec<FontFile> {
+        let mut files = Vec::new();
+        for name in &self.job.fonts().fallback {
+            match self.font(&name.value) {
+                Ok(file) => {
+                    if file.is_variable() {
+                        let problem = VARIABLE_FONT
+                            .says(format!("`{}` has axes such as weight, and is drawn as it stands", name.value.file))
+                            .remedy("name a font file without axes, of medium or bold weight");
+                        self.problems.push(name.point(problem));
+                    }
+                    files.push(file);
+                }
+                Err(problem) => self.problems.push(name.point(*problem)),
+            }
+        }
+        files
+    }
+
+    #[expect(clippy::disallowed_methods, reason = "`run` reads the job folder")]
+    fn font(&self, name: &FontName) -> Result<FontFile, Box<Problem>> {
+        let path = self.job.folder().join(&name.file);
+        let refused = |error: io::Error| match error.kind() {
+            io::ErrorKind::NotFound => {
+                let problem = FONT_NOT_FOUND.says(format!("the job folder holds no `{}`", name.file));
+                Box::new(problem.remedy("copy the font file there, or mend its path"))
+            }
+            _ => {
+                let problem = UNREADABLE_FONT.says(format!("`{}` cannot be read: {error}", name.file));
+                Box::new(problem.remedy("check that it is a file and that you may read it"))
+            }
+        };
+        let size = fs::metadata(&path).map_err(refused)?.len();
+        if size > LARGEST_FONT {
+            let message = format!("`{}` is {} MiB large", name.file, size >> 20);
+            return Err(Box::new(FONT_TOO_BIG.says(message).remedy("name a font file of one language, below 64 MiB")));
+        }
+        let file = FontFile::open(fs::read(&path).map_err(refused)?, name.number).map_err(|fault| {
+            let message = format!("`{}` {fault}", name.file);
+            Box::new(match fault {
+                FontFault::Restricted => FONT_NOT_LICENSED.says(message).remedy("name a font under an open licence"),
+                FontFault::NoSuchFace(_) => {
+                    UNUSABLE_FONT.says(message).remedy("name a face that is there: `#0` is the first")
+                }
+                FontFault::NotAFont | FontFault::NoOutlines => {
+                    UNUSABLE_FONT.says(message).remedy("name a .ttf or .otf file with outlines and without axes")
+                }
+            })
+        })?;
+        pdf::can_embed(&file).map_err(|failure| {
+            let problem = UNUSABLE_FONT.says(format!("`{}` is broken: {failure}", name.file));
+            Box::new(problem.remedy("name another font file"))
+        })?;
+        Ok(file)
     }
 
     fn stock(&mut self, name: &Stated<String>, purpose: Purpose, printer: &Printer) -> Option<Stock> {

@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::io;
-use std::path::{Component, Path, PathBuf};
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use thiserror::Error;
@@ -15,8 +15,8 @@ use super::problems::{
     JOB_NOT_UTF8, LIST_NAMED_TWICE, LIST_NOT_FOUND, LIST_OUTSIDE_JOB, NO_SLEEVE_PRINTER, UNREADABLE_LIST,
 };
 use super::settings::{
-    FinalTag, PayloadSettings, Printer, TagSettings, WordingSettings, check_sleeve_printer, read_payload, read_printer,
-    read_tags, read_wordings,
+    FinalTag, FontSettings, PayloadSettings, Printer, TagSettings, WordingSettings, check_sleeve_printer, outside,
+    read_fonts, read_payload, read_printer, read_tags, read_wordings,
 };
 use crate::base::conductor::SizeUnit;
 use crate::base::nearest::did_you_mean_or_choose;
@@ -53,6 +53,7 @@ pub struct Job {
     tags: TagSettings,
     wordings: WordingSettings,
     insulation: Option<Insulation>,
+    fonts: FontSettings,
 }
 
 /// What kept a job folder from being read.
@@ -210,6 +211,11 @@ impl Job {
         self.insulation
     }
 
+    /// Font files for characters that the faces of the program lack.
+    pub const fn fonts(&self) -> &FontSettings {
+        &self.fonts
+    }
+
     /// Kinds and stocks of the tags.
     pub const fn tags(&self) -> &TagSettings {
         &self.tags
@@ -247,7 +253,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     reader.expect_keys(
         top,
         &[],
-        &["title", "list", "payload", "printer", "sleeve_printer", "tags", "wires", "wording"],
+        &["title", "list", "payload", "printer", "sleeve_printer", "tags", "wires", "wording", "fonts"],
     );
     let title = reader.text(top, "title").unwrap_or_else(|| Stated::default(folder_name(folder)));
     let mut lists: Vec<NamedList> = Vec::new();
@@ -284,12 +290,13 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     }
     let wordings = reader.table(top, "wording");
     let wordings = read_wordings(reader, wordings.as_ref());
+    let fonts = read_fonts(reader, top);
     let (folder, source) = (folder.to_owned(), Arc::clone(source));
     let insulation = reader.table(top, "wires").and_then(|table| {
         reader.expect_keys(&table, &[], &["insulation"]);
         read_insulation(reader, &table)
     });
-    Job { folder, source, title, lists, payload, printer, sleeve_printer, tags, wordings, insulation }
+    Job { folder, source, title, lists, payload, printer, sleeve_printer, tags, wordings, fonts, insulation }
 }
 
 fn read_list(reader: &mut Reader, table: &Table<'_>) -> Option<NamedList> {
@@ -309,7 +316,7 @@ fn read_list(reader: &mut Reader, table: &Table<'_>) -> Option<NamedList> {
         }
     }
     let file = reader.text(table, "file")?;
-    if let Some(problem) = outside(&file.value) {
+    if let Some(problem) = outside(&LIST_OUTSIDE_JOB, "list", &file.value) {
         reader.tell(file.point(problem));
         return None;
     }
@@ -320,15 +327,6 @@ fn read_list(reader: &mut Reader, table: &Table<'_>) -> Option<NamedList> {
 fn read_insulation(reader: &mut Reader, table: &Table<'_>) -> Option<Insulation> {
     let known = Insulation::ALL.map(Insulation::word);
     reader.word_by(table, "insulation", circuits::insulation, &known).map(|insulation| insulation.value)
-}
-
-/// What is wrong with a file that does not lie in the job folder or below it; the folder is moved and shared as a whole.
-fn outside(file: &str) -> Option<Problem> {
-    let is_inside = Path::new(file).components().all(|part| matches!(part, Component::Normal(_) | Component::CurDir));
-    let is_portable = !file.contains('\\') && !file.contains('\0') && file.as_bytes().get(1) != Some(&b':');
-    let remedy = "copy the list into the job folder and name it from there, with `/` between folders";
-    let problem = || LIST_OUTSIDE_JOB.says(format!("`{file}` is not inside the job folder")).remedy(remedy);
-    (!is_inside || !is_portable).then(problem)
 }
 
 #[cfg(test)]
@@ -444,6 +442,25 @@ mod tests {
             let told = told(&format!("[[list]]\nfile = \"{file}\"\n"));
             assert!(told.len() == 1 && told[0].contains("list-outside-job"), "{file}: {told:?}");
         }
+    }
+
+    #[test]
+    fn fonts_are_files_of_the_folder() {
+        let job = job("[fonts]\nfallback = [\"fonts/own.ttf\", \"fonts/many.ttc#2\", \"no#font.otf\"]\n");
+        assert_eq!(job.problems, []);
+        let fonts = &job.value.expect("understood").fonts;
+        let names: Vec<_> = fonts.fallback.iter().map(|font| (font.value.file.as_str(), font.value.number)).collect();
+        assert_eq!(names, [("fonts/own.ttf", 0), ("fonts/many.ttc", 2), ("no#font.otf", 0)]);
+        assert_eq!(
+            told("[fonts]\nfallback = [\"../own.ttf\"]\n"),
+            [
+                "job.toml:2:13 font-outside-job `../own.ttf` is not inside the job folder | copy the font file into the job folder \
+              and name it from there, with `/` between folders"
+            ]
+        );
+        let many = format!("[fonts]\nfallback = [{}]\n", "\"a.ttf\", ".repeat(17));
+        assert!(matches!(&told(&many)[..], [one] if one.contains("too-many-fonts `a.ttf` is font number 17")));
+        assert!(told("[fonts]\nfallbacks = []\n")[0].ends_with("did you mean `fallback`?"));
     }
 
     #[test]

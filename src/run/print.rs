@@ -280,7 +280,10 @@ fn write_file(
     let path = folder.join(format!("{}-{stock}.pdf", in_use.purpose));
     let failed = |source| RunFailure::Pdf { path: path.clone(), source };
     let temporary = temporary_in(folder)?;
-    let document = Document { title: format!("{} · {} tags · run {run}", reading.job.title(), in_use.purpose) };
+    let document = Document {
+        title: format!("{} · {} tags · run {run}", reading.job.title(), in_use.purpose),
+        fallbacks: reading.equipment.font_files().to_vec(),
+    };
     let mut writer = Writer::new(BufWriter::new(temporary.as_file()), &document).map_err(failed)?;
 
     let fonts = reading.equipment.fonts();

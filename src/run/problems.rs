@@ -14,6 +14,14 @@ problem_kinds! {
     BAD_LINK_BASE Error "bad-link-base" "the base address of links cannot be one";
     NO_SLEEVE_PRINTER Error "no-sleeve-printer" "final tags shall be sleeves, but there is no printer for tube";
     UNFIT_SLEEVE_PRINTER Error "unfit-sleeve-printer" "tube must not go through this kind of printer, or its print does not last";
+    FONT_OUTSIDE_JOB Error "font-outside-job" "job.toml names a font file that does not lie in the job folder";
+    FONT_NOT_FOUND Error "font-not-found" "job.toml names a font file that is not there";
+    UNREADABLE_FONT Error "unreadable-font" "the disk refuses to give a font file";
+    FONT_TOO_BIG Error "font-too-big" "a font file is larger than 64 MiB";
+    TOO_MANY_FONTS Error "too-many-fonts" "job.toml names more than 16 font files";
+    UNUSABLE_FONT Error "unusable-font" "a font file is no font, or none that a PDF can hold";
+    FONT_NOT_LICENSED Error "font-not-licensed" "the maker of a font does not allow it to be embedded";
+    VARIABLE_FONT Warning "variable-font" "a font has axes, and is drawn as it stands without them, often thin";
     UNKNOWN_STOCK Error "unknown-stock" "there is no stock of this name, built in or in the job folder";
     UNKNOWN_WORDING Error "unknown-wording" "there is no wording of this name, built in or in the job folder";
     UNREADABLE_TEMPLATE Error "unreadable-template" "a stock file or a wording of the job folder cannot be read";

@@ -31,7 +31,8 @@ pub fn fit(fitting: &Fitting<'_>, stock: &FlagStock) -> Result<Fitted, Refusal> 
             length: geometry.length,
             least: floors.face,
             needed: geometry.wrap + floors.face * 2,
-        });
+        }
+        .resting_on(fitting.diameter));
     }
     let no_symbol = (geometry.face < floors.face_with_symbol).then(|| {
         format!(

@@ -100,7 +100,12 @@ fn a_line_that_cannot_be_drawn_is_left_out_and_told() {
     let fitted = fit(&Bench::new().flat(&label("油圧", None)), &stock(63.5, 33.9, Posture::Standing));
     let facts = fitted.unwrap().facts;
     let told: Vec<String> = facts.undrawable.iter().map(|(field, why)| format!("{}: {why}", field.word())).collect();
-    assert_eq!(told, ["function: the fonts have no `油` (U+6CB9)"]);
+    assert_eq!(
+        told,
+        [
+            "function: the fonts have no `油` (U+6CB9); name a font file that has it under `[fonts] fallback` in job.toml"
+        ]
+    );
 }
 
 #[test]
