@@ -115,6 +115,9 @@ work = "flag"                 # goes on sideways before cutting
 final = "strip"               # threads on at termination: strip (under clear tube) or sleeve
 # work_stock = "a4-24-64x34"  # a built-in stock, or one of your own in stock/NAME.toml; else flags on plain paper
 setback = 150                 # mm back from the end where a work tag sits
+
+# [fonts]                     # for words in other scripts than Latin, Greek and Cyrillic
+# fallback = ["fonts/own.ttf"]  # font files in this folder (.ttf, .otf; .ttc with #0 for its first face), medium or bold
 "##;
 
 /// Writes a job folder; the folder itself is made where it is missing.
