@@ -182,6 +182,11 @@ impl Equipment {
         }
     }
 
+    /// What the table of diameters has near to a wire of this label of which nobody knows the diameter.
+    pub fn near(&self, label: &Label) -> Option<String> {
+        wire::near(&label.wires, self.insulation)
+    }
+
     /// All stocks, in the order in which their PDFs are written.
     pub fn stocks(&self) -> &[StockInUse] {
         &self.stocks

@@ -90,11 +90,13 @@ const EXAMPLE: [(&str, &str); 12] = [
 /// Name of the chart that an empty job begins with.
 const EMPTY_CHART: &str = "pinout.csv";
 /// Its head row.
-const CHART_HEAD: &str =
-    "connector,cavity,circuit,function,colour,size,supply,fuse,action,length,diameter,branch,with,note\n";
+const CHART_HEAD: &str = "connector,cavity,circuit,function,colour,size,insulation,supply,fuse,action,tag,length,diameter,branch,with,note\n";
 
 /// What job.toml says below its title and lists when nothing has been settled yet.
 const UNSETTLED: &str = r##"
+# [wires]
+# insulation = "thin-wall"    # of rows that name none: size and insulation give the diameter where none is measured
+
 [payload]
 symbol = "text"               # "text": any phone shows it; "link": opens an address, needs base; "code": the code alone
 # base = "HTTP://TAGS.EXAMPLE"  # for links: an address that will last, in upper case

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::base::TagKind;
+use crate::base::{Purpose, TagKind};
 use crate::labels::{Band, Label};
 use crate::layout::{Diameter, Facts};
 
@@ -23,6 +23,8 @@ pub struct Tally {
     pub shortened: usize,
     /// Tags made for an assumed diameter.
     pub assumed: usize,
+    /// Final tags made for a diameter out of the table.
+    pub tabled: usize,
     /// Tags that bear a mark of danger.
     pub dangers: BTreeMap<Band, usize>,
 }
@@ -45,6 +47,8 @@ impl Tally {
         }
         self.shortened += usize::from(!facts.dropped.is_empty() || !facts.shortened.is_empty());
         self.assumed += usize::from(matches!(facts.diameter, Diameter::Assumed(_)));
+        let is_final = facts.kind.purpose() == Purpose::Final;
+        self.tabled += usize::from(is_final && facts.diameter.row().is_some());
     }
 
     /// All tags.

@@ -10,6 +10,7 @@ mod reprint;
 mod scan;
 mod stock;
 mod tags;
+mod wires;
 
 use std::io::Read;
 use std::process::Stdio;
