@@ -94,7 +94,7 @@ fn read(file: &TemplateFile) -> Checked<Option<Stock>> {
 }
 
 fn shape(stock: &Stock) -> String {
-    match stock.geometry() {
+    let shape = match stock.geometry() {
         Geometry::Sheet(sheet) => {
             let slice = sheet.slice();
             let split =
@@ -104,7 +104,8 @@ fn shape(stock: &Stock) -> String {
         Geometry::Roll(roll) => format!("roll of {} x {}", roll.label().width, roll.label().height),
         Geometry::Tube(tube) => format!("{} tube, {} pieces", tube.size().name, tube.piece()),
         Geometry::Paper(page) => format!("strips cut from {} x {}", page.width, page.height),
-    }
+    };
+    format!("{shape}{}", stock.form())
 }
 
 fn purposes(stock: &Stock) -> String {

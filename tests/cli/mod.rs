@@ -2,6 +2,7 @@
 
 mod check;
 mod find;
+mod fonts;
 mod init;
 mod join;
 mod preview;
