@@ -3,6 +3,7 @@
 use serde_json::json;
 
 use super::output::plural;
+use super::table::{COLUMNS, wrapped};
 use crate::base::TagKind;
 use crate::run::Refused;
 use crate::run::tally::Tally;
@@ -18,11 +19,15 @@ pub fn tally_line(tally: &Tally) -> String {
         if is_sleeve { format!("{tags} in {}", plural(tally.tubes.len(), "tube size")) } else { tags }
     };
     let kinds: Vec<String> = tally.kinds.iter().map(kind).collect();
-    let mut line = format!("{}; {} with a symbol", kinds.join(", "), tally.symbols);
-    if tally.shortened > 0 {
-        line.push_str(&format!(", {} with fewer words than asked for", tally.shortened));
+    let mut said = Vec::new();
+    // Where the wording wants no symbol, nothing is said of any.
+    if tally.symbols > 0 || !tally.no_symbol.is_empty() {
+        said.push(format!("{} with a symbol", tally.symbols));
     }
-    line
+    if tally.shortened > 0 {
+        said.push(format!("{} with fewer words than asked for", tally.shortened));
+    }
+    [kinds.join(", "), said.join(", ")].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("; ")
 }
 
 /// `22 sleeves carry no symbol: wire too thin for a sleeve symbol`, kind by kind.
@@ -49,7 +54,15 @@ pub fn refusals(refused: &[Refused]) -> Vec<String> {
             None => told.push((why, vec![which])),
         }
     }
-    told.into_iter().map(|(why, tags)| format!("{why} ({})", tags.join(", "))).collect()
+    let lines = |(why, tags): (String, Vec<String>)| {
+        let tags = tags.join(", ");
+        let line = format!("{why} ({tags})");
+        if line.chars().count() <= COLUMNS {
+            return vec![line];
+        }
+        [vec![why], wrapped(&format!("  {tags}"), 2)].concat()
+    };
+    told.into_iter().flat_map(lines).collect()
 }
 
 /// Refusals for programs.
