@@ -10,7 +10,7 @@ use super::tally::Tally;
 use crate::base::Purpose;
 use crate::circuits::Action;
 use crate::codes::{Issued, Register};
-use crate::labels;
+use crate::labels::Position;
 use crate::layout::Facts;
 
 /// What a check of a job finds, beside the problems of its lists.
@@ -37,6 +37,8 @@ pub struct Fit {
     pub name: String,
     /// The place it is for.
     pub place: String,
+    /// Where on its wire it sits, when marks along wires are wanted.
+    pub at: Option<Position>,
     /// Work or final.
     pub purpose: Purpose,
     /// Name of its stock.
@@ -61,15 +63,17 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         undecided: 0,
     };
     for &purpose in &choice.purposes {
-        for selected in choice.select(&reading.circuits, &issued, purpose) {
-            let label = labels::label(&reading.circuits, &issued, reading.equipment.payload(), purpose, &selected);
+        let selection = choice.select(&reading.circuits, &issued, purpose);
+        checkup.tally.count_unmarked(&reading.circuits, &selection);
+        for subject in &selection.subjects {
+            let label = reading.sources(&issued).label(purpose, subject);
             let (name, place) = (label.name.to_string(), label.place.to_string());
             match reading.equipment.make(&label) {
                 Ok(made) => {
                     let facts = made.tag.facts;
                     checkup.tally.count(&label, &facts);
                     let stock = reading.equipment.stocks()[made.stock].stock.name().to_owned();
-                    checkup.fits.push(Fit { name, place, purpose, stock, facts });
+                    checkup.fits.push(Fit { name, place, at: label.at, purpose, stock, facts });
                 }
                 Err(refusal) => checkup.refused.push(Refused { name, place, purpose, refusal }),
             }

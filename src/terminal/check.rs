@@ -6,12 +6,13 @@ use serde_json::json;
 
 use super::args::Check;
 use super::complaint::Complaint;
-use super::made::{refusals, refused_json, tally_line};
+use super::made::{refusals, refused_json, tally_line, unmarked};
 use super::output::{Output, count, plural};
 use super::table::table;
 use super::which::{choice, tell_unknown_connectors};
 use super::{Ending, problems};
 use crate::base::{Problem, problem};
+use crate::labels::Position;
 use crate::layout::{Diameter, Facts};
 use crate::run;
 use crate::run::check::{Checkup, Fit, check};
@@ -29,7 +30,7 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
     if tell_unknown_connectors(&reading, &asked.which, asked.json, output)? {
         return Ok(Ending::Problems);
     }
-    let checkup = check(&reading, &choice(&asked.which))?;
+    let checkup = check(&reading, &choice(&asked.which, &reading))?;
     let ending = if problem::has_errors(&reading.problems) { Ending::Problems } else { Ending::Done };
     if asked.json {
         output.json(&as_json(&reading.problems, &checkup))?;
@@ -44,6 +45,9 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
             output.line(line)?;
         }
         for line in refusals(&checkup.refused) {
+            output.line(line)?;
+        }
+        for line in unmarked(&checkup.tally) {
             output.line(line)?;
         }
         output.line("")?;
@@ -80,14 +84,15 @@ fn row(fit: &Fit) -> Vec<String> {
         format!("{:.1}", facts.code.as_mm()),
         facts.lines.map_or_else(|| "-".to_owned(), |height| format!("{:.1}", height.as_mm())),
         symbol,
-        remarks(facts),
+        remarks(fit),
     ]
 }
 
-fn remarks(facts: &Facts) -> String {
+fn remarks(fit: &Fit) -> String {
+    let facts = &fit.facts;
     let fields =
         |fields: &[crate::labels::Field]| fields.iter().map(|field| field.word()).collect::<Vec<_>>().join(", ");
-    let mut remarks = Vec::new();
+    let mut remarks: Vec<String> = fit.at.iter().map(ToString::to_string).collect();
     if let Diameter::Assumed(length) = facts.diameter {
         remarks.push(format!("diameter not known, {length} assumed"));
     }
@@ -139,6 +144,8 @@ fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
             json!({
                 "tag": fit.name,
                 "place": fit.place,
+                "at_mm": fit.at.as_ref().map(Position::at_mm),
+                "from": fit.at.as_ref().map(|at| at.from.to_string()),
                 "purpose": fit.purpose.to_string(),
                 "kind": facts.kind.to_string(),
                 "stock": fit.stock,
@@ -166,5 +173,7 @@ fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
         "circuits": checkup.circuits,
         "actions": checkup.actions,
         "undecided": checkup.undecided,
+        "length_not_known": checkup.tally.of_no_length,
+        "too_short": checkup.tally.too_short,
     })
 }
