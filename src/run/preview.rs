@@ -16,7 +16,7 @@ use super::reading::{Reading, register_path};
 use super::recall::recall;
 use crate::base::TagKind;
 use crate::codes::Register;
-use crate::labels::{self, Label, Reach};
+use crate::labels::{Label, Reach};
 
 /// Folder for previews in a job folder when none is named.
 const FOLDER: &str = "preview";
@@ -79,13 +79,13 @@ pub fn preview(
         for &purpose in &choice.purposes {
             let only = vec![named.only.clone()];
             let wanted = Choice { reach: Reach::All, only, ..choice.clone() };
-            let selected = wanted.select(&reading.circuits, &issued, purpose);
-            if selected.is_empty() {
+            let subjects = wanted.select(&reading.circuits, &issued, purpose).subjects;
+            if subjects.is_empty() {
                 let why = named.no_final_tag().unwrap_or_else(|| format!("`{typed}` has no {purpose} tag"));
                 previews.none.push(why);
             }
-            for selected in selected {
-                let label = labels::label(&reading.circuits, &issued, reading.equipment.payload(), purpose, &selected);
+            for subject in &subjects {
+                let label = reading.sources(&issued).label(purpose, subject);
                 if drawn.insert((label.name.to_string(), purpose)) {
                     previews.show(reading, &label, &folder)?;
                 }

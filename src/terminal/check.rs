@@ -7,7 +7,7 @@ use serde_json::json;
 use super::args::Check;
 use super::complaint::Complaint;
 use super::fits::{self, fit_json};
-use super::made::{no_symbol_lines, refusals, refused_json, tally_line};
+use super::made::{no_symbol_lines, refusals, refused_json, tally_line, unmarked};
 use super::output::{Output, count, plural};
 use super::shopping::{needs_json, needs_lines};
 use super::which::{choice, tell_unknown_connectors};
@@ -29,7 +29,7 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
     if !asked.preview.is_empty() {
         return preview::run(&reading, asked, output);
     }
-    let checkup = check(&reading, &choice(&asked.which))?;
+    let checkup = check(&reading, &choice(&asked.which, &reading))?;
     let ending = if problem::has_errors(&reading.problems) { Ending::Problems } else { Ending::Done };
     if asked.json {
         output.json(&as_json(&reading.problems, &checkup))?;
@@ -42,6 +42,9 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
             output.line(line)?;
         }
         for line in refusals(&checkup.refused) {
+            output.line(line)?;
+        }
+        for line in unmarked(&checkup.tally) {
             output.line(line)?;
         }
         output.line("")?;
@@ -99,5 +102,7 @@ fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
         "circuits": checkup.circuits,
         "actions": checkup.actions,
         "undecided": checkup.undecided,
+        "length_not_known": checkup.tally.of_no_length,
+        "too_short": checkup.tally.too_short,
     })
 }

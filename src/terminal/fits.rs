@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 
 use super::table::{table, wrapped};
 use crate::base::{Length, Purpose};
-use crate::labels::Field;
+use crate::labels::{Field, Position};
 use crate::layout::wire::{MEASURE_FIRST, Tabled};
 use crate::layout::{Diameter, Facts, TubeUse};
 use crate::run::check::Fit;
@@ -94,7 +94,7 @@ fn wire(facts: &Facts) -> String {
 pub fn remarks(fit: &Fit) -> Vec<String> {
     let facts = &fit.facts;
     let fields = |fields: &[Field]| fields.iter().map(|field| field.word()).collect::<Vec<_>>().join(", ");
-    let mut remarks = Vec::new();
+    let mut remarks: Vec<String> = fit.at.iter().map(ToString::to_string).collect();
     match facts.diameter {
         Diameter::Tabled(length, _) if fit.purpose == Purpose::Final => {
             remarks.push(format!("table value {length}, {MEASURE_FIRST}"));
@@ -225,6 +225,8 @@ pub fn fit_json(fit: &Fit) -> Value {
     json!({
         "tag": fit.name,
         "place": fit.place,
+        "at_mm": fit.at.as_ref().map(Position::at_mm),
+        "from": fit.at.as_ref().map(|at| at.from.to_string()),
         "purpose": fit.purpose.to_string(),
         "kind": facts.kind.to_string(),
         "stock": fit.stock,
