@@ -11,12 +11,12 @@ use super::problems::{
     STOCK_NOT_FOR_STRIPS, UNKNOWN_STOCK, UNKNOWN_WORDING, UNREADABLE_FONT, UNREADABLE_TEMPLATE, UNUSABLE_FONT,
     VARIABLE_FONT,
 };
-use super::settings::{FinalTag, FontName, Printer, SymbolText};
+use super::settings::{FinalTag, FontName, Printer, SymbolText, WordingSettings};
 use super::template::Template;
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::{Checked, Insulation, Length, Problem, Purpose, Source, Stated};
 use crate::codes::link::{LinkBase, Payload};
-use crate::labels::{Label, Wording};
+use crate::labels::{Label, TagName, Wording};
 use crate::layout::flag::{self, FlagStock, Posture};
 use crate::layout::sleeve::{self, SleeveStock};
 use crate::layout::strip::{self, StripStock};
@@ -53,6 +53,10 @@ struct Wordings {
     flat: Wording,
     /// Sleeves and strips.
     round: Wording,
+    /// Tags of connectors.
+    connector: Wording,
+    /// Marks along a wire.
+    along: Wording,
 }
 
 /// A stock of the job with the printer that prints it and what it is for.
@@ -102,16 +106,14 @@ impl Equipment {
         let sleeve_printer = job.sleeve_printer().filter(|_| tags.final_tag.value == FinalTag::Sleeve);
         let tubes = sleeve_printer.map(|printer| (printer, lookup.tubes(&tags.tubes, printer)));
         let payload = lookup.payload();
-        let named = job.wordings();
-        let wordings = lookup.wording(&named.flat).zip(lookup.wording(&named.round));
+        let wordings = lookup.wordings(job.wordings());
 
         let font_files = lookup.fonts();
 
         let mut problems = lookup.problems;
-        let (Some(work), Some(strips), Some((flat, round))) = (work, strips, wordings) else {
+        let (Some(work), Some(strips), Some(wordings)) = (work, strips, wordings) else {
             return Checked { value: None, problems };
         };
-        let wordings = Wordings { flat, round };
         let Some(label) = work.label() else {
             let message = format!("stock `{}` has no labels of its own for flags", work.name());
             let remedy = "name a sheet or roll of labels, or `a4-paper-33-60x24` for plain paper";
@@ -160,9 +162,11 @@ impl Equipment {
     /// # Errors
     /// The [`Refusal`] of the last kind that was tried.
     pub fn make(&self, label: &Label) -> Result<Made, Refusal> {
-        let wording = match label.purpose {
-            Purpose::Work => &self.wordings.flat,
-            Purpose::Final => &self.wordings.round,
+        let wording = match (&label.name, label.purpose) {
+            (TagName::Connector(_), _) => &self.wordings.connector,
+            (TagName::Between { .. }, _) => &self.wordings.along,
+            (TagName::Ends { .. }, Purpose::Work) => &self.wordings.flat,
+            (TagName::Ends { .. }, Purpose::Final) => &self.wordings.round,
         };
         let diameter = wire::diameter(&label.wires, self.insulation);
         let fitting = Fitting { fonts: &self.fonts, floors: &self.floors, label, wording, diameter };
@@ -243,6 +247,12 @@ impl Lookup<'_> {
                 None
             }
         }
+    }
+
+    fn wordings(&mut self, named: &WordingSettings) -> Option<Wordings> {
+        let WordingSettings { flat, round, connector, along } = named;
+        let [flat, round, connector, along] = [flat, round, connector, along].map(|name| self.wording(name));
+        Some(Wordings { flat: flat?, round: round?, connector: connector?, along: along? })
     }
 
     /// A wording by name: one of the job's own, or one that comes with the program.

@@ -140,6 +140,7 @@ fn label(stock: &Stock, diameter: Length) -> Label {
         fields: fields.into_iter().map(|(field, known)| (field, parts(known))).collect(),
         colour: WireColour::from_cell("BU/WH"),
         bands: Vec::new(),
+        at: None,
         wires: vec![Wire { measured: Some(diameter), ..Wire::default() }],
     }
 }

@@ -2,8 +2,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::choice::Selection;
 use crate::base::{Purpose, TagKind};
-use crate::labels::{Band, Label};
+use crate::circuits::Circuits;
+use crate::labels::{Band, Label, Position, TagName};
 use crate::layout::{Diameter, Facts, TubeUse};
 
 /// Counts over all tags of a run.
@@ -29,6 +31,16 @@ pub struct Tally {
     pub tabled: usize,
     /// Tags that bear a mark of danger.
     pub dangers: BTreeMap<Band, usize>,
+    /// Tags of connectors.
+    pub connectors: usize,
+    /// Marks along wires.
+    pub marks: usize,
+    /// Tags that are spread along wires, by name, each with its place on the wire.
+    pub positions: Vec<(String, Position)>,
+    /// Wires that have no marks between their ends, because no list tells their length.
+    pub of_no_length: Vec<String>,
+    /// Wires that are too short for any tag.
+    pub too_short: Vec<String>,
 }
 
 impl Tally {
@@ -54,9 +66,23 @@ impl Tally {
             self.strips.push((label.name.to_string(), tube.to_string()));
         }
         self.shortened += usize::from(!facts.dropped.is_empty() || !facts.shortened.is_empty());
-        self.assumed += usize::from(matches!(facts.diameter, Diameter::Assumed(_)));
         let is_final = facts.kind.purpose() == Purpose::Final;
         self.tabled += usize::from(is_final && facts.diameter.row().is_some());
+        match label.name {
+            TagName::Ends { .. } => {}
+            TagName::Between { .. } => self.marks += 1,
+            TagName::Connector(_) => self.connectors += 1,
+        }
+        self.positions.extend(label.at.clone().map(|at| (label.name.to_string(), at)));
+        // A connector has no diameter: its tag goes round any wire of it.
+        let is_assumed = matches!(facts.diameter, Diameter::Assumed(_));
+        self.assumed += usize::from(is_assumed && !matches!(label.name, TagName::Connector(_)));
+    }
+
+    /// Notes the wires of a selection that have no marks.
+    pub fn count_unmarked(&mut self, circuits: &Circuits, selection: &Selection) {
+        self.of_no_length.extend(selection.of_no_length.iter().map(|wire| wire.name(circuits)));
+        self.too_short.extend(selection.too_short.iter().map(|wire| wire.name(circuits)));
     }
 
     /// All tags.

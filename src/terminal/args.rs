@@ -69,7 +69,7 @@ pub struct Check {
     /// Folder for the pictures [default: `preview` in the job folder]
     #[arg(long, value_name = "DIR", requires = "preview")]
     pub out: Option<PathBuf>,
-    /// One line a problem, and no fit table
+    /// One line a problem, no fit table, and nothing of what to buy
     #[arg(long, conflicts_with = "json")]
     pub brief: bool,
     /// Answer in JSON
@@ -113,7 +113,13 @@ pub struct Which {
     /// Two tags for a doubled cavity, one a wire, instead of one tag with both letters
     #[arg(long)]
     pub apart: bool,
-    /// Only ends in this connector; may be repeated
+    /// No tags for connectors that stay whole
+    #[arg(long)]
+    pub no_connectors: bool,
+    /// Marks along the wires too, at most 381 mm apart, and where on its wire each tag sits; for work tags
+    #[arg(long)]
+    pub along: bool,
+    /// Only ends in this connector, and its own tag; may be repeated
     #[arg(long, value_name = "NAME")]
     pub connector: Vec<String>,
 }
@@ -137,8 +143,8 @@ pub struct Making {
     after_help = "Examples:\n  loomtag reprint 7KF4\n  loomtag reprint 7KF4/A J1/14\n  loomtag reprint J1/14 --final"
 )]
 pub struct Reprint {
-    /// Codes (`7KF4`, or one end of it, `7KF4/A`) or places (`J1/14`)
-    #[arg(required = true, value_name = "CODE|PLACE")]
+    /// Codes (`7KF4`, or one end of it, `7KF4/A`), places (`J1/14`), or connectors that stay whole (`J1`)
+    #[arg(required = true, value_name = "CODE|PLACE|CONNECTOR")]
     pub what: Vec<String>,
     /// Work tags too, when --final is given [default: work tags]
     #[arg(long)]
@@ -146,6 +152,9 @@ pub struct Reprint {
     /// Final tags
     #[arg(long = "final")]
     pub final_tags: bool,
+    /// The marks along its wires too
+    #[arg(long)]
+    pub along: bool,
     #[command(flatten)]
     pub making: Making,
 }

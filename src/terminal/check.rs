@@ -7,7 +7,7 @@ use serde_json::json;
 use super::args::Check;
 use super::complaint::Complaint;
 use super::fits::{self, fit_json};
-use super::made::{no_symbol_lines, refusals, refused_json, tally_line};
+use super::made::{no_symbol_lines, refusals, refused_json, tally_line, unmarked};
 use super::output::{Output, count, plural};
 use super::shopping::{needs_json, needs_lines};
 use super::which::{choice, tell_unknown_connectors};
@@ -29,7 +29,7 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
     if !asked.preview.is_empty() {
         return preview::run(&reading, asked, output);
     }
-    let checkup = check(&reading, &choice(&asked.which))?;
+    let checkup = check(&reading, &choice(&asked.which, &reading))?;
     let ending = if problem::has_errors(&reading.problems) { Ending::Problems } else { Ending::Done };
     if asked.json {
         output.json(&as_json(&reading.problems, &checkup))?;
@@ -44,9 +44,13 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
         for line in refusals(&checkup.refused) {
             output.line(line)?;
         }
+        for line in unmarked(&checkup.tally) {
+            output.line(line)?;
+        }
         output.line("")?;
     }
-    for line in summary(&reading.problems, &checkup) {
+    let needs = if asked.brief { Vec::new() } else { needs_lines(&checkup.needs) };
+    for line in summary(&reading.problems, &checkup, needs) {
         output.line(line)?;
     }
     Ok(ending)
@@ -66,7 +70,7 @@ fn tell_problems(found: &[Problem], asked: &Check, output: &mut Output) -> Resul
     Ok(())
 }
 
-fn summary(found: &[Problem], checkup: &Checkup) -> Vec<String> {
+fn summary(found: &[Problem], checkup: &Checkup, needs: Vec<String>) -> Vec<String> {
     let ends: usize = checkup.actions.values().sum();
     let actions: Vec<String> = checkup.actions.iter().map(|(action, count)| format!("{count} {action}")).collect();
     let mut lines = vec![
@@ -79,7 +83,7 @@ fn summary(found: &[Problem], checkup: &Checkup) -> Vec<String> {
         tally_line(&checkup.tally),
     ];
     lines.extend(no_symbol_lines(&checkup.tally).map(|(_, line)| line));
-    lines.extend(needs_lines(&checkup.needs));
+    lines.extend(needs);
     if checkup.undecided > 0 {
         let still = plural(checkup.undecided, "end");
         lines.push(format!(
@@ -99,5 +103,7 @@ fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
         "circuits": checkup.circuits,
         "actions": checkup.actions,
         "undecided": checkup.undecided,
+        "length_not_known": checkup.tally.of_no_length,
+        "too_short": checkup.tally.too_short,
     })
 }

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 
 use super::table::{table, wrapped};
 use crate::base::{Length, Purpose};
-use crate::labels::Field;
+use crate::labels::{Field, Position};
 use crate::layout::wire::{MEASURE_FIRST, Tabled};
 use crate::layout::{Diameter, Facts, TubeUse};
 use crate::run::check::Fit;
@@ -50,7 +50,12 @@ pub fn lines(fits: &[Fit]) -> Vec<String> {
 
 fn part(fits: &[&Fit], notes: &Notes) -> Vec<String> {
     let tube = fits.iter().find_map(|fit| fit.facts.tube.as_ref()).map(|tube| tube.tube);
+    // Where along its wire each tag sits, from its place on.
+    let any_at = fits.iter().any(|fit| fit.at.is_some());
     let mut heading = HEADING.to_vec();
+    if any_at {
+        heading.insert(2, "at");
+    }
     heading.extend(tube.map(|tube| if tube == TubeUse::Printed { "cut" } else { "clear tube" }));
     let any_notes = fits.iter().any(|fit| !remarks(fit).is_empty());
     heading.extend(any_notes.then_some("notes"));
@@ -58,7 +63,11 @@ fn part(fits: &[&Fit], notes: &Notes) -> Vec<String> {
         .iter()
         .map(|fit| {
             let facts = &fit.facts;
-            let mut row = vec![fit.name.clone(), fit.place.clone(), wire(facts), mm(facts.code)];
+            let mut row = vec![fit.name.clone(), fit.place.clone()];
+            if any_at {
+                row.push(fit.at.as_ref().map_or_else(String::new, |at| format!("{:.0}", at.distance.as_mm())));
+            }
+            row.extend([wire(fit), mm(facts.code)]);
             row.push(facts.lines.map_or_else(|| "-".to_owned(), mm));
             row.push(match facts.symbol {
                 Some(symbol) => format!("{} {:.2}", symbol.kind, symbol.module.as_mm()),
@@ -81,9 +90,10 @@ fn mm(length: Length) -> String {
     format!("{:.1}", length.as_mm())
 }
 
-/// The wire's diameter; a table value has a star, what is only assumed stands in brackets.
-fn wire(facts: &Facts) -> String {
-    match facts.diameter {
+/// The wire's diameter; a table value has a star, what is only assumed stands in brackets. A connector's tag goes on any wire of it.
+fn wire(fit: &Fit) -> String {
+    match fit.facts.diameter {
+        Diameter::Assumed(_) if fit.of_connector => "any".to_owned(),
         Diameter::Measured(length) => mm(length),
         Diameter::Tabled(length, _) => format!("{}*", mm(length)),
         Diameter::Assumed(length) => format!("({})", mm(length)),
@@ -99,8 +109,10 @@ pub fn remarks(fit: &Fit) -> Vec<String> {
         Diameter::Tabled(length, _) if fit.purpose == Purpose::Final => {
             remarks.push(format!("table value {length}, {MEASURE_FIRST}"));
         }
-        Diameter::Assumed(length) => remarks.push(format!("diameter not known, {length} assumed")),
-        Diameter::Measured(_) | Diameter::Tabled(..) => {}
+        Diameter::Assumed(length) if !fit.of_connector => {
+            remarks.push(format!("diameter not known, {length} assumed"));
+        }
+        Diameter::Measured(_) | Diameter::Tabled(..) | Diameter::Assumed(_) => {}
     }
     remarks.extend(fit.near.clone());
     remarks.extend(facts.symbol_note.clone());
@@ -225,6 +237,8 @@ pub fn fit_json(fit: &Fit) -> Value {
     json!({
         "tag": fit.name,
         "place": fit.place,
+        "at_mm": fit.at.as_ref().map(Position::at_mm),
+        "from": fit.at.as_ref().map(|at| at.from.to_string()),
         "purpose": fit.purpose.to_string(),
         "kind": facts.kind.to_string(),
         "stock": fit.stock,

@@ -3,8 +3,9 @@
 use serde_json::json;
 
 use super::output::plural;
-use super::table::{COLUMNS, wrapped};
+use super::table::{COLUMNS, table, wrapped};
 use crate::base::TagKind;
+use crate::labels::Position;
 use crate::run::Refused;
 use crate::run::tally::Tally;
 
@@ -24,6 +25,12 @@ pub fn tally_line(tally: &Tally) -> String {
     if tally.symbols > 0 || !tally.no_symbol.is_empty() {
         said.push(format!("{} with a symbol", tally.symbols));
     }
+    if tally.connectors > 0 {
+        said.push(format!("{} of connectors", tally.connectors));
+    }
+    if tally.marks > 0 {
+        said.push(format!("{} along wires", tally.marks));
+    }
     if tally.shortened > 0 {
         said.push(format!("{} with fewer words than asked for", tally.shortened));
     }
@@ -39,6 +46,47 @@ pub fn no_symbol_lines(tally: &Tally) -> impl Iterator<Item = (TagKind, String)>
         };
         let carry = if *count == 1 { "carries" } else { "carry" };
         (*kind, format!("{} {carry} no symbol: {why}", plural(*count, &kind.to_string())))
+    })
+}
+
+/// Where tags sit on their wires, where marks along wires are wanted.
+pub fn positions(tally: &Tally) -> Vec<String> {
+    let row = |(name, at): &(String, Position)| vec![name.clone(), at.wire.clone(), at.to_string()];
+    let rows: Vec<Vec<String>> = tally.positions.iter().map(row).collect();
+    if rows.is_empty() { Vec::new() } else { table(&["tag", "wire", "where"], &rows) }
+}
+
+/// Which wires have no marks along them.
+pub fn unmarked(tally: &Tally) -> Vec<String> {
+    let mut lines = Vec::new();
+    if !tally.of_no_length.is_empty() {
+        let wires = plural(tally.of_no_length.len(), "wire");
+        let named = some_of(&tally.of_no_length);
+        lines.push(format!(
+            "{wires} without marks between the ends, because the length is not known: fill the length column ({named})"
+        ));
+    }
+    if !tally.too_short.is_empty() {
+        let wires = plural(tally.too_short.len(), "wire");
+        lines.push(format!("{wires} under 76 mm: too short for any tag ({})", some_of(&tally.too_short)));
+    }
+    lines
+}
+
+/// The first few, and that there are more.
+fn some_of(names: &[String]) -> String {
+    const TOLD: usize = 8;
+    let more = if names.len() > TOLD { ", ..." } else { "" };
+    format!("{}{more}", names[..names.len().min(TOLD)].join(", "))
+}
+
+/// Both for programs.
+pub fn positions_json(tally: &Tally) -> serde_json::Value {
+    let one = |(name, at): &(String, Position)| json!({ "tag": name, "wire": at.wire, "at_mm": at.at_mm(), "from": at.from.to_string() });
+    json!({
+        "tags": tally.positions.iter().map(one).collect::<Vec<_>>(),
+        "length_not_known": tally.of_no_length,
+        "too_short": tally.too_short,
     })
 }
 

@@ -79,17 +79,19 @@ fn short_pieces_and_rolls_are_counted_as_they_are_printed() {
 fn what_to_buy_is_told_in_words() {
     let words = |answer: crate::kit::Answer| {
         answer
-            .says("68 flags, 37 sleeves in 4 tube sizes, 1 strip")
+            .says("96 flags, 37 sleeves in 4 tube sizes, 1 strip")
             .says("37 sleeves carry no symbol: wire too thin for a sleeve symbol")
             .says("to have at hand or to buy, tube 5 % over:")
-            .says("3 sheets  68 of 72 labels, 4 left over (6 %)")
+            .says("4 sheets  96 of 96 labels, 0 left over (0 %)")
             .says("1/8 in 2:1: 8 sleeves")
             .says("clear 3/4 in 2:1 tube")
     };
     words(JobFolder::example().done(&["check"]));
     words(JobFolder::example().done(&["tags", "--dry-run"])).says("nothing was issued or written");
-    words(JobFolder::example().done(&["check", "--brief"]));
-    JobFolder::example().done(&["check", "--connector", "A96"]).says_nothing_of("to buy");
+    JobFolder::example().done(&["check", "--brief"]).says_nothing_of("to buy");
+    let few = JobFolder::example().done(&["check", "--work", "--no-connectors"]);
+    few.says("3 sheets  68 of 72 labels, 4 left over (6 %)").says_nothing_of("in 4 tube sizes");
+    JobFolder::example().done(&["check", "--final", "--connector", "A96"]).says_nothing_of("to buy");
 }
 
 /// One wire, one strip: the tube over it is the strip and 4 mm at each end.

@@ -188,9 +188,21 @@ impl Tag {
         text(&self.json["code"])
     }
 
-    /// Code and letters, as printed.
+    /// The connector, on the tag of one.
+    pub fn connector(&self) -> Option<String> {
+        self.json.get("connector").map(text)
+    }
+
+    /// Code and letters, as printed, or the connector.
     pub fn name(&self) -> String {
-        format!("{} {}", self.code(), text(&self.json["letters"])).trim_end().to_owned()
+        let name = self.connector().unwrap_or_else(|| self.code());
+        format!("{name} {}", text(&self.json["letters"])).trim_end().to_owned()
+    }
+
+    /// How far from which end it sits on its wire: `359 mm from J1/14`.
+    pub fn position(&self) -> Option<String> {
+        let at = self.json.get("at_mm")?.as_f64().expect("a number");
+        Some(format!("{at:.0} mm from {}", text(&self.json["from"])))
     }
 
     /// The place it is for.

@@ -1,7 +1,7 @@
 //! Flags folded in arithmetic, and properties of what stands on them.
 
 use super::*;
-use crate::base::{Length, Point, Rect, Size, Turn};
+use crate::base::{Length, Size, Turn};
 use crate::labels::Field;
 use crate::layout::Diameter;
 use crate::layout::frame::Item;

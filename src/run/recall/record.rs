@@ -78,7 +78,7 @@ pub struct EndRecord {
 }
 
 /// Said under every record.
-const TEST_IT: &str = "no mark does not mean dead: test";
+pub const TEST_IT: &str = "no mark does not mean dead: test";
 
 impl Record {
     /// What the lists and the register say of circuits that are one record: of one, as a rule.
