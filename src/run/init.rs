@@ -116,6 +116,10 @@ final = "strip"               # threads on at termination: strip (under clear tu
 # work_stock = "a4-24-64x34"  # a built-in stock, or one of your own in stock/NAME.toml; else flags on plain paper
 setback = 150                 # mm back from the end where a work tag sits
 
+# [wording]                   # what tags say, and what they give up first: `loomtag wording show flat` explains it
+# flat = "mine"               # of flags, wraps and tie-ons: templates/mine.toml in this folder
+# round = "mine-round"        # of sleeves and strips; connector and along likewise
+
 # [fonts]                     # for words in other scripts than Latin, Greek and Cyrillic
 # fallback = ["fonts/own.ttf"]  # font files in this folder (.ttf, .otf; .ttc with #0 for its first face), medium or bold
 "##;
