@@ -105,6 +105,7 @@ pub fn fit(fitting: &Fitting<'_>, stock: &SleeveStock) -> Result<FittedSleeve, R
         undrawable: words.undrawable().to_vec(),
         shortened: words.shortened(kept),
         tube: Some(TubeNeed { size: chosen.name.clone(), length, tube: TubeUse::Printed }),
+        instead_of: None,
     };
     Ok(FittedSleeve {
         tag: Fitted { frame: Frame { size: Size::new(length, height), items }, facts },

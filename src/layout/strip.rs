@@ -97,6 +97,7 @@ pub fn fit(fitting: &Fitting<'_>, stock: &StripStock) -> Result<Fitted, Refusal>
         undrawable: words.undrawable().to_vec(),
         shortened: words.shortened(kept),
         tube: Some(TubeNeed { size: clear_tube.name.clone(), length: length + TUBE_BEYOND * 2, tube: TubeUse::Clear }),
+        instead_of: None,
     };
     Ok(Fitted { frame: Frame { size: Size::new(length, width), items }, facts })
 }

@@ -14,8 +14,9 @@ use jiff::Timestamp;
 use tempfile::NamedTempFile;
 
 use super::choice::Choice;
-use super::equipment::{FLAGS, Made, StockInUse};
+use super::equipment::StockInUse;
 use super::failure::RunFailure;
+use super::making::Made;
 use super::progress::Progress;
 use super::reading::{Reading, register_path};
 use super::record::{FileRecord, RUN_FILE, RunRecord, TagRecord};
@@ -158,14 +159,11 @@ impl<'a> Plan<'a> {
             Self { reading, issued, tags: Vec::new(), refused: RefCell::default(), tally: RefCell::default() };
         for &purpose in &choice.purposes {
             for selected in choice.select(&reading.circuits, issued, purpose) {
-                // Work tags have one stock, so they are fitted only when they are drawn. Where a final tag goes is known by
-                // fitting it; the frame is made again when it is drawn, so that not all of them lie in memory at once.
-                let stock = match purpose {
-                    Purpose::Work => Some(FLAGS),
-                    Purpose::Final => plan.make(purpose, &selected).map(|(_, made)| made.stock),
-                };
-                if let Some(stock) = stock {
-                    plan.tags.push((purpose, selected, stock));
+                // The frame is made when it is drawn, so that not all of them lie in memory at once.
+                let label = plan.label(purpose, &selected);
+                match reading.equipment.stock_for(&label) {
+                    Ok(stock) => plan.tags.push((purpose, selected, stock)),
+                    Err(refusal) => plan.refuse(&label, refusal),
                 }
             }
         }
@@ -181,11 +179,15 @@ impl<'a> Plan<'a> {
         match self.reading.equipment.make(&label) {
             Ok(made) => Some((label, made)),
             Err(refusal) => {
-                let (name, place) = (label.name.to_string(), label.place.to_string());
-                self.refused.borrow_mut().push(Refused { name, place, purpose, refusal });
+                self.refuse(&label, refusal);
                 None
             }
         }
+    }
+
+    fn refuse(&self, label: &Label, refusal: Refusal) {
+        let (name, place) = (label.name.to_string(), label.place.to_string());
+        self.refused.borrow_mut().push(Refused { name, place, purpose: label.purpose, refusal });
     }
 
     /// The frames for a stock, made one at a time as they are asked for; what each says is written to `records`.

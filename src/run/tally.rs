@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use crate::base::TagKind;
+use crate::base::{Purpose, TagKind};
 use crate::labels::{Band, Label};
-use crate::layout::{Diameter, Facts};
+use crate::layout::Facts;
 
 /// Counts over all tags of a run.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -13,7 +13,7 @@ pub struct Tally {
     pub kinds: BTreeMap<TagKind, usize>,
     /// Tags with a symbol.
     pub symbols: usize,
-    /// Flags that have no symbol or a lesser one than asked for: each reason with their names.
+    /// Work tags that have no symbol or a lesser one than asked for: each reason with their names.
     pub symbol_notes: BTreeMap<String, Vec<String>>,
     /// Strips by name, each with the tube it goes under.
     pub strips: Vec<(String, String)>,
@@ -23,6 +23,8 @@ pub struct Tally {
     pub shortened: usize,
     /// Tags made for an assumed diameter.
     pub assumed: usize,
+    /// Tags that stand in for another kind: kind, the usual kind and why it cannot be made, with their names.
+    pub stand_ins: BTreeMap<(TagKind, TagKind, String), Vec<String>>,
     /// Tags that bear a mark of danger.
     pub dangers: BTreeMap<Band, usize>,
 }
@@ -35,7 +37,11 @@ impl Tally {
         }
         *self.kinds.entry(facts.kind).or_default() += 1;
         self.symbols += usize::from(facts.symbol.is_some());
-        if facts.kind != TagKind::Flag {
+        if let Some((usual, why)) = &facts.instead_of {
+            let stand_ins = self.stand_ins.entry((facts.kind, *usual, why.clone())).or_default();
+            stand_ins.push(label.name.to_string());
+        }
+        if facts.kind.purpose() == Purpose::Final {
             self.words_alone += usize::from(facts.symbol.is_none());
         } else if let Some(note) = &facts.symbol_note {
             self.symbol_notes.entry(note.clone()).or_default().push(label.name.to_string());
@@ -44,7 +50,7 @@ impl Tally {
             self.strips.push((label.name.to_string(), tube.to_string()));
         }
         self.shortened += usize::from(!facts.dropped.is_empty() || !facts.shortened.is_empty());
-        self.assumed += usize::from(matches!(facts.diameter, Diameter::Assumed(_)));
+        self.assumed += usize::from(facts.is_for_assumed_diameter());
     }
 
     /// All tags.

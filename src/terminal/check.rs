@@ -6,7 +6,7 @@ use serde_json::json;
 
 use super::args::Check;
 use super::complaint::Complaint;
-use super::made::{refusals, refused_json, tally_line};
+use super::made::{refusals, refused_json, stand_ins, tally_line};
 use super::output::{Output, count, plural};
 use super::table::table;
 use super::which::{choice, tell_unknown_connectors};
@@ -88,8 +88,9 @@ fn remarks(facts: &Facts) -> String {
     let fields =
         |fields: &[crate::labels::Field]| fields.iter().map(|field| field.word()).collect::<Vec<_>>().join(", ");
     let mut remarks = Vec::new();
-    if let Diameter::Assumed(length) = facts.diameter {
-        remarks.push(format!("diameter not known, {length} assumed"));
+    remarks.extend(facts.instead_of.as_ref().map(|(usual, why)| format!("instead of a {usual}: {why}")));
+    if facts.is_for_assumed_diameter() {
+        remarks.push(format!("diameter not known, {} assumed", facts.diameter.length()));
     }
     remarks.extend(facts.symbol_note.clone());
     if !facts.shortened.is_empty() {
@@ -120,6 +121,7 @@ fn summary(found: &[Problem], checkup: &Checkup) -> Vec<String> {
         ),
         tally_line(&checkup.tally),
     ];
+    lines.extend(stand_ins(&checkup.tally));
     if checkup.undecided > 0 {
         let still = plural(checkup.undecided, "end");
         lines.push(format!(
@@ -141,6 +143,7 @@ fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
                 "place": fit.place,
                 "purpose": fit.purpose.to_string(),
                 "kind": facts.kind.to_string(),
+                "instead_of": facts.instead_of.as_ref().map(|(usual, why)| json!({ "kind": usual.to_string(), "why": why })),
                 "stock": fit.stock,
                 "diameter_mm": facts.diameter.length().as_mm(),
                 "diameter_is_known": matches!(facts.diameter, Diameter::Measured(_)),

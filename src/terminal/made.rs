@@ -19,6 +19,14 @@ pub fn tally_line(tally: &Tally) -> String {
     line
 }
 
+/// `2 tie-ons instead of flags: a wire of 16 mm leaves no faces ... (7KF4 A, 7KF4 B)`.
+pub fn stand_ins(tally: &Tally) -> impl Iterator<Item = String> + '_ {
+    tally.stand_ins.iter().map(|((kind, usual, why), tags)| {
+        let usual = if tags.len() == 1 { format!("a {usual}") } else { format!("{usual}s") };
+        format!("{} instead of {usual}: {why} ({})", plural(tags.len(), &kind.to_string()), tags.join(", "))
+    })
+}
+
 /// The tags that cannot be made, each with its reason; the same reason at many ends is told once.
 pub fn refusals(refused: &[Refused]) -> Vec<String> {
     let mut told: Vec<(String, Vec<String>)> = Vec::new();

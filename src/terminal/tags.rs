@@ -7,7 +7,7 @@ use serde_json::json;
 
 use super::args::{Making, Tags};
 use super::complaint::Complaint;
-use super::made::{refusals, refused_json, tally_line};
+use super::made::{refusals, refused_json, stand_ins, tally_line};
 use super::output::{Output, plural};
 use super::progress::with_bars;
 use super::which::{choice, tell_unknown_connectors};
@@ -158,6 +158,9 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
         ))?;
     }
     output.line(tally_line(&printed.tally))?;
+    for line in stand_ins(&printed.tally) {
+        output.line(line)?;
+    }
     for (note, tags) in &printed.tally.symbol_notes {
         output.line(format!("{note} ({})", tags.join(", ")))?;
     }
