@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::base::{Purpose, TagKind};
+use crate::base::TagKind;
 use crate::labels::{Band, Label};
 use crate::layout::Facts;
 
@@ -17,14 +17,14 @@ pub struct Tally {
     pub symbol_notes: BTreeMap<String, Vec<String>>,
     /// Strips by name, each with the tube it goes under.
     pub strips: Vec<(String, String)>,
-    /// Sleeves and strips too thin for a symbol: they carry words alone.
+    /// Wraps, sleeves and strips too thin for a symbol: they carry words alone.
     pub words_alone: usize,
     /// Tags that lost or shortened lines.
     pub shortened: usize,
     /// Tags made for an assumed diameter.
     pub assumed: usize,
-    /// Tags that stand in for another kind: kind, the usual kind and why it cannot be made, with their names.
-    pub stand_ins: BTreeMap<(TagKind, TagKind, String), Vec<String>>,
+    /// Tags that stand in for another kind, by kind and usual kind: each reason with their names.
+    pub stand_ins: BTreeMap<(TagKind, TagKind), BTreeMap<String, Vec<String>>>,
     /// Tags that bear a mark of danger.
     pub dangers: BTreeMap<Band, usize>,
 }
@@ -38,10 +38,10 @@ impl Tally {
         *self.kinds.entry(facts.kind).or_default() += 1;
         self.symbols += usize::from(facts.symbol.is_some());
         if let Some((usual, why)) = &facts.instead_of {
-            let stand_ins = self.stand_ins.entry((facts.kind, *usual, why.clone())).or_default();
-            stand_ins.push(label.name.to_string());
+            let reasons = self.stand_ins.entry((facts.kind, *usual)).or_default();
+            reasons.entry(why.clone()).or_default().push(label.name.to_string());
         }
-        if facts.kind.purpose() == Purpose::Final {
+        if facts.kind.is_round() {
             self.words_alone += usize::from(facts.symbol.is_none());
         } else if let Some(note) = &facts.symbol_note {
             self.symbol_notes.entry(note.clone()).or_default().push(label.name.to_string());

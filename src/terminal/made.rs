@@ -3,8 +3,12 @@
 use serde_json::json;
 
 use super::output::plural;
+use crate::base::TagKind;
 use crate::run::Refused;
 use crate::run::tally::Tally;
+
+/// Up to this number of reasons for one thing, each is told.
+const MOST_REASONS: usize = 3;
 
 /// `184 flags, 22 sleeves, 6 strips; 184 with a symbol`.
 pub fn tally_line(tally: &Tally) -> String {
@@ -19,12 +23,28 @@ pub fn tally_line(tally: &Tally) -> String {
     line
 }
 
-/// `2 tie-ons instead of flags: a wire of 16 mm leaves no faces ... (7KF4 A, 7KF4 B)`.
-pub fn stand_ins(tally: &Tally) -> impl Iterator<Item = String> + '_ {
-    tally.stand_ins.iter().map(|((kind, usual, why), tags)| {
+/// Tags that stand in for the usual kind, `2 tie-ons instead of flags: a wire of 16 mm leaves no faces ... (7KF4 A, 7KF4 B)`; of
+/// many reasons only that of most tags.
+pub fn stand_ins(tally: &Tally) -> Vec<String> {
+    let line = |kind: TagKind, usual: TagKind, why: &str, tags: &[String]| {
         let usual = if tags.len() == 1 { format!("a {usual}") } else { format!("{usual}s") };
-        format!("{} instead of {usual}: {why} ({})", plural(tags.len(), &kind.to_string()), tags.join(", "))
-    })
+        format!("{} instead of {usual}: {why} ({})", plural(tags.len(), kind.word()), tags.join(", "))
+    };
+    let mut lines = Vec::new();
+    for (&(kind, usual), reasons) in &tally.stand_ins {
+        if reasons.len() <= MOST_REASONS {
+            lines.extend(reasons.iter().map(|(why, tags)| line(kind, usual, why, tags)));
+            continue;
+        }
+        let count = reasons.values().map(Vec::len).sum();
+        let most = reasons.iter().max_by_key(|(_, tags)| tags.len());
+        lines.extend(most.map(|(why, tags)| {
+            let tags = plural(tags.len(), "tag");
+            let all = plural(count, kind.word());
+            format!("{all} instead of {usual}s, {tags} of them because {why}; `loomtag check` tells each")
+        }));
+    }
+    lines
 }
 
 /// The tags that cannot be made, each with its reason; the same reason at many ends is told once.

@@ -167,7 +167,7 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
     if printed.tally.words_alone > 0 {
         let count = printed.tally.words_alone;
         output.line(format!(
-            "{count} of the sleeves and strips carry words alone: too thin to read a symbol round them"
+            "{count} of the wraps, sleeves and strips carry words alone: too thin to read a symbol round them"
         ))?;
     }
     for (tag, needs) in &printed.tally.strips {
