@@ -1,11 +1,14 @@
-//! Symbols round a wire: on sleeves and strips, where the surface turns away from the camera.
+//! What stands round a wire, on sleeves and strips: one line of words, and a symbol where the surface turns away from the camera
+//! so little that it can be read.
 
-use super::fit::SymbolFacts;
+use super::along::{AlongSize, AlongWords, Caps};
+use super::fit::{Facts, Fitting, Refusal, SymbolFacts};
 use super::frame::SymbolItem;
+use super::keep::Kept;
 use super::symbol::{
     Symbol, SymbolKind, dots, largest_readable_module_dots, smallest_module_dots, smallest_round_diameter,
 };
-use crate::base::{Length, Point, Rect, Size, Turn};
+use crate::base::{Length, Point, Rect, Size, TagKind, Turn};
 use crate::labels::{Label, Wording};
 
 /// Symbols that may stand round a wire, the one that holds most first.
@@ -14,6 +17,8 @@ const KINDS: [SymbolKind; 3] = [SymbolKind::Qr { version: 1 }, SymbolKind::DataM
 /// The finished tag round which a symbol shall stand.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Round {
+    /// Sleeve or strip.
+    pub(super) kind: TagKind,
     /// Outside diameter over it.
     pub(super) over: Length,
     /// What may be printed on of its circumference, flat.
@@ -22,6 +27,59 @@ pub(super) struct Round {
     pub(super) shrink: f64,
     /// Resolution of the printer.
     pub(super) dpi: u16,
+}
+
+/// The line and the symbol that were taken, with the facts about them.
+pub(super) struct RoundLine<'f> {
+    pub(super) words: AlongWords<'f>,
+    pub(super) caps: Caps,
+    pub(super) kept: Kept,
+    pub(super) measured: AlongSize,
+    pub(super) symbol: Option<RoundSymbol>,
+    /// No tube is named yet.
+    pub(super) facts: Facts,
+}
+
+impl<'f> RoundLine<'f> {
+    /// The line that holds beside the smallest symbol that can be read, and the best symbol that costs it no words.
+    ///
+    /// # Errors
+    /// [`Refusal`] when not even code and marks hold.
+    pub(super) fn fit(
+        fitting: &Fitting<'f>,
+        round: Round,
+        room_beside: impl Fn(Option<&RoundSymbol>) -> Size,
+        remedy: &str,
+    ) -> Result<Self, Refusal> {
+        let words = AlongWords::of(fitting)?;
+        let (symbols, symbol_note) = match symbols(fitting.wording, fitting.label, round) {
+            Ok(symbols) => (symbols, None),
+            Err(reason) => (Vec::new(), Some(reason)),
+        };
+        let room = room_beside(symbols.last());
+        let (caps, kept) = words.largest(room).ok_or_else(|| {
+            let (width, height, least) = (room.width, room.height, fitting.floors.round_least);
+            Refusal::CodeDoesNotFit { width, height, least, remedy: remedy.to_owned() }.resting_on(fitting.diameter)
+        })?;
+        let measured = words.measure(kept, caps);
+        let symbol = symbols.into_iter().find(|symbol| measured.length <= room_beside(Some(symbol)).width);
+        let said = words.said(kept);
+        let facts = Facts {
+            kind: round.kind,
+            diameter: fitting.diameter,
+            code: caps.code,
+            lines: (said.len() > fitting.label.bands.len()).then_some(caps.words),
+            symbol: symbol.as_ref().map(RoundSymbol::facts),
+            symbol_note,
+            said,
+            dropped: words.dropped(kept),
+            undrawable: words.undrawable().to_vec(),
+            shortened: words.shortened(kept),
+            tube: None,
+            instead_of: None,
+        };
+        Ok(Self { words, caps, kept, measured, symbol, facts })
+    }
 }
 
 /// A symbol of a size, stretched round the wire so that shrinking makes it square.
@@ -35,7 +93,7 @@ pub(super) struct RoundSymbol {
 ///
 /// # Errors
 /// Why there is none, in numbers.
-pub(super) fn symbols(wording: &Wording, label: &Label, round: Round) -> Result<Vec<RoundSymbol>, String> {
+fn symbols(wording: &Wording, label: &Label, round: Round) -> Result<Vec<RoundSymbol>, String> {
     let Some(payload) = wording.payload(label) else { return Ok(Vec::new()) };
     let least = smallest_module_dots(round.dpi);
     let encoded = |kind: SymbolKind, text: &str| match kind {
@@ -93,7 +151,7 @@ impl RoundSymbol {
     }
 
     /// What it is.
-    pub(super) fn facts(&self) -> SymbolFacts {
+    fn facts(&self) -> SymbolFacts {
         SymbolFacts { kind: self.symbol.kind, module: dots(self.module_dots, self.round.dpi) }
     }
 

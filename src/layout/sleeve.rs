@@ -1,9 +1,8 @@
 //! Sleeves: heat-shrink tube printed flat, threaded on the free end and shrunk.
 
-use super::along::AlongWords;
 use super::fit::{Facts, Fitted, Fitting, Refusal, TubeNeed, TubeUse};
 use super::frame::{Frame, Item, Stretch};
-use super::round::{self, Round, RoundSymbol};
+use super::round::{Round, RoundLine, RoundSymbol};
 use super::tube::{self, TubeSize};
 use crate::base::{Length, Point, Size, TagKind};
 
@@ -44,7 +43,6 @@ pub struct FittedSleeve {
 /// [`Refusal`] says why there can be no sleeve and what would do.
 pub fn fit(fitting: &Fitting<'_>, stock: &SleeveStock) -> Result<FittedSleeve, Refusal> {
     let label = fitting.label;
-    let words = AlongWords::of(fitting)?;
     let diameter = fitting.diameter.for_threading()?;
     let slides_over = label.slides_over();
     let chosen = tube::choose(&stock.tubes, diameter, slides_over).ok_or_else(|| {
@@ -56,23 +54,12 @@ pub fn fit(fitting: &Fitting<'_>, stock: &SleeveStock) -> Result<FittedSleeve, R
     let height = chosen.print_height();
     let whole_room = stock.longest.scaled(1.0 / OVER_LENGTH) - MARGIN * 2;
 
-    let round = Round { over: chosen.outside_on(diameter), height, shrink, dpi: stock.dpi };
-    let (symbols, symbol_note) = match round::symbols(fitting.wording, label, round) {
-        Ok(symbols) => (symbols, None),
-        Err(reason) => (Vec::new(), Some(reason)),
-    };
+    let over = chosen.outside_on(diameter);
+    let round = Round { kind: TagKind::Sleeve, over, height, shrink, dpi: stock.dpi };
     let room_beside = |symbol: Option<&RoundSymbol>| Size::new(whole_room - width_of(symbol), height.scaled(shrink));
-    let (caps, kept) = words.largest(room_beside(symbols.last())).ok_or_else(|| {
-        Refusal::CodeDoesNotFit {
-            width: room_beside(symbols.last()).width,
-            height: height.scaled(shrink),
-            least: fitting.floors.round_least,
-            remedy: "use a strip under clear tube or a flag".to_owned(),
-        }
-        .resting_on(fitting.diameter)
-    })?;
-    let measured = words.measure(kept, caps);
-    let symbol = symbols.iter().find(|symbol| measured.length <= room_beside(Some(symbol)).width);
+    let RoundLine { words, caps, kept, measured, symbol, facts } =
+        RoundLine::fit(fitting, round, room_beside, "use a strip under clear tube or a flag")?;
+    let symbol = symbol.as_ref();
     let symbol_room = width_of(symbol);
     let stretch = Stretch { along: 1.0, across: 1.0 / shrink };
     let row = measured.height().scaled(stretch.across);
@@ -92,21 +79,8 @@ pub fn fit(fitting: &Fitting<'_>, stock: &SleeveStock) -> Result<FittedSleeve, R
         items.extend(words.draw(kept, caps, Point::new(left + symbol_room, baseline), stretch));
     }
 
-    let said = words.said(kept);
-    let facts = Facts {
-        kind: TagKind::Sleeve,
-        diameter: fitting.diameter,
-        code: caps.code,
-        lines: (said.len() > label.bands.len()).then_some(caps.words),
-        symbol: symbol.map(RoundSymbol::facts),
-        symbol_note,
-        said,
-        dropped: words.dropped(kept),
-        undrawable: words.undrawable().to_vec(),
-        shortened: words.shortened(kept),
-        tube: Some(TubeNeed { size: chosen.name.clone(), length, tube: TubeUse::Printed }),
-        instead_of: None,
-    };
+    let tube = Some(TubeNeed { size: chosen.name.clone(), length, tube: TubeUse::Printed });
+    let facts = Facts { tube, ..facts };
     Ok(FittedSleeve {
         tag: Fitted { frame: Frame { size: Size::new(length, height), items }, facts },
         tube: tube_index,

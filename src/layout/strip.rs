@@ -2,10 +2,9 @@
 
 use std::f64::consts::PI;
 
-use super::along::AlongWords;
 use super::fit::{Facts, Fitted, Fitting, Refusal, TubeNeed, TubeUse};
 use super::frame::{Frame, Item, Stretch};
-use super::round::{self, Round, RoundSymbol};
+use super::round::{Round, RoundLine, RoundSymbol};
 use super::tube::{self, TubeSize};
 use crate::base::{Length, Point, Size, TagKind};
 
@@ -41,7 +40,6 @@ pub struct StripStock {
 /// [`Refusal`] says why there can be no strip and what would do.
 pub fn fit(fitting: &Fitting<'_>, stock: &StripStock) -> Result<Fitted, Refusal> {
     let label = fitting.label;
-    let words = AlongWords::of(fitting)?;
     let diameter = fitting.diameter.for_threading()?;
     let over_strip = diameter + stock.thickness * 2;
     let slides_over = label.slides_over();
@@ -53,24 +51,13 @@ pub fn fit(fitting: &Fitting<'_>, stock: &StripStock) -> Result<Fitted, Refusal>
     let widest = half_round.min(WIDEST);
 
     let height = half_round.min(WIDEST_WITH_SYMBOL) - SIDE * 2;
-    let round = Round { over: clear_tube.outside_on(over_strip), height, shrink: 1.0, dpi: stock.dpi };
-    let (symbols, symbol_note) = match round::symbols(fitting.wording, label, round) {
-        Ok(symbols) => (symbols, None),
-        Err(reason) => (Vec::new(), Some(reason)),
-    };
+    let over = clear_tube.outside_on(over_strip);
+    let round = Round { kind: TagKind::Strip, over, height, shrink: 1.0, dpi: stock.dpi };
     let whole_room = stock.longest - MARGIN * 2;
     let room_beside = |symbol: Option<&RoundSymbol>| Size::new(whole_room - room_of(symbol), widest - SIDE * 2);
-    let (caps, kept) = words.largest(room_beside(symbols.last())).ok_or_else(|| {
-        Refusal::CodeDoesNotFit {
-            width: room_beside(symbols.last()).width,
-            height: widest - SIDE * 2,
-            least: fitting.floors.round_least,
-            remedy: "use a flag".to_owned(),
-        }
-        .resting_on(fitting.diameter)
-    })?;
-    let measured = words.measure(kept, caps);
-    let symbol = symbols.iter().find(|symbol| measured.length <= room_beside(Some(symbol)).width);
+    let RoundLine { words, caps, kept, measured, symbol, facts } =
+        RoundLine::fit(fitting, round, room_beside, "use a flag")?;
+    let symbol = symbol.as_ref();
     let symbol_height = symbol.map_or(Length::ZERO, |symbol| symbol.size().height + symbol.kept_clear() * 2);
     let needed = measured.height().max(symbol_height) + SIDE * 2;
     let width = if needed.floor_to(CUT_STEP) == needed { needed } else { needed.floor_to(CUT_STEP) + CUT_STEP };
@@ -84,21 +71,9 @@ pub fn fit(fitting: &Fitting<'_>, stock: &StripStock) -> Result<Fitted, Refusal>
     let baseline = (width - measured.height()).half() + measured.rise;
     items.extend(words.draw(kept, caps, Point::new(MARGIN + room_of(symbol), baseline), Stretch::NONE));
 
-    let said = words.said(kept);
-    let facts = Facts {
-        kind: TagKind::Strip,
-        diameter: fitting.diameter,
-        code: caps.code,
-        lines: (said.len() > label.bands.len()).then_some(caps.words),
-        symbol: symbol.map(RoundSymbol::facts),
-        symbol_note,
-        said,
-        dropped: words.dropped(kept),
-        undrawable: words.undrawable().to_vec(),
-        shortened: words.shortened(kept),
-        tube: Some(TubeNeed { size: clear_tube.name.clone(), length: length + TUBE_BEYOND * 2, tube: TubeUse::Clear }),
-        instead_of: None,
-    };
+    let length_of_tube = length + TUBE_BEYOND * 2;
+    let tube = Some(TubeNeed { size: clear_tube.name.clone(), length: length_of_tube, tube: TubeUse::Clear });
+    let facts = Facts { tube, ..facts };
     Ok(Fitted { frame: Frame { size: Size::new(length, width), items }, facts })
 }
 

@@ -13,19 +13,20 @@ use super::problems::{
     STOCK_NOT_FOR_STRIPS, STOCK_NOT_FOR_TIE_ONS, STOCK_NOT_FOR_WRAPS, UNKNOWN_STOCK, UNKNOWN_WORDING, UNREADABLE_FONT,
     UNREADABLE_TEMPLATE, UNUSABLE_FONT, VARIABLE_FONT,
 };
-use super::settings::{FontName, Printer, SymbolText};
+use super::settings::{FontName, Printer, SymbolText, WordingSettings};
+use super::template::Template;
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::{Checked, Insulation, Problem, ProblemKind, Purpose, Source, Stated, TagKind};
 use crate::codes::link::{LinkBase, Payload};
-use crate::labels::Wording;
+use crate::labels::{Label, Wording};
 use crate::layout::flag::FlagStock;
 use crate::layout::sleeve::SleeveStock;
 use crate::layout::strip::StripStock;
 use crate::layout::text::Fonts;
-use crate::layout::tie_on::{Punching, TieOnStock};
+use crate::layout::tie_on::TieOnStock;
 use crate::layout::wrap::WrapStock;
-use crate::layout::{FontFault, FontFile, TubeSize};
-use crate::pages::{Cut, Geometry, LabelForm, Stock};
+use crate::layout::{FontFault, FontFile, TubeSize, wire};
+use crate::pages::{Geometry, LabelForm, Stock};
 use crate::pdf;
 
 /// A font file larger than this is not read; collections of all of East Asia are smaller.
@@ -56,6 +57,10 @@ pub(super) struct Wordings {
     pub(super) flat: Wording,
     /// Sleeves and strips.
     pub(super) round: Wording,
+    /// Tags of connectors.
+    pub(super) connector: Wording,
+    /// Marks along a wire.
+    pub(super) along: Wording,
 }
 
 /// A stock of the job with the printer that prints it and what it is for.
@@ -110,12 +115,11 @@ impl Equipment {
         let clear_tubes = lookup.tube_sizes(&tags.clear_tubes);
         let tubes = job.sleeve_printer().map(|printer| (printer, lookup.tubes(&tags.tubes, printer)));
         let payload = lookup.payload();
-        let named = job.wordings();
-        let wordings = lookup.wording(&named.flat).zip(lookup.wording(&named.round));
+        let wordings = lookup.wordings(job.wordings());
         let font_files = lookup.fonts();
 
         let problems = lookup.problems;
-        let (Some(flags), Some(tie_ons), Some(strips), Some((flat, round))) = (flags, tie_ons, strips, wordings) else {
+        let (Some(flags), Some(tie_ons), Some(strips), Some(wordings)) = (flags, tie_ons, strips, wordings) else {
             return Checked { value: None, problems };
         };
         let wraps = match wraps {
@@ -148,10 +152,15 @@ impl Equipment {
             at_hand,
             usual: Usual { work: tags.work.value, finals: tags.final_tag.value },
             rules: job.kind_rules().to_vec(),
-            wordings: Wordings { flat, round },
+            wordings,
             insulation: job.insulation(),
         };
         Checked { value: Some(equipment), problems }
+    }
+
+    /// What the table of diameters has near to a wire of this label of which nobody knows the diameter.
+    pub fn near(&self, label: &Label) -> Option<String> {
+        wire::near(&label.wires, self.insulation)
     }
 
     /// All stocks, in the order in which their PDFs are written.
@@ -265,8 +274,7 @@ impl<'a> Lookup<'a> {
 
     fn tie_ons(&mut self, name: &Stated<String>, (stock, printer): (Stock, &'a Printer)) -> Option<Of<'a, TieOnStock>> {
         if let (Some(plate), LabelForm::Plate(holes)) = (stock.label(), stock.form()) {
-            let is_plain = matches!(stock.geometry(), Geometry::Sheet(sheet) if sheet.cut() == Cut::Lines);
-            let punching = if is_plain { Punching::ToDo } else { Punching::Done };
+            let punching = stock.punching();
             return Some((TieOnStock { plate, holes, punching, dpi: dpi(printer) }, stock, printer));
         }
         let message = format!("stock `{}` has no plates with holes", stock.name());
@@ -281,7 +289,7 @@ impl<'a> Lookup<'a> {
 
     /// A stock by name: one of the job's own, or one that comes with the program.
     fn named(&mut self, name: &Stated<String>) -> Option<Stock> {
-        if let Some((file, text)) = self.own_file("stock", name) {
+        if let Some((file, text)) = self.own_file(Template::Stock, name) {
             let read = Stock::from_toml(&Source::new(file, text));
             self.problems.extend(read.problems);
             return read.value;
@@ -296,18 +304,12 @@ impl<'a> Lookup<'a> {
         stock
     }
 
-    /// The job's own file of this name in a folder of its own, with its path in the job folder.
-    #[expect(clippy::disallowed_methods, reason = "`run` reads the job folder")]
-    fn own_file(&mut self, folder: &str, name: &Stated<String>) -> Option<(String, String)> {
-        let is_plain = name.value.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '.' | '_'));
-        if !is_plain {
-            return None;
-        }
-        let file = format!("{folder}/{}.toml", name.value);
-        match fs::read_to_string(self.job.folder().join(&file)) {
-            Ok(text) => Some((file, text)),
-            Err(error) if error.kind() == io::ErrorKind::NotFound => None,
+    /// The job's own file of this name, with its path in the job folder.
+    fn own_file(&mut self, sort: Template, name: &Stated<String>) -> Option<(String, String)> {
+        match sort.own(self.job.folder(), &name.value) {
+            Ok(file) => file.map(|file| (file.file, file.text)),
             Err(error) => {
+                let file = format!("{}/{}.toml", sort.folder(), name.value);
                 let problem = UNREADABLE_TEMPLATE.says(format!("`{file}` cannot be read: {error}"));
                 self.problems.push(name.point(problem.remedy("make it a readable file of UTF-8 text")));
                 None
@@ -315,9 +317,15 @@ impl<'a> Lookup<'a> {
         }
     }
 
+    fn wordings(&mut self, named: &WordingSettings) -> Option<Wordings> {
+        let WordingSettings { flat, round, connector, along } = named;
+        let [flat, round, connector, along] = [flat, round, connector, along].map(|name| self.wording(name));
+        Some(Wordings { flat: flat?, round: round?, connector: connector?, along: along? })
+    }
+
     /// A wording by name: one of the job's own, or one that comes with the program.
     fn wording(&mut self, name: &Stated<String>) -> Option<Wording> {
-        if let Some((file, text)) = self.own_file("templates", name) {
+        if let Some((file, text)) = self.own_file(Template::Wording, name) {
             let read = Wording::from_toml(&Source::new(file, text));
             self.problems.extend(read.problems);
             return read.value;

@@ -6,7 +6,7 @@
 use super::equipment::Equipment;
 use super::kinds::{self, Chosen, ChosenBy};
 use crate::base::{Purpose, TagKind};
-use crate::labels::Label;
+use crate::labels::{Label, TagName};
 use crate::layout::flag::{self, FlagStock};
 use crate::layout::sleeve::{self, SleeveStock};
 use crate::layout::strip::{self, StripStock};
@@ -173,9 +173,11 @@ impl Equipment {
     }
 
     fn fitting<'a>(&'a self, label: &'a Label) -> Fitting<'a> {
-        let wording = match label.purpose {
-            Purpose::Work => &self.wordings.flat,
-            Purpose::Final => &self.wordings.round,
+        let wording = match (&label.name, label.purpose) {
+            (TagName::Connector(_), _) => &self.wordings.connector,
+            (TagName::Between { .. }, _) => &self.wordings.along,
+            (TagName::Ends { .. }, Purpose::Work) => &self.wordings.flat,
+            (TagName::Ends { .. }, Purpose::Final) => &self.wordings.round,
         };
         let diameter = wire::diameter(&label.wires, self.insulation);
         Fitting { fonts: &self.fonts, floors: &self.at_hand.flags.floors, label, wording, diameter }

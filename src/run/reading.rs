@@ -7,6 +7,8 @@ use super::job::{Job, JobFailure};
 use super::kinds;
 use crate::base::{Checked, Problem, problem};
 use crate::circuits::{self, Circuits};
+use crate::codes::Issued;
+use crate::labels::Sources;
 
 /// The register's file in the job folder.
 const REGISTER_FILE: &str = "register.db";
@@ -24,6 +26,11 @@ pub struct Reading {
 }
 
 impl Reading {
+    /// What labels are made from.
+    pub fn sources<'a>(&'a self, issued: &'a Issued) -> Sources<'a> {
+        Sources { circuits: &self.circuits, issued, payload: self.equipment.payload(), title: self.job.title() }
+    }
+
     /// Whether an error withholds the result.
     pub fn has_errors(&self) -> bool {
         problem::has_errors(&self.problems)

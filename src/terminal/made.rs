@@ -3,20 +3,33 @@
 use serde_json::json;
 
 use super::output::plural;
+use super::table::table;
 use crate::base::TagKind;
+use crate::labels::Position;
 use crate::run::Refused;
 use crate::run::tally::Tally;
 
 /// Up to this number of reasons for one thing, each is told.
 const MOST_REASONS: usize = 3;
 
-/// `184 flags, 22 sleeves, 6 strips; 184 with a symbol`.
+/// `184 flags, 22 sleeves in 4 tube sizes, 6 strips; 184 with a symbol`.
 pub fn tally_line(tally: &Tally) -> String {
     if tally.tags() == 0 {
         return "no tags".to_owned();
     }
-    let kinds: Vec<String> = tally.kinds.iter().map(|(kind, count)| plural(*count, &kind.to_string())).collect();
+    let kind = |(kind, count): (&TagKind, &usize)| {
+        let tags = plural(*count, &kind.to_string());
+        let is_sleeve = *kind == TagKind::Sleeve && !tally.tubes.is_empty();
+        if is_sleeve { format!("{tags} in {}", plural(tally.tubes.len(), "tube size")) } else { tags }
+    };
+    let kinds: Vec<String> = tally.kinds.iter().map(kind).collect();
     let mut line = format!("{}; {} with a symbol", kinds.join(", "), tally.symbols);
+    if tally.connectors > 0 {
+        line.push_str(&format!(", {} of connectors", tally.connectors));
+    }
+    if tally.marks > 0 {
+        line.push_str(&format!(", {} along wires", tally.marks));
+    }
     if tally.shortened > 0 {
         line.push_str(&format!(", {} with fewer words than asked for", tally.shortened));
     }
@@ -47,11 +60,65 @@ pub fn stand_ins(tally: &Tally) -> Vec<String> {
     lines
 }
 
+/// `22 sleeves carry no symbol: wire too thin for a sleeve symbol`, kind by kind.
+pub fn no_symbol_lines(tally: &Tally) -> impl Iterator<Item = (TagKind, String)> {
+    tally.no_symbol.iter().map(|(kind, count)| {
+        let why = match kind {
+            kind if kind.is_round() => format!("wire too thin for a {kind} symbol"),
+            _ => "no room for one".to_owned(),
+        };
+        let carry = if *count == 1 { "carries" } else { "carry" };
+        (*kind, format!("{} {carry} no symbol: {why}", plural(*count, &kind.to_string())))
+    })
+}
+
+/// Where tags sit on their wires, where marks along wires are wanted.
+pub fn positions(tally: &Tally) -> Vec<String> {
+    let row = |(name, at): &(String, Position)| vec![name.clone(), at.wire.clone(), at.to_string()];
+    let rows: Vec<Vec<String>> = tally.positions.iter().map(row).collect();
+    if rows.is_empty() { Vec::new() } else { table(&["tag", "wire", "where"], &rows) }
+}
+
+/// Which wires have no marks along them.
+pub fn unmarked(tally: &Tally) -> Vec<String> {
+    let mut lines = Vec::new();
+    if !tally.of_no_length.is_empty() {
+        let wires = plural(tally.of_no_length.len(), "wire");
+        let named = some_of(&tally.of_no_length);
+        lines.push(format!(
+            "{wires} without marks between the ends, because the length is not known: fill the length column ({named})"
+        ));
+    }
+    if !tally.too_short.is_empty() {
+        let wires = plural(tally.too_short.len(), "wire");
+        lines.push(format!("{wires} under 76 mm: too short for any tag ({})", some_of(&tally.too_short)));
+    }
+    lines
+}
+
+/// The first few, and that there are more.
+fn some_of(names: &[String]) -> String {
+    const TOLD: usize = 8;
+    let more = if names.len() > TOLD { ", ..." } else { "" };
+    format!("{}{more}", names[..names.len().min(TOLD)].join(", "))
+}
+
+/// Both for programs.
+pub fn positions_json(tally: &Tally) -> serde_json::Value {
+    let one = |(name, at): &(String, Position)| json!({ "tag": name, "wire": at.wire, "at_mm": at.at_mm(), "from": at.from.to_string() });
+    json!({
+        "tags": tally.positions.iter().map(one).collect::<Vec<_>>(),
+        "length_not_known": tally.of_no_length,
+        "too_short": tally.too_short,
+    })
+}
+
 /// The tags that cannot be made, each with its reason; the same reason at many ends is told once.
 pub fn refusals(refused: &[Refused]) -> Vec<String> {
     let mut told: Vec<(String, Vec<String>)> = Vec::new();
     for tag in refused {
-        let why = format!("no {} tag: {}", tag.purpose, tag.refusal);
+        let near = tag.near.as_ref().map(|near| format!("; {near}")).unwrap_or_default();
+        let why = format!("no {} tag: {}{near}", tag.purpose, tag.refusal);
         let which = format!("{} at {}", tag.name, tag.place);
         match told.iter_mut().find(|(known, _)| *known == why) {
             Some((_, tags)) => tags.push(which),
@@ -69,6 +136,7 @@ pub fn refused_json(refused: &[Refused]) -> serde_json::Value {
             "place": tag.place,
             "purpose": tag.purpose.to_string(),
             "why": tag.refusal.to_string(),
+            "near": tag.near,
         })
     };
     refused.iter().map(one).collect()
