@@ -22,7 +22,7 @@ pub mod settings;
 pub mod tally;
 mod whole_file;
 
-pub use choice::{Choice, Connectors, Named, NotNamed, Only, Selection};
+pub use choice::{Choice, Connectors, Named, NotNamed, Only};
 pub use failure::RunFailure;
 pub use job::{Job, JobFailure};
 pub use joining::join;
