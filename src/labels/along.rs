@@ -265,7 +265,7 @@ pub fn mark_label(circuits: &Circuits, issued: &Issued, payload: &Payload, mark:
         at: Some(position),
         fields: fields.into_iter().filter(|(_, parts)| !parts.is_empty()).collect(),
         colour: ends.iter().find_map(|end| end.colour.clone()),
-        bands: caution::between_ends(end::bands(circuit, &ends)),
+        bands: caution::between_ends(end::bands(circuit, wire.ends())),
         wires: ends.iter().map(|end| end::wire(end)).collect(),
     }
 }

@@ -8,7 +8,8 @@ use crate::codes::{Issued, Register};
 
 const HEAD: &str = "connector,cavity,circuit,function,colour,size,supply,fuse,action,length,diameter,branch,note\n";
 const CONNECTORS: &str = "connector,kind,short name,rows,columns,mates,branch\nJ1,plug,engine control unit,4,15,,ENG-LOOM\n\
-    X3,inline,bulkhead,,,X4,\nG2,stud,,,,,\nSP1,splice,,,,,\n";
+    X3,inline,bulkhead,,,X4,\nG2,stud,,,,,\nSP1,splice,,,,,\n\
+    A70,plug,restraint control unit,,,,\n";
 
 fn read(rows: &str) -> Circuits {
     let list = |name: &str, text: String| List {
@@ -209,12 +210,44 @@ fn graver_words_of_the_function_set_a_mark_too() {
         ("airbag squib left", "", &["RESTRAINT DO NOT CUT"][..]),
         ("Gurtstraffer rechts", "signal", &["RESTRAINT DO NOT CUT"]),
         ("belt tensioner", "constant", &["RESTRAINT DO NOT CUT"]),
+        ("pre-tensioner right", "", &["RESTRAINT DO NOT CUT"]),
+        ("SRS warning lamp", "signal", &["RESTRAINT DO NOT CUT"]),
+        ("Zündpille Fahrer", "", &["RESTRAINT DO NOT CUT"]),
+        ("Steuergerät Rückhaltesystem", "30", &["RESTRAINT DO NOT CUT"]),
         ("high voltage interlock", "restraint", &["HIGH VOLTAGE DO NOT CUT"]),
+        ("HV-Pilotlinie", "", &["HIGH VOLTAGE DO NOT CUT"]),
+        ("Hochvolt-Heizer", "switched", &["HIGH VOLTAGE DO NOT CUT"]),
+        ("Hochspannung!", "", &["HIGH VOLTAGE DO NOT CUT"]),
         ("radio", "", &[]),
+        ("exhaust pyrometer", "signal", &[]),
+        ("NHV sensor", "signal", &[]),
+        ("fan belt switch", "signal", &[]),
     ] {
         let label = one(&format!("J1,1,E1,{function},,,{supply},,keep,,,,\n"));
         assert_eq!(bands(&label), wanted, "{function} {supply}");
     }
+}
+
+/// Branch and note speak of the wire whose end has them, and of no other wire of a circuit of many.
+#[test]
+fn graver_words_of_branch_and_note_mark_the_wire() {
+    for (branch, note, wanted) in [
+        ("AIRBAG-LOOM", "", &["RESTRAINT DO NOT CUT"][..]),
+        ("ENG-LOOM", "to the squib: yellow plug", &["RESTRAINT DO NOT CUT"]),
+        ("HV", "", &["HIGH VOLTAGE DO NOT CUT"]),
+        ("", "orange jacket: Hochvolt?", &["HIGH VOLTAGE DO NOT CUT"]),
+        ("ENG-LOOM", "orange jacket: yellow plug", &[]),
+    ] {
+        let rows = format!("J1,1,E1,,,,,,cut,,,{branch},{note}\nX3,1,E1,,,,,,keep,,,,\n");
+        for label in labels(&rows, Purpose::Work, Reach::Needed, Doubled::Together) {
+            assert_eq!(bands(&label), wanted, "{branch} {note} at {}", label.place);
+        }
+    }
+    let ground = "J1,1,GND,ground,,,ground,,cut,,,,beside the airbag\nX3,1,GND,,,,,,cut,,,,\nG2,,GND,,,,,,cut,,,,\n";
+    let all = labels(ground, Purpose::Work, Reach::Needed, Doubled::Together);
+    let marked: Vec<String> =
+        all.iter().filter(|label| !label.bands.is_empty()).map(|label| label.place.to_string()).collect();
+    assert_eq!(marked, ["J1/1"]);
 }
 
 /// Yellow is no restraint and orange no high voltage: the insulation neither sets nor clears a mark.
@@ -382,4 +415,6 @@ fn the_tag_of_a_connector_tells_what_it_is() {
     assert_eq!(bands(&label(grave, "J1")), ["RESTRAINT DO NOT OPEN"]);
     let gravest = format!("{grave}J1,3,E3,,,,high-voltage,,keep,,,,\n");
     assert_eq!(bands(&label(&gravest, "J1")), ["HIGH VOLTAGE DO NOT OPEN"]);
+    // Its own name counts too.
+    assert_eq!(bands(&label("A70,1,E1,,,,switched,,keep,,,,\n", "A70")), ["RESTRAINT DO NOT OPEN"]);
 }

@@ -4,6 +4,7 @@ mod check;
 mod find;
 mod init;
 mod join;
+mod marks;
 mod proof;
 mod reprint;
 mod scan;
