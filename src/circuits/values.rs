@@ -166,5 +166,10 @@ mod tests {
         fn any_cell_is_answered(cell in ".{0,12}") {
             let _ = (wire(&cell), length(&cell, Some("in"), WIRE_DIAMETER));
         }
+
+        #[test]
+        fn any_feet_and_inches_are_answered(cell in "([0-9]{1,2}|[.,'′\"″ ]|ft|in|m){0,8}") {
+            let _ = (wire(&cell), length(&cell, Some("ft"), WIRE_LENGTH));
+        }
     }
 }

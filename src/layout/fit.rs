@@ -184,6 +184,20 @@ pub enum Refusal {
         /// Length of the label that would do.
         needed: Length,
     },
+    /// The clear tail of a wrap does not go over its block.
+    #[error(
+        "round a wire of {diameter} a wrap needs a clear tail of {least:.1}, and the label has {tail:.1}; a label at least {needed:.1} long would do"
+    )]
+    TailTooShort {
+        /// Diameter of the wire.
+        diameter: Length,
+        /// Length of the tail.
+        tail: Length,
+        /// Least length of the tail.
+        least: Length,
+        /// Length of the label that would do with this block.
+        needed: Length,
+    },
     /// Not even code and marks fit.
     #[error("code and marks do not fit in {width:.1} x {height:.1} at {least} letter height; {remedy}")]
     CodeDoesNotFit {

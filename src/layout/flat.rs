@@ -58,6 +58,22 @@ fn no_room(room: Size, dpi: u16) -> String {
     )
 }
 
+/// What must be larger for a tag of this kind to hold more.
+const fn larger(kind: TagKind) -> &'static str {
+    match kind {
+        TagKind::TieOn => "a plate",
+        TagKind::Wrap => "a printed block",
+        _ => "faces",
+    }
+}
+
+/// Whether [`fill`] surely finds something, which is quickly known.
+pub(super) fn holds(fitting: &Fitting<'_>, room: Room, dpi: u16) -> bool {
+    let Fitting { fonts, floors, label, .. } = *fitting;
+    let Ok(words) = Words::of(fonts, label, Vec::new()) else { return false };
+    Search { fonts, floors, words: &words, dpi, room, sharings: &ONE_FACE }.holds()
+}
+
 /// Fills the faces.
 ///
 /// Tried in this order, the first that holds is taken: the symbol as asked for, then the code alone in QR 1, then in Data
@@ -86,10 +102,13 @@ pub(super) fn fill(fitting: &Fitting<'_>, flat: Flat<'_>) -> Result<([Vec<Item>;
         let lesser = OnceCell::new();
         symbols = Some(Symbols { asked, code: label.name.least(), most_dots: flat.most_dots, lesser });
     }
-    let found = search.first(symbols.as_ref()).ok_or_else(|| search.refusal())?;
+    let found = search.first(symbols.as_ref()).ok_or_else(|| search.refusal(larger(flat.kind)))?;
     if let Some(asked) = symbols.and_then(|symbols| symbols.asked).filter(|asked| found.symbol.as_ref() != Some(asked))
     {
         symbol_note = Some(match &found.symbol {
+            Some(taken) if (flat.most_dots)(asked.kind).is_none() => {
+                format!("{} with the code alone: {} is not read round so thin a wire", taken.kind, asked.kind)
+            }
             Some(taken) => format!("{} with the code alone: the face has no room for {}", taken.kind, asked.kind),
             None => no_room(flat.room.size, flat.dpi),
         });

@@ -74,7 +74,7 @@ impl FontFile {
         if table(b"OS/2").is_some_and(forbids_embedding) {
             return Err(FontFault::Restricted);
         }
-        let font = Font::new(bytes.clone(), number).ok_or(FontFault::NotAFont)?;
+        let font = Font::new(bytes.clone(), number).filter(|font| font.num_glyphs() > 0).ok_or(FontFault::NotAFont)?;
         Ok(Self { bytes, number, font, outlines })
     }
 
@@ -184,6 +184,39 @@ mod tests {
     fn the_faces_of_this_repository_are_opened() {
         let names = Face::ALL.map(|face| FontFile::own(face).expect("one of ours").postscript_name());
         assert_eq!(names, ["FiraSansCondensed-Medium", "FiraSansCondensed-Bold", "AtkinsonHyperlegibleNext-Bold"]);
+    }
+
+    /// A collection (OpenType 1.9, "TTC header"): the files one after the other, the offsets of their tables moved on.
+    fn collection(files: &[&[u8]]) -> Vec<u8> {
+        let mut whole = [&b"ttcf\0\x01\0\0"[..], &(files.len() as u32).to_be_bytes()].concat();
+        let mut start = whole.len() + 4 * files.len();
+        for file in files {
+            whole.extend((start as u32).to_be_bytes());
+            start += file.len().next_multiple_of(4);
+        }
+        for file in files {
+            let start = whole.len() as u32;
+            let mut file = file.to_vec();
+            for table in 0..usize::from(u16::from_be_bytes([file[4], file[5]])) {
+                let at = 12 + 16 * table + 8;
+                let offset = u32::from_be_bytes(file[at..at + 4].try_into().unwrap()) + start;
+                file[at..at + 4].copy_from_slice(&offset.to_be_bytes());
+            }
+            file.resize(file.len().next_multiple_of(4), 0);
+            whole.extend(file);
+        }
+        whole
+    }
+
+    #[test]
+    fn a_face_of_a_collection_is_opened_by_its_number() {
+        let bytes = |face: Face| face.bytes().expect("one of ours");
+        let whole = collection(&[bytes(Face::Words), bytes(Face::Code)]);
+        let name = |number| FontFile::open(whole.clone(), number).map(|file| file.postscript_name());
+        assert_eq!(name(0).unwrap(), "FiraSansCondensed-Medium");
+        assert_eq!(name(1).unwrap(), "AtkinsonHyperlegibleNext-Bold");
+        assert_eq!(name(2), Err(FontFault::NoSuchFace(2)));
+        crate::layout::text::Fonts::with_fallbacks(vec![FontFile::open(whole.clone(), 1).unwrap()]);
     }
 
     #[test]

@@ -18,9 +18,11 @@ pub mod sleeve;
 pub mod strip;
 pub mod symbol;
 pub mod text;
+pub mod tie_on;
 pub mod tube;
 pub mod wire;
 pub mod words;
+pub mod wrap;
 
 pub use fit::{Facts, Fitted, Fitting, Floors, Refusal, SymbolFacts, TubeNeed, TubeUse};
 pub use font_file::{FontFault, FontFile};

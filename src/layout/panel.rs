@@ -8,7 +8,7 @@ use std::slice;
 use super::frame::{Face, Ink, Item, Stretch, SymbolItem};
 use super::keep::Kept;
 use super::symbol::{Symbol, dots};
-use super::text::{Fonts, Shaped};
+use super::text::{Fonts, Reads, Shaped};
 use super::words::{BandWords, LEAD_GAP, LineWords, Part, Words, break_rows};
 use crate::base::{Length, Point, Rect, Size, Turn, WireColour};
 
@@ -75,7 +75,19 @@ struct Row<'w> {
 /// What stands in a row: words shaped as one, or parts that are shaped as a row when it is drawn.
 enum RowText<'w> {
     Ready(&'w Shaped),
-    Parts(&'w [Part]),
+    Parts {
+        parts: &'w [Part],
+        /// How the whole line reads, of which this is a row.
+        reads: Reads,
+        flush: Flush,
+    },
+}
+
+/// On which side of its room a row stands.
+#[derive(Clone, Copy, PartialEq)]
+enum Flush {
+    Left,
+    Right,
 }
 
 /// The box that words and symbol must stay in.
@@ -168,16 +180,21 @@ impl Composed<'_> {
             let whole;
             let shaped = match row.text {
                 RowText::Ready(shaped) => shaped,
-                RowText::Parts(parts) => {
+                RowText::Parts { parts, reads, .. } => {
                     let parts: Vec<&str> = parts.iter().map(|(part, _)| part.as_str()).collect();
-                    whole = fonts.shape(row.face, &parts.join(" ")).ok()?;
+                    whole = fonts.shape_row(row.face, &parts.join(" "), reads).ok()?;
                     &whole
                 }
             };
-            if fonts.width(shaped, row.cap) > row.room {
+            let width = fonts.width(shaped, row.cap);
+            if width > row.room {
                 return None;
             }
-            items.extend(fonts.place(shaped, row.cap, row.baseline, Turn::Upright, Stretch::NONE, row.ink));
+            let mut at = row.baseline;
+            if matches!(row.text, RowText::Parts { flush: Flush::Right, .. }) {
+                at.x += row.room - width;
+            }
+            items.extend(fonts.place(shaped, row.cap, at, Turn::Upright, Stretch::NONE, row.ink));
         }
         Some(items)
     }
@@ -232,7 +249,8 @@ impl<'w> Composing<'w> {
             }
             let left = (self.room.size.width - width).half();
             let (at, room) = (Point::new(left, baseline), room - (left - padding));
-            self.lay(Face::Strong, RowText::Parts(parts), cap, at, room, Ink::White);
+            let text = RowText::Parts { parts, reads: Reads::Rightwards, flush: Flush::Left };
+            self.lay(Face::Strong, text, cap, at, room, Ink::White);
         }
         let fall = |parts: &[Part]| parts.iter().map(|(_, shaped)| self.fonts.fall(shaped, cap)).max();
         let fall = rows.last().and_then(|(parts, _)| fall(parts)).unwrap_or_default();
@@ -305,6 +323,9 @@ impl<'w> Composing<'w> {
         if rows.len() > MOST_ROWS {
             return None;
         }
+        // A line that reads leftwards begins at the right edge, unless it goes with something at its left.
+        let is_alone = line.lead.is_none() && indent == Length::ZERO;
+        let flush = if is_alone && line.reads == Reads::Leftwards { Flush::Right } else { Flush::Left };
         let mut not_above = not_above;
         let mut lead = line.lead.as_deref();
         if indent == Length::ZERO
@@ -324,7 +345,8 @@ impl<'w> Composing<'w> {
                 self.composed.bar = Some(Rect::new(left, baseline - cap, cap.scaled(BAR_LENGTH), cap));
             }
             let at = Point::new(left + indent, baseline);
-            self.lay(line.face, RowText::Parts(row), cap, at, free - indent, Ink::Black);
+            let text = RowText::Parts { parts: row, reads: line.reads, flush };
+            self.lay(line.face, text, cap, at, free - indent, Ink::Black);
         }
         Some(())
     }

@@ -109,13 +109,20 @@ fn symbols(wording: &Wording, label: &Label, round: Round) -> Result<Vec<RoundSy
     if found.is_empty() { Err(reason(round)) } else { Ok(found) }
 }
 
+/// Why no symbol at all is read round a finished tag of this outside diameter; `None` where the least one is.
+pub(super) fn too_thin(over: Length, dpi: u16) -> Option<String> {
+    let kind = SymbolKind::DataMatrixLow;
+    let needed = smallest_round_diameter(kind, dots(smallest_module_dots(dpi), dpi));
+    let is_too_thin = largest_readable_module_dots(kind, over, dpi).is_none();
+    is_too_thin.then(|| format!("no symbol: {over:.1} over the tag, and {kind} is read round {needed:.1} or more"))
+}
+
 /// Why nothing can be read: the wire is too thin, or its tag too narrow.
 fn reason(round: Round) -> String {
-    let (kind, module) = (SymbolKind::DataMatrixLow, dots(smallest_module_dots(round.dpi), round.dpi));
-    let needed = smallest_round_diameter(kind, module);
-    if round.over < needed {
-        return format!("no symbol: {:.1} over the tag, and {kind} is read round {needed:.1} or more", round.over);
+    if let Some(reason) = too_thin(round.over, round.dpi) {
+        return reason;
     }
+    let (kind, module) = (SymbolKind::DataMatrixLow, dots(smallest_module_dots(round.dpi), round.dpi));
     let rows = 8 + 2 * kind.quiet_modules();
     format!("no symbol: {:.1} across, and {kind} needs {:.1}", round.height, (module * rows).scaled(1.0 / round.shrink))
 }

@@ -8,7 +8,7 @@ use std::borrow::Cow;
 use std::ops::Range;
 
 use harfrust::{Direction, Script, unicode};
-use unicode_bidi::{BidiClass, Level, ParagraphBidiInfo, bidi_class};
+use unicode_bidi::{BidiClass, Level, ParagraphBidiInfo, bidi_class, get_base_direction};
 
 use super::frame::Face;
 
@@ -19,8 +19,6 @@ pub(super) struct Line {
     pub text: String,
     /// The runs from left to right.
     pub runs: Vec<Run>,
-    /// How the line as a whole reads.
-    pub reads: Reads,
 }
 
 /// Which way a line reads as a whole.
@@ -31,6 +29,14 @@ pub enum Reads {
     Rightwards,
     /// From right to left.
     Leftwards,
+}
+
+impl Reads {
+    /// How a text reads by its first strong character (UAX #9, rules P2 and P3).
+    pub fn of(text: &str) -> Self {
+        let is_leftwards = !is_plain(text) && get_base_direction(text) == unicode_bidi::Direction::Rtl;
+        if is_leftwards { Self::Leftwards } else { Self::Rightwards }
+    }
 }
 
 /// A run within [`Line::text`].
@@ -94,8 +100,7 @@ pub(super) fn line<'t, E>(
     let levels: Vec<Level> = runs.iter().map(|(level, _)| *level).collect();
     let order = ParagraphBidiInfo::reorder_visual(&levels);
     let runs = order.into_iter().map(|index| runs[index].1.clone()).collect();
-    let reads = if bidi.paragraph_level.is_rtl() { Reads::Leftwards } else { Reads::Rightwards };
-    Ok(Line { text: drawn, runs, reads })
+    Ok(Line { text: drawn, runs })
 }
 
 /// Characters with their marks and joiners. Marks of direction and the like, which steer and are not drawn, are left out.
@@ -210,9 +215,16 @@ mod tests {
     fn marks_stay_with_their_letters_and_controls_are_not_drawn() {
         assert_eq!(runs("ב\u{5BC}א"), owned(&[("hebrew", "ב\u{5BC}א")]));
         assert_eq!(runs("\u{200F}A\u{200B}"), owned(&[("latin", "A")]));
-        let reads = |text| line(text, |c| Ok::<_, ()>((Face::Words, Cow::Owned(c.to_owned())))).map(|line| line.reads);
-        assert_eq!(reads("\u{200F}A"), Ok(Reads::Leftwards));
-        assert_eq!(reads("A א"), Ok(Reads::Rightwards));
+    }
+
+    #[test]
+    fn the_first_letter_decides_how_a_line_reads() {
+        for text in ["", "A א", "(5)", "\u{200E}א"] {
+            assert_eq!(Reads::of(text), Reads::Rightwards, "{text}");
+        }
+        for text in ["5 א", "א A", "\u{200F}A", "(ص"] {
+            assert_eq!(Reads::of(text), Reads::Leftwards, "{text}");
+        }
     }
 
     proptest! {

@@ -164,7 +164,7 @@ impl Search<'_> {
     /// Lets a wish that fits grow as far as there is room, and draws it.
     fn settle<'s>(&self, wish: Wish<'s>, most_dots: i64) -> Option<(Wish<'s>, Vec<Item>)> {
         let composed = wish.compose(self.fonts, self.words, &self.room)?;
-        let mut taken = (wish, composed);
+        let mut taken = (wish.clone(), composed);
         for step in growth(&taken.0) {
             let mut larger = taken.0.clone();
             if !step.apply(&mut larger, self.dpi, most_dots) {
@@ -185,23 +185,41 @@ impl Search<'_> {
                 let mut smaller = taken.0;
                 smaller.line = smaller.line.scaled(0.97).max(self.floors.line_least);
                 smaller.code = smaller.code.scaled(0.97).max(self.floors.code_least);
-                let items =
-                    smaller.compose(self.fonts, self.words, &self.room)?.draw(self.fonts, &smaller, self.words)?;
-                Some((smaller, items))
+                self.drawn(&smaller).map(|items| (smaller, items)).or_else(|| {
+                    let items = self.drawn(&wish)?;
+                    Some((wish, items))
+                })
             }
         }
     }
 
-    pub(super) fn refusal(&self) -> Refusal {
-        let least = Wish {
+    fn drawn(&self, wish: &Wish<'_>) -> Option<Vec<Item>> {
+        wish.compose(self.fonts, self.words, &self.room)?.draw(self.fonts, wish, self.words)
+    }
+
+    /// Whether code and marks alone have room: then [`Search::first`] surely finds something.
+    pub(super) fn holds(&self) -> bool {
+        let [wanted, smaller] = self.sizes(None);
+        let mut sizes = wanted.into_iter().chain(smaller);
+        sizes.any(|(code, line)| self.drawn(&self.code_alone(code, line)).is_some())
+    }
+
+    /// The code and the marks that are never given up, and nothing else.
+    fn code_alone(&self, code: Length, line: Length) -> Wish<'static> {
+        Wish {
             symbol: None,
             dpi: self.dpi,
-            code: self.floors.code_least,
-            line: self.floors.line_least,
+            code,
+            line,
             least: self.floors.line_least,
             kept: Kept { lines: 0, words_cut: 0 },
             arrangement: Arrangement::Beside,
-        };
+        }
+    }
+
+    /// Why not even code and marks fit; `what` must be larger, such as `faces`.
+    pub(super) fn refusal(&self, what: &str) -> Refusal {
+        let least = self.code_alone(self.floors.code_least, self.floors.line_least);
         let holds = |grown: i64| {
             let more = Length::mm(1.0) * grown;
             let size = Size::new(self.room.size.width + more, self.room.size.height + more);
@@ -209,7 +227,7 @@ impl Search<'_> {
         };
         let remedy = (1..200).find(|&grown| holds(grown)).map_or_else(
             || "take a larger label".to_owned(),
-            |grown| format!("faces {grown} mm longer and higher would do"),
+            |grown| format!("{what} {grown} mm longer and higher would do"),
         );
         Refusal::CodeDoesNotFit {
             width: self.room.size.width,

@@ -6,7 +6,7 @@ use std::collections::HashMap;
 use std::rc::Rc;
 use std::sync::Arc;
 
-use harfrust::{Buffer, Direction, Font, Script, ShapeOptions, ShapePlan, ShaperFont};
+use harfrust::{Buffer, ClusterLevel, Direction, Font, Script, ShapeOptions, ShapePlan, ShaperFont};
 use thiserror::Error;
 
 use super::face::Typeface;
@@ -33,7 +33,6 @@ pub struct MissingCharacter(pub char);
 pub struct Shaped {
     /// From left to right; never none.
     runs: Vec<ShapedRun>,
-    reads: Reads,
 }
 
 /// A run of one face, direction and script. All measures are in the face's units.
@@ -96,13 +95,6 @@ impl Default for Fonts {
     }
 }
 
-impl Shaped {
-    /// Which way the line reads as a whole, by its first letter.
-    pub const fn reads(&self) -> Reads {
-        self.reads
-    }
-}
-
 impl Fonts {
     /// Opens all faces of this repository.
     pub fn new() -> Self {
@@ -139,7 +131,7 @@ impl Fonts {
     }
 
     /// Shapes a line of text. Characters that the face lacks are first replaced by near equivalents (a diameter sign by a
-    /// slashed O, a non-breaking hyphen by a hyphen, and so on), then drawn by the first fallback that has them.
+    /// slashed O, a non-breaking hyphen by a hyphen, and so on), then drawn by the bold face or the first fallback that has them.
     ///
     /// # Errors
     /// [`MissingCharacter`] names the first character that has no equivalent and stands in no fallback.
@@ -157,30 +149,44 @@ impl Fonts {
         shaped
     }
 
+    /// Shapes a row of a line that reads this way as a whole, whatever the row itself begins with.
+    ///
+    /// # Errors
+    /// As [`Fonts::shape`].
+    pub fn shape_row(&self, face: Face, row: &str, reads: Reads) -> Result<Rc<Shaped>, MissingCharacter> {
+        // The invisible marks of UAX #9: a first letter of that direction.
+        match reads {
+            Reads::Rightwards if runs::is_plain(row) => self.shape(face, row),
+            Reads::Rightwards => self.shape(face, &format!("\u{200E}{row}")),
+            Reads::Leftwards => self.shape(face, &format!("\u{200F}{row}")),
+        }
+    }
+
     fn shape_anew(&self, face: Face, text: &str) -> Result<Shaped, MissingCharacter> {
         let opened = self.opened(face);
         // Nearly all lines are Latin and need no breaking.
         if runs::is_plain(text)
             && let Ok(drawn) = drawable(&ShaperFont::new(opened.typeface.font()), text)
         {
-            return Ok(Shaped { runs: vec![opened.shape_latin(&drawn)], reads: Reads::Rightwards });
+            return Ok(Shaped { runs: vec![opened.shape_latin(&drawn)] });
         }
         let line = runs::line(text, |cluster| self.face_for(face, cluster))?;
         let mut runs: Vec<ShapedRun> = line.runs.iter().map(|run| self.opened(run.face).shape(&line, run)).collect();
         if runs.is_empty() {
             runs.push(opened.shape_latin(""));
         }
-        Ok(Shaped { runs, reads: line.reads })
+        Ok(Shaped { runs })
     }
 
     /// The face that draws a character with its marks, and what is drawn for it: the asked face, if need be with near
-    /// equivalents, else the first fallback that has them all.
+    /// equivalents, else the bold face or the first fallback that has them all.
     fn face_for<'t>(&self, asked: Face, cluster: &'t str) -> Result<(Face, Cow<'t, str>), MissingCharacter> {
         let missing = match drawable(&ShaperFont::new(self.opened(asked).font()), cluster) {
             Ok(drawn) => return Ok((asked, drawn)),
             Err(missing) => missing,
         };
-        let fallbacks = || self.faces.iter().filter(|opened| matches!(opened.face, Face::Fallback(_)));
+        // The bold face has Cyrillic and more that the code's face lacks.
+        let fallbacks = || self.faces.iter().filter(|opened| matches!(opened.face, Face::Strong | Face::Fallback(_)));
         let has_in = |opened: &Opened, character| has(&ShaperFont::new(opened.font()), character);
         if let Some(fallback) = fallbacks().find(|opened| cluster.chars().all(|character| has_in(opened, character))) {
             return Ok((fallback.face, Cow::Borrowed(cluster)));
@@ -287,6 +293,11 @@ impl Opened {
         let font = ShaperFont::new(self.font());
         buffer.set_direction(plan.direction());
         buffer.set_script(plan.script());
+        let is_leftwards = plan.direction() == Direction::RightToLeft;
+        if is_leftwards {
+            // Marks keep their own characters: readers of PDFs turn leftward text round glyph by glyph.
+            buffer.set_cluster_level(ClusterLevel::MonotoneCharacters);
+        }
         harfrust::shape(&font, &mut buffer, ShapeOptions::new().plan(Some(plan)))
             .expect("the plan has the buffer's direction and script");
 
@@ -294,7 +305,7 @@ impl Opened {
         // Clusters by where they start, in reading order: glyphs that go leftwards come in the opposite one.
         let mut starts: Vec<usize> = infos.iter().map(|info| info.cluster as usize).collect();
         starts.dedup();
-        if plan.direction() == Direction::RightToLeft {
+        if is_leftwards {
             starts.reverse();
         }
         let mut glyphs = Vec::with_capacity(infos.len());
@@ -302,7 +313,10 @@ impl Opened {
         let mut pen = 0_i32;
         for (index, (info, position)) in infos.iter().zip(buffer.glyph_positions()).enumerate() {
             let start = info.cluster as usize;
-            let starts_cluster = index == 0 || infos[index - 1].cluster != info.cluster;
+            // The glyph that is read first carries the characters of its cluster.
+            let before =
+                if is_leftwards { infos.get(index + 1) } else { index.checked_sub(1).map(|index| &infos[index]) };
+            let starts_cluster = before.is_none_or(|before| before.cluster != info.cluster);
             let end = starts.get(starts.partition_point(|&other| other <= start)).copied();
             let glyph_text = text.get(start..end.unwrap_or(text.len())).filter(|_| starts_cluster).unwrap_or_default();
             if let Some(extents) = font.glyph_extents(info.glyph_id.into())
@@ -449,6 +463,30 @@ mod tests {
             MissingCharacter('油').to_string(),
             "the fonts have no `油` (U+6CB9); name a font file that has it under `[fonts] fallback` in job.toml"
         );
+    }
+
+    #[test]
+    fn what_the_face_of_codes_lacks_the_bold_one_draws() {
+        let fonts = Fonts::new();
+        let shaped = fonts.shape(Face::Code, "ХР1/14").unwrap();
+        let faces: Vec<Face> = shaped.runs.iter().map(|run| run.face).collect();
+        assert_eq!(faces, [Face::Strong, Face::Code]);
+        let cap = Length::mm(2.0);
+        let apart = fonts.width(&fonts.shape(Face::Strong, "ХР").unwrap(), cap)
+            + fonts.width(&fonts.shape(Face::Code, "1/14").unwrap(), cap);
+        assert!((fonts.width(&shaped, cap) - apart).abs() < Length::mm(0.1));
+    }
+
+    #[test]
+    fn a_row_keeps_the_direction_of_its_line() {
+        let fonts = Fonts::with_fallbacks(vec![FontFile::own(Face::Words).unwrap()]);
+        let drawn = |row, reads| -> String {
+            let shaped = fonts.shape_row(Face::Words, row, reads).unwrap();
+            shaped.runs.iter().flat_map(|run| run.glyphs.iter().map(|glyph| glyph.text.clone())).collect()
+        };
+        assert_eq!(drawn("F3 5 A:", Reads::Rightwards), "F3 5 A:");
+        // What ends a line that reads leftwards is at its left; words and numbers within keep their own direction.
+        assert_eq!(drawn("F3 5 A:", Reads::Leftwards), ":F3 5 A");
     }
 
     #[test]

@@ -169,6 +169,24 @@ pub fn tabled(size: ConductorSize, insulation: Insulation) -> Option<&'static Ta
     BY_SIZE.get(&(size, insulation)).copied()
 }
 
+/// How far, by area of the conductor, a row may be from a size to be called near.
+const NEAR: f64 = 1.0 / 3.0;
+
+/// What the table has near to a wire that no row is for: `no table value for thin-wall 1.3 mm²; ~1.25 mm² has 2.3 mm`. It may guide
+/// whoever measures, and is never used itself. `None` when size or insulation are not known, or nothing is near.
+pub fn near(wires: &[Wire], default: Option<Insulation>) -> Option<String> {
+    wires.iter().filter(|wire| wire.measured.is_none()).find_map(|wire| {
+        let (size, insulation) = (wire.size?, wire.insulation.or(default)?);
+        if tabled(size, insulation).is_some() {
+            return None;
+        }
+        let apart = |row: &Tabled| (row.size.square_millimetres() / size.square_millimetres()).ln().abs();
+        let rows = ROWS.iter().filter(|row| row.insulation == insulation && apart(row) < NEAR);
+        let row = rows.min_by(|one, other| apart(one).total_cmp(&apart(other)))?;
+        Some(format!("no table value for {insulation} {size}; ~{} has {}", row.size, row.diameter))
+    })
+}
+
 /// The diameter that a tag for these wires is made for.
 ///
 /// Of each wire the measured value stands before the table's; the table is asked for the wire's own insulation, else for
@@ -258,6 +276,21 @@ mod tests {
         }
         assert_eq!(diameter(&[], thin), Diameter::assumed());
         assert_eq!(Diameter::assumed().for_threading(), Err(Refusal::DiameterUnknown));
+    }
+
+    /// 16 AWG is 1.309 mm² (ASTM B258).
+    #[test]
+    fn a_near_size_is_told_as_near() {
+        let told = |typed, insulation| near(&[wire(None, typed, None)], insulation);
+        let thin = Some(Insulation::ThinWall);
+        assert_eq!(told("1.3", thin).as_deref(), Some("no table value for thin-wall 1.3 mm²; ~16 AWG has 2.24 mm"));
+        let ultra = Some(Insulation::UltraThinWall);
+        let wanted = "no table value for ultra-thin-wall 16 AWG; ~1.25 mm² has 2 mm";
+        assert_eq!(told("16 AWG", ultra).as_deref(), Some(wanted));
+        for (typed, insulation) in [("1.25", thin), ("300 mm²", thin), ("16 AWG", None), ("", thin)] {
+            assert_eq!(told(typed, insulation), None, "{typed}");
+        }
+        assert_eq!(near(&[wire(Some(2.4), "1.3", thin)], None), None, "measured");
     }
 
     #[test]

@@ -5,7 +5,7 @@ use std::slice;
 
 use super::frame::Face;
 use super::keep::{Keeping, Kept};
-use super::text::{Fonts, MissingCharacter, Shaped};
+use super::text::{Fonts, MissingCharacter, Reads, Shaped};
 use crate::base::{Length, WireColour};
 use crate::labels::{Field, Label, Lettering, Line, Worth};
 
@@ -43,6 +43,8 @@ pub(super) struct LineWords {
     /// "here" or "there".
     pub(super) lead: Option<Rc<Shaped>>,
     pub(super) face: Face,
+    /// How the line reads, whatever its rows begin with.
+    pub(super) reads: Reads,
     /// The parts of each wording, the full one first. A shortened wording ends in an ellipsis.
     wordings: Vec<Vec<Part>>,
     /// A place without the blanks round its slash, for when they do not fit.
@@ -186,7 +188,8 @@ impl LineWords {
         let space = fonts.shape(face, " ")?;
         let is_place = line.fields().iter().all(|field| field.is_place());
         let compact = is_place.then(|| shape(&line.text().replace(" / ", "/"))).transpose()?;
-        Ok(Self { line, lead, face, wordings, compact, space })
+        let reads = Reads::of(&line.text());
+        Ok(Self { line, lead, face, reads, wordings, compact, space })
     }
 
     /// The parts of a wording; 0 is the full one, and past the shortest it is the shortest.

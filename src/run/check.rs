@@ -3,15 +3,17 @@
 use std::collections::BTreeMap;
 
 use super::choice::Choice;
+use super::equipment::Equipment;
 use super::failure::RunFailure;
 use super::print::Refused;
 use super::reading::{Reading, register_path};
+use super::shopping::{Basket, Need};
 use super::tally::Tally;
 use crate::base::Purpose;
 use crate::circuits::Action;
 use crate::codes::{Issued, Register};
-use crate::labels::Position;
-use crate::layout::Facts;
+use crate::labels::{Label, Position};
+use crate::layout::{Diameter, Facts};
 
 /// What a check of a job finds, beside the problems of its lists.
 #[derive(Clone, Debug)]
@@ -28,6 +30,8 @@ pub struct Checkup {
     pub actions: BTreeMap<&'static str, usize>,
     /// Ends whose action is undecided.
     pub undecided: usize,
+    /// What a run of these tags takes of each stock.
+    pub needs: Vec<Need>,
 }
 
 /// One row of the fit table.
@@ -45,6 +49,16 @@ pub struct Fit {
     pub stock: String,
     /// Letter heights, symbol, what was given up.
     pub facts: Facts,
+    /// Where the diameter is assumed: what the table has near to the wire's size.
+    pub near: Option<String>,
+}
+
+impl Fit {
+    pub(super) fn new(label: &Label, stock: String, facts: Facts, equipment: &Equipment) -> Self {
+        let near = matches!(facts.diameter, Diameter::Assumed(_)).then(|| equipment.near(label)).flatten();
+        let (name, place) = (label.name.to_string(), label.place.to_string());
+        Self { name, place, at: label.at.clone(), purpose: label.purpose, stock, facts, near }
+    }
 }
 
 /// Checks a job. Nothing is issued or written.
@@ -54,6 +68,7 @@ pub struct Fit {
 pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> {
     let register = Register::open_to_read(&register_path(reading.job.folder()))?;
     let issued: Issued = register.preview(&reading.circuits)?;
+    let mut basket = Basket::default();
     let mut checkup = Checkup {
         fits: Vec::new(),
         refused: Vec::new(),
@@ -61,21 +76,21 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         circuits: reading.circuits.all().len(),
         actions: BTreeMap::new(),
         undecided: 0,
+        needs: Vec::new(),
     };
     for &purpose in &choice.purposes {
         let selection = choice.select(&reading.circuits, &issued, purpose);
         checkup.tally.count_unmarked(&reading.circuits, &selection);
         for subject in &selection.subjects {
             let label = reading.sources(&issued).label(purpose, subject);
-            let (name, place) = (label.name.to_string(), label.place.to_string());
             match reading.equipment.make(&label) {
                 Ok(made) => {
-                    let facts = made.tag.facts;
-                    checkup.tally.count(&label, &facts);
                     let stock = reading.equipment.stocks()[made.stock].stock.name().to_owned();
-                    checkup.fits.push(Fit { name, place, at: label.at, purpose, stock, facts });
+                    checkup.tally.count(&label, &made.tag.facts);
+                    basket.add(made.stock, label.name.to_string(), &made.tag);
+                    checkup.fits.push(Fit::new(&label, stock, made.tag.facts, &reading.equipment));
                 }
-                Err(refusal) => checkup.refused.push(Refused { name, place, purpose, refusal }),
+                Err(refusal) => checkup.refused.push(Refused::new(&label, refusal, &reading.equipment)),
             }
         }
     }
@@ -83,5 +98,8 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         *checkup.actions.entry(end.action.word()).or_default() += 1;
         checkup.undecided += usize::from(end.action == Action::Undecided);
     }
+    // Heads on tube name the run, and so it takes as much tube as the next run will.
+    let next = register.last_run()?.map_or(1, |run| run.get() + 1);
+    checkup.needs = basket.needs(reading, &format!("run {next}"))?;
     Ok(checkup)
 }

@@ -2,7 +2,7 @@
 
 use super::recall::{By, EndRecord, Recall, Record};
 use crate::base::{ConnectorId, EndLetter, Length, Place, Purpose, TagCode};
-use crate::circuits::Circuits;
+use crate::circuits::{Circuits, End};
 use crate::codes::link::{self, Meaning};
 use crate::codes::{Issued, Spot};
 use crate::labels::{self, Doubled, NotWhole, Reach, Selected, Selection, Subject};
@@ -141,6 +141,13 @@ struct NamedEnd {
     comes_free: bool,
 }
 
+impl NamedEnd {
+    fn of(end: &End) -> Self {
+        let (place, action) = (end.place.to_string(), end.action.to_string());
+        Self { place, action, comes_free: end.action.frees_the_end() }
+    }
+}
+
 /// Why a typed word names nothing that can be printed.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NotNamed {
@@ -172,12 +179,7 @@ impl Named {
     pub fn from_typed(typed: &str, circuits: &Circuits, recall: &Recall) -> Result<Self, NotNamed> {
         if let Some(place) = place_of(circuits, typed) {
             let ends = circuits.all().iter().flat_map(|circuit| circuit.ends()).filter(|end| end.place == place);
-            let ends = ends.map(|end| NamedEnd {
-                place: end.place.to_string(),
-                action: end.action.to_string(),
-                comes_free: end.action.frees_the_end(),
-            });
-            return Ok(Self { ends: ends.collect(), only: Only::Place(place) });
+            return Ok(Self { ends: ends.map(NamedEnd::of).collect(), only: Only::Place(place) });
         }
         if let Some(connector) = connector_of(circuits, typed) {
             return match labels::whole_connector(circuits, &connector) {
@@ -212,6 +214,23 @@ impl Named {
             comes_free: end.comes_free,
         };
         Ok(Self { only, ends: listed.iter().map(end).collect() })
+    }
+
+    /// What a typed code names that is not issued yet, as a check shows it.
+    ///
+    /// # Errors
+    /// When no circuit would get the code, or it has no end of that letter.
+    pub fn looked_ahead(typed: &str, circuits: &Circuits, issued: &Issued) -> Result<Self, NotNamed> {
+        let unknown = || NotNamed::Unknown(typed.to_owned());
+        let (code, letter) = TagCode::from_typed_with_letter(typed).map_err(|_| unknown())?;
+        let at = issued.circuits.iter().position(|circuit| circuit.code == code).ok_or_else(unknown)?;
+        let lettered = circuits.all()[at].ends().iter().zip(&issued.circuits[at].letters);
+        let meant = lettered.filter(|(_, own)| letter.is_none_or(|letter| **own == letter));
+        let ends: Vec<NamedEnd> = meant.map(|(end, _)| NamedEnd::of(end)).collect();
+        if ends.is_empty() {
+            return Err(NotNamed::NoSuchEnd(format!("there is no end {}", typed_name(code, letter))));
+        }
+        Ok(Self { only: Only::Code(code, letter), ends })
     }
 
     /// Why it has no final tag; `None` when one of its ends can have one.

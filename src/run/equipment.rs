@@ -12,6 +12,7 @@ use super::problems::{
     VARIABLE_FONT,
 };
 use super::settings::{FinalTag, FontName, Printer, SymbolText, WordingSettings};
+use super::template::Template;
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::{Checked, Insulation, Length, Problem, Purpose, Source, Stated};
 use crate::codes::link::{LinkBase, Payload};
@@ -186,6 +187,11 @@ impl Equipment {
         }
     }
 
+    /// What the table of diameters has near to a wire of this label of which nobody knows the diameter.
+    pub fn near(&self, label: &Label) -> Option<String> {
+        wire::near(&label.wires, self.insulation)
+    }
+
     /// All stocks, in the order in which their PDFs are written.
     pub fn stocks(&self) -> &[StockInUse] {
         &self.stocks
@@ -215,7 +221,7 @@ struct Lookup<'a> {
 impl Lookup<'_> {
     /// A stock by name: one of the job's own, or one that comes with the program.
     fn named(&mut self, name: &Stated<String>) -> Option<Stock> {
-        if let Some((file, text)) = self.own_file("stock", name) {
+        if let Some((file, text)) = self.own_file(Template::Stock, name) {
             let read = Stock::from_toml(&Source::new(file, text));
             self.problems.extend(read.problems);
             return read.value;
@@ -230,18 +236,12 @@ impl Lookup<'_> {
         stock
     }
 
-    /// The job's own file of this name in a folder of its own, with its path in the job folder.
-    #[expect(clippy::disallowed_methods, reason = "`run` reads the job folder")]
-    fn own_file(&mut self, folder: &str, name: &Stated<String>) -> Option<(String, String)> {
-        let is_plain = name.value.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '.' | '_'));
-        if !is_plain {
-            return None;
-        }
-        let file = format!("{folder}/{}.toml", name.value);
-        match fs::read_to_string(self.job.folder().join(&file)) {
-            Ok(text) => Some((file, text)),
-            Err(error) if error.kind() == io::ErrorKind::NotFound => None,
+    /// The job's own file of this name, with its path in the job folder.
+    fn own_file(&mut self, sort: Template, name: &Stated<String>) -> Option<(String, String)> {
+        match sort.own(self.job.folder(), &name.value) {
+            Ok(file) => file.map(|file| (file.file, file.text)),
             Err(error) => {
+                let file = format!("{}/{}.toml", sort.folder(), name.value);
                 let problem = UNREADABLE_TEMPLATE.says(format!("`{file}` cannot be read: {error}"));
                 self.problems.push(name.point(problem.remedy("make it a readable file of UTF-8 text")));
                 None
@@ -257,7 +257,7 @@ impl Lookup<'_> {
 
     /// A wording by name: one of the job's own, or one that comes with the program.
     fn wording(&mut self, name: &Stated<String>) -> Option<Wording> {
-        if let Some((file, text)) = self.own_file("templates", name) {
+        if let Some((file, text)) = self.own_file(Template::Wording, name) {
             let read = Wording::from_toml(&Source::new(file, text));
             self.problems.extend(read.problems);
             return read.value;

@@ -14,7 +14,7 @@ use jiff::Timestamp;
 use tempfile::NamedTempFile;
 
 use super::choice::Choice;
-use super::equipment::{FLAGS, Made, StockInUse};
+use super::equipment::{Equipment, FLAGS, Made, StockInUse};
 use super::failure::RunFailure;
 use super::progress::Progress;
 use super::reading::{Reading, register_path};
@@ -99,6 +99,16 @@ pub struct Refused {
     pub purpose: Purpose,
     /// Why, and what would do.
     pub refusal: Refusal,
+    /// Where the diameter is not known: what the table has near to the wire's size.
+    pub near: Option<String>,
+}
+
+impl Refused {
+    /// A label that no tag can be made for.
+    pub(super) fn new(label: &Label, refusal: Refusal, equipment: &Equipment) -> Self {
+        let near = (refusal == Refusal::DiameterUnknown).then(|| equipment.near(label)).flatten();
+        Self { name: label.name.to_string(), place: label.place.to_string(), purpose: label.purpose, refusal, near }
+    }
 }
 
 /// Prints tags.
@@ -179,8 +189,7 @@ impl<'a> Plan<'a> {
         match self.reading.equipment.make(&label) {
             Ok(made) => Some((label, made)),
             Err(refusal) => {
-                let (name, place) = (label.name.to_string(), label.place.to_string());
-                self.refused.borrow_mut().push(Refused { name, place, purpose, refusal });
+                self.refused.borrow_mut().push(Refused::new(&label, refusal, &self.reading.equipment));
                 None
             }
         }

@@ -1,11 +1,11 @@
 //! What a run made, counted: for the last lines that a person reads.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use crate::base::TagKind;
+use crate::base::{Purpose, TagKind};
 use crate::circuits::Circuits;
 use crate::labels::{self, Band, Label, Position, TagName};
-use crate::layout::{Diameter, Facts};
+use crate::layout::{Diameter, Facts, TubeUse};
 
 /// Counts over all tags of a run.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -18,12 +18,16 @@ pub struct Tally {
     pub symbol_notes: BTreeMap<String, Vec<String>>,
     /// Strips by name, each with the tube it goes under.
     pub strips: Vec<(String, String)>,
-    /// Sleeves and strips too thin for a symbol: they carry words alone.
-    pub words_alone: usize,
+    /// Sizes of tube that sleeves are printed on.
+    pub tubes: BTreeSet<String>,
+    /// Tags of each kind that carry no symbol though they should.
+    pub no_symbol: BTreeMap<TagKind, usize>,
     /// Tags that lost or shortened lines.
     pub shortened: usize,
     /// Tags made for an assumed diameter.
     pub assumed: usize,
+    /// Final tags made for a diameter out of the table.
+    pub tabled: usize,
     /// Tags that bear a mark of danger.
     pub dangers: BTreeMap<Band, usize>,
     /// Tags of connectors.
@@ -46,15 +50,23 @@ impl Tally {
         }
         *self.kinds.entry(facts.kind).or_default() += 1;
         self.symbols += usize::from(facts.symbol.is_some());
-        if facts.kind != TagKind::Flag {
-            self.words_alone += usize::from(facts.symbol.is_none());
-        } else if let Some(note) = &facts.symbol_note {
-            self.symbol_notes.entry(note.clone()).or_default().push(label.name.to_string());
+        if let Some(note) = &facts.symbol_note {
+            if facts.symbol.is_none() {
+                *self.no_symbol.entry(facts.kind).or_default() += 1;
+            }
+            if facts.kind == TagKind::Flag {
+                self.symbol_notes.entry(note.clone()).or_default().push(label.name.to_string());
+            }
+        }
+        if let Some(tube) = facts.tube.as_ref().filter(|tube| tube.tube == TubeUse::Printed) {
+            self.tubes.insert(tube.size.clone());
         }
         if let (TagKind::Strip, Some(tube)) = (facts.kind, &facts.tube) {
             self.strips.push((label.name.to_string(), tube.to_string()));
         }
         self.shortened += usize::from(!facts.dropped.is_empty() || !facts.shortened.is_empty());
+        let is_final = facts.kind.purpose() == Purpose::Final;
+        self.tabled += usize::from(is_final && facts.diameter.row().is_some());
         match label.name {
             TagName::Ends { .. } => {}
             TagName::Between { .. } => self.marks += 1,

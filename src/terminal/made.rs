@@ -4,16 +4,22 @@ use serde_json::json;
 
 use super::output::plural;
 use super::table::table;
+use crate::base::TagKind;
 use crate::labels::Position;
 use crate::run::Refused;
 use crate::run::tally::Tally;
 
-/// `184 flags, 22 sleeves, 6 strips; 184 with a symbol`.
+/// `184 flags, 22 sleeves in 4 tube sizes, 6 strips; 184 with a symbol`.
 pub fn tally_line(tally: &Tally) -> String {
     if tally.tags() == 0 {
         return "no tags".to_owned();
     }
-    let kinds: Vec<String> = tally.kinds.iter().map(|(kind, count)| plural(*count, &kind.to_string())).collect();
+    let kind = |(kind, count): (&TagKind, &usize)| {
+        let tags = plural(*count, &kind.to_string());
+        let is_sleeve = *kind == TagKind::Sleeve && !tally.tubes.is_empty();
+        if is_sleeve { format!("{tags} in {}", plural(tally.tubes.len(), "tube size")) } else { tags }
+    };
+    let kinds: Vec<String> = tally.kinds.iter().map(kind).collect();
     let mut line = format!("{}; {} with a symbol", kinds.join(", "), tally.symbols);
     if tally.connectors > 0 {
         line.push_str(&format!(", {} of connectors", tally.connectors));
@@ -25,6 +31,18 @@ pub fn tally_line(tally: &Tally) -> String {
         line.push_str(&format!(", {} with fewer words than asked for", tally.shortened));
     }
     line
+}
+
+/// `22 sleeves carry no symbol: wire too thin for a sleeve symbol`, kind by kind.
+pub fn no_symbol_lines(tally: &Tally) -> impl Iterator<Item = (TagKind, String)> {
+    tally.no_symbol.iter().map(|(kind, count)| {
+        let why = match kind {
+            TagKind::Sleeve | TagKind::Strip => format!("wire too thin for a {kind} symbol"),
+            _ => "no room for one".to_owned(),
+        };
+        let carry = if *count == 1 { "carries" } else { "carry" };
+        (*kind, format!("{} {carry} no symbol: {why}", plural(*count, &kind.to_string())))
+    })
 }
 
 /// Where tags sit on their wires, where marks along wires are wanted.
@@ -72,7 +90,8 @@ pub fn positions_json(tally: &Tally) -> serde_json::Value {
 pub fn refusals(refused: &[Refused]) -> Vec<String> {
     let mut told: Vec<(String, Vec<String>)> = Vec::new();
     for tag in refused {
-        let why = format!("no {} tag: {}", tag.purpose, tag.refusal);
+        let near = tag.near.as_ref().map(|near| format!("; {near}")).unwrap_or_default();
+        let why = format!("no {} tag: {}{near}", tag.purpose, tag.refusal);
         let which = format!("{} at {}", tag.name, tag.place);
         match told.iter_mut().find(|(known, _)| *known == why) {
             // The marks along a wire go by one name.
@@ -92,6 +111,7 @@ pub fn refused_json(refused: &[Refused]) -> serde_json::Value {
             "place": tag.place,
             "purpose": tag.purpose.to_string(),
             "why": tag.refusal.to_string(),
+            "near": tag.near,
         })
     };
     refused.iter().map(one).collect()

@@ -7,14 +7,16 @@ use serde_json::json;
 
 use super::args::{Making, Tags};
 use super::complaint::Complaint;
-use super::made::{positions, positions_json, refusals, refused_json, tally_line, unmarked};
+use super::made::{no_symbol_lines, positions, positions_json, refusals, refused_json, tally_line, unmarked};
 use super::output::{Output, plural};
 use super::progress::with_bars;
+use super::shopping::{needs_json, needs_lines};
 use super::which::{choice, tell_unknown_connectors};
 use super::{Ending, problems};
-use crate::base::{Problem, Purpose, Severity};
+use crate::base::{Problem, Purpose, Severity, TagKind};
 use crate::labels::Band;
 use crate::layout::Diameter;
+use crate::layout::wire::MEASURE_FIRST;
 use crate::run::check::check;
 use crate::run::tally::Tally;
 use crate::run::{self, Choice, Printed, Proving, Reading, Request};
@@ -101,14 +103,14 @@ fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output)
             "tags": checkup.tally.tags(),
             "along": choice.along.map(|_| positions_json(&checkup.tally)),
             "refused": refused_json(&checkup.refused),
+            "shopping": needs_json(&checkup.needs),
             "problems": problems::records(&reading.problems),
         }))?;
     } else {
         output.line(format!("would print {}", tally_line(&checkup.tally)))?;
-        for line in positions(&checkup.tally).into_iter().chain(unmarked(&checkup.tally)) {
-            output.line(line)?;
-        }
-        for line in refusals(&checkup.refused) {
+        let on_wires = positions(&checkup.tally).into_iter().chain(unmarked(&checkup.tally));
+        let said = no_symbol_lines(&checkup.tally).map(|(_, line)| line).chain(refusals(&checkup.refused));
+        for line in on_wires.chain(said).chain(needs_lines(&checkup.needs)) {
             output.line(line)?;
         }
         output.line("nothing was issued or written")?;
@@ -172,11 +174,9 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
     for (note, tags) in &printed.tally.symbol_notes {
         output.line(format!("{note} ({})", tags.join(", ")))?;
     }
-    if printed.tally.words_alone > 0 {
-        let count = printed.tally.words_alone;
-        output.line(format!(
-            "{count} of the sleeves and strips carry words alone: too thin to read a symbol round them"
-        ))?;
+    // Of flags the notes above say more.
+    for (_, line) in no_symbol_lines(&printed.tally).filter(|(kind, _)| *kind != TagKind::Flag) {
+        output.line(line)?;
     }
     for (tag, needs) in &printed.tally.strips {
         output.line(format!("strip {tag} goes under {needs}"))?;
@@ -193,6 +193,12 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
         let tags = plural(printed.tally.assumed, "flag");
         let assumed = Diameter::assumed().length();
         output.line(format!("{tags} made for a wire of {assumed}, because the diameter is not known"))?;
+    }
+    if printed.tally.tabled > 0 {
+        let tags = plural(printed.tally.tabled, "final tag");
+        output.line(format!(
+            "{tags} made for a table value of the diameter: {MEASURE_FIRST} (`loomtag check` shows which)"
+        ))?;
     }
     for line in refusals(&printed.refused) {
         output.line(line)?;

@@ -2,14 +2,18 @@
 
 mod check;
 mod find;
+mod fonts;
 mod init;
 mod join;
 mod marks;
+mod preview;
 mod proof;
 mod reprint;
 mod scan;
+mod shopping;
 mod stock;
 mod tags;
+mod wires;
 
 use std::io::Read;
 use std::process::Stdio;

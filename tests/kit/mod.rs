@@ -233,6 +233,29 @@ impl Tag {
     }
 }
 
+/// What the head of a PNG says (PNG, third edition, 11.2.1 and 11.3.4.3).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Picture {
+    /// Pixels a row.
+    pub width: u32,
+    /// Rows.
+    pub height: u32,
+    /// Pixels a metre.
+    pub a_metre: u32,
+}
+
+impl Picture {
+    /// Reads the head.
+    #[track_caller]
+    pub fn of(png: &[u8]) -> Self {
+        assert_eq!((&png[..8], &png[12..16]), (&b"\x89PNG\r\n\x1a\n"[..], &b"IHDR"[..]));
+        let number = |at: usize| u32::from_be_bytes(png[at..at + 4].try_into().expect("four bytes"));
+        let size = png.windows(4).position(|name| name == b"pHYs").expect("it says how large it is");
+        assert_eq!(number(size + 4), number(size + 8), "pixels are square");
+        Self { width: number(16), height: number(20), a_metre: number(size + 4) }
+    }
+}
+
 /// A JSON text.
 #[track_caller]
 pub fn text(value: &Value) -> String {

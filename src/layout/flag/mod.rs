@@ -16,6 +16,17 @@ use crate::base::TagKind;
 use geometry::{BEND, EDGE, HAIRLINE};
 pub use geometry::{FlagStock, Geometry, Posture, wrap};
 
+/// Whether a label surely fits a flag, which is quicker known than how.
+pub fn surely_fits(fitting: &Fitting<'_>, stock: &FlagStock) -> bool {
+    let geometry = Geometry::new(stock, fitting.diameter.length());
+    geometry.face >= fitting.floors.face && flat::holds(fitting, room(&geometry), stock.dpi)
+}
+
+/// What each face takes. The ticks of the fold are print too: a quiet zone ends before their stroke begins.
+fn room(geometry: &Geometry) -> Room {
+    Room { size: geometry.panels()[0].0.size, border: EDGE.min(BEND) - HAIRLINE }
+}
+
 /// Fits a label to a flag.
 ///
 /// # Errors
@@ -47,8 +58,7 @@ pub fn fit(fitting: &Fitting<'_>, stock: &FlagStock) -> Result<Fitted, Refusal> 
         fitting,
         Flat {
             kind: TagKind::Flag,
-            // The ticks of the fold are print too: a quiet zone ends before their stroke begins.
-            room: Room { size: panels[0].0.size, border: EDGE.min(BEND) - HAIRLINE },
+            room: room(&geometry),
             dpi: stock.dpi,
             sharings: flat::two_faces(fitting.wording.faces()),
             most_dots: &|_| Some(largest_flat_module(stock.dpi)),

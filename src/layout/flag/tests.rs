@@ -1,35 +1,16 @@
 //! Flags folded in arithmetic, and properties of what stands on them.
 
 use super::*;
-use crate::base::{Length, Point, Rect, Size, Turn};
+use crate::base::{Length, Size, Turn};
 use crate::labels::Field;
 use crate::layout::Diameter;
 use crate::layout::frame::Item;
-use crate::layout::samples::{Bench, LINK, label, measured};
-use crate::layout::symbol::dots;
+use crate::layout::samples::{self, Bench, LINK, label, measured};
 use proptest::prelude::*;
 
 fn stock(width: f64, height: f64, posture: Posture) -> FlagStock {
     let label = Size::new(Length::mm(width), Length::mm(height));
     FlagStock { label, thickness: Length::mm(0.1), posture, dpi: 600 }
-}
-
-fn bounds(item: &Item) -> Rect {
-    match item {
-        Item::Text(text) => text.bounds,
-        Item::Symbol(symbol) => symbol.area,
-        Item::Fill { area, .. } => *area,
-        Item::Outline { area, weight, .. } => area.inset(-weight.half()),
-        // Rules run along the axes, and their stroke ends where they do.
-        Item::Rule { from, to, weight, .. } => {
-            let half = |runs: bool| if runs { Length::ZERO } else { weight.half() };
-            let (across, up) = (half(from.x != to.x), half(from.y != to.y));
-            let (left, top) = (from.x.min(to.x) - across, from.y.min(to.y) - up);
-            let size = ((from.x - to.x).abs() + across * 2, (from.y - to.y).abs() + up * 2);
-            Rect::new(left, top, size.0, size.1)
-        }
-        Item::Dot { centre, radius, .. } => Rect::new(centre.x - *radius, centre.y - *radius, *radius * 2, *radius * 2),
-    }
 }
 
 /// The worked label of the design: 38.1 x 21.2 mm, 0.1 mm thick, on a wire of 2.4 mm.
@@ -132,45 +113,11 @@ proptest! {
         let stock = FlagStock { dpi, ..stock(width, height, posture) };
         let label = label(&words, has_symbol.then_some(LINK));
         let bench = Bench::new();
-        let Bench { fonts, floors, .. } = &bench;
         let fitting = Fitting { diameter: measured(diameter), ..bench.flat(&label) };
         let Ok(fitted) = fit(&fitting, &stock) else { return Ok(()) };
 
-        let geometry = Geometry::new(&stock, Length::mm(diameter));
-        let frame = Rect { origin: Point::ORIGIN, size: fitted.frame.size };
-        let faces = geometry.faces().map(|(face, _)| face);
-        let quiet_zones: Vec<Rect> = fitted.frame.items.iter().filter_map(|item| match item {
-            // Nearly a dot more, so that nothing bleeds into the quiet zone's last dots.
-            Item::Symbol(symbol) => Some(symbol.area.inset(-symbol.quiet - dots(1, dpi).scaled(0.99))),
-            _ => None,
-        }).collect();
-        let items: Vec<(Rect, &Item)> = fitted.frame.items.iter().map(|item| (bounds(item), item)).collect();
-        for (area, item) in &items {
-            prop_assert!(frame.holds(area), "{item:?} leaves the label");
-            if !matches!(item, Item::Rule { .. }) {
-                prop_assert!(faces.iter().any(|face| face.holds(area)), "{item:?} leaves its face");
-            }
-            if !matches!(item, Item::Symbol(_)) {
-                prop_assert!(!quiet_zones.iter().any(|zone| zone.overlaps(area)), "{item:?} in a quiet zone");
-            }
-            if let Item::Text(text) = item {
-                let typeface = fonts.typeface(text.face);
-                let cap = typeface.units(typeface.cap_height, text.em);
-                prop_assert!(cap + Length::nm(100) >= floors.line_least, "{cap} is below the floor");
-            }
-        }
-        for zone in &quiet_zones {
-            prop_assert!(faces.iter().any(|face| face.holds(zone)), "a quiet zone leaves its face");
-        }
-        let texts: Vec<&Rect> =
-            items.iter().filter(|(_, item)| matches!(item, Item::Text(_))).map(|(area, _)| area).collect();
-        for (index, one) in texts.iter().enumerate() {
-            for other in &texts[index + 1..] {
-                prop_assert!(!one.overlaps(other), "{one:?} over {other:?}");
-            }
-        }
-        prop_assert_eq!(fitted.facts.symbol.is_some(), !quiet_zones.is_empty());
-        prop_assert!(fitted.facts.code + Length::nm(100) >= floors.code_least);
+        let faces = Geometry::new(&stock, Length::mm(diameter)).faces().map(|(face, _)| face);
+        samples::holds_together(&fitted, &bench, dpi, |area| faces.iter().any(|face| face.holds(area)));
     }
 
     #[test]
