@@ -121,6 +121,8 @@ pub fn refusals(refused: &[Refused]) -> Vec<String> {
         let why = format!("no {} tag: {}{near}", tag.purpose, tag.refusal);
         let which = format!("{} at {}", tag.name, tag.place);
         match told.iter_mut().find(|(known, _)| *known == why) {
+            // The marks along a wire go by one name.
+            Some((_, tags)) if tags.contains(&which) => {}
             Some((_, tags)) => tags.push(which),
             None => told.push((why, vec![which])),
         }
