@@ -15,3 +15,4 @@ mod register;
 mod standards;
 mod stocks;
 mod tidy;
+mod trial;

@@ -1,0 +1,202 @@
+//! Blur, light, noise: what the sensor makes of the scene.
+
+use crate::chance::Chance;
+use crate::scene::Scene;
+use crate::{Conditions, Picture};
+
+/// Gray values before they are rounded, row by row.
+struct Image {
+    width: usize,
+    height: usize,
+    light: Vec<f32>,
+}
+
+pub fn expose(scene: &Scene, conditions: &Conditions, chance: &mut Chance) -> Picture {
+    let image = Image::of(scene);
+    let focus_error = chance.within(conditions.focus_error);
+    let disc = chance.within(conditions.opening) * focus_error / scene.distance * scene.pixels_a_mm;
+    let motion = chance.within(conditions.motion) * scene.pixels_a_mm;
+    let motion_towards = chance.within((0.0, std::f64::consts::TAU));
+    let softness = chance.within(conditions.softness);
+    let image = image.out_of_focus(disc / 2.0).moved(motion, motion_towards).softened(softness);
+    let lit = Lit::draw(scene, conditions, chance);
+    let white = 1.0 / scene.white();
+    let exposure = chance.within(conditions.exposure);
+    let noise = chance.within(conditions.noise);
+    let mut luma = Vec::with_capacity(image.light.len());
+    for y in 0..image.height {
+        for x in 0..image.width {
+            let light = f64::from(image.light[y * image.width + x]) * white * lit.at(x as f64, y as f64);
+            let light = light * exposure + chance.normal() * noise * exposure * (0.25 + 0.75 * light.max(0.0)).sqrt();
+            luma.push(tone(light));
+        }
+    }
+    Picture { width: image.width, height: image.height, luma }
+}
+
+/// Byte of a picture for so much light (the power 1/2.2, near enough to sRGB).
+fn tone(light: f64) -> u8 {
+    (light.clamp(0.0, 1.0).powf(1.0 / 2.2) * 255.0).round() as u8
+}
+
+/// Light that is not even over the tag: 1 at its brightest.
+struct Lit {
+    slope: [f64; 2],
+    start: f64,
+    shadow: f64,
+    shadow_edge: [f64; 3],
+}
+
+impl Lit {
+    fn draw(scene: &Scene, conditions: &Conditions, chance: &mut Chance) -> Self {
+        let any = (0.0, std::f64::consts::TAU);
+        let pixels = scene.pixels_a_mm;
+        let slope = chance.within(conditions.gradient) / (10.0 * pixels);
+        let towards = chance.within(any);
+        let slope = [slope * towards.cos(), slope * towards.sin()];
+        let (width, height) = (scene.width as f64, scene.height as f64);
+        let edge = chance.within(any);
+        // A shadow's edge is some mm wide, for lamps are.
+        let width_of_edge = chance.within((0.5, 3.0)) * pixels;
+        let (a, b) = (edge.cos() / width_of_edge, edge.sin() / width_of_edge);
+        let through = [chance.share() * width, chance.share() * height];
+        Self {
+            slope,
+            start: 1.0 - (slope[0].max(0.0) * width + slope[1].max(0.0) * height),
+            shadow: chance.within(conditions.shadow),
+            shadow_edge: [a, b, -(a * through[0] + b * through[1])],
+        }
+    }
+
+    fn at(&self, x: f64, y: f64) -> f64 {
+        let slope = (self.start + self.slope[0] * x + self.slope[1] * y).max(0.1);
+        let within = self.shadow_edge[0] * x + self.shadow_edge[1] * y + self.shadow_edge[2];
+        slope * (1.0 - self.shadow * (within + 0.5).clamp(0.0, 1.0))
+    }
+}
+
+impl Image {
+    /// Four looks a pixel.
+    fn of(scene: &Scene) -> Self {
+        let mut light = Vec::with_capacity(scene.width * scene.height);
+        for y in 0..scene.height {
+            for x in 0..scene.width {
+                let looks = [(0.125, 0.375), (0.625, 0.125), (0.375, 0.875), (0.875, 0.625)];
+                let sum: f64 = looks.iter().map(|(dx, dy)| scene.light_at(x as f64 + dx, y as f64 + dy)).sum();
+                light.push((sum / 4.0) as f32);
+            }
+        }
+        Self { width: scene.width, height: scene.height, light }
+    }
+
+    /// Each point becomes an even disc, as a round lens out of focus makes it. A disc is a stack of rows; sums along each row make any
+    /// row's length as cheap.
+    fn out_of_focus(&self, radius: f64) -> Self {
+        if radius < 0.5 {
+            return Self { light: self.light.clone(), ..*self };
+        }
+        let (width, height) = (self.width, self.height);
+        let mut sums = Vec::with_capacity((width + 1) * height);
+        for row in self.light.chunks_exact(width) {
+            let mut sum = 0.0f32;
+            sums.push(sum);
+            for light in row {
+                sum += light;
+                sums.push(sum);
+            }
+        }
+        let reach = radius.floor() as i64;
+        let mut light = vec![0.0f32; width * height];
+        let mut weight = 0.0f32;
+        let chords: Vec<(i64, f32)> = (-reach..=reach)
+            .map(|dy| (dy, (radius * radius - (dy * dy) as f64).sqrt() as f32))
+            .collect();
+        for &(_, half) in &chords {
+            weight += 2.0 * half;
+        }
+        for y in 0..height {
+            for &(dy, half) in &chords {
+                let from = (y as i64 + dy).clamp(0, height as i64 - 1) as usize;
+                let sums = &sums[from * (width + 1)..(from + 1) * (width + 1)];
+                let source = &self.light[from * width..(from + 1) * width];
+                for x in 0..width {
+                    let middle = x as f32 + 0.5;
+                    let sum = sum_to(sums, source, middle + half) - sum_to(sums, source, middle - half);
+                    light[y * width + x] += sum;
+                }
+            }
+        }
+        for value in &mut light {
+            *value /= weight;
+        }
+        Self { light, ..*self }
+    }
+
+    /// The picture spread along a line of this length.
+    fn moved(&self, length: f64, towards: f64) -> Self {
+        let steps = length.round() as i64;
+        if steps < 1 {
+            return Self { light: self.light.clone(), ..*self };
+        }
+        let (width, height) = (self.width as i64, self.height as i64);
+        let mut light = vec![0.0f32; self.light.len()];
+        for step in 0..=steps {
+            let way = length * (step as f64 / steps as f64 - 0.5);
+            let (dx, dy) = ((way * towards.cos()).round() as i64, (way * towards.sin()).round() as i64);
+            for y in 0..height {
+                let from = ((y + dy).clamp(0, height - 1) * width) as usize;
+                let row = &self.light[from..from + width as usize];
+                let target = &mut light[(y * width) as usize..((y + 1) * width) as usize];
+                for (x, target) in target.iter_mut().enumerate() {
+                    *target += row[(x as i64 + dx).clamp(0, width - 1) as usize];
+                }
+            }
+        }
+        let share = 1.0 / (steps + 1) as f32;
+        for value in &mut light {
+            *value *= share;
+        }
+        Self { light, ..*self }
+    }
+
+    /// A bell-shaped blur of this standard deviation in pixels.
+    fn softened(&self, deviation: f64) -> Self {
+        let reach = (deviation * 3.0).ceil() as i64;
+        let bell = |at: i64| (-((at * at) as f64) / (2.0 * deviation * deviation)).exp() as f32;
+        let total: f32 = (-reach..=reach).map(bell).sum();
+        let weights: Vec<(i64, f32)> = (-reach..=reach).map(|at| (at, bell(at) / total)).collect();
+        let (width, height) = (self.width as i64, self.height as i64);
+        let mut across = vec![0.0f32; self.light.len()];
+        let mut both = vec![0.0f32; self.light.len()];
+        for y in 0..self.height {
+            let row = &self.light[y * self.width..(y + 1) * self.width];
+            for x in 0..width {
+                across[y * self.width + x as usize] =
+                    weights.iter().map(|(at, weight)| row[(x + at).clamp(0, width - 1) as usize] * weight).sum();
+            }
+        }
+        for y in 0..height {
+            for (at, weight) in &weights {
+                let from = ((y + at).clamp(0, height - 1) * width) as usize;
+                let target = &mut both[(y * width) as usize..((y + 1) * width) as usize];
+                for (target, source) in target.iter_mut().zip(&across[from..from + width as usize]) {
+                    *target += source * weight;
+                }
+            }
+        }
+        Self { light: both, ..*self }
+    }
+}
+
+/// Sum of a row's light up to a place between pixels; beyond the ends the last pixel goes on.
+fn sum_to(sums: &[f32], row: &[f32], place: f32) -> f32 {
+    let last = row.len() - 1;
+    if place <= 0.0 {
+        return place * row[0];
+    }
+    let whole = place as usize;
+    if whole > last {
+        return sums[last + 1] + (place - (last + 1) as f32) * row[last];
+    }
+    sums[whole] + (place - whole as f32) * row[whole]
+}
