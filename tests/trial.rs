@@ -3,7 +3,8 @@ use std::fs;
 use std::io::Cursor;
 
 use camera::{Conditions, Ground, Picture, photograph};
-use image::codecs::jpeg::JpegEncoder;
+use image::ImageEncoder;
+use image::codecs::png::{CompressionType, FilterType, PngEncoder};
 use loomtag::layout::symbol::{Symbol, SymbolKind};
 use loomtag::proof::read_image;
 use rayon::prelude::*;
@@ -11,36 +12,36 @@ use rayon::prelude::*;
 fn conditions() -> Conditions {
     let get = |name: &str, or: f64| std::env::var(name).ok().and_then(|v| v.parse().ok()).unwrap_or(or);
     Conditions {
-        gain: (-0.01, get("GAIN", 0.04)),
+        gain: (get("GMIN", -0.01), get("GAIN", 0.04)),
         ragged: (0.005, 0.02),
-        lost_dots: (0.0, 0.01),
+        lost_dots: (0.0, get("LOST", 0.01)),
         paper: (0.6, 0.85),
         ink: (0.05, 0.15),
         shrink: (0.5, 0.85),
         shrink_error: (1.0 - get("SHRINK", 0.08), 1.0 + get("SHRINK", 0.08)),
         length_change: (0.95, 1.05),
-        distance: (100.0, 150.0),
+        distance: (get("DMIN", 100.0), get("DMAX", 150.0)),
         field: (1.2, 1.35),
         tilt: (0.0, get("TILT", 20.0)),
         roll: (-get("ROLL", 15.0), get("ROLL", 15.0)),
-        opening: (2.3, 3.6),
-        focus_error: (0.0, get("FOCUS", 12.0)),
-        motion: (0.0, get("MOTION", 0.25)),
+        opening: (2.9, 2.9),
+        focus_error: (get("FMIN", 0.0), get("FOCUS", 12.0)),
+        motion: (get("MMIN", 0.0), get("MOTION", 0.25)),
         softness: (0.7, 1.0),
         gradient: (0.0, 0.3),
-        shadow: (0.0, 0.4),
+        shadow: (0.0, get("SHADOW", 0.4)),
         lamp: (10.0, 60.0),
-        ambient: (0.3, 0.7),
+        ambient: (get("AMB", 0.3), 0.7),
         gloss: (0.0, get("GLOSS", 0.2)),
         exposure: (0.6, 1.0),
-        noise: (0.01, 0.03),
+        noise: (0.01, get("NOISE", 0.03)),
     }
 }
 
 fn jpeg(picture: &Picture) -> Vec<u8> {
     let mut bytes = Vec::new();
-    JpegEncoder::new_with_quality(Cursor::new(&mut bytes), 90)
-        .encode(&picture.luma, picture.width as u32, picture.height as u32, image::ExtendedColorType::L8)
+    PngEncoder::new_with_quality(Cursor::new(&mut bytes), CompressionType::Uncompressed, FilterType::NoFilter)
+        .write_image(&picture.luma, picture.width as u32, picture.height as u32, image::ExtendedColorType::L8)
         .unwrap();
     bytes
 }
@@ -73,8 +74,8 @@ fn trial_scratch() {
                 rows: symbol.modules.rows.into(),
                 dark: &symbol.modules.dark,
                 quiet: symbol.kind.quiet_modules() as usize,
-                module: module * scale,
-                module_dots: *dots,
+                module: if scale > 1.0 { module * f64::from(dots + 1) / f64::from(*dots) } else { module * scale },
+                module_dots: if scale > 1.0 { f64::from(*dots + 1) } else { f64::from(*dots) * scale },
             };
             let ground = diameter.map_or(Ground::Flat, |diameter| Ground::Round { diameter });
             let t = std::time::Instant::now();
@@ -105,6 +106,11 @@ fn trial_scratch() {
         print!("{name:14}");
         match round {
             None => {
+                if let Ok(list) = std::env::var("AS") {
+                    for f in list.split(',') { run(f.parse::<f64>().unwrap(), None); }
+                    println!();
+                    continue;
+                }
                 for scale in [1.3, 1.0, 0.7] { run(scale, None) }
             }
             Some(k) => {

@@ -23,20 +23,26 @@ pub fn expose(scene: &Scene, conditions: &Conditions, chance: &mut Chance) -> Pi
     let white = 1.0 / scene.white();
     let exposure = chance.within(conditions.exposure);
     let noise = chance.within(conditions.noise);
+    let tones = tones();
     let mut luma = Vec::with_capacity(image.light.len());
     for y in 0..image.height {
         for x in 0..image.width {
             let light = f64::from(image.light[y * image.width + x]) * white * lit.at(x as f64, y as f64);
             let light = light * exposure + chance.normal() * noise * exposure * (0.25 + 0.75 * light.max(0.0)).sqrt();
-            luma.push(tone(light));
+            luma.push(tones[(light.clamp(0.0, 1.0) * LAST_TONE) as usize]);
         }
     }
     Picture { width: image.width, height: image.height, luma }
 }
 
-/// Byte of a picture for so much light (the power 1/2.2, near enough to sRGB).
-fn tone(light: f64) -> u8 {
-    (light.clamp(0.0, 1.0).powf(1.0 / 2.2) * 255.0).round() as u8
+/// Steps of light that are told apart: fine enough for the darkest bytes.
+const LAST_TONE: f64 = 16383.0;
+
+/// Byte of a picture for each step of light (the power 1/2.2, near enough to sRGB).
+fn tones() -> Vec<u8> {
+    (0..=LAST_TONE as usize)
+        .map(|step| ((step as f64 / LAST_TONE).powf(1.0 / 2.2) * 255.0).round() as u8)
+        .collect()
 }
 
 /// Light that is not even over the tag: 1 at its brightest.
@@ -76,14 +82,14 @@ impl Lit {
 }
 
 impl Image {
-    /// Four looks a pixel.
+    /// Two looks a pixel: a dot is two pixels and more, and blur comes after.
     fn of(scene: &Scene) -> Self {
         let mut light = Vec::with_capacity(scene.width * scene.height);
         for y in 0..scene.height {
             for x in 0..scene.width {
-                let looks = [(0.125, 0.375), (0.625, 0.125), (0.375, 0.875), (0.875, 0.625)];
-                let sum: f64 = looks.iter().map(|(dx, dy)| scene.light_at(x as f64 + dx, y as f64 + dy)).sum();
-                light.push((sum / 4.0) as f32);
+                let (x, y) = (x as f64, y as f64);
+                let sum = scene.light_at(x + 0.25, y + 0.25) + scene.light_at(x + 0.75, y + 0.75);
+                light.push((sum / 2.0) as f32);
             }
         }
         Self { width: scene.width, height: scene.height, light }

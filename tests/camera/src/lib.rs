@@ -31,8 +31,8 @@ pub struct Symbol<'a> {
     pub quiet: usize,
     /// Size of a module, mm: on the finished tag.
     pub module: f64,
-    /// Printer dots that make a module.
-    pub module_dots: usize,
+    /// Printer dots that make a module. Where they are not whole, modules are drawn with the dots whose middles they hold.
+    pub module_dots: f64,
 }
 
 /// What the symbol stands on.

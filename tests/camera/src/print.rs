@@ -27,43 +27,68 @@ const WORDS: f64 = 4.0;
 const LETTER_CELL: f64 = 0.3;
 
 pub fn print(symbol: &Symbol, ground: Ground, conditions: &Conditions, chance: &mut Chance) -> Printed {
-    let pitch = symbol.module / symbol.module_dots as f64;
-    // Round the wire a module is stretched to whole dots, as the sleeve's layout does, and shrinks by a little more or less.
+    let pitch = symbol.module / symbol.module_dots;
+    // Round the wire a module is stretched, to whole dots as the sleeve's layout does, and shrinks by a little more or less.
     let (round_dots, dot) = match ground {
         Ground::Flat => (symbol.module_dots, [pitch, pitch]),
         Ground::Round { .. } => {
             let shrink = chance.within(conditions.shrink);
-            let stretched = (symbol.module_dots as f64 / shrink).round();
+            let stretched = symbol.module_dots / shrink;
+            let is_whole = symbol.module_dots.fract() == 0.0;
             let along = pitch * chance.within(conditions.length_change);
-            (stretched as usize, [along, pitch * shrink * chance.within(conditions.shrink_error)])
+            let round = pitch * shrink * chance.within(conditions.shrink_error);
+            (if is_whole { stretched.round() } else { stretched }, [along, round])
         }
-    };
-    let side = |modules: usize, module_dots: usize, dot: f64, beyond: f64| {
-        let before = symbol.quiet * module_dots + (MARGIN / dot) as usize;
-        let after = symbol.quiet * module_dots + (beyond / dot) as usize;
-        (before, modules * module_dots, before + modules * module_dots + after)
     };
     let below = if ground == Ground::Flat { WORDS } else { MARGIN };
-    let (left, width, across) = side(symbol.columns, symbol.module_dots, dot[0], WORDS);
-    let (top, height, down) = side(symbol.rows, round_dots, dot[1], below);
+    let along = Side::of(symbol.columns, symbol.module_dots, symbol.quiet, [MARGIN / dot[0], WORDS / dot[0]]);
+    let round = Side::of(symbol.rows, round_dots, symbol.quiet, [MARGIN / dot[1], below / dot[1]]);
 
+    let (across, down) = (along.modules.len(), round.modules.len());
     let mut is_dark = vec![false; across * down];
-    for y in 0..height {
-        for x in 0..width {
-            let module = y / round_dots * symbol.columns + x / symbol.module_dots;
-            is_dark[(top + y) * across + left + x] = symbol.dark[module];
+    for (y, row) in round.modules.iter().enumerate() {
+        for (x, column) in along.modules.iter().enumerate() {
+            if let (Some(row), Some(column)) = (row, column) {
+                is_dark[y * across + x] = symbol.dark[row * symbol.columns + column];
+            }
         }
     }
-    let below_from = if ground == Ground::Flat { top + height + symbol.quiet * round_dots } else { down };
-    let words_from = [left + width + symbol.quiet * symbol.module_dots, below_from];
-    words(&mut is_dark, [across, down], dot, words_from, chance);
+    let below_from = if ground == Ground::Flat { round.words_from } else { down };
+    words(&mut is_dark, [across, down], dot, [along.words_from, below_from], chance);
     Printed {
         across,
         down,
         cover: ink(&is_dark, across, pitch, conditions, chance),
         dot,
-        symbol: [width as f64 * dot[0], height as f64 * dot[1]],
-        middle: [left as f64 + width as f64 / 2.0, top as f64 + height as f64 / 2.0],
+        symbol: [symbol.columns as f64 * symbol.module_dots * dot[0], symbol.rows as f64 * round_dots * dot[1]],
+        middle: [along.middle, round.middle],
+    }
+}
+
+/// Dots along one side of the piece.
+struct Side {
+    /// The column or row of modules that each dot draws.
+    modules: Vec<Option<usize>>,
+    /// Middle of the symbol.
+    middle: f64,
+    /// Where the quiet zone after it ends.
+    words_from: usize,
+}
+
+impl Side {
+    fn of(modules: usize, module_dots: f64, quiet: usize, [before, after]: [f64; 2]) -> Self {
+        let quiet = quiet as f64 * module_dots;
+        let start = (before + quiet).round();
+        let end = start + modules as f64 * module_dots;
+        let module = |dot: usize| {
+            let module = (dot as f64 + 0.5 - start) / module_dots;
+            (module >= 0.0 && module < modules as f64).then_some(module as usize)
+        };
+        Self {
+            modules: (0..(end + quiet + after) as usize).map(module).collect(),
+            middle: (start + end) / 2.0,
+            words_from: (end + quiet).ceil() as usize,
+        }
     }
 }
 

@@ -60,7 +60,7 @@ struct Met {
 }
 
 /// Seen beyond the quiet zone, mm.
-const SURROUNDINGS: f64 = 2.5;
+const SURROUNDINGS: f64 = 2.0;
 
 /// Standard deviation of the angle, in radians, over which gloss spreads: satin, as tube and film are (from memory).
 const GLOSS_WIDTH: f64 = 0.2;
@@ -201,8 +201,9 @@ impl Light {
     /// Matt surface (Lambert) with a satin gloss over it.
     fn from(&self, met: &Met) -> f64 {
         let facing = dot(met.normal, self.lamp).max(0.0);
-        let off = (1.0 - dot(met.normal, self.halfway)) * 2.0;
-        let gloss = self.gloss * (-off / (2.0 * GLOSS_WIDTH * GLOSS_WIDTH)).exp();
+        // The square of a small angle; a bell that needs no power of e, for this is asked at every pixel.
+        let off = (1.0 - dot(met.normal, self.halfway)) * 2.0 / (GLOSS_WIDTH * GLOSS_WIDTH);
+        let gloss = self.gloss / (1.0 + off / 4.0).powi(4);
         met.reflectance * (self.ambient + (1.0 - self.ambient) * facing) + gloss
     }
 }
