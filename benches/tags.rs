@@ -26,7 +26,7 @@ use flate2::write::ZlibEncoder;
 use jiff::Timestamp;
 use loomtag::circuits::{self, List, ListSettings};
 use loomtag::codes::Register;
-use loomtag::labels::{Field, Label};
+use loomtag::labels::{Field, Label, Wording};
 use loomtag::layout::symbol::Symbol;
 use loomtag::layout::text::Fonts;
 use loomtag::layout::words::Words;
@@ -156,12 +156,14 @@ fn yardstick_rows(ends: usize) -> String {
     let issued = harness::codes(&circuits);
     let making = Making::new(&circuits, &issued);
     let rows = making.labels().map(|label| {
-        let words = |field| label.lines.iter().find(|line| line.field() == field).map_or(String::new(), |l| l.text());
-        let letter = label.name.letters[0];
+        let words = |field| label.text(field);
+        let letter = label.name.letters()[0];
         let there = words(Field::There);
         let there = if there.starts_with('_') { "" } else { &there };
-        let (function, here, conductor) = (words(Field::Function), words(Field::Here), words(Field::Conductor));
-        let (code, circuit) = (label.name.code, words(Field::Circuit));
+        let (function, here) = (words(Field::Function), words(Field::Here));
+        let conductor = [words(Field::Conductor), words(Field::Fuse)].join(" ");
+        let code = label.name.code().expect("tags of ends have codes");
+        let circuit = words(Field::Circuit);
         let payload = label.payload.as_deref().unwrap_or_default();
         format!("{code},{letter},{function},{here},{there},{conductor},{circuit},{payload}\n")
     });
@@ -236,7 +238,7 @@ fn stages() {
 
     let wording = shortest(3, || drop(making.labels().collect::<Vec<_>>()));
     let symbols = shortest(3, || labels.iter().for_each(|label| drop(symbol(label))));
-    let shaping = shortest(3, || shape(&labels, &fitted));
+    let shaping = shortest(3, || shape(&labels, &fitted, &making.wording));
     let fitting = shortest(3, || {
         // Shaped words are remembered, so each round begins without any.
         let making = Making::new(&circuits, &issued);
@@ -276,10 +278,10 @@ fn symbol(label: &Label) -> Option<Symbol> {
 }
 
 /// Shapes all that fitting shapes: the words, then the rows they are set in.
-fn shape(labels: &[Label], fitted: &[Fitted]) {
+fn shape(labels: &[Label], fitted: &[Fitted], wording: &Wording) {
     let fonts = Fonts::new();
     for (label, tag) in labels.iter().zip(fitted) {
-        Words::of(&fonts, label).expect("the fonts have these characters");
+        Words::of(&fonts, label, wording.lines(label)).expect("the fonts have these characters");
         for item in &tag.frame.items {
             if let Item::Text(text) = item {
                 let row: String = text.glyphs.iter().map(|glyph| glyph.text.as_str()).collect();

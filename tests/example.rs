@@ -2,8 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use loomtag::base::{ConductorSize, Severity};
-use loomtag::circuits::{self, Circuits, FarEnd, Supply};
+use loomtag::base::{ConductorSize, Insulation, Severity, TagKind};
+use loomtag::circuits::{self, Circuits, End, FarEnd, Supply};
 use loomtag::run::Job;
 
 use crate::kit::project;
@@ -59,6 +59,17 @@ fn it_holds_sizes_of_both_kinds_and_unknown_diameters() {
     assert!(sections.len() >= 7 && gauges.len() >= 4, "{sections:?} {gauges:?}");
     let unknown = ends().filter(|end| end.diameter.is_none()).count();
     assert!(unknown > 10 && unknown * 2 < ends().count(), "{unknown} unknown");
+}
+
+#[test]
+fn it_holds_insulations_and_ends_that_wish_for_their_kinds_of_tags() {
+    let circuits = example();
+    let ends = || circuits.all().iter().flat_map(|circuit| circuit.ends());
+    let insulations: BTreeSet<Insulation> = ends().filter_map(|end| end.insulation).collect();
+    assert_eq!(insulations, BTreeSet::from([Insulation::ThinWall, Insulation::BoatCable]));
+    let kinds = |end: &End| [end.tag.work, end.tag.final_tag];
+    let wished: BTreeSet<TagKind> = ends().flat_map(kinds).flatten().collect();
+    assert_eq!(wished, BTreeSet::from([TagKind::Flag, TagKind::Wrap, TagKind::TieOn, TagKind::Strip]));
 }
 
 #[test]

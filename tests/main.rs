@@ -12,6 +12,7 @@ mod kit;
 mod outside;
 mod pdf_outside;
 mod register;
+mod scripts;
 mod standards;
 mod stocks;
 mod tidy;

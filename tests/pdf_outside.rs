@@ -23,7 +23,7 @@ fn hand_made() -> Vec<Page> {
 
 fn written(pages: &[Page]) -> Vec<u8> {
     let mut bytes = Vec::new();
-    let writer = pdf::Writer::new(&mut bytes, &pdf::Document { title: TITLE.into() });
+    let writer = pdf::Writer::new(&mut bytes, &pdf::Document { title: TITLE.into(), ..pdf::Document::default() });
     let mut writer = writer.expect("a vector takes all bytes");
     for page in pages {
         writer.page(page).expect("a vector takes all bytes");

@@ -1,17 +1,20 @@
 //! What published standards say, against what the program does. Each test names its source; the tables lie in `tests/data`
 //! with their standing.
 
-use loomtag::base::{ConductorSize, Length, WireColour};
-use loomtag::layout::Modules;
+use loomtag::base::{Conductor, ConductorSize, Insulation, Length, Severity, WireColour};
+use loomtag::circuits::{self, Circuits, List, ListSettings, Supply};
 use loomtag::layout::symbol::{Symbol, SymbolKind};
+use loomtag::layout::wire::{Standing, Tabled};
+use loomtag::layout::{Modules, wire};
 
 use crate::kit::JobFolder;
-use crate::kit::table::rows;
+use crate::kit::table::{Row, rows};
 
 const QR_VECTORS: &str = include_str!("data/qr_vectors.csv");
 const QR_FORMAT: &str = include_str!("data/qr_format_information.csv");
 const AWG: &str = include_str!("data/awg_conductor.csv");
 const COLOURS: &str = include_str!("data/iec60757_colours.csv");
+const DIAMETERS: &str = include_str!("data/wire_outer_diameter.csv");
 const TERMINALS: &str = include_str!("data/din72552_terminals.csv");
 
 /// A reader of version 1 symbols of our own, written from the standard's clauses and sharing nothing with the encoder.
@@ -168,6 +171,112 @@ fn colours_are_those_of_iec_60757() {
         assert!(row["colour"].starts_with(base.name()), "{row:?}");
         let striped = WireColour::from_cell(&format!("{}/WH", row["code"])).expect("not empty");
         assert_eq!(striped.base(), Some(base), "{row:?}");
+    }
+}
+
+/// The table's row that a row of the reference is about: `SAE J1128 GXL`, `16 AWG (19x29)`.
+fn tabled(row: &Row) -> &'static Tabled {
+    let insulation = match row["type"].as_str() {
+        "ISO 6722-1 ultra-thin" => Insulation::UltraThinWall,
+        "ISO 6722-1 thin" | "SAE J1128 TXL" => Insulation::ThinWall,
+        "ISO 6722-1 thick" | "SAE J1128 GXL" | "SAE J1128 GPT" => Insulation::ThickWall,
+        "SAE J1128 SXL" => Insulation::SpecialPurpose,
+        of_1007 if of_1007.contains("1007") => Insulation::HookUp300,
+        of_1015 if of_1015.contains("1015") => Insulation::HookUp600,
+        _ => Insulation::BoatCable,
+    };
+    let size = row["size"].split(" (").next().expect("split gives one part").replace("mm2", "mm²");
+    let size = Conductor::from_cell(&size, None).expect("a size").size();
+    wire::tabled(size, insulation).unwrap_or_else(|| panic!("{row:?} is in the table"))
+}
+
+/// Every row of the reference is in the table with its diameter and what it is; and the table has no other.
+#[test]
+fn outside_diameters_are_those_of_the_reference() {
+    let reference = rows(DIAMETERS);
+    for row in &reference {
+        let tabled = tabled(row);
+        assert_eq!(tabled.diameter, Length::mm(row["od_mm"].parse().expect("a number")), "{row:?}");
+        assert!(row["kind"].starts_with(tabled.what.word()), "{row:?}");
+        let is_from_memory = row["status"].contains("memory") && !row["kind"].contains("computed");
+        assert_eq!(tabled.standing == Standing::FromMemory, is_from_memory, "{row:?}");
+    }
+    let mut found: Vec<_> = reference.iter().map(|row| std::ptr::from_ref(tabled(row))).collect();
+    found.sort();
+    found.dedup();
+    assert_eq!(found.len(), wire::table().len());
+}
+
+/// SAE J1128: a finished wire is its conductor and two walls. Strands of ASTM B258; 7 of them lie in a circle of 3 strand
+/// diameters, 19 in one of 5, a bunch of n in one of 1.155 times the root of n (common practice; walls from memory).
+#[test]
+fn outside_diameters_of_vehicle_wire_are_conductor_and_two_walls() {
+    let gauges = rows(AWG);
+    let mut checked = 0;
+    for row in rows(DIAMETERS).iter().filter(|row| row["type"].starts_with("SAE J1128")) {
+        let (count, gauge) =
+            row["size"].split_once('(').and_then(|(_, strands)| strands.split_once('x')).expect("strands");
+        let gauge = gauge.trim_end_matches(')');
+        let strand: f64 = gauges.iter().find(|row| row["awg"] == gauge).expect("a gauge")["b258_diameter_in"]
+            .parse()
+            .expect("inches");
+        let across = match count {
+            "7" => 3.0,
+            "19" => 5.0,
+            bunch => 1.155 * bunch.parse::<f64>().expect("a number").sqrt(),
+        };
+        let mils = row["status"].split_whitespace().nth(1).expect("a wall");
+        let wall = mils.parse::<f64>().expect("a number") / 1000.0;
+        let computed = Length::inch(across * strand + 2.0 * wall);
+        let difference = (computed - tabled(row).diameter).abs();
+        assert!(difference <= Length::mm(0.01), "{row:?}: {computed:.3}");
+        checked += 1;
+    }
+    assert_eq!(checked, 28);
+}
+
+/// The circuits of a chart.
+fn circuits_of(chart: String) -> Circuits {
+    let list = List { name: "x.csv".to_owned(), bytes: chart.into_bytes(), settings: ListSettings::default() };
+    let read = circuits::read(&[list], None);
+    let errors: Vec<_> = read.problems.iter().filter(|problem| problem.severity == Severity::Error).collect();
+    assert!(errors.is_empty(), "{errors:?}");
+    read.value
+}
+
+/// DIN 72552, every terminal of the table: in the supply column each is understood. Supplies are 15, 30, 31, 50 and the lamps of 54
+/// to 58 by the standard's own words; what else a switch feeds is common practice; all others, as those of relays, set nothing.
+#[test]
+fn every_terminal_of_din_72552_is_understood_in_the_supply_column() {
+    let wanted = |terminal: &str| match terminal {
+        "30" | "30a" | "B+" => Some(Supply::Constant),
+        "15" | "15a" | "15e" | "19" | "53" | "53a" | "53c" | "53i" | "75" => Some(Supply::Switched),
+        "17" | "45" | "45a" | "45b" | "50" | "50a" => Some(Supply::Start),
+        "31" | "31a" | "31b" | "31c" | "B-" => Some(Supply::Ground),
+        "L" | "R" => Some(Supply::Lighting),
+        lamp if ["54", "55", "56", "57", "58"].iter().any(|family| lamp.starts_with(family)) => Some(Supply::Lighting),
+        "W" => Some(Supply::Signal),
+        _ => None,
+    };
+    let terminals = rows(TERMINALS);
+    assert!(terminals.len() > 70);
+    for row in &terminals {
+        let terminal = row["terminal"].as_str();
+        for typed in [terminal.to_owned(), format!("Kl. {terminal}")] {
+            let circuits = circuits_of(format!("connector,cavity,circuit,supply\nX1,1,C1,{typed}\n"));
+            assert_eq!(circuits.all()[0].supply, wanted(terminal), "{row:?}");
+        }
+        // In any other column the number is what that column says and nothing else.
+        let other = circuits_of(format!(
+            "connector,cavity,circuit,function,colour,fuse,action,branch,with,note\n\
+             K1,{terminal},FIRST,{terminal},,{terminal},,{terminal},{terminal},{terminal}\n\
+             X1,1,{terminal},,,,,,,\n{terminal},1,THIRD,,,,,,,\n"
+        ));
+        assert_eq!(other.all().len(), 3, "{row:?}");
+        assert!(other.all().iter().all(|circuit| circuit.supply.is_none()), "{row:?}");
+    }
+    for relay_terminal in ["85", "86", "87", "87a", "87b"] {
+        assert_eq!(wanted(relay_terminal), None);
     }
 }
 

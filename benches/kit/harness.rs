@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 use std::sync::Arc;
 
 use loomtag::base::{Cavity, CircuitId, Conductor, ConnectorId, EndLetter, Length, Origin, Place, Source, WireColour};
-use loomtag::circuits::{Action, Circuit, Circuits, End, FarEnd, Fuse, Naming};
+use loomtag::circuits::{Action, Circuit, Circuits, End, FarEnd, Fuse, Naming, TagWish};
 use loomtag::codes::{CircuitCodes, Issued, mint};
 
 const THINGS: [&str; 24] = [
@@ -102,10 +102,13 @@ fn circuit(wire: &Wire, source: &Arc<Source>) -> Option<Circuit> {
             ordinal: 0,
             colour: WireColour::from_cell(wire.colour),
             conductor: Conductor::from_cell(size, None).ok(),
+            insulation: None,
             // One diameter in seven was never measured.
             diameter: (cavity % 7 != 0).then(|| Length::mm(diameter)),
+            slides_over: None,
             length: None,
             action: Action::Cut,
+            tag: TagWish::default(),
             branch: None,
             partner: None,
             note: None,

@@ -2,13 +2,13 @@
 
 use std::io::{self, Write};
 
-use loomtag::base::Size;
+use loomtag::base::{Purpose, Size};
 use loomtag::circuits::Circuits;
 use loomtag::codes::{Issued, LinkBase, Payload};
-use loomtag::labels::{self, Doubled, Label, Purpose, Reach};
+use loomtag::labels::{self, Doubled, Label, Reach, Wording};
 use loomtag::layout::flag::{self, FlagStock, Posture};
 use loomtag::layout::text::{Fonts, caption};
-use loomtag::layout::{Fitted, Floors, Frame};
+use loomtag::layout::{Fitted, Fitting, Floors, Frame, wire};
 use loomtag::pages::{self, Edges, Imposing, Page, Piece, Stock};
 use loomtag::pdf::{Document, Writer, Written};
 
@@ -25,6 +25,7 @@ pub struct Making<'a> {
     stock: Stock,
     flag: FlagStock,
     floors: Floors,
+    pub wording: Wording,
     pub fonts: Fonts,
 }
 
@@ -35,7 +36,8 @@ impl<'a> Making<'a> {
         let flag = FlagStock { label, thickness: stock.thickness(), posture: Posture::Standing, dpi: DPI };
         let base = LinkBase::from_typed("HTTP://MARSHHEN.LOCAL:7117").expect("an address");
         let (floors, fonts) = (Floors::default(), Fonts::new());
-        Self { circuits, issued, payload: Payload::Link { base }, stock, flag, floors, fonts }
+        let wording = Wording::builtin("flat").expect("comes with the program");
+        Self { circuits, issued, payload: Payload::Link { base }, stock, flag, floors, wording, fonts }
     }
 
     /// A label for every end.
@@ -45,7 +47,10 @@ impl<'a> Making<'a> {
     }
 
     pub fn fit(&self, label: &Label) -> Fitted {
-        flag::fit(&self.fonts, &self.floors, label, &self.flag).expect("this stock takes every tag of this harness")
+        let Self { fonts, floors, wording, .. } = self;
+        let diameter = wire::diameter(&label.wires, None);
+        flag::fit(&Fitting { fonts, floors, label, wording, diameter }, &self.flag)
+            .expect("this stock takes every tag of this harness")
     }
 
     pub fn piece(label: &Label, frame: Frame) -> Piece {
@@ -74,7 +79,8 @@ impl<'a> Making<'a> {
 
 /// A PDF that begins.
 pub fn writer<W: Write>(out: W) -> Writer<W> {
-    Writer::new(out, &Document { title: "Marsh Hen repower".to_owned() }).expect("the sink takes all")
+    Writer::new(out, &Document { title: "Marsh Hen repower".to_owned(), ..Document::default() })
+        .expect("the sink takes all")
 }
 
 /// Where bytes go to be forgotten.

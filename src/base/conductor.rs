@@ -137,6 +137,17 @@ impl ConductorSize {
     }
 }
 
+/// With its unit: `0.75 mm²`, `18 AWG`, `2/0 AWG`.
+impl fmt::Display for ConductorSize {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::CrossSection(thousandths) => write!(f, "{} mm²", f64::from(*thousandths) / 1000.0),
+            Self::Awg(gauge @ ..=0) => write!(f, "{}/0 AWG", 1 - gauge),
+            Self::Awg(gauge) => write!(f, "{gauge} AWG"),
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -183,5 +194,8 @@ mod tests {
         let shown = |cell: &str| Conductor::from_cell(cell, None).map(|c| c.to_string());
         assert_eq!(shown("0,75"), Ok("0,75 mm²".to_owned()));
         assert_eq!(shown("1.5 mm2"), Ok("1.5 mm2".to_owned()));
+        for typed in ["0.75 mm²", "10 mm²", "18 AWG", "1/0 AWG", "4/0 AWG"] {
+            assert_eq!(size(typed).map(|size| size.to_string()), Ok(typed.to_owned()));
+        }
     }
 }

@@ -181,6 +181,15 @@ impl Reader {
         (!chosen.is_empty()).then_some(chosen)
     }
 
+    /// `true` or `false`.
+    pub fn yes(&mut self, table: &Table<'_>, key: &str) -> Option<Stated<bool>> {
+        let value = table.get(key)?;
+        match value.get_ref() {
+            DeValue::Boolean(yes) => Some(Stated::written(*yes, self.origin(value.span()))),
+            _ => self.wrong_kind(key, value, "`true` or `false`, without quotes"),
+        }
+    }
+
     /// A number, whole or not, inside `range`; `unit` is named in the message.
     pub fn number(
         &mut self,
@@ -286,6 +295,26 @@ impl Reader {
 
     fn origin(&self, span: Range<usize>) -> Origin {
         Origin::new(&self.source, span)
+    }
+
+    /// A word that `read` understands as lists have it; its error names the nearest known word. Without one, `known` are told.
+    pub fn word_by<T>(
+        &mut self,
+        table: &Table<'_>,
+        key: &str,
+        read: impl Fn(&str) -> Result<T, Option<&'static str>>,
+        known: &[&str],
+    ) -> Option<Stated<T>> {
+        let text = self.text(table, key)?;
+        match read(&text.value) {
+            Ok(meaning) => Some(text.map(|_| meaning)),
+            Err(near) => {
+                let remedy = near.map_or_else(|| format!("choose from {}", listed(known)), did_you_mean);
+                let problem = UNKNOWN_WORD.says(format!("`{key}` cannot be `{}`", text.value)).remedy(remedy);
+                self.tell(text.point(problem));
+                None
+            }
+        }
     }
 
     fn meaning<T: Copy>(&mut self, key: &str, text: Stated<String>, words: &[(&'static str, T)]) -> Option<Stated<T>> {

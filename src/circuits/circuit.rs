@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
-use crate::base::{CircuitId, Conductor, ConnectorId, Length, Origin, Place, WireColour};
+use crate::base::{CircuitId, Conductor, ConnectorId, Insulation, Length, Origin, Place, TagKind, WireColour};
 
 /// What shall be done with an end.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
@@ -166,6 +166,15 @@ impl fmt::Display for Fuse {
     }
 }
 
+/// The kinds of tags an end shall have whatever the job's rule says; `None` leaves it to the rule.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub struct TagWish {
+    /// A kind that goes on sideways before cutting.
+    pub work: Option<TagKind>,
+    /// A kind that threads on at termination.
+    pub final_tag: Option<TagKind>,
+}
+
 /// Where a wire arrives.
 #[derive(Clone, Debug)]
 pub struct End {
@@ -177,12 +186,18 @@ pub struct End {
     pub colour: Option<WireColour>,
     /// Conductor size as typed.
     pub conductor: Option<Conductor>,
+    /// Sort of insulation: the cell's, else the list's.
+    pub insulation: Option<Insulation>,
     /// Measured outside diameter of the wire.
     pub diameter: Option<Length>,
+    /// Outside diameter of what a threaded tag must pass at this end: terminal, seal, crimp.
+    pub slides_over: Option<Length>,
     /// Length of the wire that ends here.
     pub length: Option<Length>,
     /// What shall be done with it.
     pub action: Action,
+    /// The kinds of tags it shall have, where the list says so.
+    pub tag: TagWish,
     /// The leg of the harness it lies in.
     pub branch: Option<String>,
     /// Partner of a twisted pair, or the screen of its cable.

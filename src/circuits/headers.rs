@@ -42,11 +42,14 @@ columns! {
     Function "function"
     Colour "colour"
     Size "size"
+    Insulation "insulation"
     Supply "supply"
     Fuse "fuse"
     Action "action"
+    Tag "tag"
     Length "length"
     Diameter "diameter"
+    SlidesOver "slides over"
     Branch "branch"
     With "with"
     Note "note"
@@ -54,10 +57,12 @@ columns! {
     FromCavity "from cavity"
     FromPlace "from place"
     FromAction "from action"
+    FromTag "from tag"
     ToConnector "to connector"
     ToCavity "to cavity"
     ToPlace "to place"
     ToAction "to action"
+    ToTag "to tag"
     Kind "kind"
     ShortName "short name"
     Rows "rows"
@@ -93,12 +98,14 @@ pub(super) enum HeaderUnit {
     Size(SizeUnit),
 }
 
-const UNITS: [(&str, HeaderUnit); 8] = [
+const UNITS: [(&str, HeaderUnit); 10] = [
     ("mm", HeaderUnit::Length("mm")),
     ("cm", HeaderUnit::Length("cm")),
     ("m", HeaderUnit::Length("m")),
     ("in", HeaderUnit::Length("in")),
     ("inch", HeaderUnit::Length("in")),
+    ("ft", HeaderUnit::Length("ft")),
+    ("feet", HeaderUnit::Length("ft")),
     ("mm²", HeaderUnit::Size(SizeUnit::SquareMillimetres)),
     ("mm2", HeaderUnit::Size(SizeUnit::SquareMillimetres)),
     ("awg", HeaderUnit::Size(SizeUnit::Awg)),
@@ -150,7 +157,7 @@ pub(super) fn known(kind: TableKind, header: &str) -> Option<(Column, Option<Hea
     let (name, unit) = header.rsplit_once(' ')?;
     let (&column, unit) = (spellings.get(name)?, unit_of(unit)?);
     let is_fitting = match unit {
-        HeaderUnit::Length(_) => matches!(column, Column::Length | Column::Diameter),
+        HeaderUnit::Length(_) => matches!(column, Column::Length | Column::Diameter | Column::SlidesOver),
         HeaderUnit::Size(_) => column == Column::Size,
     };
     is_fitting.then_some((column, Some(unit)))

@@ -4,7 +4,7 @@
 //! lists that mention the same place in the same circuit speak of the same ends: mentions are paired first by the wire's
 //! other place, then by colour, then where one of the two has no colour, at last in order. Values fill each other's blanks;
 //! where both have one, the wire list's stands before the chart's and the earlier list's before the later's, and colours,
-//! sizes and actions that differ are told.
+//! sizes, insulations, actions and kinds of tags that differ are told.
 
 use std::collections::{BTreeMap, HashMap, VecDeque};
 
@@ -14,8 +14,8 @@ use super::mention::{Mention, Mentions};
 use super::naming::Named;
 use super::problems::CHARTS_DISAGREE;
 use super::wires::{self, Described};
-use super::{Action, Circuit, Connector, End, Fuse};
-use crate::base::{ConductorSize, ConnectorId, Length, Problem};
+use super::{Action, Circuit, Connector, End, Fuse, TagWish};
+use crate::base::{ConductorSize, ConnectorId, Insulation, Length, Problem, TagKind};
 
 /// An end as far as it is read: indices of mentions say who said what.
 #[derive(Debug)]
@@ -27,9 +27,13 @@ struct Draft<'t> {
     other: Option<usize>,
     colour: Option<(u32, usize)>,
     size: Option<(u32, usize)>,
+    insulation: Option<(Insulation, usize)>,
     action: Option<(Action, usize)>,
+    work_tag: Option<(TagKind, usize)>,
+    final_tag: Option<(TagKind, usize)>,
     length: Option<Length>,
     diameter: Option<Length>,
+    slides_over: Option<Length>,
     branch: Option<&'t str>,
     partner: Option<&'t str>,
     notes: Vec<&'t str>,
@@ -206,9 +210,13 @@ impl<'t> Joiner<'t, '_> {
             other: mention.other,
             colour: mention.colour.map(|colour| (colour, index)),
             size: mention.size.map(|size| (size, index)),
+            insulation: mention.insulation.map(|insulation| (insulation, index)),
             action: mention.action.clone().map(|action| (action, index)),
+            work_tag: mention.tag.work.map(|kind| (kind, index)),
+            final_tag: mention.tag.final_tag.map(|kind| (kind, index)),
             length: mention.length,
             diameter: mention.diameter,
+            slides_over: mention.slides_over,
             branch: mention.branch,
             partner: mention.partner,
             notes: mention.note.into_iter().collect(),
@@ -242,11 +250,28 @@ impl<'t> Joiner<'t, '_> {
             let texts = (one.to_string(), other.to_string());
             self.tell(&place(), Column::Action, &mentions.all[*first], mention, (&texts.0, &texts.1));
         }
+        if let (Some((one, first)), Some(other)) = (draft.insulation, mention.insulation)
+            && one != other
+        {
+            let texts = (one.word(), other.word());
+            self.tell(&place(), Column::Insulation, &mentions.all[first], mention, texts);
+        }
+        for (one, other) in [(draft.work_tag, mention.tag.work), (draft.final_tag, mention.tag.final_tag)] {
+            if let (Some((one, first)), Some(other)) = (one, other)
+                && one != other
+            {
+                self.tell(&place(), Column::Tag, &mentions.all[first], mention, (one.word(), other.word()));
+            }
+        }
         draft.colour = draft.colour.or(mention.colour.map(|colour| (colour, index)));
         draft.size = draft.size.or(mention.size.map(|size| (size, index)));
         draft.action = draft.action.take().or(mention.action.clone().map(|action| (action, index)));
+        draft.insulation = draft.insulation.or(mention.insulation.map(|insulation| (insulation, index)));
+        draft.work_tag = draft.work_tag.or(mention.tag.work.map(|kind| (kind, index)));
+        draft.final_tag = draft.final_tag.or(mention.tag.final_tag.map(|kind| (kind, index)));
         draft.length = draft.length.or(mention.length);
         draft.diameter = draft.diameter.or(mention.diameter);
+        draft.slides_over = draft.slides_over.or(mention.slides_over);
         draft.branch = draft.branch.or(mention.branch);
         draft.partner = draft.partner.or(mention.partner);
         draft.notes.extend(mention.note.filter(|note| !draft.notes.contains(note)));
@@ -263,14 +288,25 @@ impl<'t> Joiner<'t, '_> {
         let connector = self.described.get(mention.place.connector);
         let default_action = || connector.and_then(|connector| connector.action.clone());
         let default_branch = || connector.and_then(|connector| connector.branch.clone());
+        // The size and what is round it are of one wire, so the list that gives the size gives its insulation too.
+        let default_insulation = || {
+            let of = draft.size.map_or(draft.first, |(_, mention)| mention);
+            self.mentions.sheets[self.mentions.all[of].sheet].insulation()
+        };
         Some(End {
             place: mention.place.to_place()?,
             ordinal: 0,
             colour: draft.colour.map(|(colour, _)| self.mentions.colour(colour).clone()),
             conductor: draft.size.map(|(size, _)| self.mentions.size(size).clone()),
+            insulation: draft.insulation.map(|(insulation, _)| insulation).or_else(default_insulation),
             diameter: draft.diameter,
+            slides_over: draft.slides_over,
             length: draft.length,
             action: draft.action.as_ref().map(|(action, _)| action.clone()).or_else(default_action).unwrap_or_default(),
+            tag: TagWish {
+                work: draft.work_tag.map(|(kind, _)| kind),
+                final_tag: draft.final_tag.map(|(kind, _)| kind),
+            },
             branch: draft.branch.map(one_line).or_else(default_branch),
             partner: draft.partner.map(one_line),
             note: (!draft.notes.is_empty())

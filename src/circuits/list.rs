@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use crate::base::ConnectorId;
 use crate::base::conductor::SizeUnit;
+use crate::base::{ConnectorId, Insulation};
 
 /// How the rows of a list are meant.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -25,6 +25,8 @@ pub struct ListSettings {
     pub columns: BTreeMap<String, String>,
     /// The unit of bare whole numbers in the size column.
     pub size_unit: Option<SizeUnit>,
+    /// The insulation of wires whose rows name none.
+    pub insulation: Option<Insulation>,
 }
 
 /// A list as it lies in the job folder.

@@ -6,8 +6,8 @@ use std::collections::{HashMap, HashSet};
 use super::headers::Column;
 use super::problems::{BLANK_CAVITY, INCOMPLETE_FAR_END, MISSING_PLACE};
 use super::sheet::Sheet;
-use super::{Action, ConnectorKind, Form, Supply};
-use crate::base::{Cavity, Conductor, ConnectorId, Length, Origin, Place, Problem, WireColour};
+use super::{Action, ConnectorKind, Form, Supply, TagWish};
+use crate::base::{Cavity, Conductor, ConnectorId, Insulation, Length, Origin, Place, Problem, WireColour};
 
 /// A place as it stands in a list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -30,21 +30,33 @@ pub(super) struct Side {
     pub(super) cavity: Column,
     pub(super) place: Column,
     pub(super) action: Column,
+    pub(super) tag: Column,
 }
 
 /// The one side of a chart's row.
-pub(super) static CHART: Side =
-    Side { connector: Column::Connector, cavity: Column::Cavity, place: Column::Place, action: Column::Action };
+pub(super) static CHART: Side = Side {
+    connector: Column::Connector,
+    cavity: Column::Cavity,
+    place: Column::Place,
+    action: Column::Action,
+    tag: Column::Tag,
+};
 /// Where a wire begins.
 pub(super) static FROM: Side = Side {
     connector: Column::FromConnector,
     cavity: Column::FromCavity,
     place: Column::FromPlace,
     action: Column::FromAction,
+    tag: Column::FromTag,
 };
 /// Where it ends.
-pub(super) static TO: Side =
-    Side { connector: Column::ToConnector, cavity: Column::ToCavity, place: Column::ToPlace, action: Column::ToAction };
+pub(super) static TO: Side = Side {
+    connector: Column::ToConnector,
+    cavity: Column::ToCavity,
+    place: Column::ToPlace,
+    action: Column::ToAction,
+    tag: Column::ToTag,
+};
 
 /// What one row says of one end. Colours and sizes are indices into [`Mentions`].
 #[derive(Clone, Debug)]
@@ -59,9 +71,12 @@ pub(super) struct Mention<'t> {
     pub(super) fuse: Option<&'t str>,
     pub(super) colour: Option<u32>,
     pub(super) size: Option<u32>,
+    pub(super) insulation: Option<Insulation>,
     pub(super) length: Option<Length>,
     pub(super) diameter: Option<Length>,
+    pub(super) slides_over: Option<Length>,
     pub(super) action: Option<Action>,
+    pub(super) tag: TagWish,
     pub(super) branch: Option<&'t str>,
     pub(super) partner: Option<&'t str>,
     pub(super) note: Option<&'t str>,
@@ -97,12 +112,12 @@ impl Mentions<'_> {
     /// Where a value of a mention stands.
     pub(super) fn origin_of(&self, mention: &Mention<'_>, column: Column) -> Origin {
         let sheet = &self.sheets[mention.sheet];
-        let own = if column == Column::Action && sheet.get(mention.row, mention.side.action).is_some() {
-            mention.side.action
-        } else {
-            column
+        let own = match column {
+            Column::Action => mention.side.action,
+            Column::Tag => mention.side.tag,
+            _ => column,
         };
-        sheet.origin(mention.row, own)
+        sheet.origin(mention.row, if sheet.get(mention.row, own).is_some() { own } else { column })
     }
 
     /// A colour by its index.

@@ -9,7 +9,7 @@
 //! columns     cells    -> which column is which (headers: those that are known)
 //! sheet       all of the above for one list
 //! connectors  connectors.csv -> connectors
-//! rows        rows     -> mentions: what each says of an end (values: its lengths, words: its actions and supplies)
+//! rows        rows     -> mentions: what each says of an end (values: its lengths, words: its actions, supplies and the like)
 //! naming      mentions -> which circuit each is of
 //! join        mentions -> ends and circuits
 //! wires       ends     -> which end is the far end of which
@@ -40,10 +40,11 @@ mod values;
 mod wires;
 mod words;
 
-pub use circuit::{Action, Circuit, Circuits, Connector, ConnectorKind, End, FarEnd, Fuse, Naming, Supply};
+pub use circuit::{Action, Circuit, Circuits, Connector, ConnectorKind, End, FarEnd, Fuse, Naming, Supply, TagWish};
 pub use headers::list_columns;
 pub use list::{Form, List, ListSettings};
 pub use problems::problem_kinds;
+pub use words::insulation;
 
 /// Reads the lists of a job and joins them into circuits. All problems of all lists come together, in the order of the
 /// lists and their rows; rows and ends with errors are left out of the circuits.

@@ -27,8 +27,11 @@ problem_kinds! {
     BAD_SIZE Error "bad-size" "a conductor size cannot be read, or may be mm² as well as AWG";
     BAD_COUNT Error "bad-count" "a number of rows or columns of a connector cannot be read";
     UNKNOWN_ACTION Error "unknown-action" "the action column holds a word that is no action";
+    UNKNOWN_TAG Error "unknown-tag" "the tag column holds a word that is no kind of tag";
+    TWO_TAGS_OF_ONE_PURPOSE Error "two-tags-of-one-purpose" "the tag column names two work tags or two final tags for one end";
     UNKNOWN_SUPPLY Error "unknown-supply" "the supply column holds a word that is no supply";
     UNKNOWN_COLOUR Warning "unknown-colour" "a colour is not one of IEC 60757; it is printed as typed";
+    UNKNOWN_INSULATION Warning "unknown-insulation" "an insulation is none whose wall is known; the diameter stays unknown";
     UNKNOWN_CONNECTOR_KIND Error "unknown-connector-kind" "connectors.csv gives a connector a kind there is not";
     DUPLICATE_CONNECTOR Error "duplicate-connector" "connectors.csv describes a connector twice";
     UNKNOWN_MATE Warning "unknown-mate" "connectors.csv names an other half that stands in no list; it counts as gone";

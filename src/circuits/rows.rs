@@ -7,15 +7,16 @@ use super::headers::Column;
 use super::mention::{CHART, FROM, Mention, Mentions, PlaceRef, Side, TO, settle_blank_cavities};
 use super::problems::{
     BAD_DESIGNATION, BAD_DIAMETER, BAD_LENGTH, BAD_SIZE, DUPLICATE_ROW, EMPTY_CAVITY, INCOMPLETE_FAR_END,
-    MISSING_PLACE, UNKNOWN_COLOUR, UNKNOWN_SUPPLY, WIRE_TO_ITSELF,
+    MISSING_PLACE, TWO_TAGS_OF_ONE_PURPOSE, UNKNOWN_COLOUR, UNKNOWN_INSULATION, UNKNOWN_SUPPLY, UNKNOWN_TAG,
+    WIRE_TO_ITSELF,
 };
 use super::sheet::Sheet;
 use super::values::{self, Bounds, NotALength, WIRE_DIAMETER, WIRE_LENGTH};
-use super::words::{self, SUPPLIES};
-use super::{Action, Connector, ConnectorKind, Form, Supply};
+use super::words::{self, NotATagWish};
+use super::{Action, Connector, ConnectorKind, Form, Supply, TagWish};
 use crate::base::conductor::NotASize;
-use crate::base::nearest::did_you_mean;
-use crate::base::{Conductor, ConnectorId, Length, Place, Problem, ProblemKind, WireColour};
+use crate::base::nearest::{did_you_mean, listed};
+use crate::base::{Conductor, ConnectorId, Insulation, Length, Place, Problem, ProblemKind, TagKind, WireColour};
 
 /// Reads all rows of all lists.
 pub(super) fn read<'t>(
@@ -41,6 +42,9 @@ pub(super) fn read<'t>(
             sizes: HashMap::new(),
             actions: HashMap::new(),
             supplies: HashMap::new(),
+            insulations: HashMap::new(),
+            unknown_insulations: BTreeMap::new(),
+            tags: HashMap::new(),
             mentions: &mut mentions,
             problems,
         };
@@ -65,7 +69,11 @@ struct Reader<'t, 'r> {
     // Lists repeat few words many times: each is understood once.
     sizes: HashMap<&'t str, Result<u32, NotASize>>,
     actions: HashMap<&'t str, Result<Action, Option<&'static str>>>,
-    supplies: HashMap<&'t str, Result<Supply, Option<&'static str>>>,
+    supplies: HashMap<&'t str, Result<Option<Supply>, Option<&'static str>>>,
+    insulations: HashMap<&'t str, Result<Insulation, Option<&'static str>>>,
+    tags: HashMap<&'t str, Result<TagWish, NotATagWish>>,
+    /// Unknown insulations of this list: the row of each that has it first, and how many have it.
+    unknown_insulations: BTreeMap<&'t str, (usize, usize)>,
     mentions: &'r mut Mentions<'t>,
     problems: &'r mut Vec<Problem>,
 }
@@ -111,6 +119,7 @@ impl<'t> Reader<'t, '_> {
             self.problems.push(EMPTY_CAVITY.says(what).at(origin).remedy(remedy));
         }
         self.tell_unknown_colours();
+        self.tell_unknown_insulations();
     }
 
     fn get(&self, column: Column) -> Option<&'t str> {
@@ -175,7 +184,7 @@ impl<'t> Reader<'t, '_> {
             _ => {}
         }
         let mention = self.common(&FROM);
-        let to_action = self.action(&TO);
+        let (to_action, to_tag) = (self.action(&TO), self.tag(&TO));
         if self.problems.len() > before {
             return;
         }
@@ -186,7 +195,14 @@ impl<'t> Reader<'t, '_> {
             all.push(Mention { place, other: is_whole.then_some(first + 1), ..mention.clone() });
         }
         if let Ok(Some(place)) = to {
-            all.push(Mention { place, side: &TO, action: to_action, other: is_whole.then_some(first), ..mention });
+            all.push(Mention {
+                place,
+                side: &TO,
+                action: to_action,
+                tag: to_tag,
+                other: is_whole.then_some(first),
+                ..mention
+            });
         }
     }
 
@@ -257,9 +273,12 @@ impl<'t> Reader<'t, '_> {
             fuse: self.get(Column::Fuse),
             colour: self.colour(),
             size: self.size(),
+            insulation: self.insulation(),
             length: self.length(Column::Length, WIRE_LENGTH, BAD_LENGTH),
             diameter: self.length(Column::Diameter, WIRE_DIAMETER, BAD_DIAMETER),
+            slides_over: self.length(Column::SlidesOver, WIRE_DIAMETER, BAD_DIAMETER),
             action: self.action(side),
+            tag: self.tag(side),
             branch: self.get(Column::Branch),
             partner: self.get(Column::With),
             note: self.get(Column::Note),
@@ -284,21 +303,62 @@ impl<'t> Reader<'t, '_> {
         }
     }
 
+    /// The kinds of tags of one side; a wire list's plain tag column is of both.
+    fn tag(&mut self, side: &'static Side) -> TagWish {
+        let own = self.get(side.tag).map(|cell| (side.tag, cell));
+        let Some((column, cell)) = own.or_else(|| Some((Column::Tag, self.get(Column::Tag)?))) else {
+            return TagWish::default();
+        };
+        let (kind, what, remedy) = match self.tags.entry(cell).or_insert_with(|| words::tag_wish(cell)) {
+            Ok(wish) => return *wish,
+            Err(NotATagWish::Unknown(word, near)) => {
+                let all = || format!("choose from {}", listed(&TagKind::WORDS.map(|(word, _)| word)));
+                (UNKNOWN_TAG, format!("`{word}` is no kind of tag"), near.map_or_else(all, did_you_mean))
+            }
+            Err(NotATagWish::TwoOfOnePurpose(first, second)) => (
+                TWO_TAGS_OF_ONE_PURPOSE,
+                format!("`{first}` and `{second}` are both {} tags", first.purpose()),
+                "an end has at most one work tag (flag, wrap, tie-on) and one final tag (sleeve, strip)".to_owned(),
+            ),
+        };
+        // The column for both sides is told once.
+        if column != Column::Tag || !std::ptr::eq(side, &TO) {
+            self.tell(kind, column, what, remedy);
+        }
+        TagWish::default()
+    }
+
     fn supply(&mut self) -> Option<Supply> {
         let cell = self.get(Column::Supply)?;
-        let supply = *self.supplies.entry(cell).or_insert_with(|| {
-            // A number near to a terminal number is another terminal, not a slip.
-            let near = || SUPPLIES.nearest(cell).filter(|near| !near.bytes().all(|byte| byte.is_ascii_digit()));
-            SUPPLIES.meaning(cell).ok_or_else(near)
-        });
-        match supply {
-            Ok(supply) => Some(supply),
+        match *self.supplies.entry(cell).or_insert_with(|| words::supply(cell)) {
+            Ok(supply) => supply,
             Err(near) => {
                 let all = || format!("write {}", Supply::ALL.map(Supply::word).join(", "));
                 let remedy = near.map_or_else(all, did_you_mean);
                 self.tell(UNKNOWN_SUPPLY, Column::Supply, format!("`{cell}` is no supply"), remedy);
                 None
             }
+        }
+    }
+
+    fn insulation(&mut self) -> Option<Insulation> {
+        let cell = self.get(Column::Insulation)?;
+        let insulation = *self.insulations.entry(cell).or_insert_with(|| words::insulation(cell));
+        if insulation.is_err() {
+            self.unknown_insulations.entry(cell).or_insert((self.row, 0)).1 += 1;
+        }
+        insulation.ok()
+    }
+
+    /// Unknown insulations once for each text, as makers' type letters fill whole columns.
+    fn tell_unknown_insulations(&mut self) {
+        for (cell, (row, count)) in std::mem::take(&mut self.unknown_insulations) {
+            let rows = if count == 1 { String::new() } else { format!(" (in {count} rows)") };
+            let what = format!("`{cell}` is no insulation whose wall is known: the diameter must be measured{rows}");
+            let all = || format!("choose from {}", listed(&Insulation::ALL.map(Insulation::word)));
+            let remedy = words::insulation(cell).err().flatten().map_or_else(all, did_you_mean);
+            self.row = row;
+            self.tell(UNKNOWN_INSULATION, Column::Insulation, what, remedy);
         }
     }
 
@@ -401,16 +461,19 @@ impl<'t> Reader<'t, '_> {
 }
 
 /// Columns that make a chart's row more than the name of an empty cavity.
-const CONTENT: [Column; 11] = [
+const CONTENT: [Column; 14] = [
     Column::Circuit,
     Column::Function,
     Column::Colour,
     Column::Size,
+    Column::Insulation,
     Column::Supply,
     Column::Fuse,
     Column::Action,
+    Column::Tag,
     Column::Length,
     Column::Diameter,
+    Column::SlidesOver,
     Column::With,
     Column::Note,
 ];

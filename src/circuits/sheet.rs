@@ -9,7 +9,7 @@ use super::headers::{self, Column, HeaderUnit, TableKind};
 use super::problems::{NO_ROWS, ROW_TOO_LONG, ROW_TOO_SHORT, UNUSED_COLUMN};
 use super::{Form, ListSettings};
 use crate::base::conductor::SizeUnit;
-use crate::base::{Origin, Problem, Source};
+use crate::base::{Insulation, Origin, Problem, Source};
 
 /// A list with its columns.
 #[derive(Clone, Debug)]
@@ -58,6 +58,11 @@ impl<'s> Sheet<'s> {
             Some(HeaderUnit::Size(unit)) => Some(unit),
             _ => None,
         }
+    }
+
+    /// The insulation of wires whose rows name none.
+    pub(super) const fn insulation(&self) -> Option<Insulation> {
+        self.settings.insulation
     }
 
     /// The unit of bare numbers in a column of lengths.

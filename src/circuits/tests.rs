@@ -5,7 +5,7 @@ use std::fmt::Write;
 use proptest::prelude::*;
 
 use super::*;
-use crate::base::{CircuitId, ConnectorId, Length};
+use crate::base::{CircuitId, ConnectorId, Insulation, Length, TagKind};
 
 const ECU: &str = "\
 connector,cavity,circuit,function,colour,size,supply,fuse,action,length,diameter,branch,with,note
@@ -113,7 +113,7 @@ fn problems_of_all_lists_come_together() {
     let checked = read_all(&[
         (
             "ecu.csv",
-            "connector,cavity,circuit,colour,size,supply,action,length,diameter\nJ1,1,7,BL,16,87,remvoe,long,1e3\nJ1,,8,,,,,,\nJ1,9,9,RD,,31,,1.200,\n",
+            "connector,cavity,circuit,colour,size,supply,action,length,diameter\nJ1,1,7,BL,16,29,remvoe,long,1e3\nJ1,,8,,,,,,\nJ1,9,9,RD,,31,,1.200,\n",
         ),
         ("plan.xls", "PK\u{3}\u{4}"),
         ("wires.csv", "circuit,from,from pin,to,to pin\n10,J1,4,X9,\n11,J1,5,X9,1,9\n12,J1,6,J1,6\n,,,,\n13,X9,2,,\n"),
@@ -122,7 +122,7 @@ fn problems_of_all_lists_come_together() {
     insta::assert_snapshot!(told(&checked.problems).join("\n"), @r#"
     ecu.csv:2:8: unknown-colour: `BL` is no colour of IEC 60757: it is printed as typed
     ecu.csv:2:11: bad-size: `16` may be mm² or AWG
-    ecu.csv:2:14: unknown-supply: `87` is no supply
+    ecu.csv:2:14: unknown-supply: `29` is no supply
     ecu.csv:2:17: unknown-action: `remvoe` is no action
     ecu.csv:2:24: bad-length: `long` is no length
     ecu.csv:2:29: bad-diameter: `1e3` is no diameter
@@ -445,4 +445,79 @@ proptest! {
     fn mutated_lists_are_answered(lists in proptest::collection::vec(mutated(), 1..4), connectors in mutated()) {
         reads_without_panic(lists, connectors)?;
     }
+}
+
+/// A row's own insulation stands before its list's; several lists fill each other's blanks, and are told where they differ.
+#[test]
+fn insulation_and_kinds_of_tags_join_as_other_columns_do() {
+    let chart = "connector,cavity,circuit,size,insulation,tag\n\
+                 J1,1,C1,0.75,,tie-on\nJ1,2,C2,0.75,GXL,\"Fahne, Streifen\"\nJ1,3,C3,,,\nJ1,4,C4,0.5,thin,wrap\n";
+    let wires = "circuit,from connector,from cavity,to connector,to cavity,size,insulation,tag,to tag\n\
+                 C1,J1,1,X1,1,,,strip,sleeve\nC3,J1,3,X1,3,1.5,,,\nC4,J1,4,X1,4,,thick,flag,\n";
+    let mut lists = [list("ecu.csv", chart), list("wires.csv", wires)];
+    lists[0].settings.insulation = Some(Insulation::BoatCable);
+    lists[1].settings.insulation = Some(Insulation::UltraThinWall);
+    let checked = read(&lists, None);
+    let shown: Vec<String> = checked
+        .value
+        .all()
+        .iter()
+        .flat_map(Circuit::ends)
+        .map(|end| {
+            let kind = |kind: Option<TagKind>| kind.map_or("-", TagKind::word);
+            let insulation = end.insulation.map_or("-", Insulation::word);
+            format!("{} {insulation}, {} {}", end.place, kind(end.tag.work), kind(end.tag.final_tag))
+        })
+        .collect();
+    assert_eq!(
+        shown,
+        [
+            // The chart gives the size, so its insulation is meant; the wire list says the final tag of this end.
+            "J1/1 boat cable, tie-on strip",
+            "X1/1 ultra-thin-wall, - sleeve",
+            "J1/2 thick-wall, flag strip",
+            "J1/3 ultra-thin-wall, - -",
+            "X1/3 ultra-thin-wall, - -",
+            "J1/4 thick-wall, flag -",
+            "X1/4 thick-wall, flag -",
+        ]
+    );
+    let disagreements: Vec<_> =
+        told(&checked.problems).into_iter().filter(|told| told.contains("charts-disagree")).collect();
+    assert_eq!(
+        disagreements,
+        [
+            "ecu.csv:5:13: charts-disagree: `J1/4` has insulation `thin-wall` here and `thick-wall` elsewhere",
+            "ecu.csv:5:18: charts-disagree: `J1/4` has tag `wrap` here and `flag` elsewhere",
+        ]
+    );
+}
+
+#[test]
+fn mistaken_kinds_of_tags_and_unknown_insulations_are_told() {
+    let chart = "connector,cavity,circuit,insulation,tag\nJ1,1,C1,,flg\nJ1,2,C2,,\"flag, wrap\"\nJ1,3,C3,,sticker\n\
+                 J1,4,C4,AVSS,sleeve\nJ1,5,C5,AVSS,\nJ1,6,C6,thinwal,\n";
+    let wires = "circuit,from connector,from cavity,to connector,to cavity,tag,from tag\n\
+                 C7,J1,7,X1,7,tag,\nC8,J1,8,X1,8,strip,sleve\n";
+    let checked = read(&[list("ecu.csv", chart), list("wires.csv", wires)], None);
+    let told: Vec<String> = checked
+        .problems
+        .iter()
+        .filter(|problem| problem.id != "one-ended-circuit")
+        .map(|problem| {
+            let at = problem.origin.as_ref().map(ToString::to_string).unwrap_or_default();
+            format!("{at} {}: {}; {}", problem.id, problem.message, problem.remedy.as_deref().unwrap_or_default())
+        })
+        .collect();
+    insta::assert_snapshot!(told.join("\n"), @r#"
+    ecu.csv:2:10 unknown-tag: `flg` is no kind of tag; did you mean `flag`?
+    ecu.csv:3:10 two-tags-of-one-purpose: `flag` and `wrap` are both work tags; an end has at most one work tag (flag, wrap, tie-on) and one final tag (sleeve, strip)
+    ecu.csv:4:10 unknown-tag: `sticker` is no kind of tag; choose from `flag`, `wrap`, `tie-on`, `sleeve`, `strip`
+    ecu.csv:5:9 unknown-insulation: `AVSS` is no insulation whose wall is known: the diameter must be measured (in 2 rows); choose from `ultra-thin-wall`, `thin-wall`, `thick-wall`, `special-purpose`, `hook-up 300 V`, `hook-up 600 V`, `boat cable`
+    ecu.csv:7:9 unknown-insulation: `thinwal` is no insulation whose wall is known: the diameter must be measured; did you mean `thinwall`?
+    wires.csv:2:14 unknown-tag: `tag` is no kind of tag; choose from `flag`, `wrap`, `tie-on`, `sleeve`, `strip`
+    wires.csv:3:20 unknown-tag: `sleve` is no kind of tag; did you mean `sleeve`?
+    "#);
+    let left: Vec<String> = checked.value.all().iter().map(|circuit| circuit.id().to_string()).collect();
+    assert_eq!(left, ["C4", "C5", "C6"], "an unknown insulation leaves its row in");
 }

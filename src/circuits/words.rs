@@ -1,15 +1,26 @@
-//! The words in cells: actions, supplies and kinds of connectors as people write them, from the tables in `templates/words`,
-//! and the nearest known word to one that is not in them.
+//! The words in cells: actions, supplies, insulations, kinds of tags and of connectors as people write them, from the tables in
+//! `templates/words`, and the nearest known word to one that is not in them.
 //!
 //! A word or a language is added by adding lines to a table; nothing here needs to change.
 
 use std::borrow::Cow;
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::sync::LazyLock;
 
-use super::{Action, ConnectorKind, Supply};
-use crate::base::Place;
+use super::{Action, ConnectorKind, Supply, TagWish};
 use crate::base::nearest::nearest;
+use crate::base::{Insulation, Place, Purpose, TagKind};
+
+/// The source of a word that is a terminal number: its case matters, and it is near to no other.
+const DIN_72552: &str = "DIN 72552";
+
+/// The lines of a table below its header: meaning, language or other source, word.
+fn lines(table: &'static str) -> impl Iterator<Item = (&'static str, &'static str, &'static str)> {
+    table.lines().skip(1).filter_map(|line| {
+        let mut cells = line.split(',');
+        Some((cells.next()?, cells.next()?, cells.next()?))
+    })
+}
 
 /// Words of a table, in lower case with single spaces, and what each means.
 pub(super) struct Words<T> {
@@ -23,11 +34,8 @@ impl<T: Copy> Words<T> {
     fn from_table(table: &'static str, meaning_of: impl Fn(&str) -> Option<T>) -> Self {
         let mut meanings = HashMap::new();
         let mut words = Vec::new();
-        for line in table.lines().skip(1) {
-            let mut cells = line.split(',');
-            if let (Some(meaning), Some(_language), Some(word)) = (cells.next(), cells.next(), cells.next())
-                && let Some(meaning) = meaning_of(meaning)
-            {
+        for (meaning, language, word) in lines(table) {
+            if let Some(meaning) = meaning_of(meaning).filter(|_| language != DIN_72552) {
                 meanings.entry(word).or_insert(meaning);
                 words.push(word);
             }
@@ -72,11 +80,90 @@ static ACTIONS: LazyLock<Words<&'static Action>> = LazyLock::new(|| {
     Words::from_table(include_str!("../../templates/words/actions.csv"), by_word)
 });
 
+const SUPPLY_TABLE: &str = include_str!("../../templates/words/supplies.csv");
+
+fn supply_of(meaning: &str) -> Option<Supply> {
+    Supply::ALL.into_iter().find(|supply| supply.word() == meaning)
+}
+
 /// Words of the supply column.
-pub(super) static SUPPLIES: LazyLock<Words<Supply>> = LazyLock::new(|| {
-    let by_word = |word: &str| Supply::ALL.into_iter().find(|supply| supply.word() == word);
-    Words::from_table(include_str!("../../templates/words/supplies.csv"), by_word)
+static SUPPLIES: LazyLock<Words<Supply>> = LazyLock::new(|| Words::from_table(SUPPLY_TABLE, supply_of));
+
+/// Terminals of DIN 72552 as the standard writes them; those of relays, motors and the like are not supplies.
+static TERMINALS: LazyLock<BTreeMap<&'static str, Option<Supply>>> = LazyLock::new(|| {
+    let of_standard = lines(SUPPLY_TABLE).filter(|(_, source, _)| *source == DIN_72552);
+    of_standard.map(|(meaning, _, terminal)| (terminal, supply_of(meaning))).collect()
 });
+
+/// What may stand before the number of a terminal.
+const TERMINAL_WORDS: [&str; 4] = ["klemme", "kl", "terminal", "term"];
+
+/// Reads the supply column: a word, or a terminal of DIN 72552 with or without `Kl.` before it. `Ok(None)` for a terminal that
+/// is understood and sets nothing; `Err` names the nearest known word, or the terminal that differs in case only.
+pub(super) fn supply(cell: &str) -> Result<Option<Supply>, Option<&'static str>> {
+    if let Some(supply) = SUPPLIES.meaning(cell) {
+        return Ok(Some(supply));
+    }
+    let number = terminal_number(cell.trim());
+    if let Some(supply) = TERMINALS.get(number) {
+        return Ok(*supply);
+    }
+    // A number near to a terminal's is another terminal, not a slip; in another case it is one.
+    let near = TERMINALS.keys().find(|terminal| terminal.eq_ignore_ascii_case(number)).copied();
+    Err(near.or_else(|| SUPPLIES.nearest(cell)))
+}
+
+/// `31b` of `Kl. 31b`.
+fn terminal_number(cell: &str) -> &str {
+    let rest = TERMINAL_WORDS.iter().find_map(|word| {
+        let (start, rest) = cell.split_at_checked(word.len())?;
+        start.eq_ignore_ascii_case(word).then(|| rest.trim_start_matches('.').trim_start())
+    });
+    rest.filter(|rest| !rest.is_empty()).unwrap_or(cell)
+}
+
+static INSULATIONS: LazyLock<Words<Insulation>> =
+    LazyLock::new(|| Words::from_table(include_str!("../../templates/words/insulations.csv"), Insulation::from_word));
+
+/// The insulation that a word or type letters stand for, as the insulation column and job.toml have it; `Err` names the
+/// nearest known word when there is one.
+pub fn insulation(typed: &str) -> Result<Insulation, Option<&'static str>> {
+    INSULATIONS.meaning(typed).ok_or_else(|| INSULATIONS.nearest(typed))
+}
+
+static TAG_KINDS: LazyLock<Words<TagKind>> = LazyLock::new(|| {
+    let by_word = |meaning: &str| TagKind::WORDS.iter().find(|(word, _)| *word == meaning).map(|(_, kind)| *kind);
+    Words::from_table(include_str!("../../templates/words/tags.csv"), by_word)
+});
+
+/// Why a cell of the tag column cannot be followed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum NotATagWish {
+    /// A word that is no kind of tag, with the nearest that is one.
+    Unknown(String, Option<&'static str>),
+    /// Two kinds of one purpose.
+    TwoOfOnePurpose(TagKind, TagKind),
+}
+
+/// Reads `wrap`, `tie-on, strip`, `Fahne und Streifen`.
+pub(super) fn tag_wish(cell: &str) -> Result<TagWish, NotATagWish> {
+    let mut wish = TagWish::default();
+    let parts =
+        cell.split([',', ';', '+', '&', '/']).flat_map(|part| part.split(" and ")).flat_map(|part| part.split(" und "));
+    for word in parts.map(str::trim).filter(|word| !word.is_empty()) {
+        let unknown = || NotATagWish::Unknown(word.to_owned(), TAG_KINDS.nearest(word));
+        let kind = TAG_KINDS.meaning(word).ok_or_else(unknown)?;
+        let place = match kind.purpose() {
+            Purpose::Work => &mut wish.work,
+            Purpose::Final => &mut wish.final_tag,
+        };
+        match place.replace(kind) {
+            Some(first) if first != kind => return Err(NotATagWish::TwoOfOnePurpose(first, kind)),
+            _ => {}
+        }
+    }
+    Ok(wish)
+}
 
 /// Words of the kind column of connectors.csv.
 pub(super) static KINDS: LazyLock<Words<ConnectorKind>> = LazyLock::new(|| {
@@ -124,31 +211,80 @@ mod tests {
     fn every_line_of_every_table_counts() {
         let lines = |table: &str| table.lines().count() - 1;
         assert_eq!(ACTIONS.words.len(), lines(include_str!("../../templates/words/actions.csv")));
-        assert_eq!(SUPPLIES.words.len(), lines(include_str!("../../templates/words/supplies.csv")));
+        assert_eq!(SUPPLIES.words.len() + TERMINALS.len(), lines(SUPPLY_TABLE));
+        assert_eq!(INSULATIONS.words.len(), lines(include_str!("../../templates/words/insulations.csv")));
+        assert_eq!(TAG_KINDS.words.len(), lines(include_str!("../../templates/words/tags.csv")));
         assert_eq!(KINDS.words.len(), lines(include_str!("../../templates/words/kinds.csv")));
-        for word in ACTIONS.words.iter().chain(&SUPPLIES.words).chain(&KINDS.words) {
+        let words = [&ACTIONS.words, &SUPPLIES.words, &INSULATIONS.words, &TAG_KINDS.words, &KINDS.words];
+        for word in words.into_iter().flatten() {
             assert_eq!(&plain(word), word, "tables hold plain words");
+        }
+        for (word, kind) in TagKind::WORDS {
+            assert_eq!(TAG_KINDS.meaning(word), Some(kind));
+        }
+        for insulation in Insulation::ALL {
+            assert_eq!(super::insulation(insulation.word()), Ok(insulation));
         }
     }
 
-    /// Terminal numbers of DIN 72552 as they are commonly printed: 15 switched positive, 30 battery positive, 31 battery
-    /// negative, 50 starter control (seen in public second-hand tables), 58 side and instrument lamps (from memory).
     #[test]
-    fn terminal_numbers_of_din_72552() {
-        let numbers = [
-            ("15", Supply::Switched),
-            ("30", Supply::Constant),
-            ("31", Supply::Ground),
-            ("50", Supply::Start),
-            ("58", Supply::Lighting),
-        ];
-        for (number, supply) in numbers {
-            assert_eq!(SUPPLIES.meaning(number), Some(supply), "{number}");
-            assert_eq!(SUPPLIES.meaning(&format!("Kl. {number}")), Some(supply), "{number}");
+    fn terminals_stand_with_and_without_a_word_before_them() {
+        for cell in ["30", "Kl. 30", "kl30", "KL 30", "Klemme 30", "terminal 30", "B+", "Kl. B+"] {
+            assert_eq!(supply(cell), Ok(Some(Supply::Constant)), "{cell}");
         }
-        for relay_terminal in ["85", "86", "87", "87a"] {
-            assert_eq!(SUPPLIES.meaning(relay_terminal), None);
+        assert_eq!(supply("Kl. 31b"), Ok(Some(Supply::Ground)));
+        assert_eq!(supply("L"), Ok(Some(Supply::Lighting)));
+        for relay_terminal in ["85", "86", "87", "87a", "87b", "Kl. 87"] {
+            assert_eq!(supply(relay_terminal), Ok(None), "understood, and no supply");
         }
+    }
+
+    /// The standard writes `31b` and `L`; other cases may be something else.
+    #[test]
+    fn the_case_of_a_terminal_matters() {
+        assert_eq!(supply("31B"), Err(Some("31b")));
+        assert_eq!(supply("l"), Err(Some("L")));
+        assert_eq!(supply("left L"), Err(None));
+        assert_eq!(supply("29"), Err(None), "another terminal, not a slip");
+        assert_eq!(supply("contsant"), Err(Some("constant")));
+        assert_eq!(supply("kl"), Err(None));
+    }
+
+    /// Type letters as they are commonly read: FLRY has the thin wall of ISO 6722-1, FLY the thick one, TXL, GXL and SXL are
+    /// walls of SAE J1128 (common practice).
+    #[test]
+    fn insulations_as_people_write_them() {
+        for (cell, meaning) in [
+            ("Thin wall", Insulation::ThinWall),
+            ("FLRY-B", Insulation::ThinWall),
+            ("TXL", Insulation::ThinWall),
+            ("dünnwandig", Insulation::ThinWall),
+            ("GXL", Insulation::ThickWall),
+            ("SXL", Insulation::SpecialPurpose),
+            ("UL 1015", Insulation::HookUp600),
+            ("Hook-up 300 V", Insulation::HookUp300),
+            ("Boat cable", Insulation::BoatCable),
+        ] {
+            assert_eq!(insulation(cell), Ok(meaning), "{cell}");
+        }
+        assert_eq!(insulation("thin-wal"), Err(Some("thin-wall")));
+        assert_eq!(insulation("silicone rubber"), Err(None));
+    }
+
+    #[test]
+    fn kinds_of_tags_in_any_combination() {
+        let wish = |work, final_tag| Ok(TagWish { work, final_tag });
+        use TagKind::{Flag, Sleeve, Strip, TieOn, Wrap};
+        assert_eq!(tag_wish("wrap"), wish(Some(Wrap), None));
+        for cell in ["tie-on, strip", "Strip + Tie on", "Anhänger und Streifen", "tie-on and strip", "strip;tie-on;"] {
+            assert_eq!(tag_wish(cell), wish(Some(TieOn), Some(Strip)), "{cell}");
+        }
+        assert_eq!(tag_wish("sleeve"), wish(None, Some(Sleeve)));
+        assert_eq!(tag_wish("flag, flag"), wish(Some(Flag), None));
+        assert_eq!(tag_wish("flag, wrap"), Err(NotATagWish::TwoOfOnePurpose(Flag, Wrap)));
+        assert_eq!(tag_wish("sleeve/strip"), Err(NotATagWish::TwoOfOnePurpose(Sleeve, Strip)));
+        assert_eq!(tag_wish("flg"), Err(NotATagWish::Unknown("flg".to_owned(), Some("flag"))));
+        assert_eq!(tag_wish("strip, sticker"), Err(NotATagWish::Unknown("sticker".to_owned(), None)));
     }
 
     #[test]

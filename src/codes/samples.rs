@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, HashMap};
 use jiff::Timestamp;
 
 use crate::base::{CircuitId, Origin, Place, Source, WireColour};
-use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Naming};
+use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Naming, TagWish};
 
 /// A moment for tests.
 pub const NOW: Timestamp = Timestamp::UNIX_EPOCH;
@@ -18,9 +18,12 @@ pub fn end(typed: &str, ordinal: u16) -> End {
         ordinal,
         colour: WireColour::from_cell(colour),
         conductor: None,
+        insulation: None,
         diameter: None,
         length: None,
+        slides_over: None,
         action: Action::Undecided,
+        tag: TagWish::default(),
         branch: None,
         partner: None,
         note: None,

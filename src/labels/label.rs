@@ -1,131 +1,70 @@
-//! The finished hand-over type of this step: one tag's words, in the order in which they may be given up.
+//! The finished hand-over type of this step: all that one tag can say.
 
 use std::fmt;
 
-use crate::base::{EndLetter, Length, Place, TagCode, WireColour};
+use super::field::Field;
+use crate::base::{ConductorSize, ConnectorId, EndLetter, Insulation, Length, Place, Purpose, TagCode, WireColour};
 
-/// The code and the letters that stand on one tag: `7KF4 A`, or `7KF4 A+B` for a doubled cavity.
+/// What stands largest on a tag, and names it in lists and messages.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub struct TagName {
-    /// The circuit's code.
-    pub code: TagCode,
-    /// Letters of the ends, at least one except on connector tags and blanks.
-    pub letters: Vec<EndLetter>,
+pub enum TagName {
+    /// An end, or the ends that share a doubled cavity: `7KF4 A`, `7KF4 A+B`.
+    Ends {
+        /// The circuit's code.
+        code: TagCode,
+        /// Letters of the ends; none on a tag whose end is not known yet.
+        letters: Vec<EndLetter>,
+    },
+    /// A mark along a wire, between its ends: `7KF4 A-B`.
+    Between {
+        /// The circuit's code.
+        code: TagCode,
+        /// Letters of the wire's ends, as far as they are known.
+        letters: Vec<EndLetter>,
+    },
+    /// A connector that stays whole: `J1`.
+    Connector(ConnectorId),
+}
+
+impl TagName {
+    /// The circuit's code; a connector has none.
+    pub const fn code(&self) -> Option<TagCode> {
+        match self {
+            Self::Ends { code, .. } | Self::Between { code, .. } => Some(*code),
+            Self::Connector(_) => None,
+        }
+    }
+
+    /// Letters of the ends.
+    pub fn letters(&self) -> &[EndLetter] {
+        match self {
+            Self::Ends { letters, .. } | Self::Between { letters, .. } => letters,
+            Self::Connector(_) => &[],
+        }
+    }
+
+    /// The letters as printed: `A`, `A+B`, `A-B`; empty where there are none.
+    pub fn lettered(&self) -> String {
+        let sign = if matches!(self, Self::Between { .. }) { "-" } else { "+" };
+        self.letters().iter().map(EndLetter::to_string).collect::<Vec<_>>().join(sign)
+    }
+
+    /// What the least symbol says: the code alone, or the connector.
+    pub fn least(&self) -> &str {
+        match self {
+            Self::Ends { code, .. } | Self::Between { code, .. } => code.as_str(),
+            Self::Connector(id) => id.as_str(),
+        }
+    }
 }
 
 impl fmt::Display for TagName {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}", self.code)?;
-        for (index, letter) in self.letters.iter().enumerate() {
-            write!(f, "{}{letter}", if index == 0 { ' ' } else { '+' })?;
+        f.write_str(self.least())?;
+        if !self.letters().is_empty() {
+            write!(f, " {}", self.lettered())?;
         }
         Ok(())
-    }
-}
-
-/// Whether a tag goes on before cutting or at termination.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Purpose {
-    /// Goes on sideways before cutting.
-    Work,
-    /// Threads on a free end at termination.
-    Final,
-}
-
-impl fmt::Display for Purpose {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Work => "work",
-            Self::Final => "final",
-        })
-    }
-}
-
-/// What a line of a tag tells.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Field {
-    /// What the circuit does.
-    Function,
-    /// This end's place.
-    Here,
-    /// The place of the wire's other end.
-    There,
-    /// The place it shall be moved to.
-    Move,
-    /// Colour, size, fuse.
-    Conductor,
-    /// Designation of the circuit.
-    Circuit,
-    /// Leg of the harness.
-    Branch,
-    /// The list's own remark.
-    Note,
-}
-
-impl Field {
-    /// What the field is called in messages.
-    pub const fn word(self) -> &'static str {
-        match self {
-            Self::Function => "function",
-            Self::Here => "here",
-            Self::There => "there",
-            Self::Move => "move to",
-            Self::Conductor => "conductor",
-            Self::Circuit => "circuit",
-            Self::Branch => "branch",
-            Self::Note => "note",
-        }
-    }
-}
-
-/// One line of a tag: its full wording, and shorter ones that may stand for it.
-///
-/// A wording is made of parts. A part is never broken; between parts a line may go on in the next row.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Line {
-    field: Field,
-    parts: Vec<String>,
-    fewest: usize,
-}
-
-impl Line {
-    /// A line that is all or nothing: its parts may stand in several rows but none may be left out. `None` when there is
-    /// nothing to say.
-    pub fn whole(field: Field, parts: impl IntoIterator<Item = String>) -> Option<Self> {
-        let clean = |part: String| part.split_whitespace().collect::<Vec<_>>().join(" ");
-        let parts: Vec<String> = parts.into_iter().map(clean).filter(|part| !part.is_empty()).collect();
-        (!parts.is_empty()).then_some(Self { field, fewest: parts.len(), parts })
-    }
-
-    /// A line that may be shortened from its end by whole words, down to the first.
-    pub fn shortened_by_words(field: Field, text: &str) -> Option<Self> {
-        let parts: Vec<String> = text.split_whitespace().map(str::to_owned).collect();
-        (!parts.is_empty()).then_some(Self { field, parts, fewest: 1 })
-    }
-
-    /// What it tells.
-    pub const fn field(&self) -> Field {
-        self.field
-    }
-
-    /// The parts of the full wording; never empty.
-    pub fn parts(&self) -> &[String] {
-        &self.parts
-    }
-
-    /// How many wordings there are: the full one, and those with ever fewer parts.
-    pub fn wordings(&self) -> usize {
-        self.parts.len() - self.fewest + 1
-    }
-
-    /// The parts of a wording; 0 is the full one. Past the shortest one it is the shortest.
-    pub fn wording(&self, number: usize) -> &[String] {
-        &self.parts[..self.parts.len() - number.min(self.parts.len() - self.fewest)]
-    }
-
-    /// The full wording as a text.
-    pub fn text(&self) -> String {
-        self.parts.join(" ")
     }
 }
 
@@ -149,10 +88,11 @@ pub enum Band {
     Spare,
 }
 
-/// All that one tag says, free of stock and geometry.
+/// All that one tag can say, free of kind, stock and geometry. Which of its fields are printed, and how, is decided by the
+/// [`Wording`](super::Wording) of its kind.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Label {
-    /// Code and letters.
+    /// Code and letters, or a connector.
     pub name: TagName,
     /// Work tag or final tag.
     pub purpose: Purpose,
@@ -160,14 +100,44 @@ pub struct Label {
     pub place: Place,
     /// Text of the symbol; `None` when the tag carries none.
     pub payload: Option<String>,
-    /// The words below the code, most important first: the last is given up first.
-    pub lines: Vec<Line>,
-    /// Colour of the wire, for the colour bar on the conductor's line.
+    /// What is known of each field, in parts that are never broken. A field that nothing is known of is absent.
+    pub fields: Vec<(Field, Vec<String>)>,
+    /// Colour of the wire, for the colour bar.
     pub colour: Option<WireColour>,
     /// Marks that are never given up, with their printed words.
     pub bands: Vec<(Band, String)>,
-    /// Measured outside diameter of the wire.
-    pub diameter: Option<Length>,
+    /// The wires it goes on: one for each end of the tag.
+    pub wires: Vec<Wire>,
+}
+
+/// What the list says of a wire that helps to know its outside diameter.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Wire {
+    /// Measured outside diameter.
+    pub measured: Option<Length>,
+    /// Conductor size.
+    pub size: Option<ConductorSize>,
+    /// Sort of insulation.
+    pub insulation: Option<Insulation>,
+    /// Outside diameter of what a threaded tag must pass: terminal, seal, crimp.
+    pub slides_over: Option<Length>,
+}
+
+impl Label {
+    /// The thickest thing that a threaded tag must pass, where the lists say it.
+    pub fn slides_over(&self) -> Option<Length> {
+        self.wires.iter().filter_map(|wire| wire.slides_over).max()
+    }
+
+    /// The parts of a field; none when nothing is known of it.
+    pub fn says(&self, field: Field) -> &[String] {
+        self.fields.iter().find(|(known, _)| *known == field).map_or(&[], |(_, parts)| parts)
+    }
+
+    /// A field as one text; empty when nothing is known of it.
+    pub fn text(&self, field: Field) -> String {
+        self.says(field).join(" ")
+    }
 }
 
 #[cfg(test)]
@@ -175,24 +145,12 @@ mod tests {
     use super::*;
 
     #[test]
-    fn functions_lose_whole_words_from_their_end() {
-        let line = Line::shortened_by_words(Field::Function, " rail  pressure signal ").unwrap();
-        let wordings: Vec<String> = (0..line.wordings()).map(|number| line.wording(number).join(" ")).collect();
-        assert_eq!(wordings, ["rail pressure signal", "rail pressure", "rail"]);
-        assert_eq!(line.wording(9), ["rail"]);
-        assert_eq!(Line::shortened_by_words(Field::Function, "  "), None);
-    }
-
-    #[test]
-    fn other_lines_are_all_or_nothing() {
-        let line = Line::whole(Field::Conductor, ["BN/WH", "", " 0.75  mm²"].map(str::to_owned)).unwrap();
-        assert_eq!((line.wordings(), line.text().as_str()), (1, "BN/WH 0.75 mm²"));
-    }
-
-    #[test]
-    fn a_doubled_cavity_carries_both_letters() {
-        let name =
-            TagName { code: TagCode::from_typed("7KF4").unwrap(), letters: vec![EndLetter::nth(0), EndLetter::nth(1)] };
-        assert_eq!(name.to_string(), "7KF4 A+B");
+    fn names_as_printed() {
+        let code = TagCode::from_typed("7KF4").unwrap();
+        let letters = vec![EndLetter::nth(0), EndLetter::nth(1)];
+        assert_eq!(TagName::Ends { code, letters: letters.clone() }.to_string(), "7KF4 A+B");
+        assert_eq!(TagName::Between { code, letters }.to_string(), "7KF4 A-B");
+        assert_eq!(TagName::Ends { code, letters: Vec::new() }.to_string(), "7KF4");
+        assert_eq!(TagName::Connector(ConnectorId::from_cell("X3P").unwrap()).to_string(), "X3P");
     }
 }

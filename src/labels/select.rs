@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::label::Purpose;
+use crate::base::Purpose;
 use crate::circuits::{Action, Circuit, Circuits, Connector, ConnectorKind, FarEnd};
 
 /// How far the selection reaches.

@@ -1,6 +1,7 @@
 //! Which ends of a list get a tag, and what stands on it.
 
 use super::*;
+use crate::base::{Length, Purpose};
 use crate::circuits::{self, Circuits, List, ListSettings};
 use crate::codes::link::Payload;
 use crate::codes::{Issued, Register};
@@ -52,7 +53,7 @@ fn one(row: &str) -> Label {
 }
 
 fn line(label: &Label, field: Field) -> Option<String> {
-    label.lines.iter().find(|line| line.field() == field).map(Line::text)
+    (!label.says(field).is_empty()).then(|| label.text(field))
 }
 
 fn bands(label: &Label) -> Vec<&str> {
@@ -104,7 +105,8 @@ fn a_doubled_cavity_gets_one_tag_or_one_each() {
         "J1,1,E1,,BK,,,,cut,,2.1,,\nJ1,1,E1,,BN,,,,cut,,2.6,,\nX3,1,E1,,BK,,,,keep,,,,\nX3,2,E1,,BN,,,,keep,,,,\n";
     let together = labels(rows, Purpose::Work, Reach::Needed, Doubled::Together);
     assert_eq!(shown(&together[0]), "J1/1 A+B");
-    assert_eq!(together[0].diameter, Some(crate::base::Length::mm(2.6)), "made for the thicker wire");
+    let measured: Vec<_> = together[0].wires.iter().map(|wire| wire.measured).collect();
+    assert_eq!(measured, [2.1, 2.6].map(|diameter| Some(Length::mm(diameter))), "both wires are told");
     let apart = labels(rows, Purpose::Work, Reach::Needed, Doubled::Apart);
     assert_eq!(apart.iter().map(shown).collect::<Vec<_>>()[..2], ["J1/1 A", "J1/1 B"]);
 }
@@ -125,17 +127,21 @@ fn tags_come_in_working_order() {
 fn lines_stand_in_the_order_in_which_they_are_kept() {
     let label =
         one("J1,14,E14,rail pressure signal,BU/WH,0.5,signal,F3 5 A,move to J4/7,,,ENG-LOOM,to the left of the pump\n");
-    let fields: Vec<Field> = label.lines.iter().map(Line::field).collect();
-    assert!(fields.is_sorted(), "{fields:?}");
-    assert_eq!(line(&label, Field::Function).as_deref(), Some("rail pressure signal"));
-    assert_eq!(line(&label, Field::Here).as_deref(), Some("J1 / 14"));
-    assert_eq!(line(&label, Field::Conductor).as_deref(), Some("BU/WH 0.5 mm² fuse F3 5 A"));
-    assert_eq!(line(&label, Field::Circuit).as_deref(), Some("E14"));
-    assert_eq!(line(&label, Field::Branch).as_deref(), Some("ENG-LOOM"));
-    assert_eq!(line(&label, Field::Note).as_deref(), Some("to the left of the pump"));
+    let lines = Wording::builtin("flat").expect("comes with the program").lines(&label);
+    let texts: Vec<String> = lines.iter().map(Line::text).collect();
+    let wanted = [
+        "rail pressure signal",
+        "J1 / 14",
+        "________",
+        "J4 / 7",
+        "BU/WH 0.5 mm² fuse F3 5 A",
+        "E14",
+        "ENG-LOOM",
+        "to the left of the pump",
+    ];
+    assert_eq!(texts, wanted);
     // The function may be shortened by words from its end, places never.
-    let wordings = |field| label.lines.iter().find(|line| line.field() == field).map(Line::wordings);
-    assert_eq!((wordings(Field::Function), wordings(Field::Here)), (Some(3), Some(1)));
+    assert_eq!((lines[0].wordings(), lines[1].wordings()), (3, 1));
 }
 
 #[test]
@@ -216,8 +222,7 @@ fn a_doubled_cavity_tells_each_of_its_wires() {
     let rows = "J1,16,E70,engine ground,BK,1.5,ground,,cut,,,,\nJ1,16,E70,,BN,2.5,ground,,reserve,,,,\n";
     let labels = labels(rows, Purpose::Work, Reach::Needed, Doubled::Together);
     assert_eq!(labels.len(), 1);
-    let conductor = labels[0].lines.iter().find(|line| line.field() == Field::Conductor).expect("told");
-    let mut parts = conductor.parts().to_vec();
+    let mut parts = labels[0].says(Field::Conductor).to_vec();
     parts.sort();
     assert_eq!(parts, ["A BK 1.5 mm²", "B BN 2.5 mm²"]);
     assert_eq!(labels[0].colour, None);

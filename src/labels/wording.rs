@@ -1,113 +1,128 @@
-//! The words of a tag, in the order in which they are given up: the last goes first.
+//! Which lines stand on a tag of a kind, how they are set, and in which order they may be given up.
+//!
+//! In: a [`Label`], which holds all that is known. Out: its [`Line`]s as a [`Wording`] has them. Wordings come from TOML files
+//! (`wording_file`): those of the program in `templates/wording`, a job's own in its folder.
 
-use super::caution;
-use super::label::{Band, Field, Label, Line, Purpose, TagName};
-use super::select::Selected;
-use crate::base::Place;
-use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Naming};
-use crate::codes::Issued;
-use crate::codes::link::Payload;
+use std::sync::Arc;
 
-/// A line to write on, for what is not known yet.
-const BLANK: &str = "________";
+use super::field::Field;
+use super::label::Label;
+use super::line::{Line, Look, Worth};
+use super::wording_file;
+use crate::base::{Checked, Source};
 
-/// Longest text of a text symbol: what QR 2-M holds (ISO/IEC 18004, table 7), so that modules stay large.
-const TEXT_PAYLOAD: usize = 38;
+/// What tags of a kind say, and how.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Wording {
+    // Written by `wording_file` alone, which checks them.
+    pub(super) name: String,
+    pub(super) symbol: SymbolWish,
+    pub(super) faces: Faces,
+    pub(super) lines: Vec<LineRule>,
+}
 
-/// The label of one selected tag.
-pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: Purpose, selected: &Selected) -> Label {
-    let circuit = &circuits.all()[selected.circuit];
-    let codes = &issued.circuits[selected.circuit];
-    let ends: Vec<&End> = selected.ends.clone().map(|end| &circuit.ends()[end]).collect();
-    let first = ends[0];
-    let name = TagName { code: codes.code, letters: selected.ends.clone().map(|end| codes.letters[end]).collect() };
+/// What the symbol of a tag says.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum SymbolWish {
+    /// What the job's payload settings have it say.
+    #[default]
+    Full,
+    /// The code alone, so that the symbol is as small as can be.
+    Code,
+    /// There is none.
+    None,
+}
 
-    let there: Vec<Option<String>> = selected.ends.clone().map(|end| there(circuit, end)).collect();
-    let has_there = there.iter().any(Option::is_some);
-    let there: Vec<&str> = there.iter().map(|place| place.as_deref().unwrap_or(BLANK)).collect();
-    let there = if has_there { there.join(" + ") } else { BLANK.to_owned() };
-    let function = circuit.function.as_deref().unwrap_or_default();
-    let whole = |field, text: &str| Line::whole(field, [text.to_owned()]);
-    let lines = [
-        Line::shortened_by_words(Field::Function, function),
-        whole(Field::Here, &spaced(&first.place)),
-        whole(Field::There, &there),
-        move_target(first).and_then(|place| whole(Field::Move, &place)),
-        Line::whole(Field::Conductor, conductors(circuit, &ends, &name)),
-        (circuit.naming() == Naming::Designated).then(|| whole(Field::Circuit, circuit.id().as_str())).flatten(),
-        first.branch.as_deref().and_then(|branch| whole(Field::Branch, branch)),
-        first.note.as_deref().and_then(|note| Line::shortened_by_words(Field::Note, note)),
-    ];
+/// What stands on the two faces of a flag.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Faces {
+    /// Whichever holds more.
+    #[default]
+    Any,
+    /// The whole tag on both.
+    Same,
+    /// Words on one, symbol with code on the other.
+    Split,
+}
 
-    let route =
-        if has_there { format!("{}-{}", first.place, there.replace(" / ", "/")) } else { first.place.to_string() };
-    Label {
-        payload: Some(payload.text(name.code, &name.letters, &[function, &route], TEXT_PAYLOAD)),
-        purpose,
-        place: first.place.clone(),
-        lines: lines.into_iter().flatten().collect(),
-        colour: if are_alike(&ends) { first.colour.clone() } else { None },
-        bands: bands(circuit, &ends),
-        diameter: ends.iter().filter_map(|end| end.diameter).max(),
-        name,
+/// One line of a wording.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct LineRule {
+    pub(super) fields: Vec<Field>,
+    pub(super) look: Look,
+    pub(super) worth: Worth,
+    pub(super) shorten: Shorten,
+}
+
+/// Whether a line may lose words.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Shorten {
+    /// From its end, word by word.
+    ByWords,
+    /// It is all or nothing.
+    Never,
+}
+
+/// The wordings that come with the program, by name.
+const BUILTIN: [(&str, &str); 4] = [
+    ("flat", include_str!("../../templates/wording/flat.toml")),
+    ("round", include_str!("../../templates/wording/round.toml")),
+    ("connector", include_str!("../../templates/wording/connector.toml")),
+    ("along", include_str!("../../templates/wording/along.toml")),
+];
+
+impl Wording {
+    /// Reads a wording file. The value is withheld while errors stand; each problem points into the file.
+    pub fn from_toml(source: &Arc<Source>) -> Checked<Option<Self>> {
+        wording_file::read(source)
     }
-}
 
-/// `J1 / 14`: spaced, so that designation and cavity do not run together.
-fn spaced(place: &Place) -> String {
-    match &place.cavity {
-        Some(cavity) => format!("{} / {cavity}", place.connector),
-        None => place.connector.to_string(),
+    /// The wording of this name that comes with the program.
+    pub fn builtin(name: &str) -> Option<Self> {
+        let (name, text) = BUILTIN.iter().find(|(known, _)| *known == name)?;
+        Self::from_toml(&Source::new(format!("{name}.toml"), *text)).value
     }
-}
 
-/// Where the end shall be moved to, when that is decided.
-fn move_target(end: &End) -> Option<String> {
-    match &end.action {
-        Action::Move(target) => target.as_ref().map(spaced),
-        _ => None,
+    /// The files of all wordings that come with the program: name and text.
+    pub const fn builtins() -> &'static [(&'static str, &'static str)] {
+        &BUILTIN
     }
-}
 
-/// The place of the wire's other end; `None` while nobody knows.
-fn there(circuit: &Circuit, end: usize) -> Option<String> {
-    match circuit.far_end(end) {
-        FarEnd::End(far) => Some(spaced(&circuit.ends()[far].place)),
-        FarEnd::ImpliedSplice => Some("splice".to_owned()),
-        FarEnd::Unknown => None,
+    /// Its name.
+    pub fn name(&self) -> &str {
+        &self.name
     }
-}
 
-/// Colour, size and fuse: `BN/WH`, `0.75 mm²`, `fuse F12 15 A`. Where the wires of a doubled cavity differ, each is told with
-/// its letter: `A BK 1.5 mm²`, `B GNYE 2.5 mm²`.
-fn conductors(circuit: &Circuit, ends: &[&End], name: &TagName) -> Vec<String> {
-    let fuse = circuit.fuse.as_ref().map(|fuse| format!("fuse {fuse}"));
-    let wire = |end: &End| {
-        let parts = [end.colour.as_ref().map(ToString::to_string), end.conductor.as_ref().map(ToString::to_string)];
-        parts.into_iter().flatten().collect::<Vec<_>>()
-    };
-    let mut parts = if are_alike(ends) {
-        wire(ends[0])
-    } else {
-        ends.iter().zip(&name.letters).map(|(end, letter)| format!("{letter} {}", wire(end).join(" "))).collect()
-    };
-    parts.extend(fuse);
-    parts
-}
-
-/// Whether the wires of a tag have the same colour and size.
-fn are_alike(ends: &[&End]) -> bool {
-    ends.windows(2).all(|two| two[0].colour == two[1].colour && two[0].conductor == two[1].conductor)
-}
-
-/// The marks of all wires of a tag, each once, gravest first.
-fn bands(circuit: &Circuit, ends: &[&End]) -> Vec<(Band, String)> {
-    let mut bands: Vec<(Band, String)> = ends.iter().flat_map(|end| caution::bands(circuit, end)).collect();
-    bands.sort();
-    bands.dedup();
-    // A free end says all that a fixed one says, and more.
-    if bands.iter().any(|(band, _)| *band == Band::LiveCap) {
-        bands.retain(|(band, _)| *band != Band::Live);
+    /// What the symbol says.
+    pub const fn symbol(&self) -> SymbolWish {
+        self.symbol
     }
-    bands
+
+    /// What stands on the faces of a flag.
+    pub const fn faces(&self) -> Faces {
+        self.faces
+    }
+
+    /// The lines of a label, in the order in which they are printed. Lines of which nothing is known are left out.
+    pub fn lines(&self, label: &Label) -> Vec<Line> {
+        let line = |rule: &LineRule| {
+            let parts = rule.fields.iter().flat_map(|&field| label.says(field));
+            let (fields, look, worth) = (&rule.fields, rule.look.clone(), rule.worth);
+            match rule.shorten {
+                Shorten::ByWords => Line::shortened_by_words(fields, look, worth, parts),
+                Shorten::Never => Line::whole(fields, look, worth, parts),
+            }
+        };
+        self.lines.iter().filter_map(line).collect()
+    }
+
+    /// What the symbol of a label says by this wording; `None` when there is none.
+    pub fn payload<'l>(&self, label: &'l Label) -> Option<&'l str> {
+        let full = label.payload.as_deref()?;
+        match self.symbol {
+            SymbolWish::Full => Some(full),
+            SymbolWish::Code => Some(label.name.least()),
+            SymbolWish::None => None,
+        }
+    }
 }

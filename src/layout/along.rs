@@ -2,11 +2,13 @@
 
 use std::rc::Rc;
 
-use super::fit::Floors;
+use super::fit::{Fitting, Floors};
 use super::frame::{Face, Ink, Item, Stretch};
+use super::keep::{Keeping, Kept};
 use super::text::{Fonts, MissingCharacter, Shaped};
+use super::words::face_of;
 use crate::base::{Length, Point, Rect, Size, Turn};
-use crate::labels::{Field, Label};
+use crate::labels::{Field, Line, Worth};
 
 /// White between the parts of a line, in capitals' heights.
 const GAP: f64 = 0.9;
@@ -16,11 +18,34 @@ const MARK_PADDING: f64 = 0.4;
 const MARK_REACH: f64 = 0.18;
 
 /// The words of a label shaped for one line, once for all tries.
-pub struct AlongWords {
+pub struct AlongWords<'f> {
+    fonts: &'f Fonts,
+    floors: &'f Floors,
     code: Rc<Shaped>,
-    marks: Vec<Rc<Shaped>>,
-    lines: Vec<(Field, Vec<Rc<Shaped>>)>,
+    marks: Vec<(String, Rc<Shaped>)>,
+    lines: Vec<AlongLine>,
+    keeping: Keeping,
     undrawable: Vec<(Field, MissingCharacter)>,
+}
+
+/// A line, with the text of each of its wordings, the full one first.
+struct AlongLine {
+    line: Line,
+    wordings: Vec<(String, Rc<Shaped>)>,
+}
+
+/// What stands in the row.
+struct Part<'w> {
+    shaped: &'w Shaped,
+    sort: Sort,
+    cap: Length,
+}
+
+#[derive(Clone, Copy, PartialEq)]
+enum Sort {
+    Code,
+    Mark,
+    Line,
 }
 
 /// Heights of capitals: the code is larger than the words, so that more words stay on a short tag.
@@ -37,20 +62,6 @@ impl Caps {
     fn with_code(code: Length, floors: &Floors) -> Self {
         Self { code, words: code.scaled(0.75).max(floors.round_least) }
     }
-
-    /// The height of a part: the code comes first.
-    const fn of(self, part: usize) -> Length {
-        if part == 0 { self.code } else { self.words }
-    }
-}
-
-/// What one line keeps of its label.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct AlongKept {
-    /// How many of the lines, from the first.
-    pub lines: usize,
-    /// Which wording of the function: 0 is the full one.
-    pub function: usize,
 }
 
 /// The line measured at a height of capitals.
@@ -64,104 +75,72 @@ pub struct AlongSize {
     pub fall: Length,
 }
 
-impl AlongWords {
+impl AlongSize {
+    /// How much room it takes across the wire.
+    pub fn height(&self) -> Length {
+        self.rise + self.fall
+    }
+}
+
+impl<'f> AlongWords<'f> {
     /// Shapes the words of a label. A line with a character that no face can draw is left out, see
     /// [`AlongWords::undrawable`].
     ///
     /// # Errors
     /// [`MissingCharacter`] when code or marks cannot be drawn: without them there is no tag.
-    pub fn of(fonts: &Fonts, label: &Label) -> Result<Self, MissingCharacter> {
+    pub fn of(fitting: &Fitting<'f>) -> Result<Self, MissingCharacter> {
+        let Fitting { fonts, floors, label, .. } = *fitting;
         let (mut lines, mut undrawable) = (Vec::new(), Vec::new());
-        for line in &label.lines {
-            let (face, lead) = match line.field() {
-                Field::Function => (Face::Strong, ""),
-                Field::Here => (Face::Code, ""),
-                Field::There => (Face::Code, "to "),
-                Field::Move => (Face::Code, "move to "),
-                _ => (Face::Words, ""),
-            };
-            let shape = |number| {
-                let words = line.wording(number).join(" ").replace(" / ", "/");
-                let left_out = if number > 0 { "…" } else { "" };
-                fonts.shape(face, &format!("{lead}{words}{left_out}"))
-            };
-            match (0..line.wordings()).map(shape).collect() {
-                Ok(wordings) => lines.push((line.field(), wordings)),
-                Err(missing) => undrawable.push((line.field(), missing)),
+        for line in fitting.wording.lines(label) {
+            match AlongLine::wordings(fonts, &line) {
+                Ok(wordings) => lines.push(AlongLine { line, wordings }),
+                Err(missing) => undrawable.extend(line.fields().iter().map(|&field| (field, missing))),
             }
         }
+        let mark = |text: &str| fonts.shape(Face::Strong, text).map(|shaped| (text.to_owned(), shaped));
         Ok(Self {
+            fonts,
+            floors,
             code: fonts.shape(Face::Code, &label.name.to_string())?,
-            marks: label.bands.iter().map(|(_, text)| fonts.shape(Face::Strong, text)).collect::<Result<_, _>>()?,
+            marks: label.bands.iter().map(|(_, text)| mark(text)).collect::<Result<_, _>>()?,
+            keeping: Keeping::of(lines.iter().map(|along| &along.line)),
             lines,
             undrawable,
         })
     }
 
-    /// What may be kept, from everything to code and marks alone. Designation, branch and note go first; then the
-    /// function is shortened; then conductor and places go.
-    pub fn kept(&self) -> Vec<AlongKept> {
-        let shortest = self.lines.iter().find(|(field, _)| *field == Field::Function).map_or(0, |(_, w)| w.len() - 1);
-        let mut all = Vec::new();
-        for lines in (0..=self.lines.len()).rev() {
-            all.push(AlongKept { lines, function: 0 });
-            let next_given_up = lines.checked_sub(1).map(|last| self.lines[last].0);
-            if next_given_up.is_some_and(|field| field <= Field::Conductor) {
-                all.extend((1..=shortest).map(|function| AlongKept { lines, function }));
-            }
-        }
-        all
-    }
-
-    /// Fields with a character that no face can draw, which are left out.
-    pub fn undrawable(&self) -> &[(Field, MissingCharacter)] {
-        &self.undrawable
-    }
-
-    /// The lines that are given up.
-    pub fn dropped(&self, kept: AlongKept) -> Vec<Field> {
-        self.lines[kept.lines.min(self.lines.len())..].iter().map(|(field, _)| *field).collect()
-    }
-
-    fn parts(&self, kept: AlongKept) -> impl Iterator<Item = (&Rc<Shaped>, bool)> {
-        let lines = self.lines.iter().take(kept.lines).filter_map(move |(field, wordings)| {
-            let wording = if *field == Field::Function { kept.function.min(wordings.len() - 1) } else { 0 };
-            wordings.get(wording).map(|shaped| (shaped, false))
-        });
-        std::iter::once((&self.code, false)).chain(self.marks.iter().map(|mark| (mark, true))).chain(lines)
-    }
-
     /// The heights and what is kept, so that the line holds in the room.
     ///
-    /// First note, branch, designation and conductor are given up; then the letters become smaller, down to the floor; then
-    /// the function is shortened; the places go last. `None` when not even code and marks hold at the floor.
-    pub fn largest(&self, fonts: &Fonts, floors: &Floors, room: Size) -> Option<(Caps, AlongKept)> {
+    /// First extra and useful lines are given up; then the letters become smaller, down to the floor; then words are left
+    /// out; the vital lines go last. `None` when not even code and marks hold at the floor.
+    pub fn largest(&self, room: Size) -> Option<(Caps, Kept)> {
+        let floors = self.floors;
         let between = |share: f64| floors.round_least + (floors.round_wanted - floors.round_least).scaled(share);
         let caps = [1.0, 0.8, 0.6, 0.4, 0.2, 0.0].map(|share| Caps::with_code(between(share), floors));
-        let holds = |kept: AlongKept, caps: Caps| {
-            let size = self.measure(fonts, kept, caps);
-            size.rise + size.fall <= room.height && size.length <= room.width
+        let holds = |kept: Kept, caps: Caps| {
+            let size = self.measure(kept, caps);
+            size.height() <= room.height && size.length <= room.width
         };
-        let places = self.lines.iter().take_while(|(field, _)| *field <= Field::Move).count();
-        let all = self.kept();
-        let (more, fewer): (Vec<_>, Vec<_>) = all.into_iter().partition(|kept| kept.lines > places);
-        let wanted = more.into_iter().filter(|kept| kept.function == 0).map(|kept| (kept, caps[0]));
+        let is_more_than_vital =
+            |kept: &Kept| self.keeping.least_worth(*kept).is_some_and(|worth| worth > Worth::Vital);
+        let (more, fewer): (Vec<_>, Vec<_>) = self.keeping.tries().into_iter().partition(is_more_than_vital);
+        let wanted = more.into_iter().filter(|kept| kept.words_cut == 0).map(|kept| (kept, caps[0]));
         let smaller = fewer.into_iter().flat_map(|kept| caps.map(|caps| (kept, caps)));
         wanted.chain(smaller).find(|&(kept, caps)| holds(kept, caps)).map(|(kept, caps)| (caps, kept))
     }
 
     /// Measures the line with capitals of these heights.
-    pub fn measure(&self, fonts: &Fonts, kept: AlongKept, caps: Caps) -> AlongSize {
+    pub fn measure(&self, kept: Kept, caps: Caps) -> AlongSize {
+        let fonts = self.fonts;
         let mut size = AlongSize { length: Length::ZERO, rise: caps.code, fall: Length::ZERO };
-        for (index, (shaped, is_mark)) in self.parts(kept).enumerate() {
-            let cap = caps.of(index);
+        for (index, Part { shaped, sort, cap }) in self.parts(kept, caps).enumerate() {
             if index > 0 {
                 size.length += cap.scaled(GAP);
             }
             size.length += fonts.width(shaped, cap);
             size.rise = size.rise.max(fonts.rise(shaped, cap));
             size.fall = size.fall.max(fonts.fall(shaped, cap));
-            if is_mark {
+            if sort == Sort::Mark {
                 size.length += cap.scaled(MARK_PADDING * 2.0);
                 size.rise = size.rise.max(cap + cap.scaled(MARK_REACH));
                 size.fall = size.fall.max(cap.scaled(MARK_REACH));
@@ -171,30 +150,88 @@ impl AlongWords {
     }
 
     /// Draws the line with its baseline starting at `at`.
-    pub fn draw(&self, fonts: &Fonts, kept: AlongKept, caps: Caps, at: Point, stretch: Stretch) -> Vec<Item> {
+    pub fn draw(&self, kept: Kept, caps: Caps, at: Point, stretch: Stretch) -> Vec<Item> {
         let mut items = Vec::new();
         let across = |length: Length| length.scaled(stretch.across);
         let mut x = at.x;
-        for (index, (shaped, is_mark)) in self.parts(kept).enumerate() {
-            let cap = caps.of(index);
+        for (index, Part { shaped, sort, cap }) in self.parts(kept, caps).enumerate() {
             if index > 0 {
                 x += cap.scaled(GAP);
             }
-            let width = fonts.width(shaped, cap);
+            let width = self.fonts.width(shaped, cap);
             let mut ink = Ink::Black;
-            if is_mark {
+            if sort == Sort::Mark {
                 let (padding, reach) = (cap.scaled(MARK_PADDING), cap.scaled(MARK_REACH));
                 let area = Rect::new(x, at.y - across(cap + reach), width + padding * 2, across(cap + reach * 2));
                 items.push(Item::Fill { area, ink: Ink::Black });
                 x += padding;
                 ink = Ink::White;
             }
-            items.push(Item::Text(fonts.place(shaped, cap, Point::new(x, at.y), Turn::Upright, stretch, ink)));
+            items.extend(self.fonts.place(shaped, cap, Point::new(x, at.y), Turn::Upright, stretch, ink));
             x += width;
-            if is_mark {
+            if sort == Sort::Mark {
                 x += cap.scaled(MARK_PADDING);
             }
         }
         items
+    }
+
+    /// Marks and lines as printed, after the code.
+    pub fn said(&self, kept: Kept) -> Vec<String> {
+        let marks = self.marks.iter().map(|(text, _)| text.clone());
+        marks.chain(self.kept(kept).map(|(_, (text, _))| text.clone())).collect()
+    }
+
+    /// Fields that are given up.
+    pub fn dropped(&self, kept: Kept) -> Vec<Field> {
+        self.fields_of(|line| !self.keeping.keeps(line, kept))
+    }
+
+    /// Fields that lose words.
+    pub fn shortened(&self, kept: Kept) -> Vec<Field> {
+        self.fields_of(|line| self.keeping.keeps(line, kept) && self.keeping.wording(line, kept) > 0)
+    }
+
+    /// Fields with a character that no face can draw, which are left out.
+    pub fn undrawable(&self) -> &[(Field, MissingCharacter)] {
+        &self.undrawable
+    }
+
+    fn fields_of(&self, is_meant: impl Fn(usize) -> bool) -> Vec<Field> {
+        let lines = self.lines.iter().enumerate().filter(|(index, _)| is_meant(*index));
+        lines.flat_map(|(_, along)| along.line.fields()).copied().collect()
+    }
+
+    /// The lines that are kept, each with the wording that is printed.
+    fn kept(&self, kept: Kept) -> impl Iterator<Item = (&AlongLine, &(String, Rc<Shaped>))> {
+        let lines = self.lines.iter().enumerate().filter(move |(index, _)| self.keeping.keeps(*index, kept));
+        lines.filter_map(move |(index, along)| Some((along, along.wordings.get(self.keeping.wording(index, kept))?)))
+    }
+
+    fn parts(&self, kept: Kept, caps: Caps) -> impl Iterator<Item = Part<'_>> {
+        let code = Part { shaped: &self.code, sort: Sort::Code, cap: caps.code };
+        let marks = self.marks.iter().map(move |(_, shaped)| Part { shaped, sort: Sort::Mark, cap: caps.words });
+        let lines = self.kept(kept).map(move |(along, (_, shaped))| {
+            let cap = caps.words.scaled(along.line.look().size).max(self.floors.round_least);
+            Part { shaped, sort: Sort::Line, cap }
+        });
+        std::iter::once(code).chain(marks).chain(lines)
+    }
+}
+
+impl AlongLine {
+    /// The wordings of a line, its lead before each.
+    fn wordings(fonts: &Fonts, line: &Line) -> Result<Vec<(String, Rc<Shaped>)>, MissingCharacter> {
+        let face = face_of(line.look().lettering);
+        let lead = line.look().lead.as_ref().map_or_else(String::new, |lead| format!("{lead} "));
+        let is_place = line.fields().iter().all(|field| field.is_place());
+        let wording = |number| {
+            let words = line.wording(number).join(" ");
+            let words = if is_place { words.replace(" / ", "/") } else { words };
+            let left_out = if number > 0 { "…" } else { "" };
+            let text = format!("{lead}{words}{left_out}");
+            fonts.shape(face, &text).map(|shaped| (text, shaped))
+        };
+        (0..line.wordings()).map(wording).collect()
     }
 }

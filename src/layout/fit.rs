@@ -4,32 +4,12 @@ use std::fmt;
 
 use thiserror::Error;
 
-use super::frame::Frame;
+use super::frame::{Face, Frame};
 use super::symbol::SymbolKind;
-use super::text::MissingCharacter;
-use crate::base::Length;
-use crate::labels::Field;
-
-/// The sort of tag that was made.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Kind {
-    /// Folded round the wire, two faces back to back.
-    Flag,
-    /// Printed heat-shrink tube.
-    Sleeve,
-    /// A printed strip under clear heat-shrink tube.
-    Strip,
-}
-
-impl fmt::Display for Kind {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.pad(match self {
-            Self::Flag => "flag",
-            Self::Sleeve => "sleeve",
-            Self::Strip => "strip",
-        })
-    }
-}
+use super::text::{Fonts, MissingCharacter};
+use super::wire::{Diameter, MEASURE_FIRST, Tabled};
+use crate::base::{Length, TagKind};
+use crate::labels::{Field, Label, Wording};
 
 /// Cap heights: what is wanted, and below which nothing is printed.
 ///
@@ -70,27 +50,38 @@ impl Default for Floors {
     }
 }
 
-/// Where the wire's diameter comes from.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Diameter {
-    /// The list gives it.
-    Measured(Length),
-    /// Nobody knows it: what a flag is made for.
-    Assumed(Length),
-}
-
-impl Diameter {
-    /// What flags are made for when the diameter is not known.
-    pub fn assumed() -> Self {
-        Self::Assumed(Length::mm(3.0))
-    }
-
-    /// The length itself.
-    pub const fn length(self) -> Length {
-        match self {
-            Self::Measured(length) | Self::Assumed(length) => length,
+impl Floors {
+    /// The usual floors, raised where this printer needs larger letters: an upright stem is at least a dot wide, so that none
+    /// is lost between two dots. Codes stand in the code's face, lines in any.
+    pub fn at(dpi: u16, fonts: &Fonts) -> Self {
+        let usual = Self::default();
+        let code = fonts.least_cap(Face::Code, dpi);
+        let line = Face::ALL.into_iter().map(|face| fonts.least_cap(face, dpi)).max().unwrap_or_default();
+        Self {
+            code_wanted: usual.code_wanted.max(code),
+            code_least: usual.code_least.max(code),
+            line_wanted: usual.line_wanted.max(line),
+            line_least: usual.line_least.max(line),
+            round_wanted: usual.round_wanted.max(line),
+            round_least: usual.round_least.max(line),
+            ..usual
         }
     }
+}
+
+/// What a tag of any kind is fitted from.
+#[derive(Clone, Copy)]
+pub struct Fitting<'a> {
+    /// The faces.
+    pub fonts: &'a Fonts,
+    /// Letter heights.
+    pub floors: &'a Floors,
+    /// What the tag can say.
+    pub label: &'a Label,
+    /// Which of it is printed, and how.
+    pub wording: &'a Wording,
+    /// Outside diameter of the wires it goes on.
+    pub diameter: Diameter,
 }
 
 /// A symbol as it was taken.
@@ -106,7 +97,7 @@ pub struct SymbolFacts {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Facts {
     /// Sort of tag.
-    pub kind: Kind,
+    pub kind: TagKind,
     /// Wire diameter it was made for.
     pub diameter: Diameter,
     /// Height of the code's capitals, after shrinking.
@@ -117,14 +108,46 @@ pub struct Facts {
     pub symbol: Option<SymbolFacts>,
     /// Why there is no symbol, or a lesser one than asked for.
     pub symbol_note: Option<String>,
-    /// Lines that were given up.
+    /// The marks and lines as printed, below the code.
+    pub said: Vec<String>,
+    /// Fields that were given up.
     pub dropped: Vec<Field>,
-    /// Lines that are left out because of a character that no face can draw.
+    /// Fields that are left out because of a character that no face can draw.
     pub undrawable: Vec<(Field, MissingCharacter)>,
-    /// Lines that were shortened.
+    /// Fields that were shortened.
     pub shortened: Vec<Field>,
-    /// What else belongs to the tag: tube, length.
-    pub needs: Option<String>,
+    /// The tube that belongs to the tag.
+    pub tube: Option<TubeNeed>,
+}
+
+/// Tube that a tag takes.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct TubeNeed {
+    /// Name of the size.
+    pub size: String,
+    /// What is cut of it.
+    pub length: Length,
+    /// Printed tube, or clear tube over a strip.
+    pub tube: TubeUse,
+}
+
+/// What tube is used for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum TubeUse {
+    /// It is the tag.
+    Printed,
+    /// It holds a strip.
+    Clear,
+}
+
+/// `clear 1/4 in 2:1 tube, 41 mm`
+impl fmt::Display for TubeNeed {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self.tube {
+            TubeUse::Printed => write!(f, "{} tube, {}", self.size, self.length),
+            TubeUse::Clear => write!(f, "clear {} tube, {:.0}", self.size, self.length),
+        }
+    }
 }
 
 /// A tag fitted to its stock.
@@ -161,6 +184,20 @@ pub enum Refusal {
         /// Length of the label that would do.
         needed: Length,
     },
+    /// The clear tail of a wrap does not go over its block.
+    #[error(
+        "round a wire of {diameter} a wrap needs a clear tail of {least:.1}, and the label has {tail:.1}; a label at least {needed:.1} long would do"
+    )]
+    TailTooShort {
+        /// Diameter of the wire.
+        diameter: Length,
+        /// Length of the tail.
+        tail: Length,
+        /// Least length of the tail.
+        least: Length,
+        /// Length of the label that would do with this block.
+        needed: Length,
+    },
     /// Not even code and marks fit.
     #[error("code and marks do not fit in {width:.1} x {height:.1} at {least} letter height; {remedy}")]
     CodeDoesNotFit {
@@ -174,7 +211,9 @@ pub enum Refusal {
         remedy: String,
     },
     /// A threaded tag needs the diameter.
-    #[error("the wire's diameter is not known; measure it and fill the diameter column")]
+    #[error(
+        "the wire's diameter is not known; measure it and fill the diameter column, or give its size and insulation"
+    )]
     DiameterUnknown,
     /// No tube at hand goes over the wire and shrinks tight on it.
     #[error("no tube at hand fits a diameter of {diameter}; {remedy}")]
@@ -185,6 +224,58 @@ pub enum Refusal {
         remedy: String,
     },
     /// No face has the character.
-    #[error("{0}; write it in other words")]
+    #[error("{0}, or write it in other words")]
     Character(#[from] MissingCharacter),
+    /// A refusal that a measured diameter might lift.
+    #[error("{refusal}; {diameter} is a table value ({row}): {MEASURE_FIRST}")]
+    ByTable {
+        /// Why no tag can be made.
+        refusal: Box<Refusal>,
+        /// Diameter of the wire.
+        diameter: Length,
+        /// The row it is taken from.
+        row: &'static Tabled,
+    },
+}
+
+impl Refusal {
+    /// The same, with a word about the diameter where that is a table value.
+    pub fn resting_on(self, diameter: Diameter) -> Self {
+        match diameter {
+            Diameter::Tabled(diameter, row) => Self::ByTable { refusal: Box::new(self), diameter, row },
+            Diameter::Measured(_) | Diameter::Assumed(_) => self,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Stem and capitals' height in units as fontTools measures the bar and the H of the font files.
+    #[test]
+    fn a_stem_is_a_dot_wide_at_the_least_height() {
+        let fonts = Fonts::new();
+        for (face, stem, cap) in [(Face::Words, 116.0, 691.0), (Face::Strong, 144.0, 693.0), (Face::Code, 134.0, 668.0)]
+        {
+            for dpi in [203, 300, 600] {
+                let expected = 25.4 / f64::from(dpi) * cap / stem;
+                assert!((fonts.least_cap(face, dpi).as_mm() - expected).abs() < 1e-4, "{face:?} at {dpi}");
+            }
+        }
+    }
+
+    #[test]
+    fn coarse_printers_raise_the_floors() {
+        let fonts = Fonts::new();
+        for dpi in [203, 300, 600, 1200] {
+            assert_eq!(Floors::at(dpi, &fonts), Floors::default(), "stems of 1.3 mm letters are wide enough at {dpi}");
+        }
+        // 25.4 / 100 * 691 / 116 = 1.513
+        let coarse = Floors::at(100, &fonts);
+        assert!((coarse.line_least.as_mm() - 1.513).abs() < 1e-3);
+        assert_eq!((coarse.round_least, coarse.code_least), (coarse.line_least, Floors::default().code_least));
+        let coarser = Floors::at(50, &fonts);
+        assert!(coarser.line_wanted == coarser.line_least && coarser.code_least > Floors::default().code_least);
+    }
 }

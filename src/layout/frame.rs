@@ -7,7 +7,7 @@ use std::sync::Arc;
 
 use crate::base::{Length, Point, Rect, Size, Turn};
 
-/// A typeface of the repository's `fonts` folder.
+/// A typeface: of the repository's `fonts` folder, or one that the job brings.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Face {
     /// Words: Fira Sans Condensed Medium.
@@ -16,6 +16,8 @@ pub enum Face {
     Strong,
     /// Codes and cavity numbers: Atkinson Hyperlegible Next Bold, whose look-alikes differ most.
     Code,
+    /// A font file of the job, by its place among them, for characters that the others lack.
+    Fallback(u8),
 }
 
 /// What an item is drawn in.
@@ -57,7 +59,7 @@ impl Stretch {
     pub const NONE: Self = Self { along: 1.0, across: 1.0 };
 }
 
-/// A run of shaped text on one baseline.
+/// A run of shaped text in one face on one baseline. A line of several scripts is several of them.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TextItem {
     /// Typeface.

@@ -6,11 +6,11 @@
 use std::slice;
 
 use super::frame::{Face, Ink, Item, Stretch, SymbolItem};
+use super::keep::Kept;
 use super::symbol::{Symbol, dots};
-use super::text::{Fonts, Shaped};
+use super::text::{Fonts, Reads, Shaped};
 use super::words::{BandWords, LEAD_GAP, LineWords, Part, Words, break_rows};
 use crate::base::{Length, Point, Rect, Size, Turn, WireColour};
-use crate::labels::Field;
 
 /// Rows that a line may take before it counts as too long.
 const MOST_ROWS: usize = 3;
@@ -36,10 +36,10 @@ pub struct Wish<'a> {
     pub code: Length,
     /// Height of the lines' capitals.
     pub line: Length,
-    /// How many of the lines, from the first.
-    pub lines: usize,
-    /// Which wording of the function: 0 is the full one.
-    pub function: usize,
+    /// Least height of any line's capitals.
+    pub least: Length,
+    /// Which lines, and how much of them.
+    pub kept: Kept,
     /// Where the code stands.
     pub arrangement: Arrangement,
 }
@@ -75,7 +75,19 @@ struct Row<'w> {
 /// What stands in a row: words shaped as one, or parts that are shaped as a row when it is drawn.
 enum RowText<'w> {
     Ready(&'w Shaped),
-    Parts(&'w [Part]),
+    Parts {
+        parts: &'w [Part],
+        /// How the whole line reads, of which this is a row.
+        reads: Reads,
+        flush: Flush,
+    },
+}
+
+/// On which side of its room a row stands.
+#[derive(Clone, Copy, PartialEq)]
+enum Flush {
+    Left,
+    Right,
 }
 
 /// The box that words and symbol must stay in.
@@ -90,24 +102,26 @@ pub struct Room {
 impl Wish<'_> {
     /// Works out whether and where everything stands; `None` when it does not fit the room.
     ///
-    /// As many lines as fit stand beside the symbol: all, or function and places, or the function, or none. Here and there
-    /// are never parted.
+    /// As many lines as fit stand beside the symbol: all, or the vital ones, or the first if nothing leads it in, or none. Here
+    /// and there are never parted.
     pub fn compose<'w>(&self, fonts: &'w Fonts, words: &'w Words, room: &'w Room) -> Option<Composed<'w>> {
-        let lines = &words.lines[..self.lines.min(words.lines.len())];
-        let up_to = |last: Field| lines.iter().take_while(|line| line.field <= last).count();
-        let mut choices = vec![lines.len(), up_to(Field::Move), up_to(Field::Function), 0];
-        choices.dedup();
+        let lines = || words.kept(self.kept).map(|(line, _)| line);
+        let all = lines().count();
         if self.symbol.is_none() {
-            choices.truncate(1);
+            return self.compose_with(fonts, words, all, room);
         }
-        choices.into_iter().find_map(|beside| self.compose_with(fonts, words, lines, beside, room))
+        let vital = lines().take_while(|line| line.is_vital()).count();
+        let first = lines().take(1).filter(|line| line.lead.is_none()).count();
+        let choices = [all, vital, first, 0];
+        let is_new = |&(index, choice): &(usize, usize)| !choices[..index].contains(&choice);
+        let choices = choices.into_iter().enumerate().filter(is_new);
+        choices.into_iter().find_map(|(_, beside)| self.compose_with(fonts, words, beside, room))
     }
 
     fn compose_with<'w>(
         &self,
         fonts: &'w Fonts,
         words: &'w Words,
-        lines: &'w [LineWords],
         beside: usize,
         room: &'w Room,
     ) -> Option<Composed<'w>> {
@@ -125,12 +139,11 @@ impl Wish<'_> {
         if self.arrangement == Arrangement::Beside {
             sheet.code(words, self.code, notch.left)?;
         }
-        for (index, line) in lines.iter().enumerate() {
-            let wording = if line.field == Field::Function { self.function } else { 0 };
-            let has_bar = line.field == Field::Conductor && words.colour.as_ref().is_some_and(|c| c.base().is_some());
+        for (index, (line, parts)) in words.kept(self.kept).enumerate() {
+            let has_bar = line.line.look().colour_bar && words.colour.as_ref().is_some_and(|c| c.base().is_some());
             let (left, not_above) =
                 if index < beside { (notch.left, Length::ZERO) } else { (Length::ZERO, notch.below) };
-            sheet.line(line, line.wording(wording), self.line, left, not_above, has_bar)?;
+            sheet.line(line, parts, line.cap(self.line, self.least), left, not_above, has_bar)?;
         }
         sheet.composed.bottom = sheet.bottom_of_ink().max(notch.symbol_bottom);
         (sheet.composed.bottom <= room.size.height).then_some(sheet.composed)
@@ -167,16 +180,21 @@ impl Composed<'_> {
             let whole;
             let shaped = match row.text {
                 RowText::Ready(shaped) => shaped,
-                RowText::Parts(parts) => {
+                RowText::Parts { parts, reads, .. } => {
                     let parts: Vec<&str> = parts.iter().map(|(part, _)| part.as_str()).collect();
-                    whole = fonts.shape(row.face, &parts.join(" ")).ok()?;
+                    whole = fonts.shape_row(row.face, &parts.join(" "), reads).ok()?;
                     &whole
                 }
             };
-            if fonts.width(shaped, row.cap) > row.room {
+            let width = fonts.width(shaped, row.cap);
+            if width > row.room {
                 return None;
             }
-            items.push(Item::Text(fonts.place(shaped, row.cap, row.baseline, Turn::Upright, Stretch::NONE, row.ink)));
+            let mut at = row.baseline;
+            if matches!(row.text, RowText::Parts { flush: Flush::Right, .. }) {
+                at.x += row.room - width;
+            }
+            items.extend(fonts.place(shaped, row.cap, at, Turn::Upright, Stretch::NONE, row.ink));
         }
         Some(items)
     }
@@ -231,7 +249,8 @@ impl<'w> Composing<'w> {
             }
             let left = (self.room.size.width - width).half();
             let (at, room) = (Point::new(left, baseline), room - (left - padding));
-            self.lay(Face::Strong, RowText::Parts(parts), cap, at, room, Ink::White);
+            let text = RowText::Parts { parts, reads: Reads::Rightwards, flush: Flush::Left };
+            self.lay(Face::Strong, text, cap, at, room, Ink::White);
         }
         let fall = |parts: &[Part]| parts.iter().map(|(_, shaped)| self.fonts.fall(shaped, cap)).max();
         let fall = rows.last().and_then(|(parts, _)| fall(parts)).unwrap_or_default();
@@ -304,6 +323,9 @@ impl<'w> Composing<'w> {
         if rows.len() > MOST_ROWS {
             return None;
         }
+        // A line that reads leftwards begins at the right edge, unless it goes with something at its left.
+        let is_alone = line.lead.is_none() && indent == Length::ZERO;
+        let flush = if is_alone && line.reads == Reads::Leftwards { Flush::Right } else { Flush::Left };
         let mut not_above = not_above;
         let mut lead = line.lead.as_deref();
         if indent == Length::ZERO
@@ -323,7 +345,8 @@ impl<'w> Composing<'w> {
                 self.composed.bar = Some(Rect::new(left, baseline - cap, cap.scaled(BAR_LENGTH), cap));
             }
             let at = Point::new(left + indent, baseline);
-            self.lay(line.face, RowText::Parts(row), cap, at, free - indent, Ink::Black);
+            let text = RowText::Parts { parts: row, reads: line.reads, flush };
+            self.lay(line.face, text, cap, at, free - indent, Ink::Black);
         }
         Some(())
     }

@@ -1,13 +1,10 @@
 //! Sleeves: heat-shrink tube printed flat, threaded on the free end and shrunk.
 
-use super::along::AlongWords;
-use super::fit::{Diameter, Facts, Fitted, Floors, Kind, Refusal, SymbolFacts};
-use super::frame::{Frame, Item, Stretch, SymbolItem};
-use super::symbol::{Symbol, SymbolKind, dots, is_readable_round, smallest_module_dots};
-use super::text::Fonts;
+use super::fit::{Facts, Fitted, Fitting, Refusal, TubeNeed, TubeUse};
+use super::frame::{Frame, Item, Stretch};
+use super::round::{Round, RoundLine, RoundSymbol};
 use super::tube::{self, TubeSize};
-use crate::base::{Length, Point, Rect, Size, Turn};
-use crate::labels::{Field, Label};
+use crate::base::{Length, Point, Size, TagKind};
 
 /// White at both ends of a sleeve.
 const MARGIN: Length = Length::nm(2_000_000);
@@ -39,34 +36,33 @@ pub struct FittedSleeve {
 }
 
 /// Fits a label to a sleeve: the tube that fits best, letters as high as wanted after shrinking or smaller, words given up
-/// from the last until the sleeve is no longer than wanted, the line repeated round the wire where there is room.
+/// from the last until the sleeve is no longer than wanted, the line repeated round the wire where there is room. The symbol is
+/// the best that can be read round the wire, as large as costs no words.
 ///
 /// # Errors
 /// [`Refusal`] says why there can be no sleeve and what would do.
-pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &SleeveStock) -> Result<FittedSleeve, Refusal> {
-    let words = AlongWords::of(fonts, label)?;
-    let diameter = label.diameter.ok_or(Refusal::DiameterUnknown)?;
-    let chosen = tube::choose(&stock.tubes, diameter)
-        .ok_or_else(|| Refusal::NoTube { diameter, remedy: tube::wanted_for(diameter) })?;
+pub fn fit(fitting: &Fitting<'_>, stock: &SleeveStock) -> Result<FittedSleeve, Refusal> {
+    let label = fitting.label;
+    let diameter = fitting.diameter.for_threading()?;
+    let slides_over = label.slides_over();
+    let chosen = tube::choose(&stock.tubes, diameter, slides_over).ok_or_else(|| {
+        let remedy = tube::wanted_for(diameter, slides_over);
+        Refusal::NoTube { diameter, remedy }.resting_on(fitting.diameter)
+    })?;
     let tube_index = stock.tubes.iter().position(|tube| tube == chosen).expect("the tube was chosen from these");
     let shrink = chosen.shrink_on(diameter);
     let height = chosen.print_height();
+    let whole_room = stock.longest.scaled(1.0 / OVER_LENGTH) - MARGIN * 2;
 
-    let symbol = label.payload.as_ref().and_then(|_| round_symbol(label, chosen, diameter, stock.dpi));
-    let symbol_room = symbol.as_ref().map_or(Length::ZERO, |symbol| symbol.width + symbol.quiet);
-    let room = stock.longest.scaled(1.0 / OVER_LENGTH) - MARGIN * 2 - symbol_room;
-
-    let (caps, kept) = words.largest(fonts, floors, Size::new(room, height.scaled(shrink))).ok_or_else(|| {
-        Refusal::CodeDoesNotFit {
-            width: room,
-            height: height.scaled(shrink),
-            least: floors.round_least,
-            remedy: "use a strip under clear tube or a flag".to_owned(),
-        }
-    })?;
+    let over = chosen.outside_on(diameter);
+    let round = Round { kind: TagKind::Sleeve, over, height, shrink, dpi: stock.dpi };
+    let room_beside = |symbol: Option<&RoundSymbol>| Size::new(whole_room - width_of(symbol), height.scaled(shrink));
+    let RoundLine { words, caps, kept, measured, symbol, facts } =
+        RoundLine::fit(fitting, round, room_beside, "use a strip under clear tube or a flag")?;
+    let symbol = symbol.as_ref();
+    let symbol_room = width_of(symbol);
     let stretch = Stretch { along: 1.0, across: 1.0 / shrink };
-    let measured = words.measure(fonts, kept, caps);
-    let row = (measured.rise + measured.fall).scaled(stretch.across);
+    let row = measured.height().scaled(stretch.across);
     let pitch = row + caps.code.scaled(REPEAT_GAP * stretch.across);
     let repeats = 1 + ((height - row).as_nm() / pitch.as_nm()).max(0);
 
@@ -74,32 +70,30 @@ pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &SleeveStock) -
     let left = (length - measured.length - symbol_room).half();
     let first_top = (height - row - pitch * (repeats - 1)).half();
     let mut items = Vec::new();
-    if let Some(symbol) = &symbol {
-        items.push(symbol.item(Point::new(left, (height - symbol.height).half())));
+    if let Some(symbol) = symbol {
+        let at = Point::new(left + before(symbol), (height - symbol.size().height).half());
+        items.push(Item::Symbol(symbol.item(at)));
     }
     for repeat in 0..repeats {
         let baseline = first_top + pitch * repeat + measured.rise.scaled(stretch.across);
-        items.extend(words.draw(fonts, kept, caps, Point::new(left + symbol_room, baseline), stretch));
+        items.extend(words.draw(kept, caps, Point::new(left + symbol_room, baseline), stretch));
     }
 
-    let facts = Facts {
-        kind: Kind::Sleeve,
-        diameter: Diameter::Measured(diameter),
-        code: caps.code,
-        lines: (kept.lines > 0).then_some(caps.words),
-        symbol: symbol.as_ref().map(|symbol| symbol.facts),
-        symbol_note: (label.payload.is_some() && symbol.is_none()).then(|| {
-            format!("no symbol: {:.1} over the sleeve is too thin to read one round it", chosen.outside_on(diameter))
-        }),
-        dropped: words.dropped(kept),
-        undrawable: words.undrawable().to_vec(),
-        shortened: if kept.function > 0 { vec![Field::Function] } else { Vec::new() },
-        needs: Some(format!("{} tube, {length}", chosen.name)),
-    };
+    let tube = Some(TubeNeed { size: chosen.name.clone(), length, tube: TubeUse::Printed });
+    let facts = Facts { tube, ..facts };
     Ok(FittedSleeve {
         tag: Fitted { frame: Frame { size: Size::new(length, height), items }, facts },
         tube: tube_index,
     })
+}
+
+/// What a symbol takes of the length: its modules, the white before the words, and what it needs beyond the sleeve's margin.
+fn width_of(symbol: Option<&RoundSymbol>) -> Length {
+    symbol.map_or(Length::ZERO, |symbol| before(symbol) + symbol.size().width + symbol.kept_clear())
+}
+
+fn before(symbol: &RoundSymbol) -> Length {
+    (symbol.kept_clear() - MARGIN).max(Length::ZERO)
 }
 
 fn up_to_step(length: Length) -> Length {
@@ -107,83 +101,26 @@ fn up_to_step(length: Length) -> Length {
     if down == length { length } else { down + CUT_STEP }
 }
 
-/// A symbol for a sleeve, stretched round the wire so that shrinking makes it square.
-struct RoundSymbol {
-    symbol: Symbol,
-    width: Length,
-    height: Length,
-    quiet: Length,
-    facts: SymbolFacts,
-}
-
-/// The code alone in the largest symbol that can be read round the finished sleeve; `None` where none can.
-fn round_symbol(label: &Label, tube: &TubeSize, diameter: Length, dpi: u16) -> Option<RoundSymbol> {
-    let shrink = tube.shrink_on(diameter);
-    let count = smallest_module_dots(dpi);
-    let module = dots(count, dpi);
-    let kinds = [SymbolKind::DataMatrixSquare, SymbolKind::DataMatrixLow];
-    kinds.into_iter().find_map(|kind| {
-        if !is_readable_round(kind, module, tube.outside_on(diameter)) {
-            return None;
-        }
-        let symbol = Symbol::data_matrix(label.name.code.as_str(), kind)?;
-        // Round the wire a module is stretched to the whole dots that come nearest.
-        let stretched = (count as f64 / shrink).round() as i64;
-        let width = dots(count * i64::from(symbol.modules.columns), dpi);
-        let height = dots(stretched * i64::from(symbol.modules.rows), dpi);
-        let quiet = dots(count * kind.quiet_modules(), dpi);
-        (height + quiet * 2 <= tube.print_height()).then_some(RoundSymbol {
-            symbol,
-            width,
-            height,
-            quiet,
-            facts: SymbolFacts { kind, module },
-        })
-    })
-}
-
-impl RoundSymbol {
-    fn item(&self, at: Point) -> Item {
-        Item::Symbol(SymbolItem {
-            modules: self.symbol.modules.clone(),
-            area: Rect::new(at.x, at.y, self.width, self.height),
-            quiet: self.quiet,
-            turn: Turn::Upright,
-            payload: self.symbol.payload.clone(),
-        })
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::base::{EndLetter, Place, TagCode};
-    use crate::labels::label::Line;
-    use crate::labels::{Band, Purpose, TagName};
+    use crate::base::{EndLetter, Rect, TagCode};
+    use crate::labels::{Band, Label, TagName};
+    use crate::layout::Diameter;
+    use crate::layout::samples::{self, Bench, measured};
+    use crate::layout::symbol::{SymbolKind, is_readable_round};
     use crate::layout::tube::TubeFit;
 
-    fn label(function: &str, diameter: f64, is_live: bool, letters: u16) -> Label {
-        let lines = [
-            Line::shortened_by_words(Field::Function, function),
-            Line::whole(Field::Here, ["J1 / 14".to_owned()]),
-            Line::whole(Field::There, ["X3 / 2".to_owned()]),
-            Line::whole(Field::Conductor, ["BN/WH", "0.75 mm²"].map(str::to_owned)),
-        ];
-        Label {
-            name: TagName {
-                code: TagCode::from_typed("7KF4").unwrap(),
-                letters: (0..letters).map(EndLetter::nth).collect(),
-            },
-            purpose: Purpose::Final,
-            place: Place::from_typed("J1/14").unwrap(),
-            payload: Some("HTTP://MARSHHEN.LOCAL:7117/7KF4/A".to_owned()),
-            lines: lines.into_iter().flatten().collect(),
-            colour: None,
-            bands: is_live.then(|| (Band::Live, "LIVE WITH BATTERY ON".to_owned())).into_iter().collect(),
-            diameter: Some(Length::mm(diameter)),
-        }
+    fn label(function: &str, is_live: bool, letters: u16) -> Label {
+        let mut label = samples::label(function, Some(samples::LINK));
+        label.name = TagName::Ends {
+            code: TagCode::from_typed("7KF4").unwrap(),
+            letters: (0..letters).map(EndLetter::nth).collect(),
+        };
+        label.bands = is_live.then(|| (Band::Live, "LIVE WITH BATTERY ON".to_owned())).into_iter().collect();
+        label
     }
 
     /// Tubes 2:1 as supplied and recovered, in inches (`tests/data/heat_shrink.csv`).
@@ -211,14 +148,16 @@ mod tests {
 
     #[test]
     fn a_wire_of_unknown_diameter_gets_no_sleeve() {
-        let label = Label { diameter: None, ..label("rail pressure signal", 2.4, false, 1) };
-        let refusal = fit(&Fonts::new(), &Floors::default(), &label, &stock(300)).unwrap_err();
+        let (bench, label) = (Bench::new(), label("rail pressure signal", false, 1));
+        let fitting = Fitting { diameter: Diameter::assumed(), ..bench.round(&label) };
+        let refusal = fit(&fitting, &stock(300)).unwrap_err();
         assert_eq!(refusal, Refusal::DiameterUnknown);
     }
 
     #[test]
     fn a_wire_too_thick_for_all_tubes_is_told_which_would_do() {
-        let refusal = fit(&Fonts::new(), &Floors::default(), &label("feed", 30.0, false, 1), &stock(300)).unwrap_err();
+        let (bench, label) = (Bench::new(), label("feed", false, 1));
+        let refusal = fit(&Fitting { diameter: measured(30.0), ..bench.round(&label) }, &stock(300)).unwrap_err();
         assert!(matches!(refusal, Refusal::NoTube { .. }) && refusal.to_string().contains("37.5 mm"), "{refusal}");
     }
 
@@ -226,11 +165,12 @@ mod tests {
     #[test]
     fn thin_wires_carry_words_alone() {
         let symbol = |diameter| {
-            let label = label("rail pressure signal", diameter, false, 1);
-            let fitted = fit(&Fonts::new(), &Floors::default(), &label, &stock(300)).unwrap();
+            let (bench, label) = (Bench::new(), label("rail pressure signal", false, 1));
+            let fitting = Fitting { diameter: measured(diameter), ..bench.round(&label) };
+            let fitted = fit(&fitting, &stock(300)).unwrap();
             (fitted.tag.facts.symbol.map(|symbol| symbol.kind), fitted.tag.facts.symbol_note)
         };
-        assert!(matches!(symbol(2.4), (None, Some(note)) if note.contains("too thin")));
+        assert!(matches!(symbol(2.4), (None, Some(note)) if note.contains("is read round 5.7 mm or more")));
         assert_eq!(symbol(5.0).0, Some(SymbolKind::DataMatrixLow));
         assert_eq!(symbol(10.0).0, Some(SymbolKind::DataMatrixSquare));
     }
@@ -247,10 +187,12 @@ mod tests {
             longest in 20.0..90.0_f64,
             dpi in prop::sample::select(vec![203_u16, 300, 600]),
         ) {
-            let (fonts, floors) = (Fonts::new(), Floors::default());
+            let bench = Bench::new();
+            let Bench { fonts, floors, .. } = &bench;
             let stock = SleeveStock { longest: Length::mm(longest), ..stock(dpi) };
-            let label = label(&words, diameter, is_live, letters);
-            let Ok(FittedSleeve { tag, tube }) = fit(&fonts, &floors, &label, &stock) else {
+            let label = label(&words, is_live, letters);
+            let fitting = Fitting { diameter: measured(diameter), ..bench.round(&label) };
+            let Ok(FittedSleeve { tag, tube }) = fit(&fitting, &stock) else {
                 return Err(TestCaseError::reject("no sleeve"));
             };
             let (tube, diameter) = (&stock.tubes[tube], Length::mm(diameter));
@@ -297,6 +239,26 @@ mod tests {
                     prop_assert_eq!(tag.facts.symbol_note, None);
                 }
                 None => prop_assert!(zones.is_empty() && tag.facts.symbol_note.is_some()),
+            }
+        }
+
+        #[test]
+        fn a_longer_sleeve_never_says_less(
+            diameter in 0.8..12.0_f64,
+            words in "[a-z]{1,12}( [a-z]{1,10}){0,6}",
+            longest in 20.0..90.0_f64,
+            longer in 0.0..40.0_f64,
+        ) {
+            let (bench, label) = (Bench::new(), label(&words, false, 1));
+            let fitting = Fitting { diameter: measured(diameter), ..bench.round(&label) };
+            let fit = |longest| fit(&fitting, &SleeveStock { longest: Length::mm(longest), ..stock(300) });
+            if let Ok(short) = fit(longest) {
+                let (short, long) = (short.tag.facts, fit(longest + longer).expect("a longer sleeve fits too").tag.facts);
+                prop_assert!(long.dropped.len() <= short.dropped.len());
+                prop_assert!(long.symbol.is_some() >= short.symbol.is_some());
+                if long.dropped == short.dropped {
+                    prop_assert!(long.said.concat().len() >= short.said.concat().len());
+                }
             }
         }
     }

@@ -2,13 +2,11 @@
 
 use std::f64::consts::PI;
 
-use super::along::AlongWords;
-use super::fit::{Diameter, Facts, Fitted, Floors, Kind, Refusal};
-use super::frame::{Frame, Stretch};
-use super::text::Fonts;
+use super::fit::{Facts, Fitted, Fitting, Refusal, TubeNeed, TubeUse};
+use super::frame::{Frame, Item, Stretch};
+use super::round::{Round, RoundLine, RoundSymbol};
 use super::tube::{self, TubeSize};
-use crate::base::{Length, Point, Size};
-use crate::labels::{Field, Label};
+use crate::base::{Length, Point, Size, TagKind};
 
 /// White at both ends of a strip.
 const MARGIN: Length = Length::nm(1_500_000);
@@ -18,6 +16,8 @@ const SIDE: Length = Length::nm(250_000);
 const TUBE_BEYOND: Length = Length::nm(4_000_000);
 /// A strip wider than this gains nothing: the line is as high as is wanted.
 const WIDEST: Length = Length::nm(6_000_000);
+/// Nor does one with a symbol that is wider than this.
+const WIDEST_WITH_SYMBOL: Length = Length::nm(12_000_000);
 /// Strips are cut to whole half millimetres, so that many share a guillotine line.
 const CUT_STEP: Length = Length::nm(500_000);
 
@@ -30,49 +30,56 @@ pub struct StripStock {
     pub clear_tubes: Vec<TubeSize>,
     /// Longest strip, before words are given up.
     pub longest: Length,
+    /// Resolution of the printer.
+    pub dpi: u16,
 }
 
-/// Fits a label to a strip half the wire's circumference wide: a wider one springs open.
+/// Fits a label to a strip at most half the wire's circumference wide: a wider one springs open.
 ///
 /// # Errors
 /// [`Refusal`] says why there can be no strip and what would do.
-pub fn fit(fonts: &Fonts, floors: &Floors, label: &Label, stock: &StripStock) -> Result<Fitted, Refusal> {
-    let words = AlongWords::of(fonts, label)?;
-    let diameter = label.diameter.ok_or(Refusal::DiameterUnknown)?;
+pub fn fit(fitting: &Fitting<'_>, stock: &StripStock) -> Result<Fitted, Refusal> {
+    let label = fitting.label;
+    let diameter = fitting.diameter.for_threading()?;
     let over_strip = diameter + stock.thickness * 2;
-    let clear_tube = tube::choose(&stock.clear_tubes, over_strip).ok_or_else(|| Refusal::NoTube {
-        diameter: over_strip,
-        remedy: format!("clear: {}", tube::wanted_for(over_strip)),
+    let slides_over = label.slides_over();
+    let clear_tube = tube::choose(&stock.clear_tubes, over_strip, slides_over).ok_or_else(|| {
+        let remedy = format!("clear: {}", tube::wanted_for(over_strip, slides_over));
+        Refusal::NoTube { diameter: over_strip, remedy }.resting_on(fitting.diameter)
     })?;
-    let widest = diameter.scaled(0.5 * PI).min(WIDEST).floor_to(CUT_STEP);
-    let room = Size::new(stock.longest - MARGIN * 2, widest - SIDE * 2);
+    let half_round = diameter.scaled(0.5 * PI).floor_to(CUT_STEP);
+    let widest = half_round.min(WIDEST);
 
-    let (caps, kept) = words.largest(fonts, floors, room).ok_or_else(|| Refusal::CodeDoesNotFit {
-        width: room.width,
-        height: room.height,
-        least: floors.round_least,
-        remedy: "use a flag".to_owned(),
-    })?;
-    let measured = words.measure(fonts, kept, caps);
-    let needed = measured.rise + measured.fall + SIDE * 2;
+    let height = half_round.min(WIDEST_WITH_SYMBOL) - SIDE * 2;
+    let over = clear_tube.outside_on(over_strip);
+    let round = Round { kind: TagKind::Strip, over, height, shrink: 1.0, dpi: stock.dpi };
+    let whole_room = stock.longest - MARGIN * 2;
+    let room_beside = |symbol: Option<&RoundSymbol>| Size::new(whole_room - room_of(symbol), widest - SIDE * 2);
+    let RoundLine { words, caps, kept, measured, symbol, facts } =
+        RoundLine::fit(fitting, round, room_beside, "use a flag")?;
+    let symbol = symbol.as_ref();
+    let symbol_height = symbol.map_or(Length::ZERO, |symbol| symbol.size().height + symbol.kept_clear() * 2);
+    let needed = measured.height().max(symbol_height) + SIDE * 2;
     let width = if needed.floor_to(CUT_STEP) == needed { needed } else { needed.floor_to(CUT_STEP) + CUT_STEP };
-    let width = width.min(widest);
-    let length = measured.length + MARGIN * 2;
-    let baseline = (width - measured.rise - measured.fall).half() + measured.rise;
-    let items = words.draw(fonts, kept, caps, Point::new(MARGIN, baseline), Stretch::NONE);
-    let facts = Facts {
-        kind: Kind::Strip,
-        diameter: Diameter::Measured(diameter),
-        code: caps.code,
-        lines: (kept.lines > 0).then_some(caps.words),
-        symbol: None,
-        symbol_note: label.payload.is_some().then(|| format!("no symbol: a strip is {width} wide")),
-        dropped: words.dropped(kept),
-        undrawable: words.undrawable().to_vec(),
-        shortened: if kept.function > 0 { vec![Field::Function] } else { Vec::new() },
-        needs: Some(format!("clear {} tube, {:.0}", clear_tube.name, length + TUBE_BEYOND * 2)),
-    };
+    let width = width.min(half_round);
+    let length = measured.length + room_of(symbol) + MARGIN * 2;
+    let mut items = Vec::new();
+    if let Some(symbol) = symbol {
+        let left = MARGIN + symbol.kept_clear();
+        items.push(Item::Symbol(symbol.item(Point::new(left, (width - symbol.size().height).half()))));
+    }
+    let baseline = (width - measured.height()).half() + measured.rise;
+    items.extend(words.draw(kept, caps, Point::new(MARGIN + room_of(symbol), baseline), Stretch::NONE));
+
+    let length_of_tube = length + TUBE_BEYOND * 2;
+    let tube = Some(TubeNeed { size: clear_tube.name.clone(), length: length_of_tube, tube: TubeUse::Clear });
+    let facts = Facts { tube, ..facts };
     Ok(Fitted { frame: Frame { size: Size::new(length, width), items }, facts })
+}
+
+/// What a symbol takes of the length: its modules, and the white on both sides.
+fn room_of(symbol: Option<&RoundSymbol>) -> Length {
+    symbol.map_or(Length::ZERO, |symbol| symbol.size().width + symbol.kept_clear() * 2)
 }
 
 #[cfg(test)]
@@ -80,28 +87,15 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
-    use crate::base::{EndLetter, Place, Rect, TagCode};
-    use crate::labels::label::Line;
-    use crate::labels::{Band, Purpose, TagName};
-    use crate::layout::Item;
+    use crate::base::Rect;
+    use crate::labels::{Band, Label};
+    use crate::layout::samples::{self, Bench, measured};
+    use crate::layout::{Diameter, wire};
 
-    fn label(function: &str, diameter: Option<f64>, is_live: bool) -> Label {
-        let lines = [
-            Line::shortened_by_words(Field::Function, function),
-            Line::whole(Field::Here, ["J1 / 14".to_owned()]),
-            Line::whole(Field::There, ["X3 / 2".to_owned()]),
-            Line::whole(Field::Conductor, ["BN/WH", "0.75 mm²"].map(str::to_owned)),
-        ];
-        Label {
-            name: TagName { code: TagCode::from_typed("7KF4").unwrap(), letters: vec![EndLetter::FIRST] },
-            purpose: Purpose::Final,
-            place: Place::from_typed("J1/14").unwrap(),
-            payload: Some("7KF4 A".to_owned()),
-            lines: lines.into_iter().flatten().collect(),
-            colour: None,
-            bands: is_live.then(|| (Band::Live, "LIVE WITH BATTERY ON".to_owned())).into_iter().collect(),
-            diameter: diameter.map(Length::mm),
-        }
+    fn label(function: &str, is_live: bool) -> Label {
+        let mut label = samples::label(function, Some("7KF4 A"));
+        label.bands = is_live.then(|| (Band::Live, "LIVE WITH BATTERY ON".to_owned())).into_iter().collect();
+        label
     }
 
     /// Clear tubes 2:1, in inches (`tests/data/heat_shrink.csv`).
@@ -114,15 +108,18 @@ mod tests {
         };
         let sizes = [(0.125, 0.062), (0.187, 0.093), (0.250, 0.125), (0.500, 0.250), (1.0, 0.5)];
         let clear_tubes = sizes.into_iter().map(tube).collect();
-        StripStock { thickness: Length::mm(0.1), clear_tubes, longest: Length::mm(longest) }
+        StripStock { thickness: Length::mm(0.1), clear_tubes, longest: Length::mm(longest), dpi: 600 }
     }
 
     #[test]
     fn what_cannot_be_made_is_told() {
-        let (fonts, floors) = (Fonts::new(), Floors::default());
-        let fit = |diameter| fit(&fonts, &floors, &label("feed", diameter, false), &stock(80.0));
-        assert_eq!(fit(None).unwrap_err(), Refusal::DiameterUnknown);
-        assert!(matches!(fit(Some(40.0)).unwrap_err(), Refusal::NoTube { .. }));
+        let bench = Bench::new();
+        let label = label("feed", false);
+        let fit = |diameter| fit(&Fitting { diameter, ..bench.round(&label) }, &stock(80.0)).unwrap_err();
+        assert_eq!(fit(Diameter::assumed()), Refusal::DiameterUnknown);
+        assert!(matches!(fit(measured(40.0)), Refusal::NoTube { .. }));
+        let told = fit(Diameter::Tabled(Length::mm(40.0), &wire::table()[0])).to_string();
+        assert!(told.contains("40.2 mm") && told.contains("40 mm is a table value"), "{told}");
     }
 
     proptest! {
@@ -135,9 +132,12 @@ mod tests {
             is_live: bool,
             longest in 20.0..120.0_f64,
         ) {
-            let (fonts, floors) = (Fonts::new(), Floors::default());
+            let bench = Bench::new();
+            let Bench { fonts, floors, .. } = &bench;
             let stock = stock(longest);
-            let Ok(strip) = fit(&fonts, &floors, &label(&words, Some(diameter), is_live), &stock) else {
+            let label = label(&words, is_live);
+            let fitting = Fitting { diameter: measured(diameter), ..bench.round(&label) };
+            let Ok(strip) = fit(&fitting, &stock) else {
                 return Err(TestCaseError::reject("no strip"));
             };
 
@@ -145,11 +145,16 @@ mod tests {
             prop_assert!(strip.frame.size.height <= Length::mm(diameter).scaled(0.5 * PI));
             prop_assert_eq!(strip.frame.size.height.floor_to(CUT_STEP), strip.frame.size.height, "guillotine lines are shared");
             prop_assert!(strip.frame.size.width <= stock.longest);
-            prop_assert!(strip.facts.needs.is_some_and(|needs| needs.contains("clear")));
-            prop_assert_eq!(strip.facts.symbol, None);
+            prop_assert!(strip.facts.tube.is_some_and(|tube| tube.to_string().contains("clear")));
 
             let inside = Rect { origin: Point::ORIGIN, size: strip.frame.size };
             let mut texts: Vec<Rect> = Vec::new();
+            let zone = |item: &Item| match item {
+                Item::Symbol(symbol) => Some(symbol.area.inset(-symbol.quiet)),
+                _ => None,
+            };
+            let zones: Vec<Rect> = strip.frame.items.iter().filter_map(zone).collect();
+            prop_assert_eq!(strip.facts.symbol.is_some(), !zones.is_empty());
             for item in &strip.frame.items {
                 let area = match item {
                     Item::Text(text) => {
@@ -161,9 +166,31 @@ mod tests {
                         text.bounds
                     }
                     Item::Fill { area, .. } => *area,
+                    Item::Symbol(symbol) => symbol.area.inset(-symbol.quiet),
                     other => return Err(TestCaseError::fail(format!("{other:?}"))),
                 };
                 prop_assert!(inside.holds(&area), "{item:?} leaves the strip");
+                prop_assert!(zones.iter().all(|zone| *zone == area || !zone.overlaps(&area)), "{item:?} in a quiet zone");
+            }
+        }
+
+        #[test]
+        fn a_longer_strip_never_says_less(
+            diameter in 0.8..12.0_f64,
+            words in "[a-z]{1,12}( [a-z]{1,10}){0,6}",
+            longest in 20.0..90.0_f64,
+            longer in 0.0..40.0_f64,
+        ) {
+            let (bench, label) = (Bench::new(), label(&words, false));
+            let fitting = Fitting { diameter: measured(diameter), ..bench.round(&label) };
+            let fit = |longest| fit(&fitting, &stock(longest)).map(|strip| strip.facts);
+            if let Ok(short) = fit(longest) {
+                let long = fit(longest + longer).expect("a longer strip fits too");
+                prop_assert!(long.dropped.len() <= short.dropped.len());
+                prop_assert!(long.symbol.is_some() >= short.symbol.is_some());
+                if long.dropped == short.dropped {
+                    prop_assert!(long.said.concat().len() >= short.said.concat().len());
+                }
             }
         }
     }

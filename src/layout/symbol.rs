@@ -144,6 +144,23 @@ pub fn is_readable_round(kind: SymbolKind, module: Length, diameter: Length) -> 
     2.0 * rows * module.ratio(diameter) <= limit
 }
 
+/// The largest module, in whole dots, of a symbol that is still readable round this diameter.
+pub fn largest_readable_module_dots(kind: SymbolKind, diameter: Length, dpi: u16) -> Option<i64> {
+    let least = smallest_module_dots(dpi);
+    let most = (0.7 * f64::from(dpi) / 25.4).floor() as i64;
+    (least..=most).rev().find(|&count| is_readable_round(kind, dots(count, dpi), diameter))
+}
+
+/// The smallest diameter round which it is readable.
+pub fn smallest_round_diameter(kind: SymbolKind, module: Length) -> Length {
+    let (rows, limit) = match kind {
+        SymbolKind::DataMatrixLow => (8.0, 0.95),
+        SymbolKind::DataMatrixSquare => (14.0, 1.05),
+        SymbolKind::Qr { .. } => (21.0, 1.02),
+    };
+    module.scaled(2.0 * rows / limit)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

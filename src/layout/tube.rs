@@ -82,19 +82,27 @@ impl TubeSize {
     }
 }
 
-/// The best of some tubes for a diameter: a good fit before a hard one, the larger before the smaller.
-pub fn choose(tubes: &[TubeSize], diameter: Length) -> Option<&TubeSize> {
-    let fitting = tubes.iter().filter(|tube| tube.fit(diameter) != TubeFit::No);
+/// The best of some tubes for a diameter: a good fit before a hard one, the larger before the smaller. What it must slide over on
+/// its way (a terminal, a seal) is smaller than the tube as supplied (NASA-STD-8739.4, 9.8.1).
+pub fn choose(tubes: &[TubeSize], diameter: Length, slides_over: Option<Length>) -> Option<&TubeSize> {
+    let passes = |tube: &&TubeSize| slides_over.is_none_or(|thing| thing < tube.expanded);
+    let fitting = tubes.iter().filter(|tube| tube.fit(diameter) != TubeFit::No).filter(passes);
     fitting.max_by_key(|tube| (tube.fit(diameter), tube.expanded))
 }
 
 /// What to say when no tube at hand fits: what its two diameters would have to be.
-pub fn wanted_for(diameter: Length) -> String {
-    format!(
-        "a tube of at least {:.1} as supplied that recovers to at most {:.1} would do",
-        diameter.scaled(1.0 / 0.8),
-        diameter.scaled(1.0 / 1.1)
-    )
+pub fn wanted_for(diameter: Length, slides_over: Option<Length>) -> String {
+    let expanded = diameter.scaled(1.0 / 0.8);
+    let recovered = diameter.scaled(1.0 / 1.1);
+    match slides_over.filter(|thing| *thing > expanded) {
+        Some(thing) => format!(
+            "a tube of more than {thing:.1} as supplied, to slide over what is there, that recovers to at most {recovered:.1} \
+             would do"
+        ),
+        None => {
+            format!("a tube of at least {expanded:.1} as supplied that recovers to at most {recovered:.1} would do")
+        }
+    }
 }
 
 #[cfg(test)]
@@ -132,11 +140,24 @@ mod tests {
     #[test]
     fn the_largest_good_fit_is_taken() {
         let tubes = [tube(0.125, 0.062, 0.020), tube(0.187, 0.093, 0.020), tube(0.250, 0.125, 0.025)];
-        let chosen = |mm| choose(&tubes, Length::mm(mm)).map(|tube| tube.expanded);
+        let chosen = |mm| choose(&tubes, Length::mm(mm), None).map(|tube| tube.expanded);
         assert_eq!(chosen(2.4), Some(Length::inch(0.125)));
         assert_eq!(chosen(3.6), Some(Length::inch(0.250)));
         assert_eq!(chosen(2.57), Some(Length::inch(0.187)), "only hard fits: the larger one");
         assert_eq!(chosen(9.0), None);
+    }
+
+    /// NASA-STD-8739.4 (change 6), 9.8.1: sleeving is larger than the largest diameter of the object it goes over.
+    #[test]
+    fn a_tube_passes_what_it_must_slide_over() {
+        let tubes = [tube(0.125, 0.062, 0.020), tube(0.187, 0.093, 0.020), tube(0.250, 0.125, 0.025)];
+        let chosen = |over: f64| choose(&tubes, Length::mm(2.4), Some(Length::mm(over))).map(|tube| tube.expanded);
+        assert_eq!(chosen(3.0), Some(Length::inch(0.125)));
+        assert_eq!(chosen(3.4), Some(Length::inch(0.187)), "a good fit no more, but it passes");
+        assert_eq!(chosen(5.0), None, "the one that passes does not shrink tight");
+        assert!(
+            wanted_for(Length::mm(2.4), Some(Length::mm(5.0))).starts_with("a tube of more than 5.0 mm as supplied")
+        );
     }
 
     /// The 2:1 sizes of `tests/data/heat_shrink.csv` (its source is named there) and both lay-flat columns.

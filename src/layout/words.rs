@@ -4,10 +4,10 @@ use std::rc::Rc;
 use std::slice;
 
 use super::frame::Face;
-use super::text::{Fonts, MissingCharacter, Shaped};
+use super::keep::{Keeping, Kept};
+use super::text::{Fonts, MissingCharacter, Reads, Shaped};
 use crate::base::{Length, WireColour};
-use crate::labels::label::Line;
-use crate::labels::{Field, Label};
+use crate::labels::{Field, Label, Lettering, Line, Worth};
 
 /// White between "here" or "there" and the place, in capitals' heights.
 pub(super) const LEAD_GAP: f64 = 0.5;
@@ -23,6 +23,7 @@ pub struct Words {
     pub(super) bands: Vec<BandWords>,
     pub(super) lines: Vec<LineWords>,
     pub(super) colour: Option<WireColour>,
+    pub(super) keeping: Keeping,
     undrawable: Vec<(Field, MissingCharacter)>,
     too_wide: Vec<Field>,
 }
@@ -38,10 +39,12 @@ pub(super) struct BandWords {
 
 /// The words of a line.
 pub(super) struct LineWords {
-    pub(super) field: Field,
+    pub(super) line: Line,
     /// "here" or "there".
     pub(super) lead: Option<Rc<Shaped>>,
     pub(super) face: Face,
+    /// How the line reads, whatever its rows begin with.
+    pub(super) reads: Reads,
     /// The parts of each wording, the full one first. A shortened wording ends in an ellipsis.
     wordings: Vec<Vec<Part>>,
     /// A place without the blanks round its slash, for when they do not fit.
@@ -50,50 +53,78 @@ pub(super) struct LineWords {
 }
 
 impl Words {
-    /// Shapes all the words of a label. A line with a character that no face can draw is left out, see
-    /// [`Words::undrawable`].
+    /// Shapes the words of a label: its code, its marks and these lines. A line with a character that no face can draw is left
+    /// out, see [`Words::undrawable`].
     ///
     /// # Errors
     /// [`MissingCharacter`] when code or marks cannot be drawn: without them there is no tag.
-    pub fn of(fonts: &Fonts, label: &Label) -> Result<Self, MissingCharacter> {
+    pub fn of(fonts: &Fonts, label: &Label, lines: Vec<Line>) -> Result<Self, MissingCharacter> {
         let code = fonts.shape(Face::Code, &label.name.to_string())?;
         let bands = label.bands.iter().map(|(_, text)| BandWords::of(fonts, text)).collect::<Result<_, _>>()?;
-        let (mut lines, mut undrawable) = (Vec::new(), Vec::new());
-        for line in &label.lines {
+        let (mut drawable, mut undrawable) = (Vec::with_capacity(lines.len()), Vec::new());
+        for line in lines {
+            let fields = line.fields().to_vec();
             match LineWords::of(fonts, line) {
-                Ok(words) => lines.push(words),
-                Err(missing) => undrawable.push((line.field(), missing)),
+                Ok(words) => drawable.push(words),
+                Err(missing) => undrawable.extend(fields.into_iter().map(|field| (field, missing))),
             }
         }
-        Ok(Self { code, bands, lines, colour: label.colour.clone(), undrawable, too_wide: Vec::new() })
+        let mut words = Self {
+            code,
+            bands,
+            lines: drawable,
+            colour: label.colour.clone(),
+            keeping: Keeping::default(),
+            undrawable,
+            too_wide: Vec::new(),
+        };
+        words.keep_all();
+        Ok(words)
+    }
+
+    fn keep_all(&mut self) {
+        self.keeping = Keeping::of(self.lines.iter().map(|words| &words.line));
     }
 
     /// Leaves out the lines that cannot fit a width even with the smallest letters, so that no long word takes other lines
     /// along.
     pub(super) fn leave_out_wider(&mut self, fonts: &Fonts, width: Length, least: Length) {
-        let fits = |line: &LineWords| line.narrowest(fonts, least) <= width;
-        self.too_wide.extend(self.lines.iter().filter(|line| !fits(line)).map(|line| line.field));
+        let fits = |words: &LineWords| words.narrowest(fonts, least) <= width;
+        let wider = self.lines.iter().filter(|words| !fits(words));
+        self.too_wide.extend(wider.flat_map(|words| words.line.fields()));
         self.lines.retain(fits);
+        self.keep_all();
     }
 
-    /// Fields in the order in which they are given up, the last first.
-    pub fn fields(&self) -> impl DoubleEndedIterator<Item = Field> + '_ {
-        self.lines.iter().map(|line| line.field)
+    /// The lines that are kept, in the order of printing, each with the wording that is printed.
+    pub(super) fn kept(&self, kept: Kept) -> impl Iterator<Item = (&LineWords, &[Part])> {
+        let lines = self.lines.iter().enumerate().filter(move |(index, _)| self.keeping.keeps(*index, kept));
+        lines.map(move |(index, words)| (words, words.wording(self.keeping.wording(index, kept))))
     }
 
-    /// Fields that cannot fit at all.
-    pub fn too_wide(&self) -> &[Field] {
-        &self.too_wide
+    /// The lines that are kept, as printed.
+    pub fn said(&self, kept: Kept) -> Vec<String> {
+        let said = |parts: &[Part]| parts.iter().map(|(part, _)| part.as_str()).collect::<Vec<_>>().join(" ");
+        self.kept(kept).map(|(_, parts)| said(parts)).collect()
+    }
+
+    /// Fields that are given up, those that cannot fit at all first.
+    pub fn dropped(&self, kept: Kept) -> Vec<Field> {
+        let given_up = self.lines.iter().enumerate().filter(|(index, _)| !self.keeping.keeps(*index, kept));
+        let given_up = given_up.flat_map(|(_, words)| words.line.fields());
+        self.too_wide.iter().chain(given_up).copied().collect()
+    }
+
+    /// Fields that lose words.
+    pub fn shortened(&self, kept: Kept) -> Vec<Field> {
+        let is_shorter = |index: usize| self.keeping.keeps(index, kept) && self.keeping.wording(index, kept) > 0;
+        let shorter = self.lines.iter().enumerate().filter(|(index, _)| is_shorter(*index));
+        shorter.flat_map(|(_, words)| words.line.fields()).copied().collect()
     }
 
     /// Fields with a character that no face can draw, which are left out.
     pub fn undrawable(&self) -> &[(Field, MissingCharacter)] {
         &self.undrawable
-    }
-
-    /// How many wordings the line of this field has; 0 when there is no such line.
-    pub fn wordings(&self, field: Field) -> usize {
-        self.lines.iter().find(|line| line.field == field).map_or(0, |line| line.wordings.len())
     }
 }
 
@@ -143,16 +174,9 @@ fn halved(text: &str) -> Vec<String> {
 }
 
 impl LineWords {
-    fn of(fonts: &Fonts, line: &Line) -> Result<Self, MissingCharacter> {
-        let field = line.field();
-        let (lead, face) = match field {
-            Field::Function => (None, Face::Strong),
-            Field::Here => (Some("here"), Face::Code),
-            Field::There => (Some("there"), Face::Code),
-            Field::Move => (Some("move to"), Face::Code),
-            Field::Conductor | Field::Circuit | Field::Branch | Field::Note => (None, Face::Words),
-        };
-        let lead = lead.map(|lead| fonts.shape(Face::Words, lead)).transpose()?;
+    fn of(fonts: &Fonts, line: Line) -> Result<Self, MissingCharacter> {
+        let face = face_of(line.look().lettering);
+        let lead = line.look().lead.as_deref().map(|lead| fonts.shape(Face::Words, lead)).transpose()?;
         let shape = |word: &str| fonts.shape(face, word).map(|shaped| (word.to_owned(), shaped));
         let full: Vec<Part> = line.parts().iter().map(|part| shape(part)).collect::<Result<_, _>>()?;
         let mut wordings = Vec::with_capacity(line.wordings());
@@ -162,23 +186,44 @@ impl LineWords {
         }
         wordings.insert(0, full);
         let space = fonts.shape(face, " ")?;
-        let is_place = matches!(field, Field::Here | Field::There | Field::Move);
+        let is_place = line.fields().iter().all(|field| field.is_place());
         let compact = is_place.then(|| shape(&line.text().replace(" / ", "/"))).transpose()?;
-        Ok(Self { field, lead, face, wordings, compact, space })
+        let reads = Reads::of(&line.text());
+        Ok(Self { line, lead, face, reads, wordings, compact, space })
     }
 
     /// The parts of a wording; 0 is the full one, and past the shortest it is the shortest.
-    pub(super) fn wording(&self, number: usize) -> &[Part] {
+    fn wording(&self, number: usize) -> &[Part] {
         &self.wordings[number.min(self.wordings.len() - 1)]
     }
 
+    /// Height of its capitals on a tag whose lines have this height, not below the least.
+    pub(super) fn cap(&self, line: Length, least: Length) -> Length {
+        line.scaled(self.line.look().size).max(least)
+    }
+
+    /// Whether it is vital.
+    pub(super) fn is_vital(&self) -> bool {
+        self.line.worth() == Worth::Vital
+    }
+
     /// The least width this line takes, whatever is left out of it.
-    fn narrowest(&self, fonts: &Fonts, cap: Length) -> Length {
+    fn narrowest(&self, fonts: &Fonts, least: Length) -> Length {
+        let cap = self.cap(least, least);
         let width = |shaped: &Rc<Shaped>| fonts.width(shaped, cap);
         let lead = self.lead.as_ref().map_or(Length::ZERO, width);
         let place = self.compact.as_ref().map(|(_, shaped)| width(shaped));
         let widest = || self.wording(usize::MAX).iter().map(|(_, shaped)| width(shaped)).max().unwrap_or_default();
         lead.max(place.unwrap_or_else(widest))
+    }
+}
+
+/// The face that letters of this sort are drawn in.
+pub(super) const fn face_of(lettering: Lettering) -> Face {
+    match lettering {
+        Lettering::Words => Face::Words,
+        Lettering::Strong => Face::Strong,
+        Lettering::Code => Face::Code,
     }
 }
 

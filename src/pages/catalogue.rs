@@ -12,22 +12,30 @@ macro_rules! stock {
     };
 }
 
-const BUILTIN: [(&str, &str); 25] = [
+const BUILTIN: [(&str, &str); 33] = [
     stock!("a4-14-99x38-split2"),
+    stock!("a4-16-90x32-film-holes"),
     stock!("a4-21-64x38"),
     stock!("a4-24-64x34"),
     stock!("a4-40-46x25"),
+    stock!("a4-49-25x38-wrap13"),
     stock!("a4-65-38x21"),
     stock!("a4-8-99x68-split4"),
+    stock!("a4-paper-27-60x30-hole"),
     stock!("a4-paper-33-60x24"),
     stock!("a4-paper-strips"),
     stock!("letter-10-102x51-split2"),
+    stock!("letter-28-25x64-wrap19"),
     stock!("letter-30-67x25"),
     stock!("letter-80-44x13"),
+    stock!("letter-paper-24-60x30-hole"),
     stock!("letter-paper-30-60x24"),
     stock!("letter-paper-strips"),
     stock!("roll-102x51"),
+    stock!("roll-25x38-wrap13"),
+    stock!("roll-38x102-wrap32"),
     stock!("roll-62x29"),
+    stock!("roll-70x30-film-hole"),
     stock!("roll-76x25-film"),
     stock!("tube-1.6-0.8"),
     stock!("tube-2.4-1.2"),
@@ -74,10 +82,12 @@ mod tests {
         assert_eq!(files, table);
     }
 
-    /// Hand-cut flags keep clear of the edges printers leave white: 5 mm, inkjet bottom 13 (common practice).
+    /// Flags and plates cut by hand keep clear of the edges printers leave white: 5 mm, inkjet bottom 13 (common practice).
     #[test]
-    fn plain_paper_flags_keep_off_the_edges() {
-        for name in ["a4-paper-33-60x24", "letter-paper-30-60x24"] {
+    fn plain_paper_tags_keep_off_the_edges() {
+        let names =
+            ["a4-paper-27-60x30-hole", "a4-paper-33-60x24", "letter-paper-24-60x30-hole", "letter-paper-30-60x24"];
+        for name in names {
             let stock = Stock::builtin(name).expect("builtin");
             let Geometry::Sheet(sheet) = stock.geometry() else { panic!("a sheet") };
             assert_eq!(sheet.cut(), Cut::Lines);

@@ -19,7 +19,7 @@ pub use impose::{Edges, Imposing, Misfit, Piece, Words, impose, largest_frame};
 pub use page::{Page, Placed};
 pub use problems::problem_kinds;
 pub use sheet::{Cut, Sheet};
-pub use stock::{Geometry, PrinterKind, Roll, Stock, Surface, Tube};
+pub use stock::{Geometry, LabelForm, PrinterKind, Roll, Stock, Surface, Tube};
 
 #[cfg(test)]
 mod properties;

@@ -4,14 +4,17 @@ use std::fmt;
 use std::sync::Arc;
 
 use super::problems::{
-    DIRECT_THERMAL_UNDER_SHRINK, PAPER_AS_FINAL_TAG, STOCK_NOT_FOR_PRINTER, STOCK_NOT_FOR_PURPOSE,
+    DIRECT_THERMAL_UNDER_SHRINK, PAPER_AS_FINAL_TAG, STOCK_NOT_FOR_PRINTER, STOCK_NOT_FOR_PURPOSE, TOO_COLD_TO_SHRINK,
     TUBE_IN_OFFICE_PRINTER,
 };
 use super::sheet::Sheet;
 use super::stock_file;
-use crate::base::{Checked, Length, Problem, Size, Source};
-use crate::labels::Purpose;
+use crate::base::{Checked, Length, Problem, Purpose, Size, Source};
 use crate::layout::TubeSize;
+use crate::layout::tie_on::{HoleCount, Holes};
+
+/// What shrinking brings to the surface of what lies under the tube: 90 to 120 degrees Celsius (common practice).
+const SHRINKING: i32 = 120;
 
 /// Label material, paper or tube that tags are printed on.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,6 +22,7 @@ pub struct Stock {
     // Written by `stock_file` alone, which checks them.
     pub(super) name: String,
     pub(super) geometry: Geometry,
+    pub(super) form: LabelForm,
     pub(super) thickness: Length,
     pub(super) surface: Surface,
     pub(super) printers: Vec<PrinterKind>,
@@ -37,6 +41,20 @@ pub enum Geometry {
     Tube(Tube),
     /// Paper or film from which strips are cut, each as large as its tag needs.
     Paper(Size),
+}
+
+/// What the labels of a sheet or roll are made for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LabelForm {
+    /// They take print all over.
+    Plain,
+    /// Wound round the wire: a printed block, then a clear tail.
+    Wrap {
+        /// Length of the block round the wire, from the label's upper edge on.
+        print: Length,
+    },
+    /// Plates with holes.
+    Plate(Holes),
 }
 
 /// A roll of equal labels.
@@ -115,6 +133,11 @@ impl Stock {
         &self.geometry
     }
 
+    /// What its labels are made for.
+    pub fn form(&self) -> LabelForm {
+        self.form
+    }
+
     /// Thickness of one layer as it lies on the wire, without liner; of a tube the wall as supplied.
     pub fn thickness(&self) -> Length {
         self.thickness
@@ -186,9 +209,18 @@ impl Stock {
             let message = format!("stock `{name}` is paper, which does not last as a final tag");
             let remedy = "use sleeves, strips under clear tube, or film";
             problems.push(PAPER_AS_FINAL_TAG.says(message).remedy(remedy));
-        } else if !self.is_good_for(purpose) {
-            let message = format!("stock `{name}` is not declared for {} tags", purpose);
-            problems.push(STOCK_NOT_FOR_PURPOSE.says(message));
+        } else {
+            if !self.is_good_for(purpose) {
+                let message = format!("stock `{name}` is not declared for {} tags", purpose);
+                problems.push(STOCK_NOT_FOR_PURPOSE.says(message));
+            }
+            let highest = self.highest_temperature.filter(|&highest| highest < SHRINKING);
+            if let Some(highest) = highest.filter(|_| purpose == Purpose::Final) {
+                let message =
+                    format!("stock `{name}` stands {highest} °C, and shrinking brings 90 to {SHRINKING} °C to it");
+                let remedy = "use paper, or polyester film that stands the heat";
+                problems.push(TOO_COLD_TO_SHRINK.says(message).remedy(remedy));
+            }
         }
         if purpose == Purpose::Final && printer == PrinterKind::DirectThermal {
             let message = format!("direct thermal print on `{name}` blackens under a heat gun");
@@ -215,6 +247,22 @@ impl Tube {
     /// Length of one piece fed to the printer.
     pub fn piece(&self) -> Length {
         self.piece
+    }
+}
+
+/// `, wraps with a printed block of 13 mm`: what a list adds to the size of its labels.
+impl fmt::Display for LabelForm {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Plain => Ok(()),
+            Self::Wrap { print } => write!(f, ", wraps with a printed block of {print}"),
+            Self::Plate(Holes { diameter, count: HoleCount::One, .. }) => {
+                write!(f, ", plates with a hole of {diameter}")
+            }
+            Self::Plate(Holes { diameter, count: HoleCount::Two, .. }) => {
+                write!(f, ", plates with two holes of {diameter}")
+            }
+        }
     }
 }
 
@@ -252,5 +300,10 @@ mod tests {
             ids("roll-62x29", Purpose::Final, PrinterKind::DirectThermal),
             [("paper-as-final-tag", warning), ("direct-thermal-under-shrink", warning)]
         );
+        assert_eq!(
+            ids("a4-49-25x38-wrap13", Purpose::Final, PrinterKind::Laser),
+            [("stock-not-for-purpose", warning), ("too-cold-to-shrink", warning)]
+        );
+        assert_eq!(ids("roll-76x25-film", Purpose::Final, PrinterKind::ThermalTransfer), []);
     }
 }

@@ -24,8 +24,10 @@
 //! corner-radius = 2
 //! split = 2                     # slices that knife lines make of each label
 //! cut = "die"                   # die, or lines: printed on plain paper
+//! print = 13                    # wraps: the printed block, from the upper edge on; the rest is clear
+//! holes = { diameter = 5, inset = 6, count = 1 }  # plates to tie on: in the middle of one short side, or of both (2)
 //!
-//! [label]                       # roll: width, height, corner-radius
+//! [label]                       # roll: width, height, corner-radius, print, holes
 //!
 //! [tube]                        # size, expanded, recovered, recovered-wall, piece
 //! ```
@@ -33,15 +35,15 @@
 use std::sync::Arc;
 
 use super::problems::{
-    CORNER_RADIUS, FACE_AND_GEOMETRY, LABELS_OF_NO_SIZE, LABELS_OFF_PAGE, LABELS_OVERLAP, SAID_TWICE, SHEET_SUM,
-    STOCK_NAME, TUBE_DOES_NOT_SHRINK,
+    CORNER_RADIUS, FACE_AND_GEOMETRY, HOLE_OFF_PLATE, LABELS_OF_NO_SIZE, LABELS_OFF_PAGE, LABELS_OVERLAP,
+    NO_CLEAR_TAIL, SAID_TWICE, SHEET_SUM, STOCK_NAME, TUBE_DOES_NOT_SHRINK,
 };
 use super::sheet::{Axis, AxisFault, Cut, MOST_LABELS, MOST_SLICES, Margin, Sheet, Spacing};
-use super::stock::{Geometry, PrinterKind, Roll, SURFACES, Stock, Surface, Tube};
+use super::stock::{Geometry, LabelForm, PrinterKind, Roll, SURFACES, Stock, Surface, Tube};
 use crate::base::settings::{self, Least, Reader, Table};
-use crate::base::{Checked, Length, Size, Source};
-use crate::labels::Purpose;
+use crate::base::{Checked, Length, Purpose, Size, Source};
 use crate::layout::TubeSize;
+use crate::layout::tie_on::{HoleCount, Holes};
 
 /// Longest name of a stock: names become file names.
 const LONGEST_NAME: usize = 60;
@@ -103,11 +105,12 @@ fn read_top(reader: &mut Reader, top: &Table<'_>) -> Option<Stock> {
     let highest_temperature = reader.whole(top, "highest-temperature", -50..=1_000).map(|celsius| celsius.value);
     let purposes = reader.words(top, "good-for", &PURPOSES);
     let thickness = reader.length(top, "thickness", Least::AboveZero, LONGEST).map(|thickness| thickness.value);
+    let plain = |geometry: Geometry| (geometry, LabelForm::Plain);
     let geometry = match kind? {
-        Kind::Sheet => read_sheet(reader, top).map(Geometry::Sheet),
-        Kind::Roll => read_roll(reader, top).map(Geometry::Roll),
-        Kind::Tube => read_tube(reader, top).map(Geometry::Tube),
-        Kind::Paper => read_page(reader, top).map(Geometry::Paper),
+        Kind::Sheet => read_sheet(reader, top).map(|(sheet, form)| (Geometry::Sheet(sheet), form)),
+        Kind::Roll => read_roll(reader, top).map(|(roll, form)| (Geometry::Roll(roll), form)),
+        Kind::Tube => read_tube(reader, top).map(Geometry::Tube).map(plain),
+        Kind::Paper => read_page(reader, top).map(Geometry::Paper).map(plain),
     };
     let surface = surface?;
     if (surface.value == Surface::Tube) != (kind == Some(Kind::Tube)) {
@@ -115,7 +118,7 @@ fn read_top(reader: &mut Reader, top: &Table<'_>) -> Option<Stock> {
             FACE_AND_GEOMETRY.says("face and geometry disagree: a tube's face is `tube`, and no other stock's is");
         reader.tell(surface.point(problem));
     }
-    let geometry = geometry?;
+    let (geometry, form) = geometry?;
     let thickness = match &geometry {
         // A tube's thickness is its wall.
         Geometry::Tube(tube) => tube.size().wall_at(tube.size().expanded),
@@ -124,6 +127,7 @@ fn read_top(reader: &mut Reader, top: &Table<'_>) -> Option<Stock> {
     Some(Stock {
         name: name?,
         geometry,
+        form,
         thickness,
         surface: surface.value,
         printers: printers?,
@@ -153,12 +157,72 @@ fn read_page(reader: &mut Reader, top: &Table<'_>) -> Option<Size> {
     read_size(reader, &page)
 }
 
-fn read_roll(reader: &mut Reader, top: &Table<'_>) -> Option<Roll> {
+fn read_roll(reader: &mut Reader, top: &Table<'_>) -> Option<(Roll, LabelForm)> {
     let label = reader.table(top, "label")?;
-    reader.expect_keys(&label, &["width", "height"], &["corner-radius"]);
+    reader.expect_keys(&label, &["width", "height"], &["corner-radius", "print", "holes"]);
     let size = read_size(reader, &label)?;
     let corner_radius = read_corner_radius(reader, &label, size)?;
-    Some(Roll { label: size, corner_radius })
+    let form = read_form(reader, &label, size)?;
+    Some((Roll { label: size, corner_radius }, form))
+}
+
+/// What labels of this size are made for.
+fn read_form(reader: &mut Reader, labels: &Table<'_>, size: Size) -> Option<LabelForm> {
+    match (labels.has("print"), labels.has("holes")) {
+        (false, false) => Some(LabelForm::Plain),
+        (true, false) => {
+            let print = reader.length(labels, "print", Least::AboveZero, LONGEST)?;
+            if print.value < size.height {
+                return Some(LabelForm::Wrap { print: print.value });
+            }
+            let message =
+                format!("a printed block of {} leaves a label {} high no clear tail", print.value, size.height);
+            let remedy = "`print` is measured from the upper edge to where the label becomes clear";
+            reader.tell(print.point(NO_CLEAR_TAIL.says(message).remedy(remedy)));
+            None
+        }
+        (false, true) => read_holes(reader, labels, size).map(LabelForm::Plate),
+        (true, true) => {
+            let message = "`print` and `holes` exclude each other: a label is wound round the wire or tied on";
+            reader.tell(SAID_TWICE.says(message).at(reader.origin_of(labels, "holes")));
+            None
+        }
+    }
+}
+
+fn read_holes(reader: &mut Reader, labels: &Table<'_>, plate: Size) -> Option<Holes> {
+    let table = reader.table(labels, "holes")?;
+    reader.expect_keys(&table, &["diameter", "inset", "count"], &[]);
+    let diameter = read_extent(reader, &table, "diameter");
+    let inset = read_extent(reader, &table, "inset");
+    let count = reader.whole(&table, "count", 1..=2).map(|count| match count.value {
+        1 => HoleCount::One,
+        _ => HoleCount::Two,
+    });
+    let holes = Holes { diameter: diameter?, inset: inset?, count: count? };
+    if let Some((key, message)) = off_plate(&holes, plate) {
+        let problem = HOLE_OFF_PLATE.says(message).remedy("`inset` goes from the short side to the middle of the hole");
+        reader.tell(problem.at(reader.origin_of(&table, key)));
+        return None;
+    }
+    Some(holes)
+}
+
+/// What is wrong with holes that do not lie inside their plate, and the key that says it.
+fn off_plate(holes: &Holes, plate: Size) -> Option<(&'static str, String)> {
+    let (long, short) = (plate.width.max(plate.height), plate.width.min(plate.height));
+    let Holes { diameter, inset, count } = *holes;
+    if diameter >= short {
+        return Some(("diameter", format!("a hole of {diameter} parts a plate that is {short} wide")));
+    }
+    let last = match count {
+        HoleCount::One => long,
+        HoleCount::Two => long.half(),
+    };
+    if inset < diameter.half() || inset + diameter.half() >= last {
+        return Some(("inset", format!("a hole of {diameter}, {inset} from the side, leaves its half of the plate")));
+    }
+    None
 }
 
 fn read_size(reader: &mut Reader, table: &Table<'_>) -> Option<Size> {
@@ -203,12 +267,12 @@ fn read_tube(reader: &mut Reader, top: &Table<'_>) -> Option<Tube> {
     Some(Tube { size, piece: piece? })
 }
 
-fn read_sheet(reader: &mut Reader, top: &Table<'_>) -> Option<Sheet> {
+fn read_sheet(reader: &mut Reader, top: &Table<'_>) -> Option<(Sheet, LabelForm)> {
     let page = read_page(reader, top);
     let labels = reader.table(top, "labels")?;
     let required = [&ACROSS, &DOWN].map(|keys| [keys.label, keys.count]).concat();
     let mut optional = [&ACROSS, &DOWN].map(|keys| [keys.gap, keys.pitch, keys.margin, keys.leading]).concat();
-    optional.extend(["corner-radius", "split", "cut"]);
+    optional.extend(["corner-radius", "split", "cut", "print", "holes"]);
     reader.expect_keys(&labels, &required, &optional);
     let across = read_axis(reader, &labels, &ACROSS, page.map(|page| page.width));
     let down = read_axis(reader, &labels, &DOWN, page.map(|page| page.height));
@@ -223,7 +287,10 @@ fn read_sheet(reader: &mut Reader, top: &Table<'_>) -> Option<Sheet> {
     let (across, down) = (across?, down?);
     let radius = read_corner_radius(reader, &labels, Size::new(across.label, down.label));
     match Sheet::new(across, down, split?.unsigned_abs(), radius?, cut?) {
-        Ok(sheet) => Some(sheet),
+        Ok(sheet) => {
+            let form = read_form(reader, &labels, sheet.slice())?;
+            Some((sheet, form))
+        }
         Err((across, down)) => {
             tell_fault(reader, &labels, &ACROSS, across);
             tell_fault(reader, &labels, &DOWN, down);
@@ -374,6 +441,37 @@ mod tests {
         );
         let paper = TUBE.replace("face = \"tube\"", "face = \"film\"");
         assert!(problems(&paper)[0].starts_with("face-and-geometry:6:8 "));
+    }
+
+    #[test]
+    fn blocks_and_holes_lie_on_their_label() {
+        let sheet = |more: &str| problems(&SHEET.replace("corner-radius = 2", more));
+        assert_eq!(sheet("print = 13"), Vec::<String>::new());
+        assert_eq!(sheet("holes = { diameter = 5, inset = 6, count = 2 }"), Vec::<String>::new());
+        assert_eq!(
+            sheet("print = 21.2"),
+            [
+                "no-clear-tail:24:9 a printed block of 21.2 mm leaves a label 21.2 mm high no clear tail -> `print` is measured \
+                 from the upper edge to where the label becomes clear"
+            ]
+        );
+        let remedy = "`inset` goes from the short side to the middle of the hole";
+        assert_eq!(
+            sheet("holes = { diameter = 22, inset = 12, count = 1 }"),
+            [format!("hole-off-plate:24:22 a hole of 22 mm parts a plate that is 21.2 mm wide -> {remedy}")]
+        );
+        assert_eq!(
+            sheet("holes = { diameter = 5, inset = 2, count = 1 }"),
+            [format!(
+                "hole-off-plate:24:33 a hole of 5 mm, 2 mm from the side, leaves its half of the plate -> {remedy}"
+            )]
+        );
+        assert_eq!(sheet("holes = { diameter = 5, inset = 17, count = 2 }").len(), 1);
+        assert_eq!(
+            sheet("print = 9\nholes = { diameter = 5, inset = 6, count = 1 }")[0].split(':').next(),
+            Some("said-twice")
+        );
+        assert_eq!(sheet("holes = { diameter = 5, inset = 6, count = 3 }").len(), 1);
     }
 
     #[test]

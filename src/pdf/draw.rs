@@ -3,32 +3,35 @@
 //! One matrix at the head of the page turns the axes to ours: millimetres from the top left corner, y down. Every tag
 //! stands in a matrix of its own, so the numbers in the file are the millimetres of the frame.
 
-use pdf_writer::{Content, Str};
+use pdf_writer::{Content, Name, Str};
 
 use super::contour::contours;
 use super::sink::SETTINGS;
 use super::typeface::Typeface;
 use crate::base::{Length, Point, Rect, Size, Turn};
 use crate::layout::frame::Dash;
-use crate::layout::{Face, Ink, Item, SymbolItem, TextItem};
+use crate::layout::{Face, FontFile, Ink, Item, SymbolItem, TextItem};
 use crate::pages::{Page, Placed};
 
-/// The faces of a document, by [`Face`].
-pub struct Typefaces([Typeface; Face::ALL.len()]);
+/// The faces of a document: those of this repository, then the fallbacks in their order.
+pub struct Typefaces(Vec<(Face, Typeface)>);
 
 impl Typefaces {
     /// Faces nothing has been drawn with.
-    pub fn new() -> Self {
-        Self(Face::ALL.map(Typeface::new))
+    pub fn new(fallbacks: &[FontFile]) -> Self {
+        let own = Face::ALL.into_iter().filter_map(|face| Some((face, FontFile::own(face)?)));
+        let fallbacks = (0..=u8::MAX).map(Face::Fallback).zip(fallbacks.iter().cloned());
+        Self(own.chain(fallbacks).map(|(face, file)| (face, Typeface::new(file))).collect())
     }
 
     fn of(&mut self, face: Face) -> &mut Typeface {
-        &mut self.0[face as usize]
+        let found = self.0.iter_mut().find(|(known, _)| *known == face);
+        &mut found.expect("the document was given the fonts that its pages were made with").1
     }
 
     /// The faces that something has been drawn with.
     pub fn used(&self) -> impl Iterator<Item = (Face, &Typeface)> {
-        Face::ALL.into_iter().zip(&self.0).filter(|(_, typeface)| !typeface.is_unused())
+        self.0.iter().filter(|(_, typeface)| !typeface.is_unused()).map(|(face, typeface)| (*face, typeface))
     }
 }
 
@@ -226,7 +229,8 @@ impl Pen<'_> {
         let typeface = self.typefaces.of(text.face);
         let per_em = 1000.0 / f64::from(typeface.units_per_em());
         let content = &mut self.content;
-        content.begin_text().set_font(Typeface::resource(text.face), rounded(text.em.as_mm(), 1e5));
+        let resource = Typeface::resource(text.face);
+        content.begin_text().set_font(Name(resource.as_bytes()), rounded(text.em.as_mm(), 1e5));
         content.set_text_matrix(text_matrix(text));
 
         // Where shaping wants the pen and where the PDF's own advances have brought it, in thousandths of the em.

@@ -16,6 +16,7 @@ mod sink;
 mod typeface;
 mod writer;
 
+pub use typeface::can_embed;
 pub use writer::{Document, PdfFailure, Writer, Written};
 
 #[cfg(test)]

@@ -20,7 +20,8 @@ pub fn module() -> Length {
 
 /// Shapes words; each cluster's characters go to its first glyph.
 pub fn glyphs(face: Face, words: &str) -> Arc<[Glyph]> {
-    let font = Font::new(face.bytes(), 0).expect("the font files are read by a test");
+    let font =
+        Font::new(face.bytes().expect("a face of this repository"), 0).expect("the font files are read by a test");
     let mut buffer = Buffer::new();
     buffer.push_str(words);
     buffer.guess_segment_properties();

@@ -8,7 +8,7 @@ use crate::base::{Length, Size};
 use crate::pages::Page;
 
 fn document() -> Document {
-    Document { title: "Marsh Hen \u{2014} flags".into() }
+    Document { title: "Marsh Hen \u{2014} flags".into(), ..Document::default() }
 }
 
 fn written(pages: &[Page]) -> (Vec<u8>, Written) {

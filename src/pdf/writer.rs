@@ -10,6 +10,7 @@ use super::draw::{Typefaces, page_content, points};
 use super::sink::Sink;
 use super::typeface::Typeface;
 use crate::base::Length;
+use crate::layout::FontFile;
 use crate::pages::Page;
 
 /// What holds for the whole document.
@@ -17,6 +18,8 @@ use crate::pages::Page;
 pub struct Document {
     /// Shown in the viewer's title bar.
     pub title: String,
+    /// The font files of [`Face::Fallback`](crate::layout::Face::Fallback), in the order that the pages were made with.
+    pub fallbacks: Vec<FontFile>,
 }
 
 /// Why a PDF could not be written.
@@ -87,7 +90,7 @@ impl<W: Write> Writer<W> {
         Ok(Self {
             sink,
             document: document.clone(),
-            typefaces: Typefaces::new(),
+            typefaces: Typefaces::new(&document.fallbacks),
             root,
             resources,
             nodes: Vec::new(),
@@ -184,7 +187,7 @@ impl<W: Write> Writer<W> {
         self.sink.object(resources, |chunk| {
             let mut object = chunk.indirect(resources).start::<pdf_writer::writers::Resources>();
             if !fonts.is_empty() {
-                object.fonts().pairs(fonts.iter().copied());
+                object.fonts().pairs(fonts.iter().map(|(name, id)| (Name(name.as_bytes()), *id)));
             }
         })?;
         Ok(())

@@ -7,10 +7,11 @@ use super::failure::RunFailure;
 use super::print::Refused;
 use super::reading::{Reading, register_path};
 use super::tally::Tally;
+use crate::base::Purpose;
 use crate::circuits::Action;
 use crate::codes::{Issued, Register};
-use crate::labels::{self, Purpose};
-use crate::layout::Facts;
+use crate::labels;
+use crate::layout::{Diameter, Facts};
 
 /// What a check of a job finds, beside the problems of its lists.
 #[derive(Clone, Debug)]
@@ -42,6 +43,8 @@ pub struct Fit {
     pub stock: String,
     /// Letter heights, symbol, what was given up.
     pub facts: Facts,
+    /// Where the diameter is assumed: what the table has near to the wire's size.
+    pub near: Option<String>,
 }
 
 /// Checks a job. Nothing is issued or written.
@@ -68,9 +71,11 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
                     let facts = made.tag.facts;
                     checkup.tally.count(&label, &facts);
                     let stock = reading.equipment.stocks()[made.stock].stock.name().to_owned();
-                    checkup.fits.push(Fit { name, place, purpose, stock, facts });
+                    let is_assumed = matches!(facts.diameter, Diameter::Assumed(_));
+                    let near = is_assumed.then(|| reading.equipment.near(&label)).flatten();
+                    checkup.fits.push(Fit { name, place, purpose, stock, facts, near });
                 }
-                Err(refusal) => checkup.refused.push(Refused { name, place, purpose, refusal }),
+                Err(refusal) => checkup.refused.push(Refused::new(&label, refusal, &reading.equipment)),
             }
         }
     }

@@ -1,10 +1,10 @@
 //! Which tags a run makes: by purpose, by reach, and narrowed to codes, places or connectors.
 
 use super::recall::{By, EndRecord, Recall, Record};
-use crate::base::{ConnectorId, EndLetter, Place, TagCode};
+use crate::base::{ConnectorId, EndLetter, Place, Purpose, TagCode};
 use crate::circuits::Circuits;
 use crate::codes::Issued;
-use crate::labels::{self, Doubled, Purpose, Reach, Selected};
+use crate::labels::{self, Doubled, Reach, Selected};
 
 /// What to narrow a run to.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -90,11 +90,13 @@ const EXAMPLE: [(&str, &str); 12] = [
 /// Name of the chart that an empty job begins with.
 const EMPTY_CHART: &str = "pinout.csv";
 /// Its head row.
-const CHART_HEAD: &str =
-    "connector,cavity,circuit,function,colour,size,supply,fuse,action,length,diameter,branch,with,note\n";
+const CHART_HEAD: &str = "connector,cavity,circuit,function,colour,size,insulation,supply,fuse,action,tag,length,diameter,branch,with,note\n";
 
 /// What job.toml says below its title and lists when nothing has been settled yet.
 const UNSETTLED: &str = r##"
+# [wires]
+# insulation = "thin-wall"    # of rows that name none: size and insulation give the diameter where none is measured
+
 [payload]
 symbol = "text"               # "text": any phone shows it; "link": opens an address, needs base; "code": the code alone
 # base = "HTTP://TAGS.EXAMPLE"  # for links: an address that will last, in upper case
@@ -113,6 +115,9 @@ work = "flag"                 # goes on sideways before cutting
 final = "strip"               # threads on at termination: strip (under clear tube) or sleeve
 # work_stock = "a4-24-64x34"  # a built-in stock, or one of your own in stock/NAME.toml; else flags on plain paper
 setback = 150                 # mm back from the end where a work tag sits
+
+# [fonts]                     # for words in other scripts than Latin, Greek and Cyrillic
+# fallback = ["fonts/own.ttf"]  # font files in this folder (.ttf, .otf; .ttc with #0 for its first face), medium or bold
 "##;
 
 /// Writes a job folder; the folder itself is made where it is missing.

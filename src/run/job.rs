@@ -6,7 +6,7 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::io;
-use std::path::{Component, Path, PathBuf};
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use thiserror::Error;
@@ -15,13 +15,14 @@ use super::problems::{
     JOB_NOT_UTF8, LIST_NAMED_TWICE, LIST_NOT_FOUND, LIST_OUTSIDE_JOB, NO_SLEEVE_PRINTER, UNREADABLE_LIST,
 };
 use super::settings::{
-    FinalTag, PayloadSettings, Printer, TagSettings, check_sleeve_printer, read_payload, read_printer, read_tags,
+    FinalTag, FontSettings, PayloadSettings, Printer, TagSettings, WordingSettings, check_sleeve_printer, outside,
+    read_fonts, read_payload, read_printer, read_tags, read_wordings,
 };
 use crate::base::conductor::SizeUnit;
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::settings::{self, Reader, Table};
-use crate::base::{Checked, ConnectorId, Origin, Problem, Source, Stated};
-use crate::circuits::{Form, List, ListSettings, list_columns};
+use crate::base::{Checked, ConnectorId, Insulation, Origin, Problem, Source, Stated};
+use crate::circuits::{self, Form, List, ListSettings, list_columns};
 use crate::pages::PrinterKind;
 
 /// Name of the settings file of a job folder.
@@ -50,6 +51,9 @@ pub struct Job {
     printer: Printer,
     sleeve_printer: Option<Printer>,
     tags: TagSettings,
+    wordings: WordingSettings,
+    insulation: Option<Insulation>,
+    fonts: FontSettings,
 }
 
 /// What kept a job folder from being read.
@@ -197,6 +201,21 @@ impl Job {
         self.sleeve_printer.as_ref()
     }
 
+    /// Names of the wordings of tags.
+    pub const fn wordings(&self) -> &WordingSettings {
+        &self.wordings
+    }
+
+    /// The insulation of wires of which no list says it.
+    pub const fn insulation(&self) -> Option<Insulation> {
+        self.insulation
+    }
+
+    /// Font files for characters that the faces of the program lack.
+    pub const fn fonts(&self) -> &FontSettings {
+        &self.fonts
+    }
+
     /// Kinds and stocks of the tags.
     pub const fn tags(&self) -> &TagSettings {
         &self.tags
@@ -231,7 +250,11 @@ pub(super) fn lists_in(folder: &Path) -> Result<Vec<NamedList>, JobFailure> {
 }
 
 fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<Source>) -> Job {
-    reader.expect_keys(top, &[], &["title", "list", "payload", "printer", "sleeve_printer", "tags"]);
+    reader.expect_keys(
+        top,
+        &[],
+        &["title", "list", "payload", "printer", "sleeve_printer", "tags", "wires", "wording", "fonts"],
+    );
     let title = reader.text(top, "title").unwrap_or_else(|| Stated::default(folder_name(folder)));
     let mut lists: Vec<NamedList> = Vec::new();
     for table in reader.tables(top, "list").unwrap_or_default() {
@@ -265,14 +288,23 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
             .remedy("add a table [sleeve_printer], or choose `strip`, which an office printer can make");
         reader.tell(tags.final_tag.point(problem));
     }
-    Job { folder: folder.to_owned(), source: Arc::clone(source), title, lists, payload, printer, sleeve_printer, tags }
+    let wordings = reader.table(top, "wording");
+    let wordings = read_wordings(reader, wordings.as_ref());
+    let fonts = read_fonts(reader, top);
+    let (folder, source) = (folder.to_owned(), Arc::clone(source));
+    let insulation = reader.table(top, "wires").and_then(|table| {
+        reader.expect_keys(&table, &[], &["insulation"]);
+        read_insulation(reader, &table)
+    });
+    Job { folder, source, title, lists, payload, printer, sleeve_printer, tags, wordings, fonts, insulation }
 }
 
 fn read_list(reader: &mut Reader, table: &Table<'_>) -> Option<NamedList> {
-    reader.expect_keys(table, &["file"], &["connector", "form", "size_unit", "columns"]);
+    reader.expect_keys(table, &["file"], &["connector", "form", "size_unit", "insulation", "columns"]);
     let form = reader.word(table, "form", &FORMS).map(|form| form.value);
     let connector = reader.text(table, "connector").and_then(|text| ConnectorId::from_cell(&text.value));
     let size_unit = reader.word(table, "size_unit", &SIZE_UNITS).map(|unit| unit.value);
+    let insulation = read_insulation(reader, table);
     let mut columns = BTreeMap::new();
     if let Some(mapping) = reader.table(table, "columns") {
         let names: Vec<&str> = list_columns().collect();
@@ -284,20 +316,17 @@ fn read_list(reader: &mut Reader, table: &Table<'_>) -> Option<NamedList> {
         }
     }
     let file = reader.text(table, "file")?;
-    if let Some(problem) = outside(&file.value) {
+    if let Some(problem) = outside(&LIST_OUTSIDE_JOB, "list", &file.value) {
         reader.tell(file.point(problem));
         return None;
     }
-    Some(NamedList { file, settings: ListSettings { form, connector, columns, size_unit } })
+    Some(NamedList { file, settings: ListSettings { form, connector, columns, size_unit, insulation } })
 }
 
-/// What is wrong with a file that does not lie in the job folder or below it; the folder is moved and shared as a whole.
-fn outside(file: &str) -> Option<Problem> {
-    let is_inside = Path::new(file).components().all(|part| matches!(part, Component::Normal(_) | Component::CurDir));
-    let is_portable = !file.contains('\\') && !file.contains('\0') && file.as_bytes().get(1) != Some(&b':');
-    let remedy = "copy the list into the job folder and name it from there, with `/` between folders";
-    let problem = || LIST_OUTSIDE_JOB.says(format!("`{file}` is not inside the job folder")).remedy(remedy);
-    (!is_inside || !is_portable).then(problem)
+/// The insulation of wires, in the words that lists have for it.
+fn read_insulation(reader: &mut Reader, table: &Table<'_>) -> Option<Insulation> {
+    let known = Insulation::ALL.map(Insulation::word);
+    reader.word_by(table, "insulation", circuits::insulation, &known).map(|insulation| insulation.value)
 }
 
 #[cfg(test)]
@@ -362,6 +391,28 @@ mod tests {
         assert_eq!(first.settings.size_unit, Some(SizeUnit::Awg));
         assert_eq!(first.settings.columns.get("circuit").map(String::as_str), Some("Signal no."));
         assert_eq!(job.lists[1].settings.form, Some(Form::Wire));
+        assert_eq!(job.insulation(), None);
+    }
+
+    /// In the words that lists have for it: standard words and type letters, in any case.
+    #[test]
+    fn the_insulation_of_a_job_and_of_a_list() {
+        let text = "[wires]\ninsulation = \"thin-wall\"\n[[list]]\nfile = \"a.csv\"\ninsulation = \"GXL\"\n[[list]]\nfile = \"b.csv\"\n";
+        let checked = job(text);
+        assert_eq!(checked.problems, []);
+        let job = checked.value.expect("understood");
+        let of_lists: Vec<_> = job.lists.iter().map(|list| list.settings.insulation).collect();
+        assert_eq!(of_lists, [Some(Insulation::ThickWall), None]);
+        assert_eq!(job.insulation(), Some(Insulation::ThinWall));
+        assert_eq!(
+            told("[wires]\ninsulation = \"thin-wal\"\nwall = 1\n[[list]]\nfile = \"a.csv\"\ninsulation = \"rubber\"\n"),
+            [
+                "job.toml:2:14 unknown-word `insulation` cannot be `thin-wal` | did you mean `thin-wall`?",
+                "job.toml:3:1 unknown-setting [wires] has no setting `wall` | choose from `insulation`",
+                "job.toml:6:14 unknown-word `insulation` cannot be `rubber` | choose from `ultra-thin-wall`, `thin-wall`, \
+                 `thick-wall`, `special-purpose`, `hook-up 300 V`, `hook-up 600 V`, `boat cable`",
+            ]
+        );
     }
 
     #[test]
@@ -391,6 +442,25 @@ mod tests {
             let told = told(&format!("[[list]]\nfile = \"{file}\"\n"));
             assert!(told.len() == 1 && told[0].contains("list-outside-job"), "{file}: {told:?}");
         }
+    }
+
+    #[test]
+    fn fonts_are_files_of_the_folder() {
+        let job = job("[fonts]\nfallback = [\"fonts/own.ttf\", \"fonts/many.ttc#2\", \"no#font.otf\"]\n");
+        assert_eq!(job.problems, []);
+        let fonts = &job.value.expect("understood").fonts;
+        let names: Vec<_> = fonts.fallback.iter().map(|font| (font.value.file.as_str(), font.value.number)).collect();
+        assert_eq!(names, [("fonts/own.ttf", 0), ("fonts/many.ttc", 2), ("no#font.otf", 0)]);
+        assert_eq!(
+            told("[fonts]\nfallback = [\"../own.ttf\"]\n"),
+            [
+                "job.toml:2:13 font-outside-job `../own.ttf` is not inside the job folder | copy the font file into the job folder \
+              and name it from there, with `/` between folders"
+            ]
+        );
+        let many = format!("[fonts]\nfallback = [{}]\n", "\"a.ttf\", ".repeat(17));
+        assert!(matches!(&told(&many)[..], [one] if one.contains("too-many-fonts `a.ttf` is font number 17")));
+        assert!(told("[fonts]\nfallbacks = []\n")[0].ends_with("did you mean `fallback`?"));
     }
 
     #[test]

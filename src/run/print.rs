@@ -14,16 +14,16 @@ use jiff::Timestamp;
 use tempfile::NamedTempFile;
 
 use super::choice::Choice;
-use super::equipment::{FLAGS, Made, StockInUse};
+use super::equipment::{Equipment, FLAGS, Made, StockInUse};
 use super::failure::RunFailure;
 use super::progress::Progress;
 use super::reading::{Reading, register_path};
 use super::record::{FileRecord, RUN_FILE, RunRecord, TagRecord};
 use super::tally::Tally;
 use super::whole_file;
-use crate::base::Size;
+use crate::base::{Purpose, Size};
 use crate::codes::{Issued, Outcome, Register, RunNumber};
-use crate::labels::{self, Label, Purpose, Selected};
+use crate::labels::{self, Label, Selected};
 use crate::layout::{Frame, Refusal, text};
 use crate::pages::{self, Imposing, Page, Piece};
 use crate::pdf::{Document, Writer};
@@ -99,6 +99,16 @@ pub struct Refused {
     pub purpose: Purpose,
     /// Why, and what would do.
     pub refusal: Refusal,
+    /// Where the diameter is not known: what the table has near to the wire's size.
+    pub near: Option<String>,
+}
+
+impl Refused {
+    /// A label that no tag can be made for.
+    pub(super) fn new(label: &Label, refusal: Refusal, equipment: &Equipment) -> Self {
+        let near = (refusal == Refusal::DiameterUnknown).then(|| equipment.near(label)).flatten();
+        Self { name: label.name.to_string(), place: label.place.to_string(), purpose: label.purpose, refusal, near }
+    }
 }
 
 /// Prints tags.
@@ -181,8 +191,7 @@ impl<'a> Plan<'a> {
         match self.reading.equipment.make(&label) {
             Ok(made) => Some((label, made)),
             Err(refusal) => {
-                let (name, place) = (label.name.to_string(), label.place.to_string());
-                self.refused.borrow_mut().push(Refused { name, place, purpose, refusal });
+                self.refused.borrow_mut().push(Refused::new(&label, refusal, &self.reading.equipment));
                 None
             }
         }
@@ -271,7 +280,10 @@ fn write_file(
     let path = folder.join(format!("{}-{stock}.pdf", in_use.purpose));
     let failed = |source| RunFailure::Pdf { path: path.clone(), source };
     let temporary = temporary_in(folder)?;
-    let document = Document { title: format!("{} · {} tags · run {run}", reading.job.title(), in_use.purpose) };
+    let document = Document {
+        title: format!("{} · {} tags · run {run}", reading.job.title(), in_use.purpose),
+        fallbacks: reading.equipment.font_files().to_vec(),
+    };
     let mut writer = Writer::new(BufWriter::new(temporary.as_file()), &document).map_err(failed)?;
 
     let fonts = reading.equipment.fonts();

@@ -2,7 +2,7 @@
 
 use crate::base::problem::problem_kinds;
 use crate::base::{ProblemKind, settings};
-use crate::{circuits, pages};
+use crate::{circuits, labels, pages};
 
 problem_kinds! {
     JOB_NOT_UTF8 Error "job-not-utf8" "job.toml is not UTF-8 text";
@@ -14,7 +14,17 @@ problem_kinds! {
     BAD_LINK_BASE Error "bad-link-base" "the base address of links cannot be one";
     NO_SLEEVE_PRINTER Error "no-sleeve-printer" "final tags shall be sleeves, but there is no printer for tube";
     UNFIT_SLEEVE_PRINTER Error "unfit-sleeve-printer" "tube must not go through this kind of printer, or its print does not last";
+    FONT_OUTSIDE_JOB Error "font-outside-job" "job.toml names a font file that does not lie in the job folder";
+    FONT_NOT_FOUND Error "font-not-found" "job.toml names a font file that is not there";
+    UNREADABLE_FONT Error "unreadable-font" "the disk refuses to give a font file";
+    FONT_TOO_BIG Error "font-too-big" "a font file is larger than 64 MiB";
+    TOO_MANY_FONTS Error "too-many-fonts" "job.toml names more than 16 font files";
+    UNUSABLE_FONT Error "unusable-font" "a font file is no font, or none that a PDF can hold";
+    FONT_NOT_LICENSED Error "font-not-licensed" "the maker of a font does not allow it to be embedded";
+    VARIABLE_FONT Warning "variable-font" "a font has axes, and is drawn as it stands without them, often thin";
     UNKNOWN_STOCK Error "unknown-stock" "there is no stock of this name, built in or in the job folder";
+    UNKNOWN_WORDING Error "unknown-wording" "there is no wording of this name, built in or in the job folder";
+    UNREADABLE_TEMPLATE Error "unreadable-template" "a stock file or a wording of the job folder cannot be read";
     STOCK_NOT_FOR_FLAGS Error "stock-not-for-flags" "flags shall be made of stock that has no labels";
     STOCK_NOT_FOR_STRIPS Error "stock-not-for-strips" "strips shall be cut from stock that is not paper";
     STOCK_NOT_A_TUBE Error "stock-not-a-tube" "the tubes at hand name stock that is not a tube";
@@ -22,7 +32,13 @@ problem_kinds! {
 
 /// The kinds of problems of all steps, in the order of the steps: their stable ids, how much they matter, what they mean.
 pub fn all_problem_kinds() -> impl Iterator<Item = &'static ProblemKind> {
-    let steps = [settings::problem_kinds(), circuits::problem_kinds(), pages::problem_kinds(), problem_kinds()];
+    let steps = [
+        settings::problem_kinds(),
+        circuits::problem_kinds(),
+        labels::problem_kinds(),
+        pages::problem_kinds(),
+        problem_kinds(),
+    ];
     steps.into_iter().flatten()
 }
 

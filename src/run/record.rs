@@ -7,7 +7,7 @@ use serde::{Deserialize, Serialize};
 use crate::base::{EndLetter, Length, Rect, TagCode};
 use crate::circuits::Circuit;
 use crate::codes::PrintedTag;
-use crate::labels::{Label, Line, TagName};
+use crate::labels::Label;
 use crate::layout::Facts;
 use crate::proof::Expected;
 
@@ -79,16 +79,13 @@ pub struct SymbolRecord {
 impl TagRecord {
     /// The record of a tag that is fitted but not yet on a page.
     pub(super) fn of(circuit: &Circuit, label: &Label, facts: &Facts) -> Self {
-        let marks = label.bands.iter().map(|(_, words)| words.clone());
-        let lines = label.lines.iter().filter(|line| !facts.dropped.contains(&line.field()));
-        let letters: Vec<String> = label.name.letters.iter().map(EndLetter::to_string).collect();
         Self {
-            code: label.name.code.to_string(),
-            letters: letters.join("+"),
+            code: label.name.code().map(|code| code.to_string()).unwrap_or_default(),
+            letters: label.name.lettered(),
             circuit: circuit.id().to_string(),
             place: label.place.to_string(),
             kind: facts.kind.to_string(),
-            words: marks.chain(lines.map(Line::text)).collect(),
+            words: facts.said.clone(),
             page: 0,
             symbols: Vec::new(),
         }
@@ -118,7 +115,6 @@ impl TagRecord {
     pub(super) fn journalled(&self, stock: &str) -> Option<PrintedTag> {
         let code = TagCode::from_typed(&self.code).ok()?;
         let letters = self.letters.split('+').filter_map(EndLetter::from_typed).collect();
-        let TagName { code, letters } = TagName { code, letters };
         Some(PrintedTag {
             code,
             letters,

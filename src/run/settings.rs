@@ -1,10 +1,12 @@
 //! What job.toml settles about symbols, printers and tags, with the defaults of all that it leaves out.
 //!
-//! In: its tables. Out: [`PayloadSettings`], [`Printer`] and [`TagSettings`].
+//! In: its tables. Out: [`PayloadSettings`], [`Printer`], [`TagSettings`], [`WordingSettings`] and [`FontSettings`].
 
-use super::problems::{LINK_WITHOUT_BASE, UNFIT_SLEEVE_PRINTER};
+use std::path::{Component, Path};
+
+use super::problems::{FONT_OUTSIDE_JOB, LINK_WITHOUT_BASE, TOO_MANY_FONTS, UNFIT_SLEEVE_PRINTER};
 use crate::base::settings::{Least, Reader, Table};
-use crate::base::{Length, Stated};
+use crate::base::{Length, Problem, ProblemKind, Stated};
 use crate::pages::{Edges, PrinterKind};
 
 const SYMBOLS: [(&str, SymbolText); 3] =
@@ -22,6 +24,9 @@ const DEFAULT_SETBACK: Length = Length::nm(150_000_000);
 const LONGEST_SETBACK: Length = Length::nm(1_000_000_000);
 /// More than any printer leaves white.
 const WIDEST_EDGE: Length = Length::nm(50_000_000);
+
+/// More font files than any list has scripts; every character that is missed is looked up in all of them.
+const MOST_FONTS: usize = 16;
 
 /// What the symbol of a tag says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -87,6 +92,84 @@ pub struct TagSettings {
     pub clear_tubes: Vec<Stated<String>>,
     /// How far back from the end a work tag sits.
     pub setback: Stated<Length>,
+}
+
+/// Names of the wordings of tags: built-in ones, or `templates/NAME.toml` of the job folder.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct WordingSettings {
+    /// Of flags, wraps and tie-ons.
+    pub flat: Stated<String>,
+    /// Of sleeves and strips.
+    pub round: Stated<String>,
+    /// Of the tags of connectors.
+    pub connector: Stated<String>,
+    /// Of marks along a wire.
+    pub along: Stated<String>,
+}
+
+pub(super) fn read_wordings(reader: &mut Reader, table: Option<&Table<'_>>) -> WordingSettings {
+    const KEYS: [&str; 4] = ["flat", "round", "connector", "along"];
+    if let Some(table) = table {
+        reader.expect_keys(table, &[], &KEYS);
+    }
+    let [flat, round, connector, along] = KEYS.map(|key| {
+        let stated = table.and_then(|table| reader.text(table, key));
+        stated.unwrap_or_else(|| Stated::default(key.to_owned()))
+    });
+    WordingSettings { flat, round, connector, along }
+}
+
+/// Font files for characters that the faces of the program lack.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct FontSettings {
+    /// In the order in which they are asked for a character.
+    pub fallback: Vec<Stated<FontName>>,
+}
+
+/// A font file of the job folder, as job.toml names it: `fonts/own.ttf`, or `fonts/own.ttc#1` for a face of a collection.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FontName {
+    /// Path from the job folder on.
+    pub file: String,
+    /// Number of the face in a collection, from 0.
+    pub number: u32,
+}
+
+impl FontName {
+    fn from_typed(typed: &str) -> Self {
+        let number = typed.rsplit_once('#').and_then(|(file, number)| Some((file, number.parse().ok()?)));
+        let (file, number) = number.unwrap_or((typed, 0));
+        Self { file: file.to_owned(), number }
+    }
+}
+
+pub(super) fn read_fonts(reader: &mut Reader, top: &Table<'_>) -> FontSettings {
+    let Some(table) = reader.table(top, "fonts") else { return FontSettings::default() };
+    reader.expect_keys(&table, &[], &["fallback"]);
+    let mut fallback = Vec::new();
+    for (index, typed) in reader.texts(&table, "fallback").unwrap_or_default().into_iter().enumerate() {
+        let name = FontName::from_typed(&typed.value);
+        if index >= MOST_FONTS {
+            let message = format!("`{}` is font number {}", typed.value, index + 1);
+            let remedy = format!("name at most {MOST_FONTS} font files, those first that have most of the words");
+            reader.tell(typed.point(TOO_MANY_FONTS.says(message).remedy(remedy)));
+            break;
+        }
+        match outside(&FONT_OUTSIDE_JOB, "font file", &name.file) {
+            Some(problem) => reader.tell(typed.point(problem)),
+            None => fallback.push(typed.map(|_| name)),
+        }
+    }
+    FontSettings { fallback }
+}
+
+/// What is wrong with a file that does not lie in the job folder or below it; the folder is moved and shared as a whole.
+pub(super) fn outside(kind: &ProblemKind, what: &str, file: &str) -> Option<Problem> {
+    let is_inside = Path::new(file).components().all(|part| matches!(part, Component::Normal(_) | Component::CurDir));
+    let is_portable = !file.contains('\\') && !file.contains('\0') && file.as_bytes().get(1) != Some(&b':');
+    let remedy = format!("copy the {what} into the job folder and name it from there, with `/` between folders");
+    let problem = || kind.says(format!("`{file}` is not inside the job folder")).remedy(remedy);
+    (!is_inside || !is_portable).then(problem)
 }
 
 pub(super) fn read_payload(reader: &mut Reader, top: &Table<'_>) -> PayloadSettings {

@@ -11,7 +11,8 @@ use super::output::{Output, count, plural};
 use super::table::table;
 use super::which::{choice, tell_unknown_connectors};
 use super::{Ending, problems};
-use crate::base::{Problem, problem};
+use crate::base::{Problem, Purpose, problem};
+use crate::layout::wire::{MEASURE_FIRST, Tabled};
 use crate::layout::{Diameter, Facts};
 use crate::run;
 use crate::run::check::{Checkup, Fit, check};
@@ -80,17 +81,24 @@ fn row(fit: &Fit) -> Vec<String> {
         format!("{:.1}", facts.code.as_mm()),
         facts.lines.map_or_else(|| "-".to_owned(), |height| format!("{:.1}", height.as_mm())),
         symbol,
-        remarks(facts),
+        remarks(fit),
     ]
 }
 
-fn remarks(facts: &Facts) -> String {
+fn remarks(fit: &Fit) -> String {
+    let facts = &fit.facts;
     let fields =
         |fields: &[crate::labels::Field]| fields.iter().map(|field| field.word()).collect::<Vec<_>>().join(", ");
     let mut remarks = Vec::new();
-    if let Diameter::Assumed(length) = facts.diameter {
-        remarks.push(format!("diameter not known, {length} assumed"));
+    match facts.diameter {
+        Diameter::Measured(_) => {}
+        Diameter::Tabled(length, _) if fit.purpose == Purpose::Final => {
+            remarks.push(format!("table value {length}, {MEASURE_FIRST}"));
+        }
+        Diameter::Tabled(length, _) => remarks.push(format!("table value {length}")),
+        Diameter::Assumed(length) => remarks.push(format!("diameter not known, {length} assumed")),
     }
+    remarks.extend(fit.near.clone());
     remarks.extend(facts.symbol_note.clone());
     if !facts.shortened.is_empty() {
         remarks.push(format!("shortened: {}", fields(&facts.shortened)));
@@ -99,7 +107,7 @@ fn remarks(facts: &Facts) -> String {
         remarks.push(format!("left out: {}", fields(&facts.dropped)));
     }
     remarks.extend(undrawable(facts));
-    remarks.extend(facts.needs.clone());
+    remarks.extend(facts.tube.as_ref().map(ToString::to_string));
     remarks.join("; ")
 }
 
@@ -130,6 +138,26 @@ fn summary(found: &[Problem], checkup: &Checkup) -> Vec<String> {
     lines
 }
 
+/// Where a diameter comes from, in a word.
+const fn diameter_from(diameter: Diameter) -> &'static str {
+    match diameter {
+        Diameter::Measured(_) => "measured",
+        Diameter::Tabled(..) => "table",
+        Diameter::Assumed(_) => "assumed",
+    }
+}
+
+fn table_row(row: &Tabled) -> serde_json::Value {
+    json!({
+        "insulation": row.insulation.to_string(),
+        "size": row.size.to_string(),
+        "diameter_mm": row.diameter.as_mm(),
+        "what": row.what.word(),
+        "source": row.source,
+        "standing": row.standing.word(),
+    })
+}
+
 fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
     let fits: Vec<_> = checkup
         .fits
@@ -143,7 +171,9 @@ fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
                 "kind": facts.kind.to_string(),
                 "stock": fit.stock,
                 "diameter_mm": facts.diameter.length().as_mm(),
-                "diameter_is_known": matches!(facts.diameter, Diameter::Measured(_)),
+                "diameter_from": diameter_from(facts.diameter),
+                "table": facts.diameter.row().map(table_row),
+                "near": fit.near,
                 "code_mm": facts.code.as_mm(),
                 "lines_mm": facts.lines.map(|height| height.as_mm()),
                 "symbol": facts.symbol.map(|symbol| json!({
@@ -154,7 +184,8 @@ fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
                 "left_out": facts.dropped.iter().map(|field| field.word()).collect::<Vec<_>>(),
                 "undrawable": undrawable(facts).collect::<Vec<_>>(),
                 "shortened": facts.shortened.iter().map(|field| field.word()).collect::<Vec<_>>(),
-                "needs": facts.needs,
+                "tube": facts.tube.as_ref().map(ToString::to_string),
+                "says": facts.said,
             })
         })
         .collect();

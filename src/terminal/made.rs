@@ -23,7 +23,8 @@ pub fn tally_line(tally: &Tally) -> String {
 pub fn refusals(refused: &[Refused]) -> Vec<String> {
     let mut told: Vec<(String, Vec<String>)> = Vec::new();
     for tag in refused {
-        let why = format!("no {} tag: {}", tag.purpose, tag.refusal);
+        let near = tag.near.as_ref().map(|near| format!("; {near}")).unwrap_or_default();
+        let why = format!("no {} tag: {}{near}", tag.purpose, tag.refusal);
         let which = format!("{} at {}", tag.name, tag.place);
         match told.iter_mut().find(|(known, _)| *known == why) {
             Some((_, tags)) => tags.push(which),
@@ -41,6 +42,7 @@ pub fn refused_json(refused: &[Refused]) -> serde_json::Value {
             "place": tag.place,
             "purpose": tag.purpose.to_string(),
             "why": tag.refusal.to_string(),
+            "near": tag.near,
         })
     };
     refused.iter().map(one).collect()

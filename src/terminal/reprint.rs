@@ -9,7 +9,8 @@ use super::complaint::Complaint;
 use super::find::{tell_nearest, unknown, usable};
 use super::output::Output;
 use super::{Ending, tags};
-use crate::labels::{Purpose, Reach};
+use crate::base::Purpose;
+use crate::labels::Reach;
 use crate::run::recall::{By, Recall};
 use crate::run::{self, Choice, Named, NotNamed};
 

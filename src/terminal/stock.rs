@@ -7,7 +7,7 @@ use super::args::Stock as Asked;
 use super::complaint::Complaint;
 use super::output::Output;
 use super::table::table;
-use crate::labels::Purpose;
+use crate::base::Purpose;
 use crate::pages::{self, Geometry, Stock};
 
 /// Lists all stocks, or shows the file of one: a pattern for stocks of one's own.
@@ -43,7 +43,7 @@ pub fn run(asked: &Asked, output: &mut Output) -> Result<Ending, Complaint> {
 }
 
 fn shape(stock: &Stock) -> String {
-    match stock.geometry() {
+    let shape = match stock.geometry() {
         Geometry::Sheet(sheet) => {
             let slice = sheet.slice();
             let split =
@@ -53,7 +53,8 @@ fn shape(stock: &Stock) -> String {
         Geometry::Roll(roll) => format!("roll of {} x {}", roll.label().width, roll.label().height),
         Geometry::Tube(tube) => format!("{} tube, {} pieces", tube.size().name, tube.piece()),
         Geometry::Paper(page) => format!("strips cut from {} x {}", page.width, page.height),
-    }
+    };
+    format!("{shape}{}", stock.form())
 }
 
 fn purposes(stock: &Stock) -> String {

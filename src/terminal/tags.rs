@@ -12,9 +12,10 @@ use super::output::{Output, plural};
 use super::progress::with_bars;
 use super::which::{choice, tell_unknown_connectors};
 use super::{Ending, problems};
-use crate::base::{Problem, Severity};
-use crate::labels::{Band, Purpose};
+use crate::base::{Problem, Purpose, Severity};
+use crate::labels::Band;
 use crate::layout::Diameter;
+use crate::layout::wire::MEASURE_FIRST;
 use crate::run::check::check;
 use crate::run::tally::Tally;
 use crate::run::{self, Choice, Printed, Proving, Reading, Request};
@@ -174,6 +175,12 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
         let tags = plural(printed.tally.assumed, "flag");
         let assumed = Diameter::assumed().length();
         output.line(format!("{tags} made for a wire of {assumed}, because the diameter is not known"))?;
+    }
+    if printed.tally.tabled > 0 {
+        let tags = plural(printed.tally.tabled, "final tag");
+        output.line(format!(
+            "{tags} made for a table value of the diameter: {MEASURE_FIRST} (`loomtag check` shows which)"
+        ))?;
     }
     for line in refusals(&printed.refused) {
         output.line(line)?;

@@ -5,8 +5,8 @@ use serde_json::json;
 use super::args::Which;
 use super::complaint::Complaint;
 use super::output::Output;
-use crate::base::ConnectorId;
-use crate::labels::{Doubled, Purpose, Reach};
+use crate::base::{ConnectorId, Purpose};
+use crate::labels::{Doubled, Reach};
 use crate::run::{Choice, Only, Reading};
 
 /// What the flags choose.

@@ -161,7 +161,7 @@ fn a_clean_job_tells_how_each_tag_fits() {
     answer
         .says("tag ")
         .says("final strip")
-        .says("no symbol: a strip is")
+        .says("is read round 5.7 mm or more")
         .says("5 circuits, 7 ends: 2 cut, 3 keep, 1 remove, 1 undecided")
         .says("1 end still undecided");
 }
@@ -174,6 +174,20 @@ fn the_example_counts_what_is_undecided() {
         .says("20 ends still undecided")
         .says("7 warnings")
         .says("diameter not known, 3 mm assumed");
+}
+
+/// A 1/8 in tube fits 2.4 mm best, but does not pass a seal of 4 mm; nothing at hand passes 9 mm and shrinks so far.
+#[test]
+fn a_sleeve_passes_what_it_must_slide_over() {
+    let job = "[sleeve_printer]\nkind = \"thermal-transfer\"\n[tags]\nfinal = \"sleeve\"\n";
+    let list = "connector,cavity,circuit,action,diameter,slides over\n\
+                J1,1,E1,cut,2.4,\nJ1,2,E2,cut,2.4,4\nJ1,3,E3,cut,2.4,9\n";
+    let folder = JobFolder::with(&[("job.toml", job), ("loom.csv", list)]);
+    let answer = folder.run(&["check", "--final", "--json"]);
+    let (fits, refused) = (&answer.json()["fits"], &answer.json()["refused"]);
+    assert_eq!((&fits[0]["stock"], &fits[1]["stock"]), (&"tube-3.2-1.6".into(), &"tube-4.8-2.4".into()), "{fits}");
+    let why = text(&refused[0]["why"]);
+    assert!(why.contains("a tube of more than 9.0 mm as supplied, to slide over what is there"), "{why}");
 }
 
 #[test]

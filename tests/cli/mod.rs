@@ -2,6 +2,7 @@
 
 mod check;
 mod find;
+mod fonts;
 mod init;
 mod join;
 mod proof;
@@ -9,6 +10,7 @@ mod reprint;
 mod scan;
 mod stock;
 mod tags;
+mod wires;
 
 use std::io::Read;
 use std::process::Stdio;

@@ -1,7 +1,7 @@
 """A print run, looked at by programs that are not ours: is each PDF sound, and does it carry what run.json says, where the
 stock says?
 
-    printed.py RUN_FOLDER STOCK_FOLDER FONTS_FOLDER
+    printed.py RUN_FOLDER STOCK_FOLDER FONTS_FOLDER...
 
 Asked of qpdf, poppler, pikepdf, fontTools, zxing-cpp and zbar. The places of labels are worked out here from the stock's
 TOML, by the rule margin + n size + (n - 1) gap.
@@ -152,7 +152,7 @@ def check_symbols(name, path, number, tags, dpi, folder):
     return len(symbols)
 
 
-def main(run_folder, stock_folder, fonts_folder):
+def main(run_folder, stock_folder, *fonts_folders):
     image.MAX_IMAGE_PIXELS = None
     record = json.loads((Path(run_folder) / "run.json").read_text(encoding="utf-8"))
     files = symbols = 0
@@ -171,7 +171,7 @@ def main(run_folder, stock_folder, fonts_folder):
             same(f"{name}: tray by page size", bool(preferences.PickTrayByPDFSize), True)
             same(f"{name}: title", record["title"] in str(pdf.docinfo["/Title"]), True)
             same(f"{name}: pages", len(pdf.pages), file["pages"])
-            tables = check_fonts(pdf, fonts_folder)
+            tables = check_fonts(pdf, *fonts_folders)
             sizes = [[float(v) / MM for v in page.obj.MediaBox][2:] for page in pdf.pages]
             check_page_size(name, stock, sizes)
             count = 0

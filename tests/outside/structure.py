@@ -10,11 +10,13 @@ import io
 import json
 import re
 import sys
+import unicodedata
 from pathlib import Path
 
 from tools import close, module, run, same
 
 pikepdf = module("pikepdf")
+cfflib = module("fontTools.cffLib")
 ttlib = module("fontTools.ttLib")
 
 MM = 72 / 25.4
@@ -66,10 +68,31 @@ def ink(box, size, matrix):
     return [min(xs), min(ys), max(xs), max(ys)]
 
 
-def glyph_boxes(font):
-    """The ink of each glyph in parts of the em, out of the embedded font itself: numbers are glyphs (Identity)."""
-    file = font.DescendantFonts[0].FontDescriptor.FontFile2.read_bytes()
-    embedded = ttlib.TTFont(io.BytesIO(file))
+def embedded_glyphs(font):
+    """The ink and the advance of each glyph in parts of the em, out of the embedded font itself."""
+    descriptor = font.DescendantFonts[0].FontDescriptor
+    if "/FontFile3" in descriptor:
+        same("kind of outlines", str(descriptor.FontFile3.Subtype), "/CIDFontType0C")
+        fonts = cfflib.CFFFontSet()
+        fonts.decompile(io.BytesIO(descriptor.FontFile3.read_bytes()), None)
+        top = fonts[0]
+        em = 1 / (getattr(top, "FontMatrix", None) or [0.001])[0]
+
+        def outline(glyph):
+            return top.CharStrings[f"cid{glyph:05d}" if glyph else ".notdef"]
+
+        def compact_box(glyph):
+            bounds = outline(glyph).calcBounds(None)
+            return bounds and [value / em for value in bounds]
+
+        def compact_advance(glyph):
+            # An outline tells its width when it is drawn.
+            outline(glyph).calcBounds(None)
+            return outline(glyph).width / em
+
+        return compact_box, compact_advance
+
+    embedded = ttlib.TTFont(io.BytesIO(descriptor.FontFile2.read_bytes()))
     glyf, order, em = embedded["glyf"], embedded.getGlyphOrder(), embedded["head"].unitsPerEm
 
     def box(number):
@@ -78,7 +101,21 @@ def glyph_boxes(font):
             return None
         return [value / em for value in (glyph.xMin, glyph.yMin, glyph.xMax, glyph.yMax)]
 
-    return box
+    return box, lambda number: embedded["hmtx"][order[number]][0] / em
+
+
+def glyph_of(font):
+    """The identifier (CID) of each number that a page shows, and the glyph of each identifier in the embedded font."""
+    cid = gid = lambda number: number
+    if isinstance(font.Encoding, pikepdf.Stream):
+        text = font.Encoding.read_bytes().decode("latin-1")
+        pairs = {int(code, 16): int(number) for code, number in re.findall(r"^<(\w{4})> (\d+)$", text, re.MULTILINE)}
+        cid = pairs.__getitem__
+    map_of_glyphs = font.DescendantFonts[0].get("/CIDToGIDMap")
+    if isinstance(map_of_glyphs, pikepdf.Stream):
+        numbers = map_of_glyphs.read_bytes()
+        gid = lambda number: int.from_bytes(numbers[2 * number : 2 * number + 2], "big")
+    return cid, gid
 
 
 def draw(page, fonts, boxes=None):
@@ -129,10 +166,10 @@ def draw(page, fonts, boxes=None):
     return labels, glyphs
 
 
-def check_fonts(pdf, folder):
+def check_fonts(pdf, *folders):
     """Advances and metrics of the embedded fonts against the font files, read by fontTools."""
     files = {}
-    for path in sorted(Path(folder).glob("*.ttf")):
+    for path in sorted(path for folder in folders for path in Path(folder).glob("*.[ot]tf")):
         font = ttlib.TTFont(path)
         files[font["name"].getDebugName(6)] = font
     seen = {}
@@ -145,10 +182,17 @@ def check_fonts(pdf, folder):
             original = files[postscript_name]
             scale = 1000 / original["head"].unitsPerEm
             cmap, hmtx = original.getBestCmap(), original["hmtx"]
-            table = {"characters": characters(font), "widths": widths(font), "boxes": glyph_boxes(font)}
+            (cid, gid), (boxes, advance), by_cid = glyph_of(font), embedded_glyphs(font), widths(font)
+            table = {
+                "characters": characters(font),
+                "widths": {number: by_cid[cid(number)] for number in characters(font)},
+                "boxes": lambda number, cid=cid, gid=gid, boxes=boxes: boxes(gid(cid(number))),
+            }
             for number, text in table["characters"].items():
-                # A ligature's advance is checked through the places of the glyphs after it.
-                if len(text) == 1 and ord(text) in cmap:
+                what = f"advance of {text!r} in the embedded {postscript_name}"
+                close(what, [table["widths"][number]], [advance(gid(cid(number))) * 1000], 0.01)
+                # A ligature has an advance of its own, and so have the forms of letters that join.
+                if len(text) == 1 and ord(text) in cmap and unicodedata.bidirectional(text) != "AL":
                     wanted = hmtx[cmap[ord(text)]][0] * scale
                     close(f"advance of {text!r} in {postscript_name}", [table["widths"][number]], [wanted], 0.01)
             descriptor = font.DescendantFonts[0].FontDescriptor
@@ -157,7 +201,7 @@ def check_fonts(pdf, folder):
                 f"metrics of {postscript_name}",
                 [float(descriptor[key]) for key in ("/Ascent", "/Descent", "/CapHeight", "/ItalicAngle")]
                 + [float(v) for v in descriptor.FontBBox],
-                [v * scale for v in (hhea.ascent, hhea.descent, os2.sCapHeight)]
+                [v * scale for v in (hhea.ascent, hhea.descent, getattr(os2, "sCapHeight", hhea.ascent))]
                 + [original["post"].italicAngle]
                 + [v * scale for v in (head.xMin, head.yMin, head.xMax, head.yMax)],
                 0.01,

@@ -12,11 +12,15 @@ PROGRAMS = {
     "pdftotext": "apt-get install poppler-utils",
     "pdftoppm": "apt-get install poppler-utils",
     "zbarimg": "apt-get install zbar-tools",
+    "fribidi": "apt-get install libfribidi-bin",
 }
 MODULES = {
+    "fontTools.cffLib": "pip install fonttools",
+    "fontTools.pens.boundsPen": "pip install fonttools",
     "fontTools.ttLib": "pip install fonttools",
     "pikepdf": "pip install pikepdf",
     "PIL.Image": "pip install pillow",
+    "uharfbuzz": "pip install uharfbuzz",
     "zxingcpp": "pip install zxing-cpp",
 }
 
@@ -29,11 +33,11 @@ def module(name):
         sys.exit(f"missing: {name} ({failure}); {MODULES[name]}")
 
 
-def run(*command, may_fail=False):
-    """What a program prints on standard output; its complaints end the check."""
+def run(*command, may_fail=False, stdin=None):
+    """What a program prints on standard output, given this on standard input; its complaints end the check."""
     if shutil.which(command[0]) is None:
         sys.exit(f"missing: {command[0]}; {PROGRAMS[command[0]]}")
-    done = subprocess.run(command, capture_output=True, text=True, encoding="utf-8", check=False)
+    done = subprocess.run(command, input=stdin, capture_output=True, text=True, encoding="utf-8", check=False)
     if not may_fail and (done.returncode != 0 or done.stderr.strip()):
         sys.exit(f"{' '.join(command)} ended with {done.returncode}\n{done.stdout}{done.stderr}")
     return done.stdout

@@ -1,60 +1,16 @@
 //! Flags folded in arithmetic, and properties of what stands on them.
 
 use super::*;
-use crate::base::{EndLetter, Place, TagCode, WireColour};
 use crate::base::{Length, Point, Rect, Size, Turn};
-use crate::labels::label::Line;
-use crate::labels::{Band, Purpose, TagName};
+use crate::labels::Field;
+use crate::layout::Diameter;
 use crate::layout::frame::Item;
-use crate::layout::symbol::dots;
+use crate::layout::samples::{self, Bench, LINK, label, measured};
 use proptest::prelude::*;
-
-fn label(function: &str, payload: Option<&str>) -> Label {
-    Label {
-        name: TagName { code: TagCode::from_typed("7KF4").unwrap(), letters: vec![EndLetter::FIRST] },
-        purpose: Purpose::Work,
-        place: Place::from_typed("J1/14").unwrap(),
-        payload: payload.map(str::to_owned),
-        lines: [
-            Line::shortened_by_words(Field::Function, function),
-            Line::whole(Field::Here, ["J1 / 14".to_owned()]),
-            Line::whole(Field::There, ["________".to_owned()]),
-            Line::whole(Field::Conductor, ["BN/WH", "0.75 mm²", "fuse F12 15 A"].map(str::to_owned)),
-            Line::whole(Field::Circuit, ["EN-214".to_owned()]),
-            Line::whole(Field::Branch, ["ENGINE LOOM".to_owned()]),
-        ]
-        .into_iter()
-        .flatten()
-        .collect(),
-        colour: WireColour::from_cell("BN/WH"),
-        bands: vec![(Band::LiveCap, "LIVE WITH BATTERY ON: CAP THIS END".to_owned())],
-        diameter: Some(Length::mm(2.4)),
-    }
-}
 
 fn stock(width: f64, height: f64, posture: Posture) -> FlagStock {
     let label = Size::new(Length::mm(width), Length::mm(height));
     FlagStock { label, thickness: Length::mm(0.1), posture, dpi: 600 }
-}
-
-const LINK: &str = "HTTP://MARSHHEN.LOCAL:7117/7KF4/A";
-
-fn bounds(item: &Item) -> Rect {
-    match item {
-        Item::Text(text) => text.bounds,
-        Item::Symbol(symbol) => symbol.area,
-        Item::Fill { area, .. } => *area,
-        Item::Outline { area, weight, .. } => area.inset(-weight.half()),
-        // Rules run along the axes, and their stroke ends where they do.
-        Item::Rule { from, to, weight, .. } => {
-            let half = |runs: bool| if runs { Length::ZERO } else { weight.half() };
-            let (across, up) = (half(from.x != to.x), half(from.y != to.y));
-            let (left, top) = (from.x.min(to.x) - across, from.y.min(to.y) - up);
-            let size = ((from.x - to.x).abs() + across * 2, (from.y - to.y).abs() + up * 2);
-            Rect::new(left, top, size.0, size.1)
-        }
-        Item::Dot { centre, radius, .. } => Rect::new(centre.x - *radius, centre.y - *radius, *radius * 2, *radius * 2),
-    }
 }
 
 /// The worked label of the design: 38.1 x 21.2 mm, 0.1 mm thick, on a wire of 2.4 mm.
@@ -63,11 +19,11 @@ fn a_small_label_stands_but_does_not_hang() {
     let across = Geometry::new(&stock(38.1, 21.2, Posture::Standing), Length::mm(2.4));
     let hanging = Geometry::new(&stock(38.1, 21.2, Posture::Hanging), Length::mm(2.4));
     assert_eq!(format!("{:.1} {:.1}", across.face, hanging.face), "14.6 mm 6.2 mm");
-    let fonts = Fonts::new();
+    let bench = Bench::new();
     let label = label("rail pressure signal", Some(LINK));
-    let standing = fit(&fonts, &Floors::default(), &label, &stock(38.1, 21.2, Posture::Standing));
+    let standing = fit(&bench.flat(&label), &stock(38.1, 21.2, Posture::Standing));
     assert!(standing.is_ok(), "{standing:?}");
-    let refusal = fit(&fonts, &Floors::default(), &label, &stock(38.1, 21.2, Posture::Hanging)).unwrap_err();
+    let refusal = fit(&bench.flat(&label), &stock(38.1, 21.2, Posture::Hanging)).unwrap_err();
     assert_eq!(
         refusal.to_string(),
         "a wire of 2.4 mm leaves faces of 6.2 mm on a label 21.2 mm long; a flag needs faces of 12 mm, that is a \
@@ -79,12 +35,12 @@ fn a_small_label_stands_but_does_not_hang() {
 /// turn for the far face, and whoever looks at that face from behind must see text upright.
 #[test]
 fn both_faces_read_upright_after_folding() {
-    let fonts = Fonts::new();
+    let bench = Bench::new();
     for posture in [Posture::Standing, Posture::Hanging] {
         let stock = stock(63.5, 63.5, posture);
         let label = label("rail pressure signal", Some(LINK));
         let geometry = Geometry::new(&stock, Length::mm(2.4));
-        let fitted = fit(&fonts, &Floors::default(), &label, &stock).unwrap();
+        let fitted = fit(&bench.flat(&label), &stock).unwrap();
         let [near, far] = geometry.faces();
         let mut seen = [0, 0];
         for item in &fitted.frame.items {
@@ -114,24 +70,29 @@ fn both_faces_read_upright_after_folding() {
 
 #[test]
 fn an_unknown_diameter_is_assumed_and_told() {
-    let mut label = label("rail pressure signal", None);
-    label.diameter = None;
-    let fitted = fit(&Fonts::new(), &Floors::default(), &label, &stock(63.5, 33.9, Posture::Standing)).unwrap();
+    let (bench, label) = (Bench::new(), label("rail pressure signal", None));
+    let fitting = Fitting { diameter: Diameter::assumed(), ..bench.flat(&label) };
+    let fitted = fit(&fitting, &stock(63.5, 33.9, Posture::Standing)).unwrap();
     assert_eq!(fitted.facts.diameter, Diameter::Assumed(Length::mm(3.0)));
 }
 
 #[test]
 fn a_line_that_cannot_be_drawn_is_left_out_and_told() {
-    let fitted = fit(&Fonts::new(), &Floors::default(), &label("油圧", None), &stock(63.5, 33.9, Posture::Standing));
+    let fitted = fit(&Bench::new().flat(&label("油圧", None)), &stock(63.5, 33.9, Posture::Standing));
     let facts = fitted.unwrap().facts;
     let told: Vec<String> = facts.undrawable.iter().map(|(field, why)| format!("{}: {why}", field.word())).collect();
-    assert_eq!(told, ["function: the fonts have no `油` (U+6CB9)"]);
+    assert_eq!(
+        told,
+        [
+            "function: the fonts have no `油` (U+6CB9); name a font file that has it under `[fonts] fallback` in job.toml"
+        ]
+    );
 }
 
 #[test]
 fn a_word_too_long_takes_no_other_line_along() {
     let long = "Kraftstoffvorlaufdrucküberwachungsschalter".repeat(3);
-    let fitted = fit(&Fonts::new(), &Floors::default(), &label(&long, None), &stock(63.5, 33.9, Posture::Standing));
+    let fitted = fit(&Bench::new().flat(&label(&long, None)), &stock(63.5, 33.9, Posture::Standing));
     assert_eq!(fitted.unwrap().facts.dropped, [Field::Function]);
 }
 
@@ -150,47 +111,13 @@ proptest! {
     ) {
         let posture = if hangs { Posture::Hanging } else { Posture::Standing };
         let stock = FlagStock { dpi, ..stock(width, height, posture) };
-        let mut label = label(&words, has_symbol.then_some(LINK));
-        label.diameter = Some(Length::mm(diameter));
-        let floors = Floors::default();
-        let fonts = Fonts::new();
-        let Ok(fitted) = fit(&fonts, &floors, &label, &stock) else { return Ok(()) };
+        let label = label(&words, has_symbol.then_some(LINK));
+        let bench = Bench::new();
+        let fitting = Fitting { diameter: measured(diameter), ..bench.flat(&label) };
+        let Ok(fitted) = fit(&fitting, &stock) else { return Ok(()) };
 
-        let geometry = Geometry::new(&stock, Length::mm(diameter));
-        let frame = Rect { origin: Point::ORIGIN, size: fitted.frame.size };
-        let faces = geometry.faces().map(|(face, _)| face);
-        let quiet_zones: Vec<Rect> = fitted.frame.items.iter().filter_map(|item| match item {
-            // Nearly a dot more, so that nothing bleeds into the quiet zone's last dots.
-            Item::Symbol(symbol) => Some(symbol.area.inset(-symbol.quiet - dots(1, dpi).scaled(0.99))),
-            _ => None,
-        }).collect();
-        let items: Vec<(Rect, &Item)> = fitted.frame.items.iter().map(|item| (bounds(item), item)).collect();
-        for (area, item) in &items {
-            prop_assert!(frame.holds(area), "{item:?} leaves the label");
-            if !matches!(item, Item::Rule { .. }) {
-                prop_assert!(faces.iter().any(|face| face.holds(area)), "{item:?} leaves its face");
-            }
-            if !matches!(item, Item::Symbol(_)) {
-                prop_assert!(!quiet_zones.iter().any(|zone| zone.overlaps(area)), "{item:?} in a quiet zone");
-            }
-            if let Item::Text(text) = item {
-                let typeface = fonts.typeface(text.face);
-                let cap = typeface.units(typeface.cap_height, text.em);
-                prop_assert!(cap + Length::nm(100) >= floors.line_least, "{cap} is below the floor");
-            }
-        }
-        for zone in &quiet_zones {
-            prop_assert!(faces.iter().any(|face| face.holds(zone)), "a quiet zone leaves its face");
-        }
-        let texts: Vec<&Rect> =
-            items.iter().filter(|(_, item)| matches!(item, Item::Text(_))).map(|(area, _)| area).collect();
-        for (index, one) in texts.iter().enumerate() {
-            for other in &texts[index + 1..] {
-                prop_assert!(!one.overlaps(other), "{one:?} over {other:?}");
-            }
-        }
-        prop_assert_eq!(fitted.facts.symbol.is_some(), !quiet_zones.is_empty());
-        prop_assert!(fitted.facts.code + Length::nm(100) >= floors.code_least);
+        let faces = Geometry::new(&stock, Length::mm(diameter)).faces().map(|(face, _)| face);
+        samples::holds_together(&fitted, &bench, dpi, |area| faces.iter().any(|face| face.holds(area)));
     }
 
     #[test]
@@ -200,11 +127,9 @@ proptest! {
         wider in 0.0..20.0_f64,
         higher in 0.0..20.0_f64,
     ) {
-        let fonts = Fonts::new();
+        let bench = Bench::new();
         let label = label("rail pressure sensor signal to control unit", Some(LINK));
-        let fit = |width, height| {
-            fit(&fonts, &Floors::default(), &label, &stock(width, height, Posture::Standing)).ok()
-        };
+        let fit = |width, height| fit(&bench.flat(&label), &stock(width, height, Posture::Standing)).ok();
         if let Some(small) = fit(width, height) {
             let large = fit(width + wider, height + higher).expect("a larger label fits too");
             prop_assert!(large.facts.dropped.len() <= small.facts.dropped.len());

@@ -6,11 +6,11 @@
 
 use std::collections::{HashMap, HashSet};
 
-use crate::base::{EndLetter, TagCode};
+use crate::base::{EndLetter, Purpose, TagCode};
 use crate::circuits::Circuits;
 use crate::codes::link::Payload;
 use crate::codes::{self, Issued};
-use crate::labels::{self, Doubled, Purpose, Reach};
+use crate::labels::{self, Doubled, Reach};
 
 /// What the symbols of this job say, and said.
 #[derive(Debug, Default)]
@@ -53,9 +53,11 @@ impl TagTexts {
                     continue;
                 }
                 let label = labels::label(circuits, issued, &Payload::Text, Purpose::Work, &selected);
-                let Some(text) = label.payload.as_deref().map(compared) else { continue };
-                for letter in label.name.letters {
-                    let known = self.words.entry((label.name.code, letter)).or_default();
+                let (Some(code), Some(text)) = (label.name.code(), label.payload.as_deref().map(compared)) else {
+                    continue;
+                };
+                for &letter in label.name.letters() {
+                    let known = self.words.entry((code, letter)).or_default();
                     if !known.contains(&text) {
                         known.push(text.clone());
                     }

@@ -53,7 +53,9 @@ pub struct EndRecord {
     pub colour_in_words: Option<String>,
     /// Conductor size as typed.
     pub size: Option<String>,
-    /// Outside diameter.
+    /// Sort of insulation.
+    pub insulation: Option<String>,
+    /// Outside diameter, measured.
     pub diameter: Option<String>,
     /// Length of the wire.
     pub length: Option<String>,
@@ -205,6 +207,7 @@ impl EndRecord {
             colour: end.colour.as_ref().map(ToString::to_string),
             colour_in_words: end.colour.as_ref().filter(is_understood).map(WireColour::in_words),
             size: end.conductor.as_ref().map(ToString::to_string),
+            insulation: end.insulation.map(|insulation| insulation.to_string()),
             diameter: end.diameter.map(|diameter| diameter.to_string()),
             length: end.length.map(|length| length.to_string()),
             action: Some(end.action.to_string()),

@@ -1,41 +1,37 @@
-//! What the faces of a flag hold: arrangements tried in a stated order, the first that holds taken, and grown where there is
-//! room.
+//! What flat faces hold: arrangements tried in a stated order, the first that holds taken, and grown where there is room.
 
 use std::cell::OnceCell;
 use std::iter;
 
+use super::fit::{Floors, Refusal};
+use super::frame::Item;
+use super::keep::Kept;
+use super::panel::{Arrangement, Room, Wish};
+use super::symbol::{Symbol, SymbolKind, dots, smallest_module_dots};
+use super::text::Fonts;
+use super::words::Words;
 use crate::base::{Length, Size};
-use crate::labels::Field;
-use crate::layout::fit::{Floors, Refusal};
-use crate::layout::frame::Item;
-use crate::layout::panel::{Arrangement, Room, Wish};
-use crate::layout::symbol::{Symbol, SymbolKind, dots, smallest_module_dots};
-use crate::layout::text::Fonts;
-use crate::layout::words::Words;
+use crate::labels::Worth;
 
-/// Modules grow up to this size where there is room; beyond it a phone gains nothing.
-const LARGEST_MODULE: Length = Length::nm(700_000);
-
-/// What is kept of a label: so many lines, and this wording of the function.
+/// How the words and the symbol share the faces.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Kept {
-    pub(super) lines: usize,
-    pub(super) function: usize,
-}
-
-/// What stands on the two faces.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Sharing {
+pub(super) enum Sharing {
     /// Each face holds the whole tag.
     Whole(Arrangement),
     /// Words on the near face, symbol with code on the far one.
     Split,
 }
 
+/// Modules grow up to this size where there is room; beyond it a phone gains nothing.
+const LARGEST_MODULE: Length = Length::nm(700_000);
+
 /// The symbols to try.
 pub(super) struct Symbols<'a> {
     pub(super) asked: Option<Symbol>,
+    /// What the lesser ones say: the code alone.
     pub(super) code: &'a str,
+    /// The largest module, in dots, that can be read in a symbol of this kind; `None` where none can.
+    pub(super) most_dots: &'a dyn Fn(SymbolKind) -> Option<i64>,
     /// The code alone, in ever smaller ones; encoded when the one that was asked for has no room, which is seldom.
     pub(super) lesser: OnceCell<Vec<Symbol>>,
 }
@@ -43,7 +39,7 @@ pub(super) struct Symbols<'a> {
 impl Symbols<'_> {
     fn each(&self) -> impl Iterator<Item = &Symbol> {
         let lesser = iter::once_with(|| self.lesser.get_or_init(|| lesser_symbols(self.code)));
-        self.asked.iter().chain(lesser.flatten())
+        self.asked.iter().chain(lesser.flatten()).filter(|symbol| (self.most_dots)(symbol.kind).is_some())
     }
 }
 
@@ -53,16 +49,20 @@ fn lesser_symbols(code: &str) -> Vec<Symbol> {
     [Symbol::qr(code), square, low].into_iter().flatten().collect()
 }
 
+/// A search over equal faces.
 pub(super) struct Search<'a> {
     pub(super) fonts: &'a Fonts,
     pub(super) floors: &'a Floors,
     pub(super) words: &'a Words,
     pub(super) dpi: u16,
     pub(super) room: Room,
+    /// How a symbol may share the faces with the words, in the order to be tried.
+    pub(super) sharings: &'a [Sharing],
 }
 
 /// What the search took.
 pub(super) struct Found {
+    /// The near face and the far one; they are alike unless they share.
     pub(super) faces: [Vec<Item>; 2],
     pub(super) symbol: Option<Symbol>,
     pub(super) module_dots: Option<i64>,
@@ -73,13 +73,14 @@ pub(super) struct Found {
 
 impl Search<'_> {
     pub(super) fn first(&self, symbols: Option<&Symbols<'_>>) -> Option<Found> {
-        let all = self.kept();
-        // Losing the places costs more than a lesser symbol does, so lesser symbols are tried before places are given up.
-        let places = self.words.fields().take_while(|field| *field <= Field::Move).count();
-        let (with_places, without): (Vec<Kept>, Vec<Kept>) = all.iter().copied().partition(|kept| kept.lines >= places);
-        for stage in [&with_places, &without] {
+        let all = self.words.keeping.tries();
+        // Losing a vital line costs more than a lesser symbol does, so lesser symbols are tried before one is given up.
+        let vital = self.words.keeping.vital();
+        let (with_vital, without): (Vec<Kept>, Vec<Kept>) = all.iter().copied().partition(|kept| kept.lines >= vital);
+        for stage in [&with_vital, &without] {
             for symbol in symbols.into_iter().flat_map(Symbols::each) {
-                if let Some(found) = stage.iter().find_map(|&kept| self.try_kept(Some(symbol), kept)) {
+                let most = symbols.and_then(|symbols| (symbols.most_dots)(symbol.kind)).unwrap_or_default();
+                if let Some(found) = stage.iter().find_map(|&kept| self.try_kept(Some((symbol, most)), kept)) {
                     return Some(found);
                 }
             }
@@ -87,29 +88,9 @@ impl Search<'_> {
         all.into_iter().find_map(|kept| self.try_kept(None, kept))
     }
 
-    /// What may be kept, from everything to the code alone. Designation, branch and note go before the function is
-    /// shortened; conductor and places go only after that.
-    fn kept(&self) -> Vec<Kept> {
-        let fields: Vec<Field> = self.words.fields().collect();
-        let shortest = self.words.wordings(Field::Function).saturating_sub(1);
-        let mut all = Vec::new();
-        for lines in (0..=fields.len()).rev() {
-            all.push(Kept { lines, function: 0 });
-            let next_given_up = lines.checked_sub(1).map(|last| fields[last]);
-            if next_given_up.is_some_and(|field| field <= Field::Conductor) {
-                all.extend((1..=shortest).map(|function| Kept { lines, function }));
-            }
-        }
-        all
-    }
-
-    fn try_kept(&self, symbol: Option<&Symbol>, kept: Kept) -> Option<Found> {
-        let sharings: &[Sharing] = match symbol {
-            Some(_) => &[Sharing::Whole(Arrangement::Beside), Sharing::Whole(Arrangement::Stacked), Sharing::Split],
-            None => &[Sharing::Whole(Arrangement::Beside)],
-        };
-        let last = kept.lines.checked_sub(1).and_then(|last| self.words.fields().nth(last));
-        for sizes in self.sizes(last) {
+    fn try_kept(&self, symbol: Option<(&Symbol, i64)>, kept: Kept) -> Option<Found> {
+        let sharings = if symbol.is_some() { self.sharings } else { &[Sharing::Whole(Arrangement::Beside)] };
+        for sizes in self.sizes(self.words.keeping.least_worth(kept)) {
             for sharing in sharings {
                 for &(code, line) in &sizes {
                     if let Some(found) = self.try_sharing(symbol, kept, *sharing, code, line) {
@@ -121,9 +102,9 @@ impl Search<'_> {
         None
     }
 
-    /// Pairs of heights of code and lines to begin with: what is wanted, then smaller ones. Designation, branch and note are
-    /// not worth the smallest letters.
-    fn sizes(&self, last: Option<Field>) -> [Vec<(Length, Length)>; 2] {
+    /// Pairs of heights of code and lines to begin with: what is wanted, then smaller ones. Extra lines are not worth the
+    /// smallest letters.
+    fn sizes(&self, last: Option<Worth>) -> [Vec<(Length, Length)>; 2] {
         let between = |wanted: Length, least: Length, share: f64| least + (wanted - least).scaled(share);
         let pair = |share| {
             (
@@ -131,27 +112,29 @@ impl Search<'_> {
                 between(self.floors.line_wanted, self.floors.line_least, share),
             )
         };
-        let smaller: &[f64] =
-            if last.is_some_and(|last| last > Field::Conductor) { &[0.75, 0.5] } else { &[0.75, 0.5, 0.25, 0.0] };
+        let smaller: &[f64] = if last == Some(Worth::Extra) { &[0.75, 0.5] } else { &[0.75, 0.5, 0.25, 0.0] };
         [vec![pair(1.0)], smaller.iter().copied().map(pair).collect()]
     }
 
     fn try_sharing(
         &self,
-        symbol: Option<&Symbol>,
+        symbol: Option<(&Symbol, i64)>,
         kept: Kept,
         sharing: Sharing,
         code: Length,
         line: Length,
     ) -> Option<Found> {
         let least_dots = smallest_module_dots(self.dpi);
-        let wish = |symbol, lines, arrangement| {
-            let symbol = Option::map(symbol, |symbol| (symbol, least_dots));
-            Wish { symbol, dpi: self.dpi, code, line, lines, function: kept.function, arrangement }
+        let most_dots = symbol.map_or(0, |(_, most)| most);
+        let symbol = symbol.map(|(symbol, _)| symbol);
+        let none = Kept { lines: 0, words_cut: 0 };
+        let wish = |symbol: Option<_>, kept, arrangement| {
+            let (symbol, least) = (symbol.map(|symbol| (symbol, least_dots)), self.floors.line_least);
+            Wish { symbol, dpi: self.dpi, code, line, least, kept, arrangement }
         };
         match sharing {
             Sharing::Whole(arrangement) => {
-                let (wish, items) = self.settle(wish(symbol, kept.lines, arrangement))?;
+                let (wish, items) = self.settle(wish(symbol, kept, arrangement), most_dots)?;
                 Some(Found {
                     faces: [items.clone(), items],
                     symbol: symbol.cloned(),
@@ -162,10 +145,10 @@ impl Search<'_> {
                 })
             }
             Sharing::Split => {
-                let (near_wish, near) = self.settle(wish(None, kept.lines, Arrangement::Beside))?;
+                let (near_wish, near) = self.settle(wish(None, kept, Arrangement::Beside), most_dots)?;
                 let (far_wish, far) = [Arrangement::Stacked, Arrangement::Beside]
                     .into_iter()
-                    .find_map(|arrangement| self.settle(wish(symbol, 0, arrangement)))?;
+                    .find_map(|arrangement| self.settle(wish(symbol, none, arrangement), most_dots))?;
                 Some(Found {
                     faces: [near, far],
                     symbol: symbol.cloned(),
@@ -179,12 +162,12 @@ impl Search<'_> {
     }
 
     /// Lets a wish that fits grow as far as there is room, and draws it.
-    fn settle<'s>(&self, wish: Wish<'s>) -> Option<(Wish<'s>, Vec<Item>)> {
+    fn settle<'s>(&self, wish: Wish<'s>, most_dots: i64) -> Option<(Wish<'s>, Vec<Item>)> {
         let composed = wish.compose(self.fonts, self.words, &self.room)?;
-        let mut taken = (wish, composed);
+        let mut taken = (wish.clone(), composed);
         for step in growth(&taken.0) {
             let mut larger = taken.0.clone();
-            if !step.apply(&mut larger, self.dpi) {
+            if !step.apply(&mut larger, self.dpi, most_dots) {
                 continue;
             }
             // Letters do not grow at the price of more rows.
@@ -202,23 +185,41 @@ impl Search<'_> {
                 let mut smaller = taken.0;
                 smaller.line = smaller.line.scaled(0.97).max(self.floors.line_least);
                 smaller.code = smaller.code.scaled(0.97).max(self.floors.code_least);
-                let items =
-                    smaller.compose(self.fonts, self.words, &self.room)?.draw(self.fonts, &smaller, self.words)?;
-                Some((smaller, items))
+                self.drawn(&smaller).map(|items| (smaller, items)).or_else(|| {
+                    let items = self.drawn(&wish)?;
+                    Some((wish, items))
+                })
             }
         }
     }
 
-    pub(super) fn refusal(&self) -> Refusal {
-        let least = Wish {
+    fn drawn(&self, wish: &Wish<'_>) -> Option<Vec<Item>> {
+        wish.compose(self.fonts, self.words, &self.room)?.draw(self.fonts, wish, self.words)
+    }
+
+    /// Whether code and marks alone have room: then [`Search::first`] surely finds something.
+    pub(super) fn holds(&self) -> bool {
+        let [wanted, smaller] = self.sizes(None);
+        let mut sizes = wanted.into_iter().chain(smaller);
+        sizes.any(|(code, line)| self.drawn(&self.code_alone(code, line)).is_some())
+    }
+
+    /// The code and the marks that are never given up, and nothing else.
+    fn code_alone(&self, code: Length, line: Length) -> Wish<'static> {
+        Wish {
             symbol: None,
             dpi: self.dpi,
-            code: self.floors.code_least,
-            line: self.floors.line_least,
-            lines: 0,
-            function: 0,
+            code,
+            line,
+            least: self.floors.line_least,
+            kept: Kept { lines: 0, words_cut: 0 },
             arrangement: Arrangement::Beside,
-        };
+        }
+    }
+
+    /// Why not even code and marks fit; `what` must be larger, such as `faces`.
+    pub(super) fn refusal(&self, what: &str) -> Refusal {
+        let least = self.code_alone(self.floors.code_least, self.floors.line_least);
         let holds = |grown: i64| {
             let more = Length::mm(1.0) * grown;
             let size = Size::new(self.room.size.width + more, self.room.size.height + more);
@@ -226,7 +227,7 @@ impl Search<'_> {
         };
         let remedy = (1..200).find(|&grown| holds(grown)).map_or_else(
             || "take a larger label".to_owned(),
-            |grown| format!("faces {grown} mm longer and higher would do"),
+            |grown| format!("{what} {grown} mm longer and higher would do"),
         );
         Refusal::CodeDoesNotFit {
             width: self.room.size.width,
@@ -247,20 +248,23 @@ enum Grow {
 
 impl Grow {
     /// Whether this made the wish larger.
-    fn apply(self, wish: &mut Wish<'_>, dpi: u16) -> bool {
+    fn apply(self, wish: &mut Wish<'_>, dpi: u16, most_dots: i64) -> bool {
         match self {
             Self::Code(mm) => grow(&mut wish.code, Length::mm(mm)),
             Self::Line(mm) => grow(&mut wish.line, Length::mm(mm)),
             Self::Module(mm) => {
                 let Some((_, count)) = &mut wish.symbol else { return false };
-                let mut larger = (mm * f64::from(dpi) / 25.4).floor() as i64;
-                while larger > *count && dots(larger, dpi) > LARGEST_MODULE {
-                    larger -= 1;
-                }
+                let larger = ((mm * f64::from(dpi) / 25.4).floor() as i64).min(most_dots);
                 grow(count, larger)
             }
         }
     }
+}
+
+/// The largest module of a flat symbol, in dots: beyond it a phone gains nothing.
+pub(super) fn largest_flat_module(dpi: u16) -> i64 {
+    let most = (LARGEST_MODULE.as_mm() * f64::from(dpi) / 25.4).floor() as i64;
+    if dots(most, dpi) > LARGEST_MODULE { most - 1 } else { most }
 }
 
 fn grow<T: PartialOrd>(size: &mut T, to: T) -> bool {
@@ -290,7 +294,7 @@ fn growth(wish: &Wish<'_>) -> Vec<Grow> {
             steps.push(Grow::Module(module));
         }
         steps.push(Grow::Code(code));
-        if wish.lines > 0 {
+        if wish.kept.lines > 0 {
             steps.push(Grow::Line(line));
         }
     }
