@@ -14,7 +14,7 @@ struct Image {
 pub fn expose(scene: &Scene, conditions: &Conditions, chance: &mut Chance) -> Picture {
     let image = Image::of(scene);
     let focus_error = chance.within(conditions.focus_error);
-    let disc = chance.within(conditions.opening) * focus_error / scene.distance * scene.pixels_a_mm;
+    let disc = conditions.opening * focus_error / scene.distance * scene.pixels_a_mm;
     let motion = chance.within(conditions.motion) * scene.pixels_a_mm;
     let motion_towards = chance.within((0.0, std::f64::consts::TAU));
     let softness = chance.within(conditions.softness);
@@ -40,9 +40,7 @@ const LAST_TONE: f64 = 16383.0;
 
 /// Byte of a picture for each step of light (the power 1/2.2, near enough to sRGB).
 fn tones() -> Vec<u8> {
-    (0..=LAST_TONE as usize)
-        .map(|step| ((step as f64 / LAST_TONE).powf(1.0 / 2.2) * 255.0).round() as u8)
-        .collect()
+    (0..=LAST_TONE as usize).map(|step| ((step as f64 / LAST_TONE).powf(1.0 / 2.2) * 255.0).round() as u8).collect()
 }
 
 /// Light that is not even over the tag: 1 at its brightest.
@@ -95,45 +93,54 @@ impl Image {
         Self { width: scene.width, height: scene.height, light }
     }
 
-    /// Each point becomes an even disc, as a round lens out of focus makes it. A disc is a stack of rows; sums along each row make any
-    /// row's length as cheap.
+    /// Each point becomes an even disc, as a round lens out of focus makes it. A disc is a stack of rows; sums along each row make
+    /// a row of any length as cheap.
     fn out_of_focus(&self, radius: f64) -> Self {
         if radius < 0.5 {
             return Self { light: self.light.clone(), ..*self };
         }
         let (width, height) = (self.width, self.height);
-        let mut sums = Vec::with_capacity((width + 1) * height);
+        let reach = radius.floor() as i64;
+        // Each row goes on beyond its ends, so far that every sum stays within it.
+        let beyond = reach as usize + 2;
+        let padded = width + 2 * beyond;
+        let mut rows = Vec::with_capacity(padded * height);
+        let mut sums = Vec::with_capacity(padded * height);
         for row in self.light.chunks_exact(width) {
+            let start = rows.len();
+            rows.resize(start + beyond, row[0]);
+            rows.extend_from_slice(row);
+            rows.resize(start + padded, row[width - 1]);
             let mut sum = 0.0f32;
-            sums.push(sum);
-            for light in row {
-                sum += light;
+            for light in &rows[start..] {
                 sums.push(sum);
+                sum += light;
             }
         }
-        let reach = radius.floor() as i64;
+        // The sum up to a place within a pixel is the sum before it and a part of its own light.
+        let place = |x: f64| ((x.floor() + beyond as f64) as usize, x.fract().rem_euclid(1.0) as f32);
         let mut light = vec![0.0f32; width * height];
-        let mut weight = 0.0f32;
-        let chords: Vec<(i64, f32)> = (-reach..=reach)
-            .map(|dy| (dy, (radius * radius - (dy * dy) as f64).sqrt() as f32))
-            .collect();
-        for &(_, half) in &chords {
-            weight += 2.0 * half;
-        }
-        for y in 0..height {
-            for &(dy, half) in &chords {
-                let from = (y as i64 + dy).clamp(0, height as i64 - 1) as usize;
-                let sums = &sums[from * (width + 1)..(from + 1) * (width + 1)];
-                let source = &self.light[from * width..(from + 1) * width];
-                for x in 0..width {
-                    let middle = x as f32 + 0.5;
-                    let sum = sum_to(sums, source, middle + half) - sum_to(sums, source, middle - half);
-                    light[y * width + x] += sum;
+        let mut area = 0.0;
+        for dy in -reach..=reach {
+            let half = (radius * radius - (dy * dy) as f64).sqrt();
+            area += 2.0 * half;
+            let (left, left_part) = place(0.5 - half);
+            let (right, right_part) = place(0.5 + half);
+            for y in 0..height {
+                let from = (y as i64 + dy).clamp(0, height as i64 - 1) as usize * padded;
+                let row = |start: usize| &rows[from + start..from + start + width];
+                let sum = |start: usize| &sums[from + start..from + start + width];
+                let upto = sum(right).iter().zip(row(right)).map(|(sum, light)| sum + light * right_part);
+                let before = sum(left).iter().zip(row(left)).map(|(sum, light)| sum + light * left_part);
+                let target = &mut light[y * width..(y + 1) * width];
+                for (target, (upto, before)) in target.iter_mut().zip(upto.zip(before)) {
+                    *target += upto - before;
                 }
             }
         }
+        let share = 1.0 / area as f32;
         for value in &mut light {
-            *value /= weight;
+            *value *= share;
         }
         Self { light, ..*self }
     }
@@ -192,17 +199,4 @@ impl Image {
         }
         Self { light: both, ..*self }
     }
-}
-
-/// Sum of a row's light up to a place between pixels; beyond the ends the last pixel goes on.
-fn sum_to(sums: &[f32], row: &[f32], place: f32) -> f32 {
-    let last = row.len() - 1;
-    if place <= 0.0 {
-        return place * row[0];
-    }
-    let whole = place as usize;
-    if whole > last {
-        return sums[last + 1] + (place - (last + 1) as f32) * row[last];
-    }
-    sums[whole] + (place - whole as f32) * row[whole]
 }

@@ -123,12 +123,7 @@ fn ink(is_dark: &[bool], across: usize, pitch: f64, conditions: &Conditions, cha
     let at = |place: Option<usize>| place.and_then(|place| is_dark.get(place)).copied().unwrap_or(false);
     (0..is_dark.len())
         .map(|place| {
-            let neighbours = [
-                place.checked_sub(1),
-                Some(place + 1),
-                place.checked_sub(across),
-                Some(place + across),
-            ];
+            let neighbours = [place.checked_sub(1), Some(place + 1), place.checked_sub(across), Some(place + across)];
             let mut cover = f64::from(u8::from(is_dark[place]));
             for neighbour in neighbours {
                 if at(neighbour) != is_dark[place] {

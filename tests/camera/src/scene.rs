@@ -180,8 +180,8 @@ impl<'a> Scene<'a> {
 
     /// Reflectance of the printed piece at this place; `None` beyond its edges.
     fn print_at(&self, x: f64, y: f64) -> Option<f64> {
-        let across = (x / self.printed.dot[0] + self.printed.middle[0]).floor();
-        let down = (y / self.printed.dot[1] + self.printed.middle[1]).floor();
+        let across = x / self.printed.dot[0] + self.printed.middle[0];
+        let down = y / self.printed.dot[1] + self.printed.middle[1];
         let is_on = across >= 0.0 && down >= 0.0;
         let (across, down) = (across as usize, down as usize);
         (is_on && across < self.printed.across && down < self.printed.down).then(|| {
