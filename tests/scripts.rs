@@ -298,3 +298,36 @@ J1,4,E15,fuel pump مضخة الوقود relay,BU/WH,0.5,signal,cut,680,2.4,да
         assert!(fonts.contains("+VL-Gothic-Regular "), "{fonts}");
     }
 }
+
+/// Fonts of CFF outlines with a few bytes spoilt, by a fixed sequence: they are refused, or something is written.
+#[test]
+fn spoilt_fonts_are_refused_or_written() {
+    let sound = font_bytes(SERIF);
+    let mut seed = 7_u64;
+    let mut next = |below: usize| {
+        seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (seed >> 33) as usize % below
+    };
+    let mut written = 0;
+    for round in 0..300 {
+        let mut bytes = sound.clone();
+        // Where tables begin much depends on each byte; elsewhere little does.
+        let within = [2000, 100_000, bytes.len()][round % 3];
+        for _ in 0..4 {
+            let at = next(within);
+            bytes[at] = next(256) as u8;
+        }
+        let Ok(file) = FontFile::open(bytes, 0) else { continue };
+        if loomtag::pdf::can_embed(&file).is_err() {
+            continue;
+        }
+        let fonts = Fonts::with_fallbacks(vec![file.clone()]);
+        let Ok(shaped) = fonts.shape(Face::Words, "مستشعر מנוע 5") else { continue };
+        let marks = fonts.place(&shaped, Length::mm(2.0), Point::ORIGIN, Turn::Upright, Stretch::NONE, Ink::Black);
+        let page = Page { size: Size::new(Length::mm(50.0), Length::mm(50.0)), marks, ..Page::default() };
+        let document = Document { title: String::new(), fallbacks: vec![file] };
+        let mut writer = Writer::new(Vec::new(), &document).expect("written");
+        written += usize::from(writer.page(&page).and_then(|()| writer.finish()).is_ok());
+    }
+    assert!(written > 50, "{written} written");
+}

@@ -10,6 +10,7 @@ use jiff::Timestamp;
 use rusqlite::{OptionalExtension, Row, TransactionBehavior, params};
 
 use super::failure::RegisterFailure;
+use super::link::between;
 use super::register::Register;
 use crate::base::{EndLetter, TagCode};
 
@@ -57,8 +58,10 @@ pub struct Run {
 pub struct PrintedTag {
     /// Its code.
     pub code: TagCode,
-    /// Its letters; several on a doubled cavity, none on a connector tag.
+    /// Its letters; several on a doubled cavity and on a mark along a wire.
     pub letters: Vec<EndLetter>,
+    /// Whether it names ends, or a place between them.
+    pub spot: Spot,
     /// The place it is for, as printed.
     pub place: String,
     /// Kind of tag: `flag`, `sleeve`, `strip`.
@@ -69,6 +72,31 @@ pub struct PrintedTag {
     pub words: Vec<String>,
     /// The text of its symbol, when it carries one.
     pub payload: Option<String>,
+}
+
+/// Which part of a wire a tag names.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Spot {
+    /// An end: `A`, or several at one place: `A+B`.
+    End,
+    /// A place between two ends: `A-B`; `A-` where the other end was not known.
+    Between,
+}
+
+impl Spot {
+    /// Reads letters as they are printed.
+    pub fn read(printed: &str) -> (Vec<EndLetter>, Self) {
+        let spot = if printed.contains('-') { Self::Between } else { Self::End };
+        (printed.split(['+', '-']).filter_map(EndLetter::from_typed).collect(), spot)
+    }
+
+    /// Letters as they are printed.
+    pub fn write(self, letters: &[EndLetter]) -> String {
+        match self {
+            Self::End => letters.iter().map(ToString::to_string).collect::<Vec<_>>().join("+"),
+            Self::Between => between(letters),
+        }
+    }
 }
 
 /// One time that a tag was printed.
@@ -123,7 +151,6 @@ impl Register {
             if !is_known {
                 return Err(RegisterFailure::UnknownCode { code: tag.code });
             }
-            let letters: Vec<String> = tag.letters.iter().map(ToString::to_string).collect();
             let words: Vec<String> = tag.words.iter().map(|line| line.replace(['\r', '\n'], " ")).collect();
             transaction
                 .prepare_cached(
@@ -134,7 +161,7 @@ impl Register {
                     statement.execute(params![
                         run.0,
                         tag.code.as_str(),
-                        letters.join("+"),
+                        tag.spot.write(&tag.letters),
                         tag.place,
                         tag.kind,
                         tag.stock,
@@ -259,9 +286,11 @@ impl Register {
         let text = |column: usize| row.get::<_, String>(first + column).map_err(failed);
         let code = TagCode::from_typed(&text(0)?).map_err(|error| self.damaged(error.to_string()))?;
         let words = text(5)?;
+        let (letters, spot) = Spot::read(&text(1)?);
         Ok(PrintedTag {
             code,
-            letters: text(1)?.split('+').filter_map(EndLetter::from_typed).collect(),
+            letters,
+            spot,
             place: text(2)?,
             kind: text(3)?,
             stock: text(4)?,
@@ -281,6 +310,7 @@ mod tests {
         PrintedTag {
             code,
             letters: letters.iter().map(|&letter| EndLetter::nth(letter)).collect(),
+            spot: Spot::End,
             place: "J1/14".to_owned(),
             kind: "flag".to_owned(),
             stock: "a4-65-38x21".to_owned(),
@@ -302,16 +332,19 @@ mod tests {
         assert_eq!((one.get(), two.get()), (1, 2));
         let mut bare = tag(code, &[]);
         (bare.words, bare.payload) = (Vec::new(), None);
-        register.record(one, &[tag(code, &[0, 1]), bare.clone()]).expect("records");
+        let between = PrintedTag { spot: Spot::Between, ..tag(code, &[0, 1]) };
+        let half_known = PrintedTag { spot: Spot::Between, ..tag(code, &[1]) };
+        let all = [tag(code, &[0, 1]), bare, between, half_known];
+        register.record(one, &all).expect("records");
         register.end_run(one, Outcome::Done, samples::NOW).expect("ends");
         register.record(two, &[tag(code, &[1])]).expect("records");
 
-        assert_eq!(register.tags_of(one).expect("reads"), [tag(code, &[0, 1]), bare]);
+        assert_eq!(register.tags_of(one).expect("reads"), all);
         let runs = register.runs().expect("reads");
         assert_eq!(runs[0].end, Some((Outcome::Done, samples::NOW)));
         assert_eq!((runs[1].end, runs[1].what.as_str()), (None, "reprint"));
         let history = register.history(code).expect("reads");
-        assert_eq!(history.iter().map(|one| one.run.number.get()).collect::<Vec<_>>(), [1, 1, 2]);
+        assert_eq!(history.iter().map(|one| one.run.number.get()).collect::<Vec<_>>(), [1, 1, 1, 1, 2]);
         assert_eq!(register.last_run().expect("reads"), Some(two));
     }
 

@@ -1,4 +1,4 @@
-//! The text inside the symbol, made from code and letters, and read back from what a scanner says.
+//! The text inside the symbol, made from code and letters or from a connector's name, and read back from what a scanner says.
 //!
 //! Everything is upper case: the alphanumeric mode of ISO/IEC 18004 (digits, `A`-`Z`, space and `$%*+-./:`) packs two
 //! characters into 11 bits, so that `HTTP://TAGS.EXAMPLE/7KF4/A` fits a small symbol. Scheme and host do not mind
@@ -8,7 +8,10 @@ use std::fmt;
 
 use thiserror::Error;
 
-use crate::base::{EndLetter, TagCode};
+use crate::base::{ConnectorId, EndLetter, TagCode};
+
+/// What stands before a connector's name in a link, where the code of a circuit would: no code is that short.
+const CONNECTOR: &str = "C";
 
 /// What the symbols of a job carry.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -38,12 +41,73 @@ impl Payload {
             Self::Code => name(code, letters),
         }
     }
+
+    /// The text of the symbol of a mark along a wire, between ends of these letters: `HTTP://TAGS.EXAMPLE/7KF4`, or as
+    /// [`Payload::text`] has it with `7KF4 A-B` for a name. It names the circuit and none of its ends.
+    pub fn mark_text(&self, code: TagCode, letters: &[EndLetter], phrases: &[&str], limit: usize) -> String {
+        let name = format!("{code} {}", between(letters)).trim_end().to_owned();
+        match self {
+            Self::Link { .. } => self.text(code, &[], &[], limit),
+            Self::Text => with_words(name, letters.is_empty(), phrases, limit),
+            Self::Code => name,
+        }
+    }
+
+    /// The text of a connector's symbol: `HTTP://TAGS.EXAMPLE/C/J1`, `J1: ENGINE CONTROL UNIT`, or `J1`. `phrases` and `limit`
+    /// are those of [`Payload::text`]; the name is always whole.
+    pub fn connector_text(&self, connector: &ConnectorId, phrases: &[&str], limit: usize) -> String {
+        let name = connector.as_str().to_uppercase();
+        match self {
+            Self::Link { base } => format!("{base}/{CONNECTOR}/{}", percent_encoded(&name)),
+            Self::Text => with_words(format!("{name}:"), false, phrases, limit),
+            Self::Code => name,
+        }
+    }
 }
 
 /// `7KF4 A+B`, or `7KF4`.
 fn name(code: TagCode, letters: &[EndLetter]) -> String {
     let letters: Vec<String> = letters.iter().map(ToString::to_string).collect();
     format!("{code} {}", letters.join("+")).trim_end().to_owned()
+}
+
+/// Letters of the ends of a wire, on a mark between them: `A-B`, or `A-` while the other end is not known.
+pub fn between(letters: &[EndLetter]) -> String {
+    match letters {
+        [only] => format!("{only}-"),
+        _ => letters.iter().map(ToString::to_string).collect::<Vec<_>>().join("-"),
+    }
+}
+
+/// Whether the second word is the lettering of a mark along a wire: `7KF4 A-B`, `7KF4 A-`.
+pub fn names_mark(text: &str) -> bool {
+    let letters = text.split_whitespace().nth(1).and_then(|letters| letters.split_once('-'));
+    let is_letter = |letter| EndLetter::from_typed(letter).is_some();
+    letters.is_some_and(|(first, other)| is_letter(first) && (other.is_empty() || is_letter(other)))
+}
+
+/// A text as one segment of a path (RFC 3986, 2.1 and 3.3), in the characters of the alphanumeric mode.
+fn percent_encoded(text: &str) -> String {
+    let is_plain = |byte: u8| byte.is_ascii_uppercase() || byte.is_ascii_digit() || b"$*+-.:".contains(&byte);
+    let encoded = |byte: u8| if is_plain(byte) { char::from(byte).to_string() } else { format!("%{byte:02X}") };
+    text.bytes().map(encoded).collect()
+}
+
+/// The text of a segment of a path; `None` when it was not encoded as one.
+fn percent_decoded(segment: &str) -> Option<String> {
+    let mut bytes = Vec::with_capacity(segment.len());
+    let mut rest = segment.as_bytes();
+    while let Some((&first, after)) = rest.split_first() {
+        if first == b'%' {
+            let digits = after.get(..2).and_then(|digits| std::str::from_utf8(digits).ok())?;
+            bytes.push(u8::from_str_radix(digits, 16).ok()?);
+            rest = &after[2..];
+        } else {
+            bytes.push(first);
+            rest = after;
+        }
+    }
+    String::from_utf8(bytes).ok()
 }
 
 fn with_words(name: String, is_bare: bool, phrases: &[&str], limit: usize) -> String {
@@ -101,6 +165,9 @@ pub enum NotABase {
         /// The sign that begins that part.
         character: char,
     },
+    /// It ends where the name of a connector would begin.
+    #[error("an address of tags cannot end in `/{CONNECTOR}`, behind which the names of connectors stand")]
+    Connector,
     /// A character that would make every symbol larger.
     #[error("`{character}` is not among the characters that keep a symbol small")]
     Character {
@@ -116,6 +183,7 @@ impl NotABase {
             Self::Scheme { .. } => "type the whole address, such as `http://tags.example`",
             Self::Host { .. } => "use letters, digits, `-` and `.`; write a name with other letters in its `xn--` form",
             Self::Port { .. } => "leave it out, or type a number from 1 to 65535",
+            Self::Connector => "let it end otherwise, or leave the last part out",
             Self::Part { .. } => "leave out user names, `?` and `#`: the code is added at the end of the address",
             Self::Character { .. } => "use letters, digits, `-`, `.`, `/` and `:` only",
         }
@@ -159,7 +227,11 @@ impl LinkBase {
         if let Some(character) = upper.chars().find(|&c| !is_alphanumeric(c) || c == ' ') {
             return Err(NotABase::Character { character });
         }
-        Ok(Self(upper.trim_end_matches('/').to_owned()))
+        let base = upper.trim_end_matches('/');
+        if rest.contains('/') && base.ends_with(&format!("/{CONNECTOR}")) {
+            return Err(NotABase::Connector);
+        }
+        Ok(Self(base.to_owned()))
     }
 }
 
@@ -174,28 +246,58 @@ pub const fn is_alphanumeric(character: char) -> bool {
     matches!(character, '0'..='9' | 'A'..='Z' | ' ' | '$' | '%' | '*' | '+' | '-' | '.' | '/' | ':')
 }
 
-/// Code and letter in what a scanner read, of all three kinds; `None` when no code with a fitting check character stands
-/// where it should. Case, white space, slashes at the end, a query or a fragment do not matter.
-pub fn from_scanned(text: &str) -> Option<(TagCode, Option<EndLetter>)> {
-    let text = text.trim();
-    match text.split_once("://") {
-        Some((_, address)) => from_link(address),
-        None => from_words(text),
+/// What a scanned text names.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Meaning {
+    /// A circuit by its code, and perhaps one of its ends.
+    Circuit(TagCode, Option<EndLetter>),
+    /// A connector, in whatever case the symbol has it.
+    Connector(ConnectorId),
+}
+
+impl Meaning {
+    /// Code and letter, where it is a circuit.
+    pub fn circuit(self) -> Option<(TagCode, Option<EndLetter>)> {
+        match self {
+            Self::Circuit(code, letter) => Some((code, letter)),
+            Self::Connector(_) => None,
+        }
     }
 }
 
-/// The last parts of an address behind its host: a code, or a code and a letter.
-fn from_link(address: &str) -> Option<(TagCode, Option<EndLetter>)> {
+/// What a scanner read, of all kinds of payload: a code with a fitting check character and perhaps a letter, or a connector's
+/// name where it stands in a link or before a colon; `None` when nothing of the kind stands where it should. Case, white
+/// space, slashes at the end, a query or a fragment do not matter.
+pub fn from_scanned(text: &str) -> Option<Meaning> {
+    let text = text.trim();
+    match text.split_once("://") {
+        Some((_, address)) => from_link(address),
+        None => from_words(text).map(|(code, letter)| Meaning::Circuit(code, letter)).or_else(|| before_colon(text)),
+    }
+}
+
+/// The last parts of an address behind its host: a code, a code and a letter, or a connector.
+fn from_link(address: &str) -> Option<Meaning> {
     let path = address.split(['?', '#']).next().unwrap_or_default();
     let parts: Vec<&str> = path.split('/').map(str::trim).filter(|part| !part.is_empty()).skip(1).collect();
-    if let [.., before, last] = parts.as_slice()
-        && let Some(letter) = EndLetter::from_typed(last)
-        && let Some(code) = whole_code(before)
-        && whole_code(last).is_none()
-    {
-        return Some((code, Some(letter)));
+    if let [.., before, last] = parts.as_slice() {
+        if before.eq_ignore_ascii_case(CONNECTOR) {
+            return ConnectorId::from_cell(&percent_decoded(last)?).map(Meaning::Connector);
+        }
+        if let Some(letter) = EndLetter::from_typed(last)
+            && let Some(code) = whole_code(before)
+            && whole_code(last).is_none()
+        {
+            return Some(Meaning::Circuit(code, Some(letter)));
+        }
     }
-    whole_code(parts.last()?).map(|code| (code, None))
+    whole_code(parts.last()?).map(|code| Meaning::Circuit(code, None))
+}
+
+/// `J1: ENGINE CONTROL UNIT`, or `J1:`.
+fn before_colon(text: &str) -> Option<Meaning> {
+    let (name, _) = text.split_once(": ").or_else(|| text.strip_suffix(':').map(|name| (name, "")))?;
+    ConnectorId::from_cell(name).map(Meaning::Connector)
 }
 
 /// The first word is the code; the second its letters, or nothing of the kind.
@@ -268,6 +370,10 @@ mod tests {
         for character in ["http://a/~me", "http://a/my_boat", "http://a/a b", "http://a/ä"] {
             assert!(matches!(LinkBase::from_typed(character), Err(NotABase::Character { .. })), "{character}");
         }
+        for taken in ["http://a/c", "http://a.example/boats/C/"] {
+            assert_eq!(LinkBase::from_typed(taken), Err(NotABase::Connector), "{taken}");
+        }
+        assert_eq!(base("http://c").to_string(), "HTTP://C");
         assert_eq!(base(" http://marshhen.local:7117/ ").to_string(), "HTTP://MARSHHEN.LOCAL:7117");
         assert_eq!(base("https://a.example/boats/hen//").to_string(), "HTTPS://A.EXAMPLE/BOATS/HEN");
     }
@@ -284,24 +390,75 @@ mod tests {
             "7KF4/A",
             "7KF4-A",
         ] {
-            assert_eq!(from_scanned(text), Some((code(), Some(A))), "{text}");
+            assert_eq!(from_scanned(text), Some(Meaning::Circuit(code(), Some(A))), "{text}");
         }
         for text in ["7KF4", "HTTP://TAGS.EXAMPLE/7KF4", "HTTP://TAGS.EXAMPLE/7KF4/", "7KF4 - FAN RELAY", "7 K F 4"] {
-            assert_eq!(from_scanned(text), Some((code(), None)), "{text}");
+            assert_eq!(from_scanned(text), Some(Meaning::Circuit(code(), None)), "{text}");
         }
         for text in ["", "HTTP://7KF4", "HTTP://TAGS.EXAMPLE/7KF6/A", "7KF6 A", "WIFI:S:BOAT;;", "HTTP://A/A", "://"] {
             assert_eq!(from_scanned(text), None, "{text}");
         }
     }
 
+    #[test]
+    fn marks_name_the_circuit_and_no_end() {
+        let link = Payload::Link { base: base("http://tags.example/") };
+        let words = ["rail pressure sig", "J1/14-X3/2"];
+        assert_eq!(link.mark_text(code(), &[A, B], &words, 38), "HTTP://TAGS.EXAMPLE/7KF4");
+        assert_eq!(Payload::Text.mark_text(code(), &[A, B], &words, 38), "7KF4 A-B RAIL PRESSURE SIG J1/14-X3/2");
+        assert_eq!(Payload::Text.mark_text(code(), &[A], &words, 21), "7KF4 A- RAIL");
+        assert_eq!(Payload::Code.mark_text(code(), &[A, B], &words, 38), "7KF4 A-B");
+        for text in ["7KF4 A-B RAIL", "7KF4 A- RAIL", "7kf4 a-b", "7KF4 A-", "HTTP://TAGS.EXAMPLE/7KF4"] {
+            assert_eq!(from_scanned(text), Some(Meaning::Circuit(code(), None)), "{text}");
+            assert_eq!(names_mark(text), !text.contains('/'), "{text}");
+        }
+        for other in ["7KF4 A", "7KF4 A+B", "7KF4 -", "7KF4 - FAN", "7KF4-A", "J1-7 A", "7KF4 -B", "7KF4 A-1"] {
+            assert!(!names_mark(other), "{other}");
+        }
+    }
+
+    fn connector(name: &str) -> ConnectorId {
+        ConnectorId::from_cell(name).expect("a name")
+    }
+
+    #[test]
+    fn connectors_go_by_their_name() {
+        let link = Payload::Link { base: base("http://tags.example/") };
+        let words = ["engine control unit", "mates X3S"];
+        assert_eq!(link.connector_text(&connector("J1"), &words, 38), "HTTP://TAGS.EXAMPLE/C/J1");
+        assert_eq!(link.connector_text(&connector("X 3/b+ä"), &words, 38), "HTTP://TAGS.EXAMPLE/C/X%203%2FB+%C3%84");
+        assert_eq!(Payload::Text.connector_text(&connector("J1"), &words, 38), "J1: ENGINE CONTROL UNIT MATES X3S");
+        assert_eq!(Payload::Text.connector_text(&connector("J1"), &words, 24), "J1: ENGINE MATES X3S");
+        assert_eq!(Payload::Text.connector_text(&connector("j1"), &[], 38), "J1:");
+        assert_eq!(Payload::Code.connector_text(&connector("J1"), &words, 38), "J1");
+        for text in ["HTTP://TAGS.EXAMPLE/C/J1", "https://x/boats/c/J1/?seen=1", "J1: ENGINE", "J1:", " J1:\n"] {
+            assert_eq!(from_scanned(text), Some(Meaning::Connector(connector("J1"))), "{text}");
+        }
+        // A code stands before all else, and a letter C is no connector.
+        assert_eq!(from_scanned("7KF4 PUMP: LEFT"), Some(Meaning::Circuit(code(), None)));
+        assert_eq!(from_scanned("HTTP://A/7KF4/C").and_then(Meaning::circuit), Some((code(), Some(EndLetter::nth(2)))));
+        for text in ["HTTP://A/C/%", "HTTP://A/C/%FF", "HTTP://A/C/%4", "HTTP://A/C", ": J1", ":"] {
+            assert_eq!(from_scanned(text), None, "{text}");
+        }
+    }
+
     proptest! {
+        #[test]
+        fn connectors_read_back(name in "[A-Z0-9+/%:ÄÖ ._-]{1,12}", path in "(/[A-Z0-9]{2,5}){0,2}") {
+            prop_assume!(!name.trim().is_empty() && name.trim() == name);
+            let link = Payload::Link { base: base(&format!("http://tags.example{path}")) };
+            let text = link.connector_text(&connector(&name), &[], 0);
+            prop_assert!(text.chars().all(is_alphanumeric), "{}", text);
+            prop_assert_eq!(from_scanned(&text), Some(Meaning::Connector(connector(&name))), "{}", text);
+        }
+
         #[test]
         fn all_three_read_back(
             n in 0_u32..531_040,
             letters in prop::collection::vec(0_u16..500, 0..3),
             words in prop::collection::vec("[a-zA-Z0-9äß/+ -]{0,12}", 0..3),
             limit in 0_usize..60,
-            path in "(/[A-Za-z0-9.-]{1,5}){0,2}",
+            path in "(/[A-Za-z0-9.-]{2,5}){0,2}",
         ) {
             let code = mint::nth(n).expect("not used up");
             let letters: Vec<EndLetter> = letters.into_iter().map(EndLetter::nth).collect();
@@ -309,8 +466,8 @@ mod tests {
             let link = Payload::Link { base: base(&format!("http://tags.example:7117{path}")) };
             for payload in [link, Payload::Text, Payload::Code] {
                 let text = payload.text(code, &letters, &words, limit);
-                let want = Some((code, letters.first().copied()));
-                prop_assert_eq!(from_scanned(&text), want, "{}", text);
+                let want = Some(Meaning::Circuit(code, letters.first().copied()));
+                prop_assert_eq!(from_scanned(&text), want.clone(), "{}", text);
                 prop_assert_eq!(from_scanned(&text.to_lowercase()), want, "{}", text);
                 if payload == Payload::Text {
                     prop_assert!(text.chars().count() <= limit.max(name(code, &letters).len()));

@@ -1,8 +1,9 @@
 //! What the tag of an end can say: its label, made from circuit and code.
 
+use super::along;
 use super::caution;
 use super::field::Field;
-use super::label::{Band, Label, TagName, Wire};
+use super::label::{Band, Label, Position, TagName, Wire};
 use super::select::Selected;
 use crate::base::{Conductor, EndLetter, Place, Purpose};
 use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Naming};
@@ -10,10 +11,10 @@ use crate::codes::Issued;
 use crate::codes::link::Payload;
 
 /// A line to write on, for what is not known yet.
-const BLANK: &str = "________";
+pub(super) const BLANK: &str = "________";
 
 /// Longest text of a text symbol: what QR 2-M holds (ISO/IEC 18004, table 7), so that modules stay large.
-const TEXT_PAYLOAD: usize = 38;
+pub(super) const TEXT_PAYLOAD: usize = 38;
 
 /// The label of one selected tag.
 pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: Purpose, selected: &Selected) -> Label {
@@ -28,13 +29,16 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
     let there: Vec<&str> = there.iter().map(|place| place.as_deref().unwrap_or(BLANK)).collect();
     let there = if has_there { there.join(" + ") } else { BLANK.to_owned() };
     let function = circuit.function.as_deref().unwrap_or_default();
-    let told = |text: Option<&str>| text.map(str::to_owned).into_iter().collect::<Vec<_>>();
-    let designation = (circuit.naming() == Naming::Designated).then(|| circuit.id().as_str());
+    let at = selected.at.map(|distance| {
+        let wires: Vec<String> = along::wires_of(circuits, selected).map(|wire| wire.name(circuits)).collect();
+        Position { distance, from: first.place.clone(), wire: wires.join(" + ") }
+    });
     let fields = [
         (Field::Function, told(circuit.function.as_deref())),
         (Field::Here, vec![spaced(&first.place)]),
         (Field::There, vec![there.clone()]),
         (Field::Move, move_target(first).into_iter().collect()),
+        (Field::At, at.iter().map(ToString::to_string).collect()),
         (Field::Conductor, each_wire(&ends, &letters, |end| [colour(end), size(end)])),
         (Field::Colour, each_wire(&ends, &letters, |end| [colour(end), None])),
         (Field::Size, each_wire(&ends, &letters, |end| [size(end), None])),
@@ -42,7 +46,7 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
         (Field::Supply, circuit.supply.iter().map(ToString::to_string).collect()),
         (Field::Length, each_wire(&ends, &letters, |end| [end.length.map(|length| length.to_string()), None])),
         (Field::Partner, told(first.partner.as_deref())),
-        (Field::Circuit, told(designation)),
+        (Field::Circuit, told(designation(circuit))),
         (Field::Branch, told(first.branch.as_deref())),
         (Field::Note, told(first.note.as_deref())),
     ];
@@ -54,21 +58,38 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
         name: TagName::Ends { code: codes.code, letters },
         purpose,
         place: first.place.clone(),
+        at,
         fields: fields.into_iter().filter(|(_, parts)| !parts.is_empty()).collect(),
         colour: if are_alike(&ends) { first.colour.clone() } else { None },
-        bands: bands(circuit, &ends),
+        bands: bands(circuit, selected.ends.clone()),
         wires: ends.iter().map(|end| wire(end)).collect(),
+        wish: ends.iter().find_map(|end| match purpose {
+            Purpose::Work => end.tag.work,
+            Purpose::Final => end.tag.final_tag,
+        }),
+        action: Some(first.action.clone()),
+        supply: caution::graver_supply(circuit),
     }
 }
 
+/// A field of one text, or of none.
+pub(super) fn told(text: Option<&str>) -> Vec<String> {
+    text.map(str::to_owned).into_iter().collect()
+}
+
+/// The circuit's designation, where a list gives it.
+pub(super) fn designation(circuit: &Circuit) -> Option<&str> {
+    (circuit.naming() == Naming::Designated).then(|| circuit.id().as_str())
+}
+
 /// What is known of the wire of an end.
-fn wire(end: &End) -> Wire {
+pub(super) fn wire(end: &End) -> Wire {
     let size = end.conductor.as_ref().map(Conductor::size);
     Wire { measured: end.diameter, size, insulation: end.insulation, slides_over: end.slides_over }
 }
 
 /// `J1 / 14`: spaced, so that designation and cavity do not run together.
-fn spaced(place: &Place) -> String {
+pub(super) fn spaced(place: &Place) -> String {
     match &place.cavity {
         Some(cavity) => format!("{} / {cavity}", place.connector),
         None => place.connector.to_string(),
@@ -120,8 +141,8 @@ fn are_alike(ends: &[&End]) -> bool {
 }
 
 /// The marks of all wires of a tag, each once, gravest first.
-fn bands(circuit: &Circuit, ends: &[&End]) -> Vec<(Band, String)> {
-    let mut bands: Vec<(Band, String)> = ends.iter().flat_map(|end| caution::bands(circuit, end)).collect();
+pub(super) fn bands(circuit: &Circuit, ends: impl Iterator<Item = usize>) -> Vec<(Band, String)> {
+    let mut bands: Vec<(Band, String)> = ends.flat_map(|end| caution::bands(circuit, end)).collect();
     bands.sort();
     bands.dedup();
     // A free end says all that a fixed one says, and more.

@@ -3,7 +3,11 @@
 use std::fmt;
 
 use super::field::Field;
-use crate::base::{ConductorSize, ConnectorId, EndLetter, Insulation, Length, Place, Purpose, TagCode, WireColour};
+use crate::base::{
+    ConductorSize, ConnectorId, EndLetter, Insulation, Length, Place, Purpose, TagCode, TagKind, WireColour,
+};
+use crate::circuits::{Action, Supply};
+use crate::codes::link::between;
 
 /// What stands largest on a tag, and names it in lists and messages.
 #[derive(Clone, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -43,10 +47,12 @@ impl TagName {
         }
     }
 
-    /// The letters as printed: `A`, `A+B`, `A-B`; empty where there are none.
+    /// The letters as printed: `A`, `A+B`, `A-B`, `A-`; empty where there are none.
     pub fn lettered(&self) -> String {
-        let sign = if matches!(self, Self::Between { .. }) { "-" } else { "+" };
-        self.letters().iter().map(EndLetter::to_string).collect::<Vec<_>>().join(sign)
+        match self {
+            Self::Between { letters, .. } => between(letters),
+            _ => self.letters().iter().map(EndLetter::to_string).collect::<Vec<_>>().join("+"),
+        }
     }
 
     /// What the least symbol says: the code alone, or the connector.
@@ -98,6 +104,8 @@ pub struct Label {
     pub purpose: Purpose,
     /// The place it is for.
     pub place: Place,
+    /// Where on its wire it sits, when tags are spread along wires.
+    pub at: Option<Position>,
     /// Text of the symbol; `None` when the tag carries none.
     pub payload: Option<String>,
     /// What is known of each field, in parts that are never broken. A field that nothing is known of is absent.
@@ -108,6 +116,36 @@ pub struct Label {
     pub bands: Vec<(Band, String)>,
     /// The wires it goes on: one for each end of the tag.
     pub wires: Vec<Wire>,
+    /// The kind of tag that the list asks for.
+    pub wish: Option<TagKind>,
+    /// What shall be done with the end, the first of them where there are several.
+    pub action: Option<Action>,
+    /// How the circuit is fed, or the graver thing that its function's words say.
+    pub supply: Option<Supply>,
+}
+
+/// A place on a wire: `359 mm from J1/14`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Position {
+    /// How far from there.
+    pub distance: Length,
+    /// The end that the distance is told from.
+    pub from: Place,
+    /// The wire, by its ends: `J1/14-X3/2`.
+    pub wire: String,
+}
+
+impl Position {
+    /// The distance in millimetres, to a tenth: nobody places a tag more exactly.
+    pub fn at_mm(&self) -> f64 {
+        (self.distance.as_mm() * 10.0).round() / 10.0
+    }
+}
+
+impl fmt::Display for Position {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:.0} from {}", self.distance, self.from)
+    }
 }
 
 /// What the list says of a wire that helps to know its outside diameter.

@@ -74,7 +74,7 @@ impl FontFile {
         if table(b"OS/2").is_some_and(forbids_embedding) {
             return Err(FontFault::Restricted);
         }
-        let font = Font::new(bytes.clone(), number).ok_or(FontFault::NotAFont)?;
+        let font = Font::new(bytes.clone(), number).filter(|font| font.num_glyphs() > 0).ok_or(FontFault::NotAFont)?;
         Ok(Self { bytes, number, font, outlines })
     }
 

@@ -57,11 +57,15 @@ pub(super) fn label(function: &str, payload: Option<&str>) -> Label {
         name: TagName::Ends { code: TagCode::from_typed("7KF4").unwrap(), letters: vec![EndLetter::FIRST] },
         purpose: Purpose::Work,
         place: Place::from_typed("J1/14").unwrap(),
+        at: None,
         payload: payload.map(str::to_owned),
         fields: fields.into_iter().map(|(field, parts)| (field, owned(parts))).collect(),
         colour: WireColour::from_cell("BN/WH"),
         bands: vec![(Band::LiveCap, "LIVE WITH BATTERY ON: CAP THIS END".to_owned())],
         wires: Vec::new(),
+        wish: None,
+        action: None,
+        supply: None,
     }
 }
 

@@ -2,6 +2,7 @@
 //!
 //! In: a stock and the finished frames in working order. Out: pages, one at a time, with the marks by which they are cut.
 
+pub mod alone;
 pub mod catalogue;
 pub mod impose;
 mod marks;
@@ -14,6 +15,7 @@ pub mod sheet;
 pub mod stock;
 mod stock_file;
 
+pub use alone::alone;
 pub use catalogue::builtin;
 pub use impose::{Edges, Imposing, Misfit, Piece, Words, impose, largest_frame};
 pub use page::{Page, Placed};

@@ -109,7 +109,7 @@ impl Typeface {
             let mut font = chunk.cid_font(cid_font);
             font.base_font(Name(name.as_bytes())).system_info(IDENTITY);
             font.font_descriptor(descriptor).default_width(0.0);
-            let advance = |glyph: u16| self.advances[usize::from(glyph)];
+            let advance = |glyph: u16| self.advances.get(usize::from(glyph)).copied().unwrap_or(0.0);
             match outlines {
                 Outlines::TrueType => {
                     font.subtype(CidFontType::Type2);
@@ -260,6 +260,7 @@ fn glyph_map(glyphs: &[u16]) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use proptest::prelude::*;
 
     fn glyph(id: u16, text: &str) -> Glyph {
         Glyph { id, advance: 0, offset: (0, 0), text: text.into() }
@@ -278,5 +279,27 @@ mod tests {
         let numbers = [(3, " "), (40, "A"), (3, "\u{a0}"), (3, " "), (u16::MAX, "?")];
         let numbers = numbers.map(|(id, text)| typeface.number(&glyph(id, text)).0);
         assert_eq!(numbers, [1, 2, 3, 1, 0]);
+    }
+
+    proptest! {
+        /// Spoilt font files end in an answer, whatever is drawn with them.
+        #[test]
+        fn a_spoilt_font_is_written_or_refused(places in prop::collection::vec((0..6000_usize, any::<u8>()), 1..12), anywhere in 0..200_000_usize) {
+            let mut bytes = Face::Words.bytes().unwrap().to_vec();
+            for (at, byte) in places {
+                bytes[at] = byte;
+            }
+            bytes[anywhere] ^= 0xFF;
+            if let Ok(file) = FontFile::open(bytes, 0) {
+                let _ = can_embed(&file);
+                let mut typeface = Typeface::new(file);
+                for id in [0, 1, 3, 40, 41, 300, u16::MAX] {
+                    typeface.number(&glyph(id, "A"));
+                }
+                let mut sink = Sink::new(Vec::new()).unwrap();
+                let id = sink.reserve();
+                let _ = typeface.write(&mut sink, id);
+            }
+        }
     }
 }

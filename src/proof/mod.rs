@@ -2,22 +2,26 @@
 //!
 //! Two questions are answered. Of a PDF we made: does every symbol read back as what its tag should carry ([`check()`])? Of
 //! a PDF or photograph we know nothing about: what do its symbols say ([`read_pdf`], [`read_image`])? The reading is
-//! independent of the writing: other libraries render the page and decode the symbol.
+//! independent of the writing: other libraries render the page and decode the symbol. The same rendering shows a page to a person
+//! ([`picture()`]).
 //!
 //! - `render`: parts of a page as gray pixels
 //! - `gray`: gray pixels
 //! - `decode`: gray pixels to words
 //! - `check`: a finished PDF against what it should say
+//! - `picture`: a page for the eye
 //! - `sight`: PDFs and photographs nothing is known of
 
 mod check;
 mod contain;
 mod decode;
 mod gray;
+mod picture;
 mod render;
 mod sight;
 
 pub use check::{Expected, Fault, Miss, Proof, check};
+pub use picture::{Picture, picture};
 pub use sight::{Sighting, Spot, read_image, read_pdf};
 
 /// Why a proof could not be made or a picture not be read.
@@ -57,6 +61,16 @@ pub enum ProofFailure {
         width: u32,
         /// Its height.
         height: u32,
+    },
+    /// A picture that shall be drawn has more pixels than one picture takes.
+    #[error("the picture would have {width} x {height} pixels at {dpi} dots an inch: take fewer dots")]
+    PictureTooLarge {
+        /// Its width.
+        width: u64,
+        /// Its height.
+        height: u64,
+        /// Dots an inch.
+        dpi: u16,
     },
     /// A page that is not looked at: it has no extent, or several metres on both sides.
     #[error("page {page} of the PDF has no size that can be read: print it to a PDF of its true size")]

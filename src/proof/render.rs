@@ -57,6 +57,11 @@ impl Part {
         })
     }
 
+    /// Red, green and blue of all its pixels.
+    pub fn rgb(&self) -> Vec<u8> {
+        self.pixmap.data().iter().flat_map(|pixel| [pixel.r, pixel.g, pixel.b]).collect()
+    }
+
     /// The gray pixels of a rectangle of the page, which must lie in the part.
     pub fn gray(&self, area: &Pixels) -> Gray {
         let width = self.area.width();

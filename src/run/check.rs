@@ -3,14 +3,16 @@
 use std::collections::BTreeMap;
 
 use super::choice::Choice;
+use super::equipment::Equipment;
 use super::failure::RunFailure;
 use super::print::Refused;
 use super::reading::{Reading, register_path};
+use super::shopping::{Basket, Need};
 use super::tally::Tally;
 use crate::base::Purpose;
 use crate::circuits::Action;
 use crate::codes::{Issued, Register};
-use crate::labels;
+use crate::labels::{Label, Position};
 use crate::layout::{Diameter, Facts};
 
 /// What a check of a job finds, beside the problems of its lists.
@@ -28,6 +30,8 @@ pub struct Checkup {
     pub actions: BTreeMap<&'static str, usize>,
     /// Ends whose action is undecided.
     pub undecided: usize,
+    /// What a run of these tags takes of each stock.
+    pub needs: Vec<Need>,
 }
 
 /// One row of the fit table.
@@ -37,6 +41,8 @@ pub struct Fit {
     pub name: String,
     /// The place it is for.
     pub place: String,
+    /// Where on its wire it sits, when marks along wires are wanted.
+    pub at: Option<Position>,
     /// Work or final.
     pub purpose: Purpose,
     /// Name of its stock.
@@ -47,6 +53,14 @@ pub struct Fit {
     pub near: Option<String>,
 }
 
+impl Fit {
+    pub(super) fn new(label: &Label, stock: String, facts: Facts, equipment: &Equipment) -> Self {
+        let near = matches!(facts.diameter, Diameter::Assumed(_)).then(|| equipment.near(label)).flatten();
+        let (name, place) = (label.name.to_string(), label.place.to_string());
+        Self { name, place, at: label.at.clone(), purpose: label.purpose, stock, facts, near }
+    }
+}
+
 /// Checks a job. Nothing is issued or written.
 ///
 /// # Errors
@@ -54,6 +68,7 @@ pub struct Fit {
 pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> {
     let register = Register::open_to_read(&register_path(reading.job.folder()))?;
     let issued: Issued = register.preview(&reading.circuits)?;
+    let mut basket = Basket::default();
     let mut checkup = Checkup {
         fits: Vec::new(),
         refused: Vec::new(),
@@ -61,19 +76,19 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         circuits: reading.circuits.all().len(),
         actions: BTreeMap::new(),
         undecided: 0,
+        needs: Vec::new(),
     };
     for &purpose in &choice.purposes {
-        for selected in choice.select(&reading.circuits, &issued, purpose) {
-            let label = labels::label(&reading.circuits, &issued, reading.equipment.payload(), purpose, &selected);
-            let (name, place) = (label.name.to_string(), label.place.to_string());
+        let selection = choice.select(&reading.circuits, &issued, purpose);
+        checkup.tally.count_unmarked(&reading.circuits, &selection);
+        for subject in &selection.subjects {
+            let label = reading.sources(&issued).label(purpose, subject);
             match reading.equipment.make(&label) {
                 Ok(made) => {
-                    let facts = made.tag.facts;
-                    checkup.tally.count(&label, &facts);
                     let stock = reading.equipment.stocks()[made.stock].stock.name().to_owned();
-                    let is_assumed = matches!(facts.diameter, Diameter::Assumed(_));
-                    let near = is_assumed.then(|| reading.equipment.near(&label)).flatten();
-                    checkup.fits.push(Fit { name, place, purpose, stock, facts, near });
+                    checkup.tally.count(&label, &made.tag.facts);
+                    basket.add(made.stock, label.name.to_string(), &made.tag);
+                    checkup.fits.push(Fit::new(&label, stock, made.tag.facts, &reading.equipment));
                 }
                 Err(refusal) => checkup.refused.push(Refused::new(&label, refusal, &reading.equipment)),
             }
@@ -83,5 +98,8 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         *checkup.actions.entry(end.action.word()).or_default() += 1;
         checkup.undecided += usize::from(end.action == Action::Undecided);
     }
+    // Heads on tube name the run, and so it takes as much tube as the next run will.
+    let next = register.last_run()?.map_or(1, |run| run.get() + 1);
+    checkup.needs = basket.needs(reading, &format!("run {next}"))?;
     Ok(checkup)
 }

@@ -1,10 +1,11 @@
 //! Which tags a run makes: by purpose, by reach, and narrowed to codes, places or connectors.
 
 use super::recall::{By, EndRecord, Recall, Record};
-use crate::base::{ConnectorId, EndLetter, Place, Purpose, TagCode};
-use crate::circuits::Circuits;
-use crate::codes::Issued;
-use crate::labels::{self, Doubled, Reach, Selected};
+use crate::base::{ConnectorId, EndLetter, Length, Place, Purpose, TagCode};
+use crate::circuits::{Circuits, End};
+use crate::codes::link::{self, Meaning};
+use crate::codes::{Issued, Spot};
+use crate::labels::{self, Doubled, NotWhole, Reach, Selected, Selection, Subject};
 
 /// What to narrow a run to.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -13,8 +14,10 @@ pub enum Only {
     Code(TagCode, Option<EndLetter>),
     /// One place.
     Place(Place),
-    /// All places of a connector.
+    /// All places of a connector, and the connector itself.
     Connector(ConnectorId),
+    /// The tag of a connector that stays whole.
+    Whole(ConnectorId),
 }
 
 /// Which tags a run makes.
@@ -26,8 +29,22 @@ pub struct Choice {
     pub reach: Reach,
     /// How many tags the wires of a doubled cavity get.
     pub doubled: Doubled,
+    /// Whether connectors that stay whole get a tag.
+    pub connectors: Connectors,
+    /// How far back from an end that comes free its tag sits, when marks along wires are wanted; `None`: there are none.
+    pub along: Option<Length>,
     /// What it is narrowed to; nothing: all. A tag is made when it matches one of these.
     pub only: Vec<Only>,
+}
+
+/// Whether connectors that stay whole get a tag.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Connectors {
+    /// One each, with the work tags.
+    #[default]
+    Tagged,
+    /// None.
+    Untagged,
 }
 
 impl Default for Choice {
@@ -36,19 +53,52 @@ impl Default for Choice {
             purposes: vec![Purpose::Work, Purpose::Final],
             reach: Reach::Needed,
             doubled: Doubled::Together,
+            connectors: Connectors::Tagged,
+            along: None,
             only: Vec::new(),
         }
     }
 }
 
 impl Choice {
-    /// The tags of one purpose, in working order.
-    pub fn select(&self, circuits: &Circuits, issued: &Issued, purpose: Purpose) -> Vec<Selected> {
-        let mut selected = labels::select(circuits, purpose, self.reach, self.doubled);
-        if !self.only.is_empty() {
-            selected.retain(|tag| self.only.iter().any(|only| only.matches(circuits, issued, tag)));
+    /// The tags of one purpose. Connectors and places along wires are tagged with the work tags; a connector's tag comes before
+    /// those of its ends.
+    pub fn select(&self, circuits: &Circuits, issued: &Issued, purpose: Purpose) -> Selection {
+        let ends = labels::select(circuits, purpose, self.reach, self.doubled);
+        let is_wanted =
+            |tag: &Selected| self.only.is_empty() || self.only.iter().any(|only| only.matches(circuits, issued, tag));
+        let mut selection = match self.along.filter(|_| purpose == Purpose::Work) {
+            Some(setback) => labels::along_wires(circuits, ends, is_wanted, setback),
+            None => {
+                let subjects = ends.into_iter().filter(is_wanted).map(Subject::Ends).collect();
+                Selection { subjects, ..Selection::default() }
+            }
+        };
+        if self.connectors == Connectors::Tagged && purpose == Purpose::Work {
+            self.add_connectors(circuits, &mut selection.subjects);
         }
-        selected
+        selection
+    }
+
+    fn add_connectors(&self, circuits: &Circuits, subjects: &mut Vec<Subject>) {
+        let mut whole = labels::whole_connectors(circuits);
+        if !self.only.is_empty() {
+            whole.retain(|connector| self.only.iter().any(|only| only.matches_connector(&connector.id)));
+        }
+        if whole.is_empty() {
+            return;
+        }
+        let mut whole = whole.into_iter().peekable();
+        let mut merged = Vec::with_capacity(subjects.len() + whole.len());
+        for subject in subjects.drain(..) {
+            let connector = subject.connector(circuits);
+            while let Some(next) = whole.next_if(|next| next.id <= *connector) {
+                merged.push(Subject::Connector(next));
+            }
+            merged.push(subject);
+        }
+        merged.extend(whole.map(Subject::Connector));
+        *subjects = merged;
     }
 }
 
@@ -63,6 +113,14 @@ impl Only {
             }
             Self::Place(place) => tag.ends.clone().any(|end| ends[end].place == *place),
             Self::Connector(connector) => tag.ends.clone().any(|end| ends[end].place.connector == *connector),
+            Self::Whole(_) => false,
+        }
+    }
+
+    fn matches_connector(&self, id: &ConnectorId) -> bool {
+        match self {
+            Self::Connector(connector) | Self::Whole(connector) => connector == id,
+            Self::Code(..) | Self::Place(_) => false,
         }
     }
 }
@@ -83,6 +141,13 @@ struct NamedEnd {
     comes_free: bool,
 }
 
+impl NamedEnd {
+    fn of(end: &End) -> Self {
+        let (place, action) = (end.place.to_string(), end.action.to_string());
+        Self { place, action, comes_free: end.action.frees_the_end() }
+    }
+}
+
 /// Why a typed word names nothing that can be printed.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NotNamed {
@@ -92,26 +157,41 @@ pub enum NotNamed {
     /// The code has no such end.
     #[error("{0}")]
     NoSuchEnd(String),
+    /// It names a mark along a wire.
+    #[error(
+        "`{0}` names a mark along a wire: `loomtag reprint {1} --along` prints the tags of that end with all marks"
+    )]
+    Mark(String, String),
+    /// It is a connector that has no tag of its own.
+    #[error("{0}")]
+    NotWhole(String),
     /// Only the register still knows it.
     #[error("{0} is no longer in the lists: bring its row back to print its tag")]
     Gone(String),
 }
 
 impl Named {
-    /// What a typed word names: a place as the lists write it (case does not matter where no two places differ by it alone),
-    /// or a code of the register, perhaps with a letter.
+    /// What a typed word names: a place or a connector as the lists write it (case does not matter where no two differ by it
+    /// alone), or a code of the register, perhaps with a letter.
     ///
     /// # Errors
     /// When it names nothing that the lists have.
     pub fn from_typed(typed: &str, circuits: &Circuits, recall: &Recall) -> Result<Self, NotNamed> {
         if let Some(place) = place_of(circuits, typed) {
             let ends = circuits.all().iter().flat_map(|circuit| circuit.ends()).filter(|end| end.place == place);
-            let ends = ends.map(|end| NamedEnd {
-                place: end.place.to_string(),
-                action: end.action.to_string(),
-                comes_free: end.action.frees_the_end(),
-            });
-            return Ok(Self { ends: ends.collect(), only: Only::Place(place) });
+            return Ok(Self { ends: ends.map(NamedEnd::of).collect(), only: Only::Place(place) });
+        }
+        if let Some(connector) = connector_of(circuits, typed) {
+            return match labels::whole_connector(circuits, &connector) {
+                Ok(_) => Ok(Self { ends: Vec::new(), only: Only::Whole(connector) }),
+                Err(why) => Err(NotNamed::NotWhole(not_whole(&connector, &why))),
+            };
+        }
+        if link::names_mark(typed)
+            && let Some((code, _)) = link::from_scanned(typed).and_then(Meaning::circuit)
+        {
+            let letter = Spot::read(typed.split_whitespace().nth(1).unwrap_or_default()).0.first().copied();
+            return Err(NotNamed::Mark(typed.to_owned(), typed_name(code, letter).replace(' ', "/")));
         }
         let Ok((code, letter)) = TagCode::from_typed_with_letter(typed) else { return Err(gone_place(typed, recall)) };
         let Some(found) = recall.by_code(code, letter) else { return Err(gone_place(typed, recall)) };
@@ -136,8 +216,30 @@ impl Named {
         Ok(Self { only, ends: listed.iter().map(end).collect() })
     }
 
+    /// What a typed code names that is not issued yet, as a check shows it.
+    ///
+    /// # Errors
+    /// When no circuit would get the code, or it has no end of that letter.
+    pub fn looked_ahead(typed: &str, circuits: &Circuits, issued: &Issued) -> Result<Self, NotNamed> {
+        let unknown = || NotNamed::Unknown(typed.to_owned());
+        let (code, letter) = TagCode::from_typed_with_letter(typed).map_err(|_| unknown())?;
+        let at = issued.circuits.iter().position(|circuit| circuit.code == code).ok_or_else(unknown)?;
+        let lettered = circuits.all()[at].ends().iter().zip(&issued.circuits[at].letters);
+        let meant = lettered.filter(|(_, own)| letter.is_none_or(|letter| **own == letter));
+        let ends: Vec<NamedEnd> = meant.map(|(end, _)| NamedEnd::of(end)).collect();
+        if ends.is_empty() {
+            return Err(NotNamed::NoSuchEnd(format!("there is no end {}", typed_name(code, letter))));
+        }
+        Ok(Self { only: Only::Code(code, letter), ends })
+    }
+
     /// Why it has no final tag; `None` when one of its ends can have one.
     pub fn no_final_tag(&self) -> Option<String> {
+        if let Only::Whole(connector) = &self.only {
+            return Some(format!(
+                "a final tag threads on an end that comes free; connector {connector} has a work tag only"
+            ));
+        }
         let kept: Vec<String> = self.ends.iter().map(|end| format!("{} is `{}`", end.place, end.action)).collect();
         (!self.ends.iter().any(|end| end.comes_free)).then(|| {
             format!(
@@ -169,6 +271,24 @@ fn gone<'a>(name: &str, record: &Record, ends: impl Iterator<Item = &'a EndRecor
 
 fn typed_name(code: TagCode, letter: Option<EndLetter>) -> String {
     letter.map_or_else(|| code.to_string(), |letter| format!("{code} {letter}"))
+}
+
+/// Why a connector has no tag of its own, with what to print instead.
+fn not_whole(connector: &ConnectorId, why: &NotWhole) -> String {
+    match why {
+        NotWhole::Opened(place, action) => format!(
+            "connector {connector} does not stay whole ({place} is `{action}`), so its ends have tags of their own: \
+             `loomtag tags --connector {connector}`, or name one of its places, such as `{place}`"
+        ),
+        NotWhole::NoCavities | NotWhole::Empty => format!("{connector} is no connector with cavities"),
+    }
+}
+
+fn connector_of(circuits: &Circuits, typed: &str) -> Option<ConnectorId> {
+    let typed = ConnectorId::from_cell(typed)?;
+    let connectors = || circuits.all().iter().flat_map(|circuit| circuit.ends()).map(|end| &end.place.connector);
+    let is_like = |id: &&ConnectorId| id.as_str().eq_ignore_ascii_case(typed.as_str());
+    connectors().find(|id| **id == typed).or_else(|| connectors().find(is_like)).cloned()
 }
 
 fn place_of(circuits: &Circuits, typed: &str) -> Option<Place> {

@@ -14,8 +14,9 @@ use jiff::Timestamp;
 use tempfile::NamedTempFile;
 
 use super::choice::Choice;
-use super::equipment::{Equipment, FLAGS, Made, StockInUse};
+use super::equipment::{Equipment, StockInUse};
 use super::failure::RunFailure;
+use super::making::Made;
 use super::progress::Progress;
 use super::reading::{Reading, register_path};
 use super::record::{FileRecord, RUN_FILE, RunRecord, TagRecord};
@@ -23,7 +24,7 @@ use super::tally::Tally;
 use super::whole_file;
 use crate::base::{Purpose, Size};
 use crate::codes::{Issued, Outcome, Register, RunNumber};
-use crate::labels::{self, Label, Selected};
+use crate::labels::{Label, Subject};
 use crate::layout::{Frame, Refusal, text};
 use crate::pages::{self, Imposing, Page, Piece};
 use crate::pdf::{Document, Writer};
@@ -157,7 +158,7 @@ pub fn print(
 struct Plan<'a> {
     reading: &'a Reading,
     issued: &'a Issued,
-    tags: Vec<(Purpose, Selected, usize)>,
+    tags: Vec<(Purpose, Subject, usize)>,
     refused: RefCell<Vec<Refused>>,
     tally: RefCell<Tally>,
 }
@@ -167,51 +168,47 @@ impl<'a> Plan<'a> {
         let mut plan =
             Self { reading, issued, tags: Vec::new(), refused: RefCell::default(), tally: RefCell::default() };
         for &purpose in &choice.purposes {
-            for selected in choice.select(&reading.circuits, issued, purpose) {
-                // Work tags have one stock, so they are fitted only when they are drawn. Where a final tag goes is known by
-                // fitting it; the frame is made again when it is drawn, so that not all of them lie in memory at once.
-                let stock = match purpose {
-                    Purpose::Work => Some(FLAGS),
-                    Purpose::Final => plan.make(purpose, &selected).map(|(_, made)| made.stock),
-                };
-                if let Some(stock) = stock {
-                    plan.tags.push((purpose, selected, stock));
+            let selection = choice.select(&reading.circuits, issued, purpose);
+            plan.tally.get_mut().count_unmarked(&reading.circuits, &selection);
+            for subject in selection.subjects {
+                // The frame is made when it is drawn, so that not all of them lie in memory at once.
+                let label = reading.sources(issued).label(purpose, &subject);
+                match reading.equipment.stock_for(&label) {
+                    Ok(stock) => plan.tags.push((purpose, subject, stock)),
+                    Err(refusal) => plan.refuse(&label, refusal),
                 }
             }
         }
         plan
     }
 
-    fn label(&self, purpose: Purpose, selected: &Selected) -> Label {
-        labels::label(&self.reading.circuits, self.issued, self.reading.equipment.payload(), purpose, selected)
-    }
-
-    fn make(&self, purpose: Purpose, selected: &Selected) -> Option<(Label, Made)> {
-        let label = self.label(purpose, selected);
+    fn make(&self, purpose: Purpose, subject: &Subject) -> Option<(Label, Made)> {
+        let label = self.reading.sources(self.issued).label(purpose, subject);
         match self.reading.equipment.make(&label) {
             Ok(made) => Some((label, made)),
             Err(refusal) => {
-                self.refused.borrow_mut().push(Refused::new(&label, refusal, &self.reading.equipment));
+                self.refuse(&label, refusal);
                 None
             }
         }
     }
 
+    fn refuse(&self, label: &Label, refusal: Refusal) {
+        self.refused.borrow_mut().push(Refused::new(label, refusal, &self.reading.equipment));
+    }
+
     /// The frames for a stock, made one at a time as they are asked for; what each says is written to `records`.
     fn pieces<'p>(&'p self, stock: usize, records: &'p RefCell<Vec<TagRecord>>) -> impl Iterator<Item = Piece> + 'p {
         let tags = self.tags.iter().filter(move |(_, _, on)| *on == stock);
-        tags.filter_map(move |(purpose, selected, _)| {
-            let (label, made) = self.make(*purpose, selected)?;
+        tags.filter_map(move |(purpose, subject, _)| {
+            let (label, made) = self.make(*purpose, subject)?;
             self.tally.borrow_mut().count(&label, &made.tag.facts);
-            let circuit = &self.reading.circuits.all()[selected.circuit];
-            records.borrow_mut().push(TagRecord::of(circuit, &label, &made.tag.facts));
+            let circuit = subject.circuit().map(|circuit| &self.reading.circuits.all()[circuit]);
+            let record = TagRecord::of(circuit, &label, &made.tag.facts);
+            let name = record.name();
+            records.borrow_mut().push(record);
             let connector = label.place.connector.to_string();
-            Some(Piece {
-                frame: made.tag.frame,
-                name: label.name.to_string(),
-                heading: Some(connector.clone()),
-                group: Some(connector),
-            })
+            Some(Piece { frame: made.tag.frame, name, heading: Some(connector.clone()), group: Some(connector) })
         })
     }
 }
@@ -308,8 +305,7 @@ fn write_file(
         return Ok(None);
     }
     let written = writer.finish().map_err(failed)?;
-    let mut records = records.into_inner();
-    TagRecord::place_all(&mut records, placed);
+    let records = TagRecord::place_all(records.into_inner(), placed);
     let printed = PrintedFile {
         path,
         stock: stock.to_owned(),

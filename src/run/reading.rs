@@ -4,8 +4,11 @@ use std::path::{Path, PathBuf};
 
 use super::equipment::Equipment;
 use super::job::{Job, JobFailure};
+use super::kinds;
 use crate::base::{Checked, Problem, problem};
 use crate::circuits::{self, Circuits};
+use crate::codes::Issued;
+use crate::labels::Sources;
 
 /// The register's file in the job folder.
 const REGISTER_FILE: &str = "register.db";
@@ -23,6 +26,11 @@ pub struct Reading {
 }
 
 impl Reading {
+    /// What labels are made from.
+    pub fn sources<'a>(&'a self, issued: &'a Issued) -> Sources<'a> {
+        Sources { circuits: &self.circuits, issued, payload: self.equipment.payload(), title: self.job.title() }
+    }
+
     /// Whether an error withholds the result.
     pub fn has_errors(&self) -> bool {
         problem::has_errors(&self.problems)
@@ -44,6 +52,7 @@ pub fn read(folder: &Path) -> Result<Checked<Option<Reading>>, JobFailure> {
     problems.extend(connectors.problems);
     let read = circuits::read(&lists.value, connectors.value.as_ref());
     problems.extend(read.problems);
+    problems.extend(kinds::unknown_connectors(job.kind_rules(), &read.value));
     let Some(equipment) = equipment.value else { return Ok(Checked { value: None, problems }) };
     let reading = Reading { job, equipment, circuits: read.value, problems };
     Ok(Checked { value: Some(reading), problems: Vec::new() })

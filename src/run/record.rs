@@ -1,13 +1,13 @@
 //! run.json: what a print run made, for other programs and for the proof of its PDFs later on.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, VecDeque};
 
 use serde::{Deserialize, Serialize};
 
-use crate::base::{EndLetter, Length, Rect, TagCode};
+use crate::base::{Length, Rect, TagCode};
 use crate::circuits::Circuit;
-use crate::codes::PrintedTag;
-use crate::labels::Label;
+use crate::codes::{PrintedTag, Spot};
+use crate::labels::{Label, Position, TagName};
 use crate::layout::Facts;
 use crate::proof::Expected;
 
@@ -47,14 +47,23 @@ pub struct FileRecord {
 /// A tag on a page.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct TagRecord {
-    /// The circuit's code.
-    pub code: String,
-    /// Letters of the ends: `A`, or `A+B`.
+    /// The circuit's code; the tag of a connector has none.
+    pub code: Option<String>,
+    /// Letters of the ends: `A`, or `A+B`; of a mark along a wire `A-B`.
     pub letters: String,
     /// Designation of the circuit.
-    pub circuit: String,
+    pub circuit: Option<String>,
+    /// The connector, on the tag of one that stays whole.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub connector: Option<String>,
     /// The place it is for.
     pub place: String,
+    /// How far from the end `from` it sits on its wire, in millimetres, when tags were spread along wires.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub at_mm: Option<f64>,
+    /// The place of the end that `at_mm` is told from.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub from: Option<String>,
     /// `flag`, `sleeve`, `strip`.
     pub kind: String,
     /// Its lines as printed, without the code.
@@ -78,12 +87,18 @@ pub struct SymbolRecord {
 
 impl TagRecord {
     /// The record of a tag that is fitted but not yet on a page.
-    pub(super) fn of(circuit: &Circuit, label: &Label, facts: &Facts) -> Self {
+    pub(super) fn of(circuit: Option<&Circuit>, label: &Label, facts: &Facts) -> Self {
         Self {
-            code: label.name.code().map(|code| code.to_string()).unwrap_or_default(),
+            code: label.name.code().map(|code| code.to_string()),
             letters: label.name.lettered(),
-            circuit: circuit.id().to_string(),
+            circuit: circuit.map(|circuit| circuit.id().to_string()),
+            connector: match &label.name {
+                TagName::Connector(id) => Some(id.to_string()),
+                TagName::Ends { .. } | TagName::Between { .. } => None,
+            },
             place: label.place.to_string(),
+            at_mm: label.at.as_ref().map(Position::at_mm),
+            from: label.at.as_ref().map(|at| at.from.to_string()),
             kind: facts.kind.to_string(),
             words: facts.said.clone(),
             page: 0,
@@ -91,33 +106,47 @@ impl TagRecord {
         }
     }
 
-    /// The tag's name as printed.
+    /// The tag's name as printed; of the marks along a wire, which have one name, each with its distance.
     pub fn name(&self) -> String {
-        format!("{} {}", self.code, self.letters).trim_end().to_owned()
+        let name = self.code.as_ref().or(self.connector.as_ref()).map_or("", String::as_str);
+        let name = format!("{name} {}", self.letters).trim_end().to_owned();
+        match self.at_mm.filter(|_| self.is_mark()) {
+            Some(at) => format!("{name} at {at:.0} mm"),
+            None => name,
+        }
     }
 
-    /// Notes on which page each tag came to stand, and its symbols, and puts them in the order of the pages.
-    pub(super) fn place_all(records: &mut [Self], placed: Vec<(String, usize, Vec<Expected>)>) {
-        let mut places: HashMap<String, (usize, usize, Vec<Expected>)> = HashMap::with_capacity(placed.len());
+    fn is_mark(&self) -> bool {
+        self.letters.contains('-')
+    }
+
+    /// Notes on which page each tag came to stand, and its symbols, and puts them in the order of the pages. Tags of one name
+    /// keep their order.
+    pub(super) fn place_all(records: Vec<Self>, placed: Vec<(String, usize, Vec<Expected>)>) -> Vec<Self> {
+        let mut places: HashMap<String, VecDeque<(usize, usize, Vec<Expected>)>> = HashMap::with_capacity(placed.len());
         for (order, (name, page, symbols)) in placed.into_iter().enumerate() {
-            places.insert(name, (order, page, symbols));
+            places.entry(name).or_default().push_back((order, page, symbols));
         }
-        records.sort_by_cached_key(|record| places.get(&record.name()).map(|(order, ..)| *order));
-        for record in records {
-            if let Some((_, page, symbols)) = places.remove(&record.name()) {
-                record.page = page;
-                record.symbols = symbols.iter().map(SymbolRecord::of).collect();
+        let place = |record: Self| match places.get_mut(&record.name()).and_then(VecDeque::pop_front) {
+            Some((order, page, symbols)) => {
+                let symbols = symbols.iter().map(SymbolRecord::of).collect();
+                (Some(order), Self { page, symbols, ..record })
             }
-        }
+            None => (None, record),
+        };
+        let mut ordered: Vec<(Option<usize>, Self)> = records.into_iter().map(place).collect();
+        ordered.sort_by_key(|(order, _)| *order);
+        ordered.into_iter().map(|(_, record)| record).collect()
     }
 
-    /// As the journal keeps it.
+    /// As the journal keeps it; it keeps what bears a code.
     pub(super) fn journalled(&self, stock: &str) -> Option<PrintedTag> {
-        let code = TagCode::from_typed(&self.code).ok()?;
-        let letters = self.letters.split('+').filter_map(EndLetter::from_typed).collect();
+        let code = TagCode::from_typed(self.code.as_ref()?).ok()?;
+        let (letters, spot) = Spot::read(&self.letters);
         Some(PrintedTag {
             code,
             letters,
+            spot,
             place: self.place.clone(),
             kind: self.kind.clone(),
             stock: stock.to_owned(),

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use super::failure::RunFailure;
 use super::recall::{Recall, Scanned, Tag};
-use crate::codes::link;
+use crate::codes::link::{self, Meaning};
 use crate::proof::{self, Sighting};
 
 /// A tag that was read.
@@ -27,16 +27,24 @@ impl ReadTag {
     pub fn doubt(&self) -> Option<&str> {
         match &self.answer {
             Scanned::Known(found) => found.doubt.as_deref(),
+            Scanned::Connector { doubt, .. } => doubt.as_deref(),
             Scanned::Unknown { .. } | Scanned::Nothing { .. } => None,
         }
     }
 
-    /// Its name, where it is known and not in doubt.
-    pub fn sure(&self) -> Option<Tag> {
+    /// Whether it is known and not in doubt.
+    pub fn is_sure(&self) -> bool {
         match &self.answer {
-            Scanned::Known(found) if found.doubt.is_none() => link::from_scanned(&self.text),
-            _ => None,
+            Scanned::Known(found) => found.doubt.is_none(),
+            Scanned::Connector { doubt, found, .. } => doubt.is_none() && !found.is_empty(),
+            Scanned::Unknown { .. } | Scanned::Nothing { .. } => false,
         }
+    }
+
+    /// The name of a circuit's tag that is sure.
+    pub fn sure(&self) -> Option<Tag> {
+        let is_circuit = matches!(self.answer, Scanned::Known(_));
+        link::from_scanned(&self.text).filter(|_| is_circuit && self.is_sure()).and_then(Meaning::circuit)
     }
 }
 

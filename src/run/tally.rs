@@ -1,10 +1,11 @@
 //! What a run made, counted: for the last lines that a person reads.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::base::{Purpose, TagKind};
-use crate::labels::{Band, Label};
-use crate::layout::{Diameter, Facts};
+use crate::circuits::Circuits;
+use crate::labels::{self, Band, Label, Position, TagName};
+use crate::layout::{Facts, TubeUse};
 
 /// Counts over all tags of a run.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -13,20 +14,34 @@ pub struct Tally {
     pub kinds: BTreeMap<TagKind, usize>,
     /// Tags with a symbol.
     pub symbols: usize,
-    /// Flags that have no symbol or a lesser one than asked for: each reason with their names.
+    /// Work tags that have no symbol or a lesser one than asked for: each reason with their names.
     pub symbol_notes: BTreeMap<String, Vec<String>>,
     /// Strips by name, each with the tube it goes under.
     pub strips: Vec<(String, String)>,
-    /// Sleeves and strips too thin for a symbol: they carry words alone.
-    pub words_alone: usize,
+    /// Sizes of tube that sleeves are printed on.
+    pub tubes: BTreeSet<String>,
+    /// Tags of each kind that carry no symbol though they should.
+    pub no_symbol: BTreeMap<TagKind, usize>,
     /// Tags that lost or shortened lines.
     pub shortened: usize,
     /// Tags made for an assumed diameter.
     pub assumed: usize,
+    /// Tags that stand in for another kind, by kind and usual kind: each reason with their names.
+    pub stand_ins: BTreeMap<(TagKind, TagKind), BTreeMap<String, Vec<String>>>,
     /// Final tags made for a diameter out of the table.
     pub tabled: usize,
     /// Tags that bear a mark of danger.
     pub dangers: BTreeMap<Band, usize>,
+    /// Tags of connectors.
+    pub connectors: usize,
+    /// Marks along wires.
+    pub marks: usize,
+    /// Tags that are spread along wires, by name, each with its place on the wire.
+    pub positions: Vec<(String, Position)>,
+    /// Wires that have no marks between their ends, because no list tells their length.
+    pub of_no_length: Vec<String>,
+    /// Wires that are too short for any tag.
+    pub too_short: Vec<String>,
 }
 
 impl Tally {
@@ -37,18 +52,42 @@ impl Tally {
         }
         *self.kinds.entry(facts.kind).or_default() += 1;
         self.symbols += usize::from(facts.symbol.is_some());
-        if facts.kind != TagKind::Flag {
-            self.words_alone += usize::from(facts.symbol.is_none());
-        } else if let Some(note) = &facts.symbol_note {
-            self.symbol_notes.entry(note.clone()).or_default().push(label.name.to_string());
+        if let Some((usual, why)) = &facts.instead_of {
+            let reasons = self.stand_ins.entry((facts.kind, *usual)).or_default();
+            reasons.entry(why.clone()).or_default().push(label.name.to_string());
+        }
+        if let Some(note) = &facts.symbol_note {
+            if facts.symbol.is_none() {
+                *self.no_symbol.entry(facts.kind).or_default() += 1;
+            }
+            if !facts.kind.is_round() {
+                self.symbol_notes.entry(note.clone()).or_default().push(label.name.to_string());
+            }
+        }
+        if let Some(tube) = facts.tube.as_ref().filter(|tube| tube.tube == TubeUse::Printed) {
+            self.tubes.insert(tube.size.clone());
         }
         if let (TagKind::Strip, Some(tube)) = (facts.kind, &facts.tube) {
             self.strips.push((label.name.to_string(), tube.to_string()));
         }
         self.shortened += usize::from(!facts.dropped.is_empty() || !facts.shortened.is_empty());
-        self.assumed += usize::from(matches!(facts.diameter, Diameter::Assumed(_)));
         let is_final = facts.kind.purpose() == Purpose::Final;
         self.tabled += usize::from(is_final && facts.diameter.row().is_some());
+        match label.name {
+            TagName::Ends { .. } => {}
+            TagName::Between { .. } => self.marks += 1,
+            TagName::Connector(_) => self.connectors += 1,
+        }
+        self.positions.extend(label.at.clone().map(|at| (label.name.to_string(), at)));
+        // A connector has no diameter: its tag goes round any wire of it.
+        let is_connector = matches!(label.name, TagName::Connector(_));
+        self.assumed += usize::from(facts.is_for_assumed_diameter() && !is_connector);
+    }
+
+    /// Notes the wires of a selection that have no marks.
+    pub fn count_unmarked(&mut self, circuits: &Circuits, selection: &labels::Selection) {
+        self.of_no_length.extend(selection.of_no_length.iter().map(|wire| wire.name(circuits)));
+        self.too_short.extend(selection.too_short.iter().map(|wire| wire.name(circuits)));
     }
 
     /// All tags.

@@ -39,8 +39,10 @@ pub enum Verb {
     Join(Join),
     /// Read back the symbols of a PDF
     Proof(Proof),
-    /// List and show the stocks that come with the program
+    /// List, show and draw the stocks that tags are printed on
     Stock(Stock),
+    /// List and show the wordings: what tags say, and what they give up first
+    Wording(Wording),
 }
 
 #[derive(Debug, Arguments)]
@@ -56,10 +58,17 @@ pub struct Init {
 }
 
 #[derive(Debug, Arguments)]
-#[command(after_help = "Examples:\n  loomtag check --job marsh-hen\n  loomtag check --connector J1 --json")]
+#[command(after_help = "Examples:\n  loomtag check --job marsh-hen\n  loomtag check --connector J1 --json\n  \
+    loomtag check --preview J1/14 --preview 7KF4/B --out pictures")]
 pub struct Check {
     #[command(flatten)]
     pub which: Which,
+    /// Draw the tags of a place (`J1/14`) or code (`7KF4`, `7KF4/A`) as PNG files; may be repeated
+    #[arg(long, value_name = "PLACE|CODE", conflicts_with_all = ["brief", "all", "removed", "connector"])]
+    pub preview: Vec<String>,
+    /// Folder for the pictures [default: `preview` in the job folder]
+    #[arg(long, value_name = "DIR", requires = "preview")]
+    pub out: Option<PathBuf>,
     /// One line a problem, and no fit table
     #[arg(long, conflicts_with = "json")]
     pub brief: bool,
@@ -104,7 +113,13 @@ pub struct Which {
     /// Two tags for a doubled cavity, one a wire, instead of one tag with both letters
     #[arg(long)]
     pub apart: bool,
-    /// Only ends in this connector; may be repeated
+    /// No tags for connectors that stay whole
+    #[arg(long)]
+    pub no_connectors: bool,
+    /// Marks along the wires too, at most 381 mm apart, and where on its wire each tag sits; for work tags
+    #[arg(long)]
+    pub along: bool,
+    /// Only ends in this connector, and its own tag; may be repeated
     #[arg(long, value_name = "NAME")]
     pub connector: Vec<String>,
 }
@@ -128,8 +143,8 @@ pub struct Making {
     after_help = "Examples:\n  loomtag reprint 7KF4\n  loomtag reprint 7KF4/A J1/14\n  loomtag reprint J1/14 --final"
 )]
 pub struct Reprint {
-    /// Codes (`7KF4`, or one end of it, `7KF4/A`) or places (`J1/14`)
-    #[arg(required = true, value_name = "CODE|PLACE")]
+    /// Codes (`7KF4`, or one end of it, `7KF4/A`), places (`J1/14`), or connectors that stay whole (`J1`)
+    #[arg(required = true, value_name = "CODE|PLACE|CONNECTOR")]
     pub what: Vec<String>,
     /// Work tags too, when --final is given [default: work tags]
     #[arg(long)]
@@ -137,6 +152,9 @@ pub struct Reprint {
     /// Final tags
     #[arg(long = "final")]
     pub final_tags: bool,
+    /// The marks along its wires too
+    #[arg(long)]
+    pub along: bool,
     #[command(flatten)]
     pub making: Making,
 }
@@ -198,12 +216,75 @@ pub struct Proof {
 }
 
 #[derive(Debug, Arguments)]
-#[command(after_help = "Examples:\n  loomtag stock\n  loomtag stock a4-65-38x21")]
+#[command(
+    args_conflicts_with_subcommands = true,
+    after_help = "Examples:\n  loomtag stock\n  loomtag stock show a4-65-38x21\n  \
+    loomtag stock show tube-6.4-3.2 --png sleeve.png --dpi 300"
+)]
 pub struct Stock {
-    /// Name of a stock, to see its file; without one, all are listed
-    #[arg(value_name = "NAME")]
-    pub name: Option<String>,
+    #[command(subcommand)]
+    pub what: Option<StockVerb>,
+    #[command(flatten)]
+    pub list: List,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum StockVerb {
+    /// List the stocks of the job folder and those that come with the program
+    List(List),
+    /// Show the file of a stock, or draw a tag on it
+    Show(StockShow),
+}
+
+/// How a list is told.
+#[derive(Debug, Arguments)]
+pub struct List {
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Example:\n  loomtag stock show a4-24-64x34 --png flag.png")]
+pub struct StockShow {
+    /// Name of a stock: one of the job folder's own, or one that comes with the program
+    #[arg(value_name = "NAME")]
+    pub name: String,
+    /// Draw a tag with words of the example on this stock, at its true size
+    #[arg(long, value_name = "FILE")]
+    pub png: Option<PathBuf>,
+    /// Dots an inch of the picture, as the printer has
+    #[arg(long, value_name = "DPI", default_value_t = 600, requires = "png",
+        value_parser = clap::value_parser!(u16).range(100..=2400))]
+    pub dpi: u16,
+}
+
+#[derive(Debug, Arguments)]
+#[command(
+    args_conflicts_with_subcommands = true,
+    after_help = "Examples:\n  loomtag wording\n  loomtag wording show flat\n\n\
+    To have tags say what you want: put a file of your own as templates/NAME.toml into the job folder, name it in job.toml \
+    (`[wording] flat = \"NAME\"`), and look at it with `loomtag check --preview`."
+)]
+pub struct Wording {
+    #[command(subcommand)]
+    pub what: Option<WordingVerb>,
+    #[command(flatten)]
+    pub list: List,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum WordingVerb {
+    /// List the wordings of the job folder and those that come with the program
+    List(List),
+    /// Show the file of a wording: a pattern for one of your own
+    Show(WordingShow),
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Example:\n  loomtag wording show flat > my-boat/templates/mine.toml")]
+pub struct WordingShow {
+    /// Name of a wording: flat, round, connector, along, or one of the job folder's own
+    #[arg(value_name = "NAME")]
+    pub name: String,
 }

@@ -7,19 +7,24 @@ mod args;
 mod check;
 mod complaint;
 mod find;
+mod fits;
 mod init;
 mod join;
 mod made;
 mod output;
+mod picture;
+mod preview;
 pub mod problems;
 mod progress;
 mod proof;
 mod reprint;
 mod scan;
+mod shopping;
 mod stock;
 mod table;
 mod tags;
 mod which;
+mod wording;
 
 use std::io;
 use std::process::ExitCode;
@@ -68,6 +73,7 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Scan(asked) => scan::run(job, asked, output),
         Verb::Join(asked) => join::run(job, asked, now, output),
         Verb::Proof(asked) => proof::run(asked, output),
-        Verb::Stock(asked) => stock::run(asked, output),
+        Verb::Stock(asked) => stock::run(job, asked, output),
+        Verb::Wording(asked) => wording::run(job, asked, output),
     }
 }

@@ -7,7 +7,7 @@ use super::args::Proof;
 use super::complaint::Complaint;
 use super::output::{Output, plural};
 use super::progress::with_bars;
-use crate::codes::link;
+use crate::codes::link::{self, Meaning};
 use crate::proof::Spot;
 use crate::run::proofing::{Proofing, proof};
 
@@ -50,7 +50,11 @@ fn tell(file: &str, found: &Proofing, output: &mut Output) -> Result<(), Complai
                     Spot::Page { number, .. } => format!("page {number}"),
                     Spot::Photo { .. } => "photograph".to_owned(),
                 };
-                let verdict = if link::from_scanned(&sighting.text).is_some() { "a code" } else { "no code of ours" };
+                let verdict = match link::from_scanned(&sighting.text) {
+                    Some(Meaning::Circuit(..)) => "a code",
+                    Some(Meaning::Connector(_)) => "a connector",
+                    None => "no code of ours",
+                };
                 output.line(format!("  {place}: `{}`, {verdict}", sighting.text))?;
             }
         }

@@ -52,7 +52,8 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
     if only.len() < asked.what.len() {
         return Ok(Ending::Problems);
     }
-    let choice = Choice { purposes, reach: Reach::All, only, ..Choice::default() };
+    let along = asked.along.then_some(reading.job.tags().setback.value);
+    let choice = Choice { purposes, reach: Reach::All, along, only, ..Choice::default() };
     let what = format!("reprint {}", asked.what.join(" "));
     tags::print(&reading, choice, &asked.making, &what, now, output)
 }

@@ -9,9 +9,10 @@ use super::Ending;
 use super::args::Scan;
 use super::complaint::Complaint;
 use super::find::{tell_nearest, usable};
-use super::output::Output;
+use super::output::{Output, plural};
+use super::table::table;
 use crate::run;
-use crate::run::recall::{Scanned, Tag};
+use crate::run::recall::{Found, Scanned, TEST_IT, Tag};
 use crate::run::scanning::ReadTag;
 
 /// Reads all files and tells; of several tags also which of them are one circuit.
@@ -20,7 +21,7 @@ pub fn run(job: &Path, asked: &Scan, output: &mut Output) -> Result<Ending, Comp
     let recall = run::recall(&reading)?;
     let tags = run::scan(&recall, &asked.files)?;
     let sure: BTreeSet<Tag> = tags.iter().filter_map(ReadTag::sure).collect();
-    let is_sure = !tags.is_empty() && tags.iter().all(|tag| tag.sure().is_some());
+    let is_sure = !tags.is_empty() && tags.iter().all(ReadTag::is_sure);
     // Nothing is said of several tags while one of them may be another job's.
     let circuits = if is_sure { recall.one_circuit(&sure.into_iter().collect::<Vec<_>>()) } else { Vec::new() };
     let ending = if is_sure { Ending::Done } else { Ending::Problems };
@@ -50,6 +51,9 @@ pub fn run(job: &Path, asked: &Scan, output: &mut Output) -> Result<Ending, Comp
         output.line(format!("{}: `{}`", tag.file.display(), tag.text))?;
         match &tag.answer {
             Scanned::Known(found) => output.line(found.in_words().trim_end())?,
+            Scanned::Connector { connector, doubt, found } => {
+                tell_connector(connector, doubt.as_deref(), found, output)?;
+            }
             Scanned::Unknown { code, .. } => output.line(format!("`{code}` was never issued in this job"))?,
             Scanned::Nothing { .. } => output.line("this is no tag of ours")?,
         }
@@ -61,6 +65,35 @@ pub fn run(job: &Path, asked: &Scan, output: &mut Output) -> Result<Ending, Comp
     }
     tell_circuits(&circuits, output)?;
     Ok(ending)
+}
+
+/// The ends of a connector, a line each: a whole record of each would be long.
+fn tell_connector(connector: &str, doubt: Option<&str>, found: &[Found], output: &mut Output) -> Result<(), Complaint> {
+    if found.is_empty() {
+        output.line(format!("no list of this job names a connector `{connector}`"))?;
+        return Ok(());
+    }
+    if let Some(doubt) = doubt {
+        output.line(format!("DOUBT: {doubt}"))?;
+    }
+    let ends =
+        || found.iter().flat_map(|found| found.ends.iter().map(move |&end| (&found.record, &found.record.ends[end])));
+    output.line(format!("connector {connector}: {}", plural(ends().count(), "end")))?;
+    let rows: Vec<Vec<String>> = ends()
+        .map(|(record, end)| {
+            let tag =
+                [record.code.as_deref(), end.letter.as_deref()].into_iter().flatten().collect::<Vec<_>>().join(" ");
+            let text = |text: &Option<String>| text.clone().unwrap_or_default();
+            let cautions = record.cautions.iter().map(|caution| format!("!! {caution}")).collect::<Vec<_>>().join(" ");
+            let there = end.there.clone().unwrap_or_else(|| "________".to_owned());
+            vec![end.here.clone(), tag, text(&record.function), text(&end.colour), text(&end.size), there, cautions]
+        })
+        .collect();
+    for line in table(&["place", "tag", "function", "colour", "size", "to", ""], &rows) {
+        output.line(line)?;
+    }
+    output.line(TEST_IT)?;
+    Ok(())
 }
 
 /// The names of tags, those of one circuit together.

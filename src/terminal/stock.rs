@@ -1,45 +1,96 @@
-//! `stock`: the stocks that come with the program.
+//! `stock`: what tags are printed on, listed, shown and drawn.
+
+use std::path::Path;
 
 use serde_json::json;
 
-use super::Ending;
-use super::args::Stock as Asked;
+use super::args::{Stock as Asked, StockShow, StockVerb};
 use super::complaint::Complaint;
 use super::output::Output;
 use super::table::table;
-use crate::base::Purpose;
-use crate::pages::{self, Geometry, Stock};
+use super::{Ending, picture};
+use crate::base::nearest::did_you_mean_or_choose;
+use crate::base::{Checked, Purpose, Source};
+use crate::pages::{Geometry, Stock};
+use crate::run::{Template, TemplateFile, Whose, sample};
 
-/// Lists all stocks, or shows the file of one: a pattern for stocks of one's own.
-pub fn run(asked: &Asked, output: &mut Output) -> Result<Ending, Complaint> {
-    if let Some(name) = &asked.name {
-        let known = pages::builtin().iter().find(|(known, _)| known == name);
-        let (_, text) = known.ok_or_else(|| Complaint::Typed {
-            what: format!("there is no stock `{name}`"),
-            remedy: "`loomtag stock` lists them all".to_owned(),
-        })?;
-        output.line(text.trim_end())?;
-        return Ok(Ending::Done);
+/// Lists all stocks, or shows one: its file, a pattern for stocks of one's own, or a tag on it.
+pub fn run(job: &Path, asked: &Asked, output: &mut Output) -> Result<Ending, Complaint> {
+    match &asked.what {
+        None => list(job, asked.list.json, output),
+        Some(StockVerb::List(asked)) => list(job, asked.json, output),
+        Some(StockVerb::Show(asked)) => show(job, asked, output),
     }
-    let stocks: Vec<Stock> = pages::builtin().iter().filter_map(|(name, _)| Stock::builtin(name)).collect();
-    if asked.json {
+}
+
+fn list(job: &Path, json: bool, output: &mut Output) -> Result<Ending, Complaint> {
+    let (mut stocks, mut found) = (Vec::new(), Vec::new());
+    for file in Template::Stock.all(job)? {
+        let read = read(&file);
+        found.extend(read.problems);
+        stocks.extend(read.value.map(|stock| (file, stock)));
+    }
+    let ending = if found.is_empty() { Ending::Done } else { Ending::Problems };
+    if json {
         let all: Vec<_> = stocks
             .iter()
-            .map(|stock| json!({ "name": stock.name(), "what": shape(stock), "for": purposes(stock) }))
+            .map(|(file, stock)| {
+                let own = file.whose == Whose::Job;
+                json!({ "name": file.name, "what": shape(stock), "for": purposes(stock), "own": own })
+            })
             .collect();
         output.json(&all)?;
-        return Ok(Ending::Done);
+        return Ok(ending);
     }
-    let rows: Vec<Vec<String>> = stocks
-        .iter()
-        .map(|stock| vec![stock.name().to_owned(), shape(stock), purposes(stock), printers(stock)])
-        .collect();
+    output.problems(&found);
+    let name = |file: &TemplateFile| match file.whose {
+        Whose::Job => format!("{} (own)", file.name),
+        Whose::Program => file.name.clone(),
+    };
+    let rows: Vec<Vec<String>> =
+        stocks.iter().map(|(file, stock)| vec![name(file), shape(stock), purposes(stock), printers(stock)]).collect();
     for line in table(&["name", "what", "tags", "printers"], &rows) {
         output.line(line)?;
     }
     output.line("")?;
-    output.line("`loomtag stock NAME` shows a file; put one of your own as stock/NAME.toml into the job folder")?;
-    Ok(Ending::Done)
+    output.line(
+        "`loomtag stock show NAME` shows a file; put one of your own as stock/NAME.toml into the job folder, and \
+         `loomtag stock show NAME --png FILE` draws a tag on it",
+    )?;
+    Ok(ending)
+}
+
+fn show(job: &Path, asked: &StockShow, output: &mut Output) -> Result<Ending, Complaint> {
+    let Some(file) = Template::Stock.named(job, &asked.name)? else {
+        let files = Template::Stock.all(job)?;
+        let known: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
+        return Err(Complaint::Typed {
+            what: format!("there is no stock `{}`", asked.name),
+            remedy: format!("{}; `loomtag stock` lists them all", did_you_mean_or_choose(&asked.name, &known)),
+        });
+    };
+    let Some(path) = &asked.png else {
+        output.line(file.text.trim_end())?;
+        return Ok(Ending::Done);
+    };
+    picture::must_end_in_png(path)?;
+    let read = read(&file);
+    output.problems(&read.problems);
+    let Some(stock) = read.value else { return Ok(Ending::Problems) };
+    match sample::draw(&stock, asked.dpi, path)? {
+        Ok(sample) => {
+            output.line(picture::drawn_line(path, &sample.facts, sample.drawn, asked.dpi))?;
+            Ok(Ending::Done)
+        }
+        Err(refusal) => {
+            output.line(format!("no tag on `{}`: {refusal}", asked.name))?;
+            Ok(Ending::Problems)
+        }
+    }
+}
+
+fn read(file: &TemplateFile) -> Checked<Option<Stock>> {
+    Stock::from_toml(&Source::new(file.file.clone(), file.text.clone()))
 }
 
 fn shape(stock: &Stock) -> String {

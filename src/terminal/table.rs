@@ -1,21 +1,61 @@
-//! A table of text: columns as wide as their widest cell, two blanks between them.
+//! Text set for a terminal: a table, its columns as wide as their widest cell, two blanks between them; and long lines broken.
 
-/// Sets rows under a heading; trailing blanks are left out.
+/// Columns that a terminal surely has room for, as the help has it.
+const COLUMNS: usize = 100;
+
+/// Sets rows under a heading.
 pub fn table(heading: &[&str], rows: &[Vec<String>]) -> Vec<String> {
-    let heading: Vec<String> = heading.iter().map(|&cell| cell.to_owned()).collect();
-    let all = || std::iter::once(&heading).chain(rows);
-    let width = |column: usize| all().filter_map(|row| row.get(column)).map(|cell| cell.chars().count()).max();
-    let widths: Vec<usize> = (0..heading.len()).map(|column| width(column).unwrap_or(0)).collect();
+    let heading = heading.iter().map(|&cell| cell.to_owned()).collect();
+    columns(&[&[heading], rows].concat())
+}
+
+/// Sets rows; trailing blanks are left out.
+pub fn columns(rows: &[Vec<String>]) -> Vec<String> {
+    let width = |column: usize| rows.iter().filter_map(|row| row.get(column)).map(|cell| cell.chars().count()).max();
+    let count = rows.iter().map(Vec::len).max().unwrap_or(0);
+    let widths: Vec<usize> = (0..count).map(|column| width(column).unwrap_or(0)).collect();
     let line = |row: &Vec<String>| {
         let cells = row.iter().zip(&widths).map(|(cell, &width)| format!("{cell:width$}"));
         cells.collect::<Vec<_>>().join("  ").trim_end().to_owned()
     };
-    all().map(line).collect()
+    rows.iter().map(line).collect()
+}
+
+/// Breaks a line between words; all lines but the first are indented. A word longer than a line stays whole.
+pub fn wrapped(line: &str, indent: usize) -> Vec<String> {
+    let mut lines = vec![String::new()];
+    let mut width = 0;
+    for (index, word) in line.split(' ').enumerate() {
+        let length = word.chars().count();
+        let is_first = index == 0 || width == indent && lines.len() > 1;
+        if !is_first && width + 1 + length > COLUMNS {
+            lines.push(" ".repeat(indent));
+            width = indent;
+        } else if !is_first {
+            lines.last_mut().expect("never empty").push(' ');
+            width += 1;
+        }
+        lines.last_mut().expect("never empty").push_str(word);
+        width += length;
+    }
+    lines
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn long_lines_break_between_words() {
+        let line = format!("  1  {}", ["eleven chars"; 20].join(" "));
+        let lines = wrapped(&line, 5);
+        assert!(lines.iter().all(|line| line.chars().count() <= COLUMNS), "{lines:#?}");
+        assert!(lines[0].starts_with("  1  eleven") && lines[1].starts_with("     "), "{lines:#?}");
+        let words = |text: &str| text.split_whitespace().map(str::to_owned).collect::<Vec<_>>();
+        assert_eq!(words(&lines.join(" ")), words(&line));
+        let long = "x".repeat(200);
+        assert_eq!(wrapped(&format!("a {long} b"), 2), ["a".to_owned(), format!("  {long}"), "  b".to_owned()]);
+    }
 
     #[test]
     fn columns_align() {

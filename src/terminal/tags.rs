@@ -7,9 +7,12 @@ use serde_json::json;
 
 use super::args::{Making, Tags};
 use super::complaint::Complaint;
-use super::made::{refusals, refused_json, tally_line};
+use super::made::{
+    no_symbol_lines, positions, positions_json, refusals, refused_json, stand_ins, tally_line, unmarked,
+};
 use super::output::{Output, plural};
 use super::progress::with_bars;
+use super::shopping::{needs_json, needs_lines};
 use super::which::{choice, tell_unknown_connectors};
 use super::{Ending, problems};
 use crate::base::{Problem, Purpose, Severity};
@@ -26,6 +29,9 @@ const WARNINGS_TOLD: usize = 12;
 /// What is told when a choice names no tag.
 const NOTHING_TO_PRINT: &str = "no tags to print: work tags go on ends that lose their housing and on their far ends (--all prints every end), final \
      tags on ends that come free";
+
+/// What is told when only connectors have tags, as in a job where nothing is decided yet.
+const NO_ENDS: &str = "no end loses its housing: fill the action column, or print a tag for every end with --all";
 
 /// Prints and tells.
 pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
@@ -47,7 +53,7 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     if tell_unknown_connectors(&reading, &asked.which, asked.making.json, output)? {
         return Ok(Ending::Problems);
     }
-    let choice = choice(&asked.which);
+    let choice = choice(&asked.which, &reading);
     if asked.dry_run {
         return rehearse(&reading, &choice, asked.making.json, output);
     }
@@ -97,12 +103,16 @@ fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output)
     if json {
         output.json(&json!({
             "tags": checkup.tally.tags(),
+            "along": choice.along.map(|_| positions_json(&checkup.tally)),
             "refused": refused_json(&checkup.refused),
+            "shopping": needs_json(&checkup.needs),
             "problems": problems::records(&reading.problems),
         }))?;
     } else {
         output.line(format!("would print {}", tally_line(&checkup.tally)))?;
-        for line in refusals(&checkup.refused) {
+        let on_wires = positions(&checkup.tally).into_iter().chain(unmarked(&checkup.tally));
+        let said = no_symbol_lines(&checkup.tally).map(|(_, line)| line).chain(refusals(&checkup.refused));
+        for line in on_wires.chain(said).chain(needs_lines(&checkup.needs)) {
             output.line(line)?;
         }
         output.line("nothing was issued or written")?;
@@ -120,10 +130,11 @@ pub fn print(
     output: &mut Output,
 ) -> Result<Ending, Complaint> {
     let proof = if making.no_proof { Proving::None } else { Proving::Every };
+    let is_along = choice.along.is_some();
     let request = Request { choice, out: making.out.clone(), proof, what: what.to_owned() };
     let printed = with_bars(|progress| run::print(reading, &request, now, progress))?;
     if making.json {
-        output.json(&printed_json(&printed, reading))?;
+        output.json(&printed_json(&printed, reading, is_along))?;
     } else {
         tell(&printed, output)?;
     }
@@ -159,17 +170,27 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
         ))?;
     }
     output.line(tally_line(&printed.tally))?;
+    let told = [stand_ins(&printed.tally), positions(&printed.tally), unmarked(&printed.tally)];
+    for line in told.into_iter().flatten() {
+        output.line(line)?;
+    }
     for (note, tags) in &printed.tally.symbol_notes {
         output.line(format!("{note} ({})", tags.join(", ")))?;
     }
-    if printed.tally.words_alone > 0 {
-        let count = printed.tally.words_alone;
-        output.line(format!(
-            "{count} of the sleeves and strips carry words alone: too thin to read a symbol round them"
-        ))?;
+    // Of flags and tie-ons the notes above say more.
+    for (_, line) in no_symbol_lines(&printed.tally).filter(|(kind, _)| kind.is_round()) {
+        output.line(line)?;
     }
     for (tag, needs) in &printed.tally.strips {
         output.line(format!("strip {tag} goes under {needs}"))?;
+    }
+    let tally = &printed.tally;
+    if tally.connectors > 0 {
+        let assumed = Diameter::assumed().length();
+        output.line(format!("the tag of a connector goes round one of its wires, close to it: made for {assumed}"))?;
+    }
+    if tally.connectors == tally.tags() {
+        output.line(NO_ENDS)?;
     }
     if printed.tally.assumed > 0 {
         let tags = plural(printed.tally.assumed, "flag");
@@ -211,7 +232,7 @@ fn cautions(tally: &Tally) -> Vec<String> {
     lines
 }
 
-fn printed_json(printed: &Printed, reading: &Reading) -> serde_json::Value {
+fn printed_json(printed: &Printed, reading: &Reading, is_along: bool) -> serde_json::Value {
     let files: Vec<_> = printed
         .files
         .iter()
@@ -230,6 +251,7 @@ fn printed_json(printed: &Printed, reading: &Reading) -> serde_json::Value {
         "run": printed.run.map(|run| run.get()),
         "folder": printed.folder,
         "files": files,
+        "along": is_along.then(|| positions_json(&printed.tally)),
         "refused": refused_json(&printed.refused),
         "problems": problems::records(&reading.problems),
     })

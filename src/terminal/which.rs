@@ -7,10 +7,10 @@ use super::complaint::Complaint;
 use super::output::Output;
 use crate::base::{ConnectorId, Purpose};
 use crate::labels::{Doubled, Reach};
-use crate::run::{Choice, Only, Reading};
+use crate::run::{Choice, Connectors, Only, Reading};
 
 /// What the flags choose.
-pub fn choice(which: &Which) -> Choice {
+pub fn choice(which: &Which, reading: &Reading) -> Choice {
     let purposes = match (which.work, which.final_tags) {
         (true, false) => vec![Purpose::Work],
         (false, true) => vec![Purpose::Final],
@@ -23,7 +23,9 @@ pub fn choice(which: &Which) -> Choice {
     };
     let only = which.connector.iter().filter_map(|name| ConnectorId::from_cell(name)).map(Only::Connector).collect();
     let doubled = if which.apart { Doubled::Apart } else { Doubled::Together };
-    Choice { purposes, reach, doubled, only }
+    let connectors = if which.no_connectors { Connectors::Untagged } else { Connectors::Tagged };
+    let along = which.along.then_some(reading.job.tags().setback.value);
+    Choice { purposes, reach, doubled, connectors, along, only }
 }
 
 /// Tells of connectors that were asked for and that no list names; whether there were any.

@@ -188,9 +188,21 @@ impl Tag {
         text(&self.json["code"])
     }
 
-    /// Code and letters, as printed.
+    /// The connector, on the tag of one.
+    pub fn connector(&self) -> Option<String> {
+        self.json.get("connector").map(text)
+    }
+
+    /// Code and letters, as printed, or the connector.
     pub fn name(&self) -> String {
-        format!("{} {}", self.code(), text(&self.json["letters"])).trim_end().to_owned()
+        let name = self.connector().unwrap_or_else(|| self.code());
+        format!("{name} {}", text(&self.json["letters"])).trim_end().to_owned()
+    }
+
+    /// How far from which end it sits on its wire: `359 mm from J1/14`.
+    pub fn position(&self) -> Option<String> {
+        let at = self.json.get("at_mm")?.as_f64().expect("a number");
+        Some(format!("{at:.0} mm from {}", text(&self.json["from"])))
     }
 
     /// The place it is for.
@@ -218,6 +230,29 @@ impl Tag {
     /// Where its first symbol stands: `[left, top, width, height]` in mm from the page's top left corner.
     pub fn symbol_area(&self) -> String {
         self.json["symbols"][0]["area_mm"].to_string()
+    }
+}
+
+/// What the head of a PNG says (PNG, third edition, 11.2.1 and 11.3.4.3).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Picture {
+    /// Pixels a row.
+    pub width: u32,
+    /// Rows.
+    pub height: u32,
+    /// Pixels a metre.
+    pub a_metre: u32,
+}
+
+impl Picture {
+    /// Reads the head.
+    #[track_caller]
+    pub fn of(png: &[u8]) -> Self {
+        assert_eq!((&png[..8], &png[12..16]), (&b"\x89PNG\r\n\x1a\n"[..], &b"IHDR"[..]));
+        let number = |at: usize| u32::from_be_bytes(png[at..at + 4].try_into().expect("four bytes"));
+        let size = png.windows(4).position(|name| name == b"pHYs").expect("it says how large it is");
+        assert_eq!(number(size + 4), number(size + 8), "pixels are square");
+        Self { width: number(16), height: number(20), a_metre: number(size + 4) }
     }
 }
 

@@ -2,15 +2,15 @@
 //!
 //! Every job issues the same codes in the same order, so a code that is known here says nothing of where the tag comes from.
 //! What stands beside the code does: the address of a link, or the words. A tag that carries its code alone cannot be told
-//! from that of another job.
+//! from that of another job; nor can the tag of a connector that says no more than its name.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap, HashSet};
 
-use crate::base::{EndLetter, Purpose, TagCode};
+use crate::base::{ConnectorId, EndLetter, Purpose, TagCode};
 use crate::circuits::Circuits;
-use crate::codes::link::Payload;
+use crate::codes::link::{self, Payload};
 use crate::codes::{self, Issued};
-use crate::labels::{self, Doubled, Reach};
+use crate::labels::{self, Doubled, Reach, along, connector};
 
 /// What the symbols of this job say, and said.
 #[derive(Debug, Default)]
@@ -19,6 +19,10 @@ pub struct TagTexts {
     base: Option<String>,
     /// What the tag of an end says in words; two texts where it may share its tag.
     words: HashMap<(TagCode, EndLetter), Vec<String>>,
+    /// What marks along its wires say in words.
+    between: HashMap<TagCode, Vec<String>>,
+    /// The connectors that lists name, by their names in upper case, each with what its tag says in words.
+    connectors: HashMap<String, (ConnectorId, String)>,
     /// What was ever printed, as it is compared.
     printed: HashSet<String>,
 }
@@ -37,7 +41,16 @@ impl TagTexts {
             Payload::Text | Payload::Code => None,
         };
         let printed = printed.into_iter().map(|text| compared(&text)).collect();
-        let mut texts = Self { base, printed, words: HashMap::new() };
+        let mut texts = Self { base, printed, ..Self::default() };
+        let ends = circuits.all().iter().flat_map(|circuit| circuit.ends());
+        let ids: BTreeSet<&ConnectorId> = ends.map(|end| &end.place.connector).collect();
+        texts.connectors = ids
+            .into_iter()
+            .map(|id| {
+                let says = compared(&connector::symbol_text(circuits, &Payload::Text, id));
+                (id.as_str().to_uppercase(), (id.clone(), says))
+            })
+            .collect();
         texts.add(circuits, issued, |_, _| true);
         for (other, ends) in other_codes(issued, records) {
             texts.add(circuits, &other, |circuit, end| ends.contains(&(circuit, end)));
@@ -64,6 +77,31 @@ impl TagTexts {
                 }
             }
         }
+        for wire in along::wires(circuits).filter(|wire| wire.ends().all(|end| is_named(wire.circuit, end))) {
+            let text = compared(&along::mark_text(circuits, issued, &Payload::Text, wire));
+            self.between.entry(issued.circuits[wire.circuit].code).or_default().push(text);
+        }
+    }
+
+    /// The connector of this name, in whatever case, as the lists write it.
+    pub fn listed_connector(&self, name: &str) -> Option<&ConnectorId> {
+        self.connectors.get(&name.to_uppercase()).map(|(id, _)| id)
+    }
+
+    /// What speaks against the tag being that of a connector of this job; `None` when nothing does.
+    pub fn connector_doubt(&self, scanned: &str, connector: &str) -> Option<String> {
+        let text = compared(scanned);
+        if text.contains("://") {
+            let base = text.rsplitn(3, '/').nth(2).unwrap_or(&text);
+            return self.doubt_of_address(&text, base);
+        }
+        let (_, wanted) = self.connectors.get(&connector.to_uppercase())?;
+        let is_name_alone = text.trim_end_matches(':') == connector.to_uppercase();
+        (text != *wanted && !is_name_alone).then(|| {
+            format!(
+                "the tag says `{text}`, that of this connector would say `{wanted}`: it is stale, or another job's tag"
+            )
+        })
     }
 
     /// What speaks against the tag being one of this job whose record is up to date; `None` when nothing does, as with a
@@ -76,13 +114,16 @@ impl TagTexts {
         if is_code_alone(&text) {
             return None;
         }
-        let wanted = self.words.get(&(code, letter.unwrap_or(EndLetter::FIRST)));
+        let wanted = match letter {
+            None if link::names_mark(&text) => self.between.get(&code),
+            letter => self.words.get(&(code, letter.unwrap_or(EndLetter::FIRST))),
+        };
         let was_printed = self.printed.contains(&text);
         match wanted {
             Some(wanted) if wanted.contains(&text) => None,
             Some(wanted) => Some(format!(
                 "the tag says `{text}`, this record would say `{}`: it is stale{}",
-                wanted[0],
+                wanted.iter().find(|wanted| lettering(wanted) == lettering(&text)).unwrap_or(&wanted[0]),
                 if was_printed { "" } else { ", or another job's tag" }
             )),
             None if was_printed => None,
@@ -148,6 +189,11 @@ fn address<'t>(text: &'t str, code: TagCode, letter: Option<EndLetter>) -> Optio
     Some(rest.and_then(|rest| without(rest, code.as_str())).unwrap_or(text))
 }
 
+/// The second word: the letters of a tag.
+fn lettering(text: &str) -> Option<&str> {
+    text.split_whitespace().nth(1)
+}
+
 /// Whether there is nothing but a code and its letters.
 fn is_code_alone(text: &str) -> bool {
     let mut words = text.split(' ');
@@ -157,6 +203,7 @@ fn is_code_alone(text: &str) -> bool {
     };
     let rest: Vec<&str> = words.collect();
     let are_letters = |word: &str| word.split('+').all(|letter| EndLetter::from_typed(letter).is_some());
+    let are_letters = |word: &str| are_letters(word) || link::names_mark(text);
     match rest[..] {
         [] => true,
         [letters] => letter.is_none() && are_letters(letters),
@@ -168,7 +215,7 @@ fn is_code_alone(text: &str) -> bool {
 mod tests {
     use super::*;
     use crate::codes::Register;
-    use crate::codes::link::{self, LinkBase};
+    use crate::codes::link::LinkBase;
     use crate::codes::samples::{self, NOW};
 
     fn code(typed: &str) -> TagCode {
@@ -194,7 +241,7 @@ mod tests {
     }
 
     fn doubt(texts: &TagTexts, scanned: &str) -> Option<String> {
-        let (code, letter) = link::from_scanned(scanned).expect("a code");
+        let (code, letter) = link::from_scanned(scanned).and_then(link::Meaning::circuit).expect("a code");
         texts.doubt(scanned, code, letter)
     }
 

@@ -125,6 +125,12 @@ impl Entry {
         }
     }
 
+    /// The ends that sit in a connector.
+    pub(super) fn ends_in(&self, connector: &str) -> Vec<usize> {
+        let asked = compared(connector);
+        (0..self.ends.len()).filter(|&end| self.ends[end].connector == asked).collect()
+    }
+
     /// That a code has no end of this letter, with the letters it has.
     pub(super) fn no_such_end(&self, code: TagCode, letter: EndLetter) -> String {
         let mut letters: Vec<EndLetter> =

@@ -12,8 +12,9 @@ use serde::Serialize;
 
 use super::failure::RunFailure;
 use super::reading::{Reading, register_path};
-use crate::base::{self, EndLetter, TagCode};
+use crate::base::{self, ConnectorId, EndLetter, TagCode, natural};
 use crate::circuits::{Circuit, Circuits};
+use crate::codes::link::Meaning;
 use crate::codes::{self, Issued, Register, link, nearest};
 
 mod doubt;
@@ -24,7 +25,7 @@ mod tests;
 
 pub use doubt::TagTexts;
 use entry::{Entry, Question};
-pub use record::{EndRecord, Record};
+pub use record::{EndRecord, Record, TEST_IT};
 
 /// Everything a job can be asked about: the circuits of its lists and all that its register knows.
 ///
@@ -84,6 +85,15 @@ pub struct Found {
 pub enum Scanned {
     /// A tag of this job.
     Known(Box<Found>),
+    /// The tag of a connector.
+    Connector {
+        /// The connector: as the lists write it, else as scanned.
+        connector: String,
+        /// Why it may be another connector's tag.
+        doubt: Option<String>,
+        /// The circuits that end in it, these ends meant; none when nothing is known of it.
+        found: Vec<Found>,
+    },
     /// A fitting code that was never issued here.
     Unknown {
         /// The code.
@@ -104,7 +114,7 @@ impl Scanned {
     /// Codes to offer instead; none where the tag is known.
     pub fn nearest(&self) -> &[Near] {
         match self {
-            Self::Known(_) => &[],
+            Self::Known(_) | Self::Connector { .. } => &[],
             Self::Unknown { nearest, .. } | Self::Nothing { nearest, .. } => nearest,
         }
     }
@@ -168,6 +178,11 @@ impl Recall {
     /// nothing does and a code was meant, [`Recall::nearest`] offers others.
     pub fn find(&self, words: &[String]) -> Vec<Found> {
         let typed = words.join(" ");
+        if typed.contains("://")
+            && let Some(Meaning::Connector(connector)) = link::from_scanned(&typed)
+        {
+            return self.at_connector(&connector);
+        }
         let Some(question) = Question::from_typed(&typed) else { return Vec::new() };
         let by_code = self.by_typed_code(&typed);
         let mut found: Vec<(By, u32, usize, Vec<usize>)> = Vec::new();
@@ -194,29 +209,59 @@ impl Recall {
     /// The record that a scanned text belongs to, or what may have been meant.
     pub fn by_scanned(&self, text: &str) -> Scanned {
         match link::from_scanned(text) {
-            Some((code, letter)) => match self.by_code(code, letter) {
+            Some(Meaning::Circuit(code, letter)) => match self.by_code(code, letter) {
                 Some(found) => {
                     let doubt = found.doubt.clone().map(|doubt| format!("{doubt}: it may be another job's tag"));
                     let doubt = self.texts.doubt(text, code, letter).or(doubt);
                     Scanned::Known(Box::new(Found { doubt, ..found }))
                 }
-                None => Scanned::Unknown { code: code.to_string(), nearest: self.nearest(code.as_str()) },
+                None => self.by_connector_alone(text).unwrap_or_else(|| Scanned::Unknown {
+                    code: code.to_string(),
+                    nearest: self.nearest(code.as_str()),
+                }),
             },
-            None => {
-                let typed = text.trim().trim_end_matches('/');
-                let parts: Vec<&str> = typed.rsplit('/').take(2).collect();
-                let nearest = match typed.split_once("://") {
-                    None => self.nearest(typed.split_whitespace().next().unwrap_or_default()),
-                    Some(_) => parts
-                        .iter()
-                        .rev()
-                        .map(|part| self.nearest(part))
-                        .find(|near| !near.is_empty())
-                        .unwrap_or_default(),
-                };
-                Scanned::Nothing { text: text.to_owned(), nearest }
-            }
+            Some(Meaning::Connector(connector)) => self.by_connector(&connector, text),
+            None => self.by_connector_alone(text).unwrap_or_else(|| self.nothing(text)),
         }
+    }
+
+    /// The answer to a text without a code, with the codes that may have been meant.
+    fn nothing(&self, text: &str) -> Scanned {
+        let typed = text.trim().trim_end_matches('/');
+        let parts: Vec<&str> = typed.rsplit('/').take(2).collect();
+        let nearest = match typed.split_once("://") {
+            None => self.nearest(typed.split_whitespace().next().unwrap_or_default()),
+            Some(_) => {
+                parts.iter().rev().map(|part| self.nearest(part)).find(|near| !near.is_empty()).unwrap_or_default()
+            }
+        };
+        Scanned::Nothing { text: text.to_owned(), nearest }
+    }
+
+    /// What is known of the connector that a symbol names.
+    fn by_connector(&self, scanned: &ConnectorId, text: &str) -> Scanned {
+        let found = self.at_connector(scanned);
+        let listed = self.texts.listed_connector(scanned.as_str());
+        let doubt = if found.is_empty() { None } else { self.texts.connector_doubt(text, scanned.as_str()) };
+        Scanned::Connector { connector: listed.unwrap_or(scanned).to_string(), doubt, found }
+    }
+
+    /// The answer to a symbol that says nothing but the name of a connector.
+    fn by_connector_alone(&self, text: &str) -> Option<Scanned> {
+        let connector = self.texts.listed_connector(text.trim())?;
+        Some(self.by_connector(connector, text))
+    }
+
+    /// The circuits with ends in a connector, those ends meant, in the order of their places.
+    fn at_connector(&self, connector: &ConnectorId) -> Vec<Found> {
+        let each = self.entries.iter().enumerate().map(|(at, entry)| (at, entry.ends_in(connector.as_str())));
+        let mut found: Vec<Found> =
+            each.filter(|(_, ends)| !ends.is_empty()).map(|(at, ends)| self.found(By::Place, at, ends)).collect();
+        found.sort_by(|a, b| {
+            let first = |found: &Found| found.record.ends[found.ends[0]].here.clone();
+            natural::compare(&first(a), &first(b))
+        });
+        found
     }
 
     /// The record of a code; with a letter, its end is pointed at, or the answer is in doubt because there is no such end.
@@ -299,8 +344,8 @@ impl Recall {
 
     /// The entry that a carelessly typed code names, when it was issued here, and the answer.
     fn by_typed_code(&self, typed: &str) -> Option<(usize, Found)> {
-        if typed.contains("://") || typed.contains('+') {
-            let (code, _) = link::from_scanned(typed)?;
+        if typed.contains("://") || typed.contains('+') || link::names_mark(typed) {
+            let (code, _) = link::from_scanned(typed)?.circuit()?;
             let Scanned::Known(found) = self.by_scanned(typed) else { return None };
             return Some((*self.codes.get(&code)?, *found));
         }

@@ -1,0 +1,79 @@
+//! What tags are made for, and the label of each.
+
+use super::along::{Mark, WireEnds, mark_label};
+use super::connector::{WholeConnector, connector_label};
+use super::end;
+use super::label::Label;
+use super::select::Selected;
+use crate::base::{ConnectorId, Purpose};
+use crate::circuits::Circuits;
+use crate::codes::Issued;
+use crate::codes::link::Payload;
+
+/// What one tag is made for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Subject {
+    /// An end, or the ends that share a doubled cavity.
+    Ends(Selected),
+    /// A connector that stays whole.
+    Connector(WholeConnector),
+    /// A place along a wire.
+    Mark(Mark),
+}
+
+impl Subject {
+    /// The connector it belongs to; a mark belongs to that of the first end of its wire.
+    pub fn connector<'a>(&'a self, circuits: &'a Circuits) -> &'a ConnectorId {
+        let of = |circuit: usize, end: usize| &circuits.all()[circuit].ends()[end].place.connector;
+        match self {
+            Self::Ends(tag) => of(tag.circuit, tag.ends.start),
+            Self::Mark(mark) => of(mark.wire.circuit, mark.wire.first),
+            Self::Connector(connector) => &connector.id,
+        }
+    }
+
+    /// Index of its circuit in [`Circuits::all`]; a connector has none.
+    pub const fn circuit(&self) -> Option<usize> {
+        match self {
+            Self::Ends(tag) => Some(tag.circuit),
+            Self::Mark(mark) => Some(mark.wire.circuit),
+            Self::Connector(_) => None,
+        }
+    }
+}
+
+/// Which tags are made for one purpose.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Selection {
+    /// What they are made for, in working order; marks along a wire behind the tag of the first of its ends that has one.
+    pub subjects: Vec<Subject>,
+    /// Wires that have no marks between their ends, because no list tells their length.
+    pub of_no_length: Vec<WireEnds>,
+    /// Wires that are too short for any tag.
+    pub too_short: Vec<WireEnds>,
+}
+
+/// All that labels are made from.
+#[derive(Clone, Copy)]
+pub struct Sources<'a> {
+    /// The circuits.
+    pub circuits: &'a Circuits,
+    /// Their codes and letters.
+    pub issued: &'a Issued,
+    /// What symbols say.
+    pub payload: &'a Payload,
+    /// Title of the job.
+    pub title: &'a str,
+}
+
+impl Sources<'_> {
+    /// The label of a tag.
+    pub fn label(&self, purpose: Purpose, subject: &Subject) -> Label {
+        let Self { circuits, issued, payload, title } = *self;
+        match subject {
+            Subject::Ends(selected) => end::label(circuits, issued, payload, purpose, selected),
+            Subject::Connector(connector) => connector_label(circuits, payload, title, connector),
+            Subject::Mark(mark) => mark_label(circuits, issued, payload, mark),
+        }
+    }
+}

@@ -1,0 +1,59 @@
+//! One tag as a PNG, drawn by the same hands as a print run: a PDF of one page is written, read back and rendered.
+
+use std::io::Write as _;
+use std::path::Path;
+use std::sync::Arc;
+
+use super::failure::RunFailure;
+use super::whole_file;
+use crate::base::Size;
+use crate::layout::{FontFile, Frame};
+use crate::pages::{self, Misfit, Stock};
+use crate::pdf::{Document, Writer};
+use crate::proof;
+
+/// A picture that was written.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Drawn {
+    /// Width and height in pixels; a pixel is a dot of the printer.
+    pub pixels: (u32, u32),
+    /// Width and height of the tag.
+    pub size: Size,
+}
+
+/// Draws a frame on its piece of stock, at so many dots an inch, and writes the PNG whole under its name; a picture of that name
+/// is replaced.
+///
+/// # Errors
+/// [`RunFailure`] when the frame is larger than the piece, or the file cannot be written.
+pub(super) fn draw(
+    stock: &Stock,
+    frame: &Frame,
+    name: &str,
+    dpi: u16,
+    fallbacks: &[FontFile],
+    path: &Path,
+) -> Result<Drawn, RunFailure> {
+    let page = pages::alone(stock, frame.clone(), name).ok_or_else(|| Misfit {
+        name: name.to_owned(),
+        stock: stock.name().to_owned(),
+        frame: frame.size,
+        place: stock.label().unwrap_or(frame.size),
+    })?;
+    let mut pdf = Vec::new();
+    let failed = |source| RunFailure::Pdf { path: path.to_owned(), source };
+    let document = Document { title: name.to_owned(), fallbacks: fallbacks.to_vec() };
+    let mut writer = Writer::new(&mut pdf, &document).map_err(failed)?;
+    writer.page(&page).map_err(failed)?;
+    writer.finish().map_err(failed)?;
+    let picture = proof::picture(Arc::new(pdf), dpi)
+        .map_err(|source| RunFailure::Unreadable { path: path.to_owned(), source })?;
+
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let written = || RunFailure::disk("write", path);
+    let mut temporary = whole_file::temporary_in(folder).map_err(written())?;
+    temporary.write_all(&picture.png()).map_err(written())?;
+    temporary.persist(path).map_err(|error| written()(error.error))?;
+    let size = page.placed.last().map_or(frame.size, |tag| tag.area().size);
+    Ok(Drawn { pixels: (picture.width, picture.height), size })
+}

@@ -1,0 +1,141 @@
+//! Tags seen before they are printed: each a PNG, as the run would print it on its stock.
+//!
+//! In: places or codes as typed. Out: where each picture lies and how its tag fits, or why there is none. Nothing is issued or
+//! journalled; codes that are not issued yet are those that would be issued now.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use super::check::Fit;
+use super::choice::{Choice, Named, NotNamed};
+use super::failure::RunFailure;
+use super::picture::{self, Drawn};
+use super::print::Refused;
+use super::reading::{Reading, register_path};
+use super::recall::recall;
+use crate::base::TagKind;
+use crate::codes::Register;
+use crate::labels::{Label, Reach};
+
+/// Folder for previews in a job folder when none is named.
+const FOLDER: &str = "preview";
+
+/// What came of a preview.
+#[derive(Clone, Debug, Default)]
+pub struct Previews {
+    /// The tags that were drawn, in the order in which they were typed.
+    pub shown: Vec<Preview>,
+    /// Tags that cannot be made.
+    pub refused: Vec<Refused>,
+    /// What was typed and names nothing, with the reason.
+    pub unknown: Vec<(String, NotNamed)>,
+    /// Why ends have no tag of a purpose at all.
+    pub none: Vec<String>,
+}
+
+/// One tag, drawn.
+#[derive(Clone, Debug)]
+pub struct Preview {
+    /// How it fits.
+    pub fit: Fit,
+    /// Dots an inch of its printer, and of the picture.
+    pub dpi: u16,
+    /// The picture.
+    pub path: PathBuf,
+    /// What it shows.
+    pub drawn: Drawn,
+}
+
+/// Draws the tags of what was typed, of the purposes and with the grouping of `choice`; its reach does not matter, since whoever
+/// names an end means it.
+///
+/// # Errors
+/// [`RunFailure`] when the register or the disk fails.
+pub fn preview(
+    reading: &Reading,
+    choice: &Choice,
+    typed: &[String],
+    out: Option<&Path>,
+) -> Result<Previews, RunFailure> {
+    let register = Register::open_to_read(&register_path(reading.job.folder()))?;
+    let issued = register.preview(&reading.circuits)?;
+    let recall = recall(reading)?;
+    let folder = out.map_or_else(|| own_folder(reading.job.folder()), Path::to_owned);
+    let mut previews = Previews::default();
+    let mut drawn = BTreeSet::new();
+    for typed in typed {
+        let named = match Named::from_typed(typed, &reading.circuits, &recall) {
+            Err(NotNamed::Unknown(_)) => Named::looked_ahead(typed, &reading.circuits, &issued),
+            known => known,
+        };
+        let named = match named {
+            Ok(named) => named,
+            Err(why) => {
+                previews.unknown.push((typed.clone(), why));
+                continue;
+            }
+        };
+        for &purpose in &choice.purposes {
+            let only = vec![named.only.clone()];
+            let wanted = Choice { reach: Reach::All, only, ..choice.clone() };
+            let subjects = wanted.select(&reading.circuits, &issued, purpose).subjects;
+            if subjects.is_empty() {
+                let why = named.no_final_tag().unwrap_or_else(|| format!("`{typed}` has no {purpose} tag"));
+                previews.none.push(why);
+            }
+            for subject in &subjects {
+                let label = reading.sources(&issued).label(purpose, subject);
+                if drawn.insert((label.name.to_string(), purpose)) {
+                    previews.show(reading, &label, &folder)?;
+                }
+            }
+        }
+    }
+    Ok(previews)
+}
+
+fn own_folder(job: &Path) -> PathBuf {
+    if job == Path::new(".") { PathBuf::from(FOLDER) } else { job.join(FOLDER) }
+}
+
+impl Previews {
+    fn show(&mut self, reading: &Reading, label: &Label, folder: &Path) -> Result<(), RunFailure> {
+        let name = label.name.to_string();
+        let equipment = &reading.equipment;
+        let made = match equipment.make(label) {
+            Ok(made) => made,
+            Err(refusal) => {
+                self.refused.push(Refused::new(label, refusal, equipment));
+                return Ok(());
+            }
+        };
+        fs::create_dir_all(folder).map_err(RunFailure::disk("make the folder", folder))?;
+        let in_use = &equipment.stocks()[made.stock];
+        let path = folder.join(file_name(&name, made.tag.facts.kind));
+        let drawn = picture::draw(&in_use.stock, &made.tag.frame, &name, in_use.dpi(), equipment.font_files(), &path)?;
+        let stock = in_use.stock.name().to_owned();
+        let fit = Fit::new(label, stock, made.tag.facts, equipment);
+        self.shown.push(Preview { fit, dpi: in_use.dpi(), path, drawn });
+        Ok(())
+    }
+}
+
+/// `7KF4-A-flag.png`; what no file name can hold everywhere becomes `_`.
+fn file_name(name: &str, kind: TagKind) -> String {
+    let plain = |c: char| if c.is_alphanumeric() || matches!(c, '+' | '-') { c } else { '_' };
+    let name: String = name.chars().map(|c| if c == ' ' { '-' } else { plain(c) }).collect();
+    format!("{name}-{}.png", kind.to_string().replace(' ', "-"))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn file_names_are_plain() {
+        assert_eq!(file_name("7KF4 A", TagKind::Flag), "7KF4-A-flag.png");
+        assert_eq!(file_name("7KF4 A+B", TagKind::Sleeve), "7KF4-A+B-sleeve.png");
+        assert_eq!(file_name("../J1", TagKind::Flag), "___J1-flag.png");
+    }
+}

@@ -1,0 +1,201 @@
+//! What a run takes, and what to buy for it: sheets and rolls of labels, tube by size, paper for strips.
+//!
+//! In: the sizes of all tags in the order of the run, each with the stock it goes on. Out: a [`Need`] for each stock. Tags are placed
+//! as a print run places them (`pages::impose`, with frames of their size and nothing in them), so the numbers are those of the run.
+
+use std::collections::BTreeMap;
+
+use super::equipment::StockInUse;
+use super::failure::RunFailure;
+use super::reading::Reading;
+use crate::base::{Length, Size};
+use crate::layout::{Facts, Fitted, Frame, TubeUse, text};
+use crate::pages::{self, Geometry, Imposing, Page, Piece};
+
+/// What is bought of tube beyond what a run takes, in percent: ends cut square, a piece spoilt (common practice).
+pub const OVER_PERCENT: u32 = 5;
+
+/// Tube is bought by the tenth of a metre.
+const TUBE_STEP: Length = Length::nm(100_000_000);
+
+/// What a run takes of one stock.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Need {
+    /// Sheets of labels, or of plain paper from which labels are cut.
+    Sheets {
+        /// Name of the stock.
+        stock: String,
+        /// How many tags.
+        tags: usize,
+        /// How many sheets.
+        sheets: usize,
+        /// How many tags a sheet takes.
+        a_sheet: usize,
+    },
+    /// Labels of a roll, one for each tag.
+    Roll {
+        /// Name of the stock.
+        stock: String,
+        /// How many labels.
+        labels: usize,
+    },
+    /// Tube that is printed.
+    Tube {
+        /// Name of the stock.
+        stock: String,
+        /// Name of the size.
+        size: String,
+        /// How many sleeves.
+        sleeves: usize,
+        /// How many pieces go through the printer.
+        pieces: usize,
+        /// Length of a piece.
+        piece: Length,
+        /// What becomes sleeves.
+        used: Length,
+    },
+    /// Paper from which strips are cut.
+    Paper {
+        /// Name of the stock.
+        stock: String,
+        /// How many strips.
+        strips: usize,
+        /// How many sheets.
+        sheets: usize,
+    },
+    /// Clear tube over strips.
+    ClearTube {
+        /// Name of the size.
+        size: String,
+        /// How many cuts.
+        cuts: usize,
+        /// What they make together.
+        used: Length,
+    },
+}
+
+impl Need {
+    /// Labels that stay on the last sheet.
+    pub const fn left_over(&self) -> Option<usize> {
+        match self {
+            Self::Sheets { tags, sheets, a_sheet, .. } => Some((*sheets * *a_sheet).saturating_sub(*tags)),
+            _ => None,
+        }
+    }
+
+    /// What is not used of what is taken, in percent: labels of sheets, length of printed tube.
+    pub fn waste_percent(&self) -> Option<f64> {
+        let share = |used: f64, taken: f64| if taken > 0.0 { 100.0 * (1.0 - used / taken) } else { 0.0 };
+        match self {
+            Self::Sheets { tags, sheets, a_sheet, .. } => Some(share(*tags as f64, (*sheets * *a_sheet) as f64)),
+            Self::Tube { used, pieces, piece, .. } => Some(share(used.as_mm(), piece.as_mm() * *pieces as f64)),
+            Self::Roll { .. } | Self::Paper { .. } | Self::ClearTube { .. } => None,
+        }
+    }
+
+    /// Tube that the run takes: whole pieces where it is printed, for the printer is fed with pieces.
+    pub fn taken(&self) -> Option<Length> {
+        match self {
+            Self::Tube { pieces, piece, .. } => Some(*piece * i64::try_from(*pieces).unwrap_or(i64::MAX)),
+            Self::ClearTube { used, .. } => Some(*used),
+            Self::Sheets { .. } | Self::Roll { .. } | Self::Paper { .. } => None,
+        }
+    }
+
+    /// Tube to buy: what is taken and [`OVER_PERCENT`] more, up to the next tenth of a metre.
+    pub fn to_buy(&self) -> Option<Length> {
+        let over = self.taken()?.scaled(1.0 + f64::from(OVER_PERCENT) / 100.0);
+        let down = over.floor_to(TUBE_STEP);
+        Some(if down == over { over } else { down + TUBE_STEP })
+    }
+}
+
+/// The tags of a run as far as stock is concerned.
+#[derive(Default)]
+pub(super) struct Basket {
+    /// Name and size of each tag, by the place of its stock in the equipment.
+    tags: BTreeMap<usize, Vec<(String, Size)>>,
+    /// Cuts of clear tube by size: how many, and their length.
+    clear: BTreeMap<String, (usize, Length)>,
+}
+
+impl Basket {
+    /// Adds a tag; they come in the order in which they are printed.
+    pub(super) fn add(&mut self, stock: usize, name: String, tag: &Fitted) {
+        self.tags.entry(stock).or_default().push((name, tag.frame.size));
+        self.add_clear_tube(&tag.facts);
+    }
+
+    fn add_clear_tube(&mut self, facts: &Facts) {
+        if let Some(tube) = facts.tube.as_ref().filter(|tube| tube.tube == TubeUse::Clear) {
+            let (cuts, length) = self.clear.entry(tube.size.clone()).or_default();
+            *cuts += 1;
+            *length += tube.length;
+        }
+    }
+
+    /// What all these tags take, in the order of the stocks; clear tube last. `run` is what heads on tube call the run.
+    ///
+    /// # Errors
+    /// [`RunFailure`] when a tag is larger than its stock, as in the print run.
+    pub(super) fn needs(self, reading: &Reading, run: &str) -> Result<Vec<Need>, RunFailure> {
+        let mut needs = Vec::new();
+        for (at, tags) in self.tags {
+            needs.push(need(reading, &reading.equipment.stocks()[at], tags, run)?);
+        }
+        let clear = self.clear.into_iter();
+        needs.extend(clear.map(|(size, (cuts, used))| Need::ClearTube { size, cuts, used }));
+        Ok(needs)
+    }
+}
+
+fn need(reading: &Reading, in_use: &StockInUse, tags: Vec<(String, Size)>, run: &str) -> Result<Need, RunFailure> {
+    let (count, stock) = (tags.len(), in_use.stock.name().to_owned());
+    let used: Length = tags.iter().fold(Length::ZERO, |sum, (_, size)| sum + size.width);
+    let fonts = reading.equipment.fonts();
+    let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
+    let settings = Imposing {
+        title: reading.job.title().to_owned(),
+        run: run.to_owned(),
+        edges: in_use.printer.edges,
+        head: &head,
+    };
+    let empty = |(name, size)| Piece { frame: Frame { size, items: Vec::new() }, name, heading: None, group: None };
+    let pages = pages::impose(&in_use.stock, tags.into_iter().map(empty), &settings);
+    let pages = pages.map(|page| page.map(|_: Page| ())).collect::<Result<Vec<()>, _>>()?.len();
+    Ok(match in_use.stock.geometry() {
+        Geometry::Sheet(sheet) => Need::Sheets { stock, tags: count, sheets: pages, a_sheet: sheet.places() },
+        Geometry::Roll(_) => Need::Roll { stock, labels: pages },
+        Geometry::Tube(tube) => {
+            let (size, piece) = (tube.size().name.clone(), tube.piece());
+            Need::Tube { stock, size, sleeves: count, pieces: pages, piece, used }
+        }
+        Geometry::Paper(_) => Need::Paper { stock, strips: count, sheets: pages },
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn waste_is_what_stays_on_the_last_sheet() {
+        let sheets = |tags, sheets| Need::Sheets { stock: "a4-24-64x34".to_owned(), tags, sheets, a_sheet: 24 };
+        assert_eq!((sheets(68, 3).left_over(), sheets(68, 3).waste_percent().map(f64::round)), (Some(4), Some(6.0)));
+        assert_eq!((sheets(48, 2).left_over(), sheets(48, 2).waste_percent()), (Some(0), Some(0.0)));
+        assert_eq!(sheets(1, 1).to_buy(), None);
+    }
+
+    /// 4 pieces of 300 mm are 1.2 m; with 5 % over 1.26 m, bought as 1.3 m. 2 m of clear tube become 2.1 m and no more.
+    #[test]
+    fn tube_is_bought_a_little_over() {
+        let (mm, size) = (Length::mm, "1/8 in 2:1".to_owned());
+        let stock = "tube-3.2-1.6".to_owned();
+        let printed =
+            Need::Tube { stock, size: size.clone(), sleeves: 20, pieces: 4, piece: mm(300.0), used: mm(900.0) };
+        assert_eq!((printed.taken(), printed.to_buy()), (Some(mm(1200.0)), Some(mm(1300.0))));
+        assert_eq!(printed.waste_percent(), Some(25.0));
+        let clear = Need::ClearTube { size, cuts: 20, used: mm(2000.0) };
+        assert_eq!((clear.taken(), clear.to_buy()), (Some(mm(2000.0)), Some(mm(2100.0))));
+    }
+}

@@ -1,0 +1,101 @@
+//! What a run takes and what to buy for it, in words and for programs.
+
+use serde_json::{Value, json};
+
+use super::output::plural;
+use super::table::columns;
+use crate::base::Length;
+use crate::run::shopping::{Need, OVER_PERCENT};
+
+/// A line for each stock, under a heading.
+pub fn needs_lines(needs: &[Need]) -> Vec<String> {
+    if needs.is_empty() {
+        return Vec::new();
+    }
+    let rows: Vec<Vec<String>> = needs.iter().map(row).collect();
+    let mut lines = vec![format!("to have at hand or to buy, tube {OVER_PERCENT} % over:")];
+    lines.extend(columns(&rows).into_iter().map(|line| format!("  {line}")));
+    lines
+}
+
+/// What, how much, and why as much.
+fn row(need: &Need) -> Vec<String> {
+    let over = |need: &Need| need.to_buy().map(metres).unwrap_or_default();
+    match need {
+        Need::Sheets { stock, tags, sheets, a_sheet } => {
+            let (left, waste) = (need.left_over().unwrap_or(0), need.waste_percent().unwrap_or(0.0));
+            let of = format!("{tags} of {} labels, {left} left over ({waste:.0} %)", sheets * a_sheet);
+            vec![stock.clone(), plural(*sheets, "sheet"), of]
+        }
+        Need::Roll { stock, labels } => vec![stock.clone(), plural(*labels, "label"), String::new()],
+        Need::Tube { stock, size, sleeves, pieces, piece, used } => {
+            let made = format!(
+                "{size}: {}, {} in all, printed on {} of {} ({:.0} % left over)",
+                plural(*sleeves, "sleeve"),
+                metres_exact(*used),
+                plural(*pieces, "piece"),
+                metres_exact(*piece),
+                need.waste_percent().unwrap_or(0.0)
+            );
+            vec![stock.clone(), over(need), made]
+        }
+        Need::Paper { stock, strips, sheets } => {
+            vec![stock.clone(), plural(*sheets, "sheet"), plural(*strips, "strip")]
+        }
+        Need::ClearTube { size, cuts, used } => {
+            let made = format!("{}, {} in all", plural(*cuts, "cut"), metres_exact(*used));
+            vec![format!("clear {size} tube"), over(need), made]
+        }
+    }
+}
+
+/// A length to buy, in tenths of a metre.
+fn metres(length: Length) -> String {
+    format!("{:.1} m", length.as_mm() / 1000.0)
+}
+
+fn metres_exact(length: Length) -> String {
+    format!("{:.2} m", length.as_mm() / 1000.0)
+}
+
+/// The same for programs.
+pub fn needs_json(needs: &[Need]) -> Value {
+    let tube = |need: &Need| (need.taken().map(Length::as_mm), need.to_buy().map(Length::as_mm));
+    let one = |need: &Need| match need {
+        Need::Sheets { stock, tags, sheets, a_sheet } => json!({
+            "what": "sheets",
+            "stock": stock,
+            "tags": tags,
+            "sheets": sheets,
+            "labels_a_sheet": a_sheet,
+            "labels_left_over": need.left_over(),
+            "waste_percent": need.waste_percent(),
+        }),
+        Need::Roll { stock, labels } => json!({ "what": "roll", "stock": stock, "labels": labels }),
+        Need::Tube { stock, size, sleeves, pieces, piece, used } => json!({
+            "what": "tube",
+            "stock": stock,
+            "size": size,
+            "sleeves": sleeves,
+            "pieces": pieces,
+            "piece_mm": piece.as_mm(),
+            "sleeves_mm": used.as_mm(),
+            "waste_percent": need.waste_percent(),
+            "taken_mm": tube(need).0,
+            "over_percent": OVER_PERCENT,
+            "buy_mm": tube(need).1,
+        }),
+        Need::Paper { stock, strips, sheets } => {
+            json!({ "what": "paper", "stock": stock, "strips": strips, "sheets": sheets })
+        }
+        Need::ClearTube { size, cuts, .. } => json!({
+            "what": "clear tube",
+            "size": size,
+            "cuts": cuts,
+            "taken_mm": tube(need).0,
+            "over_percent": OVER_PERCENT,
+            "buy_mm": tube(need).1,
+        }),
+    };
+    needs.iter().map(one).collect()
+}

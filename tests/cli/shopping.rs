@@ -1,0 +1,144 @@
+//! What a run takes and what to buy, as `check` and `tags --dry-run` tell it; and stock that does not suit its use.
+
+use serde_json::Value;
+
+use crate::kit::{JobFolder, text};
+
+/// The sheets, pieces and labels of `check`, by stock.
+fn pages(shopping: &Value) -> Vec<(String, u64)> {
+    let needs = shopping.as_array().expect("a list").iter().filter(|need| need["what"] != "clear tube");
+    let pages = |need: &Value| match need["what"].as_str() {
+        Some("tube") => need["pieces"].as_u64(),
+        Some("roll") => need["labels"].as_u64(),
+        _ => need["sheets"].as_u64(),
+    };
+    needs.map(|need| (text(&need["stock"]), pages(need).expect("a number"))).collect()
+}
+
+/// What is told before equals what is printed then, stock by stock.
+#[track_caller]
+fn same_pages_as_printed(folder: &JobFolder, run: usize) {
+    let told = folder.done(&["check", "--json"]).json()["shopping"].clone();
+    let rehearsed = folder.done(&["tags", "--dry-run", "--json"]).json()["shopping"].clone();
+    assert_eq!(told, rehearsed);
+    folder.done(&["tags", "--no-proof"]);
+    let record = folder.json(&format!("prints/run-{run:04}/run.json"));
+    let files = record["files"].as_array().expect("files").iter();
+    let printed: Vec<_> = files.map(|file| (text(&file["stock"]), file["pages"].as_u64().expect("a number"))).collect();
+    assert_eq!(pages(&told), printed);
+}
+
+#[test]
+fn the_example_takes_what_is_told() {
+    same_pages_as_printed(&JobFolder::example(), 1);
+}
+
+/// Tube in short pieces, each with its head, and labels from a roll.
+#[test]
+fn short_pieces_and_rolls_are_counted_as_they_are_printed() {
+    let folder = JobFolder::example();
+    let mut settings = String::from_utf8(folder.bytes("job.toml")).expect("text");
+    for (size, piece) in [("2.4-1.2", 130), ("3.2-1.6", 150), ("4.8-2.4", 170), ("6.4-3.2", 200)] {
+        let shown = folder.done(&["stock", "show", &format!("tube-{size}")]).out;
+        let own = shown.replace(&format!("name = \"tube-{size}\""), &format!("name = \"short-{size}\""));
+        let lines = own
+            .lines()
+            .map(|line| if line.starts_with("piece") { format!("piece = {piece}") } else { line.to_owned() });
+        folder.write(&format!("stock/short-{size}.toml"), lines.collect::<Vec<_>>().join("\n"));
+        settings = settings.replace(&format!("tube-{size}"), &format!("short-{size}"));
+    }
+    settings = settings.replace("a4-24-64x34", "roll-76x25-film");
+    let folder = folder.and("job.toml", &settings);
+    for run in 1..=2 {
+        same_pages_as_printed(&folder, run);
+    }
+    let shopping = folder.done(&["check", "--json"]).json()["shopping"].clone();
+    let of = |stock: &str| {
+        shopping
+            .as_array()
+            .unwrap()
+            .iter()
+            .find(|need| need["stock"] == stock)
+            .unwrap_or_else(|| panic!("{stock}: {shopping:#}"))
+    };
+    let tube = of("short-4.8-2.4");
+    let (pieces, taken) = (tube["pieces"].as_u64().unwrap(), tube["taken_mm"].as_f64().unwrap());
+    assert!(pieces > 3, "{tube:#}");
+    assert_eq!(taken, pieces as f64 * 170.0, "whole pieces");
+    let buy = tube["buy_mm"].as_f64().unwrap();
+    assert!(buy >= taken * 1.05 - 0.001 && buy < taken * 1.05 + 100.0 && buy % 100.0 < 0.001, "{tube:#}");
+    assert!(tube["sleeves_mm"].as_f64().unwrap() < taken);
+    let roll = of("roll-76x25-film");
+    assert_eq!(
+        roll["labels"].as_u64().unwrap() as usize,
+        folder.tags("prints/run-0001").iter().filter(|tag| tag.file.starts_with("work")).count()
+    );
+}
+
+#[test]
+fn what_to_buy_is_told_in_words() {
+    let words = |answer: crate::kit::Answer| {
+        answer
+            .says("68 flags, 37 sleeves in 4 tube sizes, 1 strip")
+            .says("37 sleeves carry no symbol: wire too thin for a sleeve symbol")
+            .says("to have at hand or to buy, tube 5 % over:")
+            .says("3 sheets  68 of 72 labels, 4 left over (6 %)")
+            .says("1/8 in 2:1: 8 sleeves")
+            .says("clear 3/4 in 2:1 tube")
+    };
+    words(JobFolder::example().done(&["check"]));
+    words(JobFolder::example().done(&["tags", "--dry-run"])).says("nothing was issued or written");
+    words(JobFolder::example().done(&["check", "--brief"]));
+    JobFolder::example().done(&["check", "--connector", "A96"]).says_nothing_of("to buy");
+}
+
+/// One wire, one strip: the tube over it is the strip and 4 mm at each end.
+#[test]
+fn clear_tube_is_summed_by_size() {
+    let json = JobFolder::small().done(&["check", "--final", "--json"]).json();
+    let clear: Vec<&Value> =
+        json["shopping"].as_array().unwrap().iter().filter(|need| need["what"] == "clear tube").collect();
+    let cuts: u64 = clear.iter().map(|need| need["cuts"].as_u64().unwrap()).sum();
+    assert_eq!(cuts, json["fits"].as_array().unwrap().len() as u64);
+    assert!(clear.iter().all(|need| need["buy_mm"].as_f64() > need["taken_mm"].as_f64()), "{clear:#?}");
+}
+
+/// Settings under which stock, printer and use disagree, and what is said of each, at its place in job.toml.
+#[test]
+fn stock_that_does_not_suit_its_use_is_told() {
+    let sleeves = "[sleeve_printer]\nkind = \"thermal-transfer\"\n";
+    for (settings, code, told) in [
+        (
+            "[printer]\nkind = \"direct-thermal\"\n".to_owned(),
+            0,
+            "warning[direct-thermal-under-shrink]: direct thermal print on `a4-paper-strips` blackens under a heat gun",
+        ),
+        (
+            "[tags]\nstrip_stock = \"a4-65-38x21\"\n".to_owned(),
+            1,
+            "job.toml:2:15: warning[paper-as-final-tag]: stock `a4-65-38x21` is paper, which does not last as a final tag",
+        ),
+        (
+            "[sleeve_printer]\nkind = \"laser\"\n[tags]\nfinal = \"sleeve\"\n".to_owned(),
+            1,
+            "job.toml:2:8: error[unfit-sleeve-printer]: never feed heat-shrink tube through a laser or inkjet printer",
+        ),
+        (
+            "[sleeve_printer]\nkind = \"laser\"\n[tags]\nfinal = \"sleeve\"\ntubes = [\"tube-3.2-1.6\"]\n".to_owned(),
+            1,
+            "job.toml:5:10: error[tube-in-office-printer]: ",
+        ),
+        ("[tags]\nwork_stock = \"roll-62x29\"\n".to_owned(), 0, "job.toml:2:14: warning[stock-not-for-printer]: "),
+        (
+            format!("{sleeves}[tags]\nfinal = \"sleeve\"\ntubes = [\"a4-65-38x21\"]\n"),
+            1,
+            "job.toml:5:10: error[stock-not-a-tube]: stock `a4-65-38x21` is not a tube",
+        ),
+    ] {
+        let folder = JobFolder::small().and("job.toml", &settings);
+        folder.run(&["check", "--brief"]).ends_with(code).says(told);
+        if code == 1 {
+            folder.run(&["tags"]).ends_with(1).says("nothing is printed while errors stand");
+        }
+    }
+}
