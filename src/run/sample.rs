@@ -14,10 +14,10 @@ use crate::layout::flag::{self, FlagStock, Posture};
 use crate::layout::sleeve::{self, SleeveStock};
 use crate::layout::strip::{self, StripStock};
 use crate::layout::text::Fonts;
-use crate::layout::tie_on::{self, Punching, TieOnStock};
+use crate::layout::tie_on::{self, TieOnStock};
 use crate::layout::wrap::{self, WrapStock};
 use crate::layout::{Facts, Fitted, Fitting, Floors, Refusal, wire};
-use crate::pages::{self, Cut, Geometry, LabelForm, Stock};
+use crate::pages::{self, Geometry, LabelForm, Stock};
 
 /// Diameter of the wire that flags are tried on: thin-wall 0.75 mm² is about as thick (common practice).
 const FLAG_ON: Length = Length::nm(2_400_000);
@@ -79,17 +79,14 @@ fn wires(stock: &Stock) -> [Length; 2] {
 
 fn fit(stock: &Stock, label: &Label, dpi: u16) -> Result<Fitted, Refusal> {
     let fonts = Fonts::new();
-    let floors = Floors::at(dpi, &fonts);
+    let floors = Floors::default().at(dpi, &fonts);
     let named = if label.purpose == Purpose::Work { "flat" } else { "round" };
     let wording = Wording::builtin(named).expect("it comes with the program");
     let diameter = wire::diameter(&label.wires, None);
     let fitting = Fitting { fonts: &fonts, floors: &floors, label, wording: &wording, diameter };
     match stock.geometry() {
-        Geometry::Sheet(sheet) => {
-            let punching = if sheet.cut() == Cut::Lines { Punching::ToDo } else { Punching::Done };
-            fit_label(&fitting, stock, sheet.slice(), punching, dpi)
-        }
-        Geometry::Roll(roll) => fit_label(&fitting, stock, roll.label(), Punching::Done, dpi),
+        Geometry::Sheet(sheet) => fit_label(&fitting, stock, sheet.slice(), dpi),
+        Geometry::Roll(roll) => fit_label(&fitting, stock, roll.label(), dpi),
         Geometry::Tube(tube) => {
             let tubes = vec![tube.size().clone()];
             sleeve::fit(&fitting, &SleeveStock { tubes, longest: LONGEST, dpi }).map(|sleeve| sleeve.tag)
@@ -102,14 +99,8 @@ fn fit(stock: &Stock, label: &Label, dpi: u16) -> Result<Fitted, Refusal> {
     }
 }
 
-fn fit_label(
-    fitting: &Fitting<'_>,
-    stock: &Stock,
-    label: Size,
-    punching: Punching,
-    dpi: u16,
-) -> Result<Fitted, Refusal> {
-    let thickness = stock.thickness();
+fn fit_label(fitting: &Fitting<'_>, stock: &Stock, label: Size, dpi: u16) -> Result<Fitted, Refusal> {
+    let (thickness, punching) = (stock.thickness(), stock.punching());
     match stock.form() {
         LabelForm::Plain => flag::fit(fitting, &FlagStock { label, thickness, posture: Posture::Standing, dpi }),
         LabelForm::Wrap { print } => wrap::fit(fitting, &WrapStock { label, print, thickness, dpi }),
@@ -140,8 +131,11 @@ fn label(stock: &Stock, diameter: Length) -> Label {
         fields: fields.into_iter().map(|(field, known)| (field, parts(known))).collect(),
         colour: WireColour::from_cell("BU/WH"),
         bands: Vec::new(),
-        at: None,
         wires: vec![Wire { measured: Some(diameter), ..Wire::default() }],
+        at: None,
+        wish: None,
+        action: None,
+        supply: None,
     }
 }
 

@@ -96,6 +96,7 @@ fn wire(fit: &Fit) -> String {
         Diameter::Assumed(_) if fit.of_connector => "any".to_owned(),
         Diameter::Measured(length) => mm(length),
         Diameter::Tabled(length, _) => format!("{}*", mm(length)),
+        Diameter::Assumed(_) if !fit.facts.is_for_assumed_diameter() => "-".to_owned(),
         Diameter::Assumed(length) => format!("({})", mm(length)),
     }
 }
@@ -104,12 +105,13 @@ fn wire(fit: &Fit) -> String {
 pub fn remarks(fit: &Fit) -> Vec<String> {
     let facts = &fit.facts;
     let fields = |fields: &[Field]| fields.iter().map(|field| field.word()).collect::<Vec<_>>().join(", ");
-    let mut remarks = Vec::new();
+    let mut remarks: Vec<String> = Vec::new();
+    remarks.extend(facts.instead_of.as_ref().map(|(usual, why)| format!("instead of a {usual}: {why}")));
     match facts.diameter {
         Diameter::Tabled(length, _) if fit.purpose == Purpose::Final => {
             remarks.push(format!("table value {length}, {MEASURE_FIRST}"));
         }
-        Diameter::Assumed(length) if !fit.of_connector => {
+        Diameter::Assumed(length) if facts.is_for_assumed_diameter() && !fit.of_connector => {
             remarks.push(format!("diameter not known, {length} assumed"));
         }
         Diameter::Measured(_) | Diameter::Tabled(..) | Diameter::Assumed(_) => {}
@@ -241,6 +243,7 @@ pub fn fit_json(fit: &Fit) -> Value {
         "from": fit.at.as_ref().map(|at| at.from.to_string()),
         "purpose": fit.purpose.to_string(),
         "kind": facts.kind.to_string(),
+        "instead_of": facts.instead_of.as_ref().map(|(usual, why)| json!({ "kind": usual.to_string(), "why": why })),
         "stock": fit.stock,
         "diameter_mm": facts.diameter.length().as_mm(),
         "diameter_from": diameter_from(facts.diameter),

@@ -9,6 +9,9 @@ use crate::labels::Position;
 use crate::run::Refused;
 use crate::run::tally::Tally;
 
+/// Up to this number of reasons for one thing, each is told.
+const MOST_REASONS: usize = 3;
+
 /// `184 flags, 22 sleeves in 4 tube sizes, 6 strips; 184 with a symbol`.
 pub fn tally_line(tally: &Tally) -> String {
     if tally.tags() == 0 {
@@ -37,11 +40,35 @@ pub fn tally_line(tally: &Tally) -> String {
     [kinds.join(", "), said.join(", ")].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("; ")
 }
 
+/// Tags that stand in for the usual kind, `2 tie-ons instead of flags: a wire of 16 mm leaves no faces ... (7KF4 A, 7KF4 B)`; of
+/// many reasons only that of most tags.
+pub fn stand_ins(tally: &Tally) -> Vec<String> {
+    let line = |kind: TagKind, usual: TagKind, why: &str, tags: &[String]| {
+        let usual = if tags.len() == 1 { format!("a {usual}") } else { format!("{usual}s") };
+        format!("{} instead of {usual}: {why} ({})", plural(tags.len(), kind.word()), tags.join(", "))
+    };
+    let mut lines = Vec::new();
+    for (&(kind, usual), reasons) in &tally.stand_ins {
+        if reasons.len() <= MOST_REASONS {
+            lines.extend(reasons.iter().map(|(why, tags)| line(kind, usual, why, tags)));
+            continue;
+        }
+        let count = reasons.values().map(Vec::len).sum();
+        let most = reasons.iter().max_by_key(|(_, tags)| tags.len());
+        lines.extend(most.map(|(why, tags)| {
+            let tags = plural(tags.len(), "tag");
+            let all = plural(count, kind.word());
+            format!("{all} instead of {usual}s, {tags} of them because {why}; `loomtag check` tells each")
+        }));
+    }
+    lines
+}
+
 /// `22 sleeves carry no symbol: wire too thin for a sleeve symbol`, kind by kind.
 pub fn no_symbol_lines(tally: &Tally) -> impl Iterator<Item = (TagKind, String)> {
     tally.no_symbol.iter().map(|(kind, count)| {
         let why = match kind {
-            TagKind::Sleeve | TagKind::Strip => format!("wire too thin for a {kind} symbol"),
+            kind if kind.is_round() => format!("wire too thin for a {kind} symbol"),
             _ => "no room for one".to_owned(),
         };
         let carry = if *count == 1 { "carries" } else { "carry" };
@@ -98,6 +125,8 @@ pub fn refusals(refused: &[Refused]) -> Vec<String> {
         let why = format!("no {} tag: {}{near}", tag.purpose, tag.refusal);
         let which = format!("{} at {}", tag.name, tag.place);
         match told.iter_mut().find(|(known, _)| *known == why) {
+            // The marks along a wire go by one name.
+            Some((_, tags)) if tags.contains(&which) => {}
             Some((_, tags)) => tags.push(which),
             None => told.push((why, vec![which])),
         }

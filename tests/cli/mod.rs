@@ -5,6 +5,7 @@ mod find;
 mod fonts;
 mod init;
 mod join;
+mod marks;
 mod preview;
 mod proof;
 mod reprint;
