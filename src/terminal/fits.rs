@@ -51,6 +51,8 @@ pub fn lines(fits: &[Fit]) -> Vec<String> {
 fn part(fits: &[&Fit], notes: &Notes) -> Vec<String> {
     let tube = fits.iter().find_map(|fit| fit.facts.tube.as_ref()).map(|tube| tube.tube);
     let mut heading = HEADING.to_vec();
+    let any_at = fits.iter().any(|fit| fit.at.is_some());
+    heading.extend(any_at.then_some("where"));
     heading.extend(tube.map(|tube| if tube == TubeUse::Printed { "cut" } else { "clear tube" }));
     let any_notes = fits.iter().any(|fit| !remarks(fit).is_empty());
     heading.extend(any_notes.then_some("notes"));
@@ -64,6 +66,9 @@ fn part(fits: &[&Fit], notes: &Notes) -> Vec<String> {
                 Some(symbol) => format!("{} {:.2}", symbol.kind, symbol.module.as_mm()),
                 None => "-".to_owned(),
             });
+            if any_at {
+                row.push(fit.at.as_ref().map(ToString::to_string).unwrap_or_default());
+            }
             if tube.is_some() {
                 row.push(facts.tube.as_ref().map_or_else(String::new, |tube| match tube.tube {
                     TubeUse::Printed => mm(tube.length),
@@ -94,7 +99,7 @@ fn wire(facts: &Facts) -> String {
 pub fn remarks(fit: &Fit) -> Vec<String> {
     let facts = &fit.facts;
     let fields = |fields: &[Field]| fields.iter().map(|field| field.word()).collect::<Vec<_>>().join(", ");
-    let mut remarks: Vec<String> = fit.at.iter().map(ToString::to_string).collect();
+    let mut remarks = Vec::new();
     match facts.diameter {
         Diameter::Tabled(length, _) if fit.purpose == Purpose::Final => {
             remarks.push(format!("table value {length}, {MEASURE_FIRST}"));
