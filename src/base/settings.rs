@@ -89,6 +89,8 @@ pub enum Least {
     Zero,
     /// It must be longer than nothing.
     AboveZero,
+    /// It must be at least this.
+    Of(Length),
 }
 
 /// Reads the tables of one file and gathers what is wrong in them.
@@ -253,6 +255,7 @@ impl Reader {
         let is_long_enough = match least {
             Least::Zero => length >= Length::ZERO,
             Least::AboveZero => length > Length::ZERO,
+            Least::Of(least) => length >= least,
         };
         if number.is_finite() && is_long_enough && length <= most {
             return Some(Stated::written(length, origin));
@@ -260,6 +263,7 @@ impl Reader {
         let remedy = match least {
             Least::Zero => format!("write a length from 0 mm to {most}"),
             Least::AboveZero => format!("write a length of more than 0 mm, at most {most}"),
+            Least::Of(least) => format!("write a length from {least} to {most}"),
         };
         self.tell(LENGTH_OUT_OF_RANGE.says(format!("`{key}` cannot be {typed}")).at(origin).remedy(remedy));
         None

@@ -44,6 +44,14 @@ impl TagKind {
         }
     }
 
+    /// Whether its print goes round the wire, so that a symbol turns away from the camera.
+    pub const fn is_round(self) -> bool {
+        match self {
+            Self::Flag | Self::TieOn => false,
+            Self::Wrap | Self::Sleeve | Self::Strip => true,
+        }
+    }
+
     /// Its word.
     pub const fn word(self) -> &'static str {
         match self {

@@ -267,6 +267,9 @@ pub fn mark_label(circuits: &Circuits, issued: &Issued, payload: &Payload, mark:
         colour: ends.iter().find_map(|end| end.colour.clone()),
         bands: caution::between_ends(end::bands(circuit, wire.ends())),
         wires: ends.iter().map(|end| end::wire(end)).collect(),
+        wish: ends.iter().find_map(|end| end.tag.work),
+        action: None,
+        supply: caution::graver_supply(circuit),
     }
 }
 

@@ -118,6 +118,9 @@ pub fn connector_label(circuits: &Circuits, payload: &Payload, title: &str, whol
         bands: whole.danger.map(|danger| (danger, words(danger).to_owned())).into_iter().collect(),
         // It goes round the bundle, or round one wire of it: no wire of the list is its own.
         wires: Vec::new(),
+        wish: None,
+        action: None,
+        supply: None,
     }
 }
 

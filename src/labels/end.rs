@@ -63,6 +63,12 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
         colour: if are_alike(&ends) { first.colour.clone() } else { None },
         bands: bands(circuit, selected.ends.clone()),
         wires: ends.iter().map(|end| wire(end)).collect(),
+        wish: ends.iter().find_map(|end| match purpose {
+            Purpose::Work => end.tag.work,
+            Purpose::Final => end.tag.final_tag,
+        }),
+        action: Some(first.action.clone()),
+        supply: caution::graver_supply(circuit),
     }
 }
 

@@ -3,7 +3,10 @@
 use std::fmt;
 
 use super::field::Field;
-use crate::base::{ConductorSize, ConnectorId, EndLetter, Insulation, Length, Place, Purpose, TagCode, WireColour};
+use crate::base::{
+    ConductorSize, ConnectorId, EndLetter, Insulation, Length, Place, Purpose, TagCode, TagKind, WireColour,
+};
+use crate::circuits::{Action, Supply};
 use crate::codes::link::between;
 
 /// What stands largest on a tag, and names it in lists and messages.
@@ -113,6 +116,12 @@ pub struct Label {
     pub bands: Vec<(Band, String)>,
     /// The wires it goes on: one for each end of the tag.
     pub wires: Vec<Wire>,
+    /// The kind of tag that the list asks for.
+    pub wish: Option<TagKind>,
+    /// What shall be done with the end, the first of them where there are several.
+    pub action: Option<Action>,
+    /// How the circuit is fed, or the graver thing that its function's words say.
+    pub supply: Option<Supply>,
 }
 
 /// A place on a wire: `359 mm from J1/14`.

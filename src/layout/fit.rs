@@ -51,20 +51,19 @@ impl Default for Floors {
 }
 
 impl Floors {
-    /// The usual floors, raised where this printer needs larger letters: an upright stem is at least a dot wide, so that none
-    /// is lost between two dots. Codes stand in the code's face, lines in any.
-    pub fn at(dpi: u16, fonts: &Fonts) -> Self {
-        let usual = Self::default();
+    /// These floors, raised where this printer needs larger letters: an upright stem is at least a dot wide, so that none is
+    /// lost between two dots. Codes stand in the code's face, lines in any.
+    pub fn at(self, dpi: u16, fonts: &Fonts) -> Self {
         let code = fonts.least_cap(Face::Code, dpi);
         let line = Face::ALL.into_iter().map(|face| fonts.least_cap(face, dpi)).max().unwrap_or_default();
         Self {
-            code_wanted: usual.code_wanted.max(code),
-            code_least: usual.code_least.max(code),
-            line_wanted: usual.line_wanted.max(line),
-            line_least: usual.line_least.max(line),
-            round_wanted: usual.round_wanted.max(line),
-            round_least: usual.round_least.max(line),
-            ..usual
+            code_wanted: self.code_wanted.max(code),
+            code_least: self.code_least.max(code),
+            line_wanted: self.line_wanted.max(line),
+            line_least: self.line_least.max(line),
+            round_wanted: self.round_wanted.max(line),
+            round_least: self.round_least.max(line),
+            ..self
         }
     }
 }
@@ -118,6 +117,15 @@ pub struct Facts {
     pub shortened: Vec<Field>,
     /// The tube that belongs to the tag.
     pub tube: Option<TubeNeed>,
+    /// The usual kind of tag in whose place this one stands in, and why that cannot be made.
+    pub instead_of: Option<(TagKind, String)>,
+}
+
+impl Facts {
+    /// Whether the tag is made for a diameter that is only assumed. A tie-on needs none.
+    pub fn is_for_assumed_diameter(&self) -> bool {
+        self.kind != TagKind::TieOn && matches!(self.diameter, Diameter::Assumed(_))
+    }
 }
 
 /// Tube that a tag takes.
@@ -226,6 +234,25 @@ pub enum Refusal {
     /// No face has the character.
     #[error("{0}, or write it in other words")]
     Character(#[from] MissingCharacter),
+    /// The job names nothing to make tags of this kind with.
+    #[error("there is nothing to make a {kind} with; {remedy}")]
+    NotAtHand {
+        /// The kind.
+        kind: TagKind,
+        /// What job.toml must name.
+        remedy: &'static str,
+    },
+    /// A refusal that something else would lift.
+    #[error("{refusal}; {} would do", .would_do.join(" or "))]
+    Otherwise {
+        /// Why no tag can be made.
+        refusal: Box<Refusal>,
+        /// What would do.
+        would_do: Vec<String>,
+    },
+    /// None of the kinds that were tried can be made.
+    #[error("{}", each(.0))]
+    Each(Vec<(TagKind, Refusal)>),
     /// A refusal that a measured diameter might lift.
     #[error("{refusal}; {diameter} is a table value ({row}): {MEASURE_FIRST}")]
     ByTable {
@@ -238,7 +265,27 @@ pub enum Refusal {
     },
 }
 
+/// `no sleeve: ...; no strip: ...`; once where all say the same.
+fn each(refusals: &[(TagKind, Refusal)]) -> String {
+    let said: Vec<String> = refusals.iter().map(|(_, refusal)| refusal.to_string()).collect();
+    match said.split_first() {
+        Some((first, others)) if others.iter().all(|other| other == first) => first.clone(),
+        _ => refusals.iter().map(|(kind, refusal)| format!("no {kind}: {refusal}")).collect::<Vec<_>>().join("; "),
+    }
+}
+
 impl Refusal {
+    /// The same, with something that would do.
+    pub fn otherwise(self, what: impl Into<String>) -> Self {
+        match self {
+            Self::Otherwise { refusal, mut would_do } => {
+                would_do.push(what.into());
+                Self::Otherwise { refusal, would_do }
+            }
+            refusal => Self::Otherwise { refusal: Box::new(refusal), would_do: vec![what.into()] },
+        }
+    }
+
     /// The same, with a word about the diameter where that is a table value.
     pub fn resting_on(self, diameter: Diameter) -> Self {
         match diameter {
@@ -269,13 +316,17 @@ mod tests {
     fn coarse_printers_raise_the_floors() {
         let fonts = Fonts::new();
         for dpi in [203, 300, 600, 1200] {
-            assert_eq!(Floors::at(dpi, &fonts), Floors::default(), "stems of 1.3 mm letters are wide enough at {dpi}");
+            assert_eq!(
+                Floors::default().at(dpi, &fonts),
+                Floors::default(),
+                "stems of 1.3 mm letters are wide enough at {dpi}"
+            );
         }
         // 25.4 / 100 * 691 / 116 = 1.513
-        let coarse = Floors::at(100, &fonts);
+        let coarse = Floors::default().at(100, &fonts);
         assert!((coarse.line_least.as_mm() - 1.513).abs() < 1e-3);
         assert_eq!((coarse.round_least, coarse.code_least), (coarse.line_least, Floors::default().code_least));
-        let coarser = Floors::at(50, &fonts);
+        let coarser = Floors::default().at(50, &fonts);
         assert!(coarser.line_wanted == coarser.line_least && coarser.code_least > Floors::default().code_least);
     }
 }

@@ -131,6 +131,7 @@ pub(super) fn fill(fitting: &Fitting<'_>, flat: Flat<'_>) -> Result<([Vec<Item>;
         undrawable: words.undrawable().to_vec(),
         shortened: words.shortened(found.kept),
         tube: None,
+        instead_of: None,
     };
     Ok((found.faces, facts))
 }

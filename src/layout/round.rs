@@ -76,6 +76,7 @@ impl<'f> RoundLine<'f> {
             undrawable: words.undrawable().to_vec(),
             shortened: words.shortened(kept),
             tube: None,
+            instead_of: None,
         };
         Ok(Self { words, caps, kept, measured, symbol, facts })
     }

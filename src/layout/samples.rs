@@ -63,6 +63,9 @@ pub(super) fn label(function: &str, payload: Option<&str>) -> Label {
         colour: WireColour::from_cell("BN/WH"),
         bands: vec![(Band::LiveCap, "LIVE WITH BATTERY ON: CAP THIS END".to_owned())],
         wires: Vec::new(),
+        wish: None,
+        action: None,
+        supply: None,
     }
 }
 

@@ -7,11 +7,11 @@ use super::problems::{
     DIRECT_THERMAL_UNDER_SHRINK, PAPER_AS_FINAL_TAG, STOCK_NOT_FOR_PRINTER, STOCK_NOT_FOR_PURPOSE, TOO_COLD_TO_SHRINK,
     TUBE_IN_OFFICE_PRINTER,
 };
-use super::sheet::Sheet;
+use super::sheet::{Cut, Sheet};
 use super::stock_file;
 use crate::base::{Checked, Length, Problem, Purpose, Size, Source};
 use crate::layout::TubeSize;
-use crate::layout::tie_on::{HoleCount, Holes};
+use crate::layout::tie_on::{HoleCount, Holes, Punching};
 
 /// What shrinking brings to the surface of what lies under the tube: 90 to 120 degrees Celsius (common practice).
 const SHRINKING: i32 = 120;
@@ -136,6 +136,14 @@ impl Stock {
     /// What its labels are made for.
     pub fn form(&self) -> LabelForm {
         self.form
+    }
+
+    /// Whether its plates come with their holes: those of plain paper do not.
+    pub fn punching(&self) -> Punching {
+        match &self.geometry {
+            Geometry::Sheet(sheet) if sheet.cut() == Cut::Lines => Punching::ToDo,
+            _ => Punching::Done,
+        }
     }
 
     /// Thickness of one layer as it lies on the wire, without liner; of a tube the wall as supplied.

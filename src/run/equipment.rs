@@ -1,62 +1,66 @@
-//! The stocks and printers of a job, looked up and checked, and the fit of a tag to them.
+//! The stocks and printers of a job, looked up and checked.
 //!
-//! In: the settings of job.toml. Out: for each label a [`Made`] tag and the stock it goes on, or why there is none.
+//! In: the settings of job.toml. Out: [`Equipment`], with which `making` makes the tag of a label.
 
 use std::fs;
 use std::io;
 
 use super::job::Job;
+use super::kinds::KindRule;
+use super::making::{AtHand, On};
 use super::problems::{
     BAD_LINK_BASE, FONT_NOT_FOUND, FONT_NOT_LICENSED, FONT_TOO_BIG, STOCK_NOT_A_TUBE, STOCK_NOT_FOR_FLAGS,
-    STOCK_NOT_FOR_STRIPS, UNKNOWN_STOCK, UNKNOWN_WORDING, UNREADABLE_FONT, UNREADABLE_TEMPLATE, UNUSABLE_FONT,
-    VARIABLE_FONT,
+    STOCK_NOT_FOR_STRIPS, STOCK_NOT_FOR_TIE_ONS, STOCK_NOT_FOR_WRAPS, UNKNOWN_STOCK, UNKNOWN_WORDING, UNREADABLE_FONT,
+    UNREADABLE_TEMPLATE, UNUSABLE_FONT, VARIABLE_FONT,
 };
-use super::settings::{FinalTag, FontName, Printer, SymbolText, WordingSettings};
+use super::settings::{FontName, Printer, SymbolText, WordingSettings};
 use super::template::Template;
 use crate::base::nearest::did_you_mean_or_choose;
-use crate::base::{Checked, Insulation, Length, Problem, Purpose, Source, Stated};
+use crate::base::{Checked, Insulation, Problem, ProblemKind, Purpose, Source, Stated, TagKind};
 use crate::codes::link::{LinkBase, Payload};
-use crate::labels::{Label, TagName, Wording};
-use crate::layout::flag::{self, FlagStock, Posture};
-use crate::layout::sleeve::{self, SleeveStock};
-use crate::layout::strip::{self, StripStock};
+use crate::labels::{Label, Wording};
+use crate::layout::flag::FlagStock;
+use crate::layout::sleeve::SleeveStock;
+use crate::layout::strip::StripStock;
 use crate::layout::text::Fonts;
-use crate::layout::{Fitted, Fitting, Floors, FontFault, FontFile, Refusal, TubeSize, wire};
-use crate::pages::{Geometry, Stock};
+use crate::layout::tie_on::TieOnStock;
+use crate::layout::wrap::WrapStock;
+use crate::layout::{FontFault, FontFile, TubeSize, wire};
+use crate::pages::{Geometry, LabelForm, Stock};
 use crate::pdf;
 
-/// A sleeve longer than this is hard to thread and to shrink evenly (common practice).
-const LONGEST_SLEEVE: Length = Length::nm(60_000_000);
-/// A strip longer than this is hard to slide under its tube (common practice).
-const LONGEST_STRIP: Length = Length::nm(90_000_000);
 /// A font file larger than this is not read; collections of all of East Asia are smaller.
 const LARGEST_FONT: u64 = 64 << 20;
 
 /// All that tags of a job are made with.
 pub struct Equipment {
-    fonts: Fonts,
+    pub(super) fonts: Fonts,
     font_files: Vec<FontFile>,
-    floors: Floors,
-    sleeve_floors: Floors,
     payload: Payload,
     stocks: Vec<StockInUse>,
-    work: FlagStock,
-    sleeves: Option<SleeveStock>,
-    strips: StripStock,
-    wordings: Wordings,
-    insulation: Option<Insulation>,
+    pub(super) at_hand: AtHand,
+    pub(super) usual: Usual,
+    pub(super) rules: Vec<KindRule>,
+    pub(super) wordings: Wordings,
+    pub(super) insulation: Option<Insulation>,
+}
+
+/// The usual kinds of tags.
+pub(super) struct Usual {
+    pub(super) work: TagKind,
+    pub(super) finals: TagKind,
 }
 
 /// What tags say, by what they are.
-struct Wordings {
+pub(super) struct Wordings {
     /// Flags, wraps and tie-ons.
-    flat: Wording,
+    pub(super) flat: Wording,
     /// Sleeves and strips.
-    round: Wording,
+    pub(super) round: Wording,
     /// Tags of connectors.
-    connector: Wording,
+    pub(super) connector: Wording,
     /// Marks along a wire.
-    along: Wording,
+    pub(super) along: Wording,
 }
 
 /// A stock of the job with the printer that prints it and what it is for.
@@ -81,110 +85,77 @@ fn dpi(printer: &Printer) -> u16 {
     u16::try_from(printer.dpi.value).unwrap_or(u16::MAX)
 }
 
-/// A tag fitted, and the stock it goes on by its place in [`Equipment::stocks`].
-#[derive(Clone, Debug, PartialEq)]
-pub struct Made {
-    /// Frame and facts.
-    pub tag: Fitted,
-    /// Index of the stock.
-    pub stock: usize,
-}
-
-/// Places of the stocks in [`Equipment::stocks`]: flags first, strips second, tubes after them.
-pub(super) const FLAGS: usize = 0;
-const STRIPS: usize = 1;
-const TUBES: usize = 2;
-
 impl Equipment {
     /// Looks up all that job.toml names. Problems point into job.toml or into the job's own stock files.
     pub fn of(job: &Job) -> Checked<Option<Self>> {
         let mut lookup = Lookup { job, problems: Vec::new() };
         let tags = job.tags();
-        let work = lookup.stock(&tags.work_stock, Purpose::Work, job.printer());
-        let strips = lookup.stock(&tags.strip_stock, Purpose::Final, job.printer());
+        let flags = lookup.labels(&tags.work_stock).and_then(|on| lookup.flags(&tags.work_stock, on));
+        let wraps = tags.wrap_stock.as_ref().map(|name| {
+            let on = lookup.labels(name)?;
+            lookup.wraps(name, on)
+        });
+        let tie_ons_stand_in = tags.tie_on_stock.origin.is_some() || lookup.prints_cleanly(&tags.tie_on_stock);
+        let tie_ons = if tie_ons_stand_in || lookup.asks_for(TagKind::TieOn) {
+            lookup.labels(&tags.tie_on_stock)
+        } else {
+            // Nobody named it and nobody asks for it: that it suits no printer is no one's concern.
+            lookup.named(&tags.tie_on_stock).map(|stock| (stock, job.printer()))
+        };
+        let tie_ons = tie_ons.and_then(|on| lookup.tie_ons(&tags.tie_on_stock, on));
+        let strips = lookup.stock(&tags.strip_stock, Purpose::Final, job.printer()).and_then(|stock| {
+            let is_paper = matches!(stock.geometry(), Geometry::Paper(_));
+            if !is_paper {
+                let message = format!("stock `{}` is not paper that strips are cut from", stock.name());
+                let remedy = "name `a4-paper-strips` or `letter-paper-strips`";
+                lookup.refuse(&tags.strip_stock, &STOCK_NOT_FOR_STRIPS, message, remedy);
+            }
+            is_paper.then_some(stock)
+        });
         let clear_tubes = lookup.tube_sizes(&tags.clear_tubes);
-        let sleeve_printer = job.sleeve_printer().filter(|_| tags.final_tag.value == FinalTag::Sleeve);
-        let tubes = sleeve_printer.map(|printer| (printer, lookup.tubes(&tags.tubes, printer)));
+        let tubes = job.sleeve_printer().map(|printer| (printer, lookup.tubes(&tags.tubes, printer)));
         let payload = lookup.payload();
         let wordings = lookup.wordings(job.wordings());
-
         let font_files = lookup.fonts();
 
-        let mut problems = lookup.problems;
-        let (Some(work), Some(strips), Some(wordings)) = (work, strips, wordings) else {
+        let problems = lookup.problems;
+        let (Some(flags), Some(tie_ons), Some(strips), Some(wordings)) = (flags, tie_ons, strips, wordings) else {
             return Checked { value: None, problems };
         };
-        let Some(label) = work.label() else {
-            let message = format!("stock `{}` has no labels of its own for flags", work.name());
-            let remedy = "name a sheet or roll of labels, or `a4-paper-33-60x24` for plain paper";
-            problems.push(tags.work_stock.point(STOCK_NOT_FOR_FLAGS.says(message).remedy(remedy)));
-            return Checked { value: None, problems };
+        let wraps = match wraps {
+            Some(None) => return Checked { value: None, problems },
+            Some(Some(wraps)) => Some(wraps),
+            None => None,
         };
-        if !matches!(strips.geometry(), Geometry::Paper(_)) {
-            let message = format!("stock `{}` is not paper that strips are cut from", strips.name());
-            let remedy = "name `a4-paper-strips` or `letter-paper-strips`";
-            problems.push(tags.strip_stock.point(STOCK_NOT_FOR_STRIPS.says(message).remedy(remedy)));
-            return Checked { value: None, problems };
-        }
-
-        let flag =
-            FlagStock { label, thickness: work.thickness(), posture: Posture::Standing, dpi: dpi(job.printer()) };
-        let strip =
-            StripStock { thickness: strips.thickness(), clear_tubes, longest: LONGEST_STRIP, dpi: dpi(job.printer()) };
-        let in_use = |stock, printer: &Printer, purpose| StockInUse { stock, printer: printer.clone(), purpose };
-        let mut stocks =
-            vec![in_use(work, job.printer(), Purpose::Work), in_use(strips, job.printer(), Purpose::Final)];
-        let sleeves = tubes.map(|(printer, tubes)| {
-            let sizes = tubes.iter().filter_map(|stock| stock.tube().map(|tube| tube.size().clone())).collect();
-            stocks.extend(tubes.into_iter().map(|stock| in_use(stock, printer, Purpose::Final)));
-            SleeveStock { tubes: sizes, longest: LONGEST_SLEEVE, dpi: dpi(printer) }
-        });
         let fonts = Fonts::with_fallbacks(font_files.clone());
+        let mut stocks = Stocks { fonts: &fonts, job, in_use: Vec::new() };
+        let strip = StripStock {
+            thickness: strips.thickness(),
+            clear_tubes,
+            longest: tags.longest_strip,
+            dpi: dpi(job.printer()),
+        };
+        let at_hand = AtHand {
+            flags: stocks.put(flags, Purpose::Work),
+            wraps: wraps.map(|wraps| stocks.put(wraps, Purpose::Work)),
+            tie_ons: stocks.put(tie_ons, Purpose::Work),
+            tie_ons_stand_in,
+            strips: stocks.put((strip, strips, job.printer()), Purpose::Final),
+            sleeves: tubes.map(|(printer, tubes)| stocks.put_tubes(tubes, printer)),
+        };
+        let stocks = stocks.in_use;
         let equipment = Self {
-            floors: Floors::at(dpi(job.printer()), &fonts),
-            sleeve_floors: Floors::at(dpi(job.sleeve_printer().unwrap_or(job.printer())), &fonts),
             fonts,
             font_files,
             payload,
             stocks,
-            work: flag,
-            sleeves,
-            strips: strip,
+            at_hand,
+            usual: Usual { work: tags.work.value, finals: tags.final_tag.value },
+            rules: job.kind_rules().to_vec(),
             wordings,
             insulation: job.insulation(),
         };
         Checked { value: Some(equipment), problems }
-    }
-
-    /// Fits a label to the stock of its purpose: work tags are flags; final tags are sleeves where the job has a printer for
-    /// them and a tube that fits, else strips.
-    ///
-    /// # Errors
-    /// The [`Refusal`] of the last kind that was tried.
-    pub fn make(&self, label: &Label) -> Result<Made, Refusal> {
-        let wording = match (&label.name, label.purpose) {
-            (TagName::Connector(_), _) => &self.wordings.connector,
-            (TagName::Between { .. }, _) => &self.wordings.along,
-            (TagName::Ends { .. }, Purpose::Work) => &self.wordings.flat,
-            (TagName::Ends { .. }, Purpose::Final) => &self.wordings.round,
-        };
-        let diameter = wire::diameter(&label.wires, self.insulation);
-        let fitting = Fitting { fonts: &self.fonts, floors: &self.floors, label, wording, diameter };
-        match label.purpose {
-            Purpose::Work => {
-                let tag = flag::fit(&fitting, &self.work)?;
-                Ok(Made { tag, stock: FLAGS })
-            }
-            Purpose::Final => {
-                if let Some(sleeves) = &self.sleeves
-                    && let Ok(sleeve) = sleeve::fit(&Fitting { floors: &self.sleeve_floors, ..fitting }, sleeves)
-                {
-                    return Ok(Made { tag: sleeve.tag, stock: TUBES + sleeve.tube });
-                }
-                let tag = strip::fit(&fitting, &self.strips)?;
-                Ok(Made { tag, stock: STRIPS })
-            }
-        }
     }
 
     /// What the table of diameters has near to a wire of this label of which nobody knows the diameter.
@@ -213,12 +184,109 @@ impl Equipment {
     }
 }
 
+/// The stocks of a job as they are put in order.
+struct Stocks<'a> {
+    fonts: &'a Fonts,
+    job: &'a Job,
+    in_use: Vec<StockInUse>,
+}
+
+/// What a kind of tag is made of: its measures, the stock and its printer.
+type Of<'a, T> = (T, Stock, &'a Printer);
+
+impl Stocks<'_> {
+    fn put<T>(&mut self, (measures, stock, printer): Of<'_, T>, purpose: Purpose) -> On<T> {
+        let index = self.in_use.len();
+        self.in_use.push(StockInUse { stock, printer: printer.clone(), purpose });
+        On { stock: measures, index, floors: self.job.floors().at(dpi(printer), self.fonts) }
+    }
+
+    fn put_tubes(&mut self, tubes: Vec<Stock>, printer: &Printer) -> On<SleeveStock> {
+        let index = self.in_use.len();
+        let sizes = tubes.iter().filter_map(|stock| stock.tube().map(|tube| tube.size().clone())).collect();
+        let in_use = |stock| StockInUse { stock, printer: printer.clone(), purpose: Purpose::Final };
+        self.in_use.extend(tubes.into_iter().map(in_use));
+        let stock = SleeveStock { tubes: sizes, longest: self.job.tags().longest_sleeve, dpi: dpi(printer) };
+        On { stock, index, floors: self.job.floors().at(dpi(printer), self.fonts) }
+    }
+}
+
 struct Lookup<'a> {
     job: &'a Job,
     problems: Vec<Problem>,
 }
 
-impl Lookup<'_> {
+impl<'a> Lookup<'a> {
+    /// Stock of work tags with the printer that prints it: the one of sheets, unless the stock is declared for the one of tube
+    /// alone.
+    fn labels(&mut self, name: &Stated<String>) -> Option<(Stock, &'a Printer)> {
+        let stock = self.named(name)?;
+        let printer = self.printer_of(&stock);
+        let complaints = stock.suits(Purpose::Work, printer.kind.value);
+        self.problems.extend(complaints.into_iter().map(|problem| name.point(problem)));
+        Some((stock, printer))
+    }
+
+    fn printer_of(&self, stock: &Stock) -> &'a Printer {
+        let is_for = |printer: &Printer| stock.printers().contains(&printer.kind.value);
+        let tube_printer = self.job.sleeve_printer().filter(|printer| is_for(printer));
+        tube_printer.filter(|_| !is_for(self.job.printer())).unwrap_or(self.job.printer())
+    }
+
+    /// Whether a stock of the program suits its printer.
+    fn prints_cleanly(&self, name: &Stated<String>) -> bool {
+        let stock = Stock::builtin(&name.value);
+        stock.is_some_and(|stock| stock.suits(Purpose::Work, self.printer_of(&stock).kind.value).is_empty())
+    }
+
+    /// Whether job.toml asks for tags of a kind.
+    fn asks_for(&self, kind: TagKind) -> bool {
+        let usual = [&self.job.tags().work, &self.job.tags().final_tag];
+        let rules = self.job.kind_rules().iter().map(|rule| &rule.kind);
+        usual.into_iter().chain(rules).any(|asked| asked.value == kind)
+    }
+
+    fn flags(&mut self, name: &Stated<String>, (stock, printer): (Stock, &'a Printer)) -> Option<Of<'a, FlagStock>> {
+        let message = match (stock.label(), stock.form()) {
+            (Some(label), LabelForm::Plain) => {
+                let (thickness, posture) = (stock.thickness(), self.job.tags().posture);
+                return Some((FlagStock { label, thickness, posture, dpi: dpi(printer) }, stock, printer));
+            }
+            (Some(_), LabelForm::Wrap { .. }) => format!("the labels of `{}` are made for wraps", stock.name()),
+            (Some(_), LabelForm::Plate(_)) => format!("the labels of `{}` are plates to tie on", stock.name()),
+            (None, _) => format!("stock `{}` has no labels of its own for flags", stock.name()),
+        };
+        let remedy = "name a sheet or roll of labels, or `a4-paper-33-60x24` for plain paper";
+        self.refuse(name, &STOCK_NOT_FOR_FLAGS, message, remedy);
+        None
+    }
+
+    fn wraps(&mut self, name: &Stated<String>, (stock, printer): (Stock, &'a Printer)) -> Option<Of<'a, WrapStock>> {
+        if let (Some(label), LabelForm::Wrap { print }) = (stock.label(), stock.form()) {
+            let thickness = stock.thickness();
+            return Some((WrapStock { label, print, thickness, dpi: dpi(printer) }, stock, printer));
+        }
+        let message = format!("stock `{}` has no labels with a clear tail", stock.name());
+        let remedy = "name one such as `a4-49-25x38-wrap13`, or add `print` to a stock file of your own";
+        self.refuse(name, &STOCK_NOT_FOR_WRAPS, message, remedy);
+        None
+    }
+
+    fn tie_ons(&mut self, name: &Stated<String>, (stock, printer): (Stock, &'a Printer)) -> Option<Of<'a, TieOnStock>> {
+        if let (Some(plate), LabelForm::Plate(holes)) = (stock.label(), stock.form()) {
+            let punching = stock.punching();
+            return Some((TieOnStock { plate, holes, punching, dpi: dpi(printer) }, stock, printer));
+        }
+        let message = format!("stock `{}` has no plates with holes", stock.name());
+        let remedy = "name one such as `a4-paper-27-60x30-hole`, or add `holes` to a stock file of your own";
+        self.refuse(name, &STOCK_NOT_FOR_TIE_ONS, message, remedy);
+        None
+    }
+
+    fn refuse(&mut self, name: &Stated<String>, kind: &ProblemKind, message: String, remedy: &str) {
+        self.problems.push(name.point(kind.says(message).remedy(remedy)));
+    }
+
     /// A stock by name: one of the job's own, or one that comes with the program.
     fn named(&mut self, name: &Stated<String>) -> Option<Stock> {
         if let Some((file, text)) = self.own_file(Template::Stock, name) {

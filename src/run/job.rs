@@ -11,18 +11,19 @@ use std::sync::Arc;
 
 use thiserror::Error;
 
-use super::problems::{
-    JOB_NOT_UTF8, LIST_NAMED_TWICE, LIST_NOT_FOUND, LIST_OUTSIDE_JOB, NO_SLEEVE_PRINTER, UNREADABLE_LIST,
-};
+use super::kinds::{KindRule, check_at_hand, read_rules};
+use super::letters::read_letters;
+use super::problems::{JOB_NOT_UTF8, LIST_NAMED_TWICE, LIST_NOT_FOUND, LIST_OUTSIDE_JOB, UNREADABLE_LIST};
 use super::settings::{
-    FinalTag, FontSettings, PayloadSettings, Printer, TagSettings, WordingSettings, check_sleeve_printer, outside,
-    read_fonts, read_payload, read_printer, read_tags, read_wordings,
+    FontSettings, PayloadSettings, Printer, TagSettings, WordingSettings, check_sleeve_printer, outside, read_fonts,
+    read_payload, read_printer, read_tags, read_wordings,
 };
 use crate::base::conductor::SizeUnit;
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::settings::{self, Reader, Table};
 use crate::base::{Checked, ConnectorId, Insulation, Origin, Problem, Source, Stated};
 use crate::circuits::{self, Form, List, ListSettings, list_columns};
+use crate::layout::Floors;
 use crate::pages::PrinterKind;
 
 /// Name of the settings file of a job folder.
@@ -51,6 +52,8 @@ pub struct Job {
     printer: Printer,
     sleeve_printer: Option<Printer>,
     tags: TagSettings,
+    kind_rules: Vec<KindRule>,
+    floors: Floors,
     wordings: WordingSettings,
     insulation: Option<Insulation>,
     fonts: FontSettings,
@@ -216,6 +219,16 @@ impl Job {
         &self.fonts
     }
 
+    /// Rules for the kinds of tags, in their order.
+    pub fn kind_rules(&self) -> &[KindRule] {
+        &self.kind_rules
+    }
+
+    /// Letter heights and faces, before a printer raises them.
+    pub const fn floors(&self) -> Floors {
+        self.floors
+    }
+
     /// Kinds and stocks of the tags.
     pub const fn tags(&self) -> &TagSettings {
         &self.tags
@@ -253,7 +266,19 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     reader.expect_keys(
         top,
         &[],
-        &["title", "list", "payload", "printer", "sleeve_printer", "tags", "wires", "wording", "fonts"],
+        &[
+            "title",
+            "list",
+            "payload",
+            "printer",
+            "sleeve_printer",
+            "tags",
+            "kind",
+            "letters",
+            "wires",
+            "wording",
+            "fonts",
+        ],
     );
     let title = reader.text(top, "title").unwrap_or_else(|| Stated::default(folder_name(folder)));
     let mut lists: Vec<NamedList> = Vec::new();
@@ -282,12 +307,12 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     }
     let tags = reader.table(top, "tags");
     let tags = read_tags(reader, tags.as_ref());
-    if tags.final_tag.value == FinalTag::Sleeve && sleeve_printer.is_none() {
-        let problem = NO_SLEEVE_PRINTER
-            .says("`final` is `sleeve`, but the job names no sleeve printer")
-            .remedy("add a table [sleeve_printer], or choose `strip`, which an office printer can make");
-        reader.tell(tags.final_tag.point(problem));
-    }
+    let kind_rules = read_rules(reader, top);
+    let asked = [("work", &tags.work), ("final", &tags.final_tag)].into_iter();
+    let asked = asked.chain(kind_rules.iter().map(|rule| ("kind", &rule.kind)));
+    check_at_hand(reader, asked, tags.wrap_stock.is_some(), sleeve_printer.is_some());
+    let (face, face_with_symbol) = (tags.least_face, tags.least_face_with_symbol);
+    let floors = Floors { face, face_with_symbol, ..read_letters(reader, top) };
     let wordings = reader.table(top, "wording");
     let wordings = read_wordings(reader, wordings.as_ref());
     let fonts = read_fonts(reader, top);
@@ -296,7 +321,21 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
         reader.expect_keys(&table, &[], &["insulation"]);
         read_insulation(reader, &table)
     });
-    Job { folder, source, title, lists, payload, printer, sleeve_printer, tags, wordings, fonts, insulation }
+    Job {
+        folder,
+        source,
+        title,
+        lists,
+        payload,
+        printer,
+        sleeve_printer,
+        tags,
+        kind_rules,
+        floors,
+        wordings,
+        fonts,
+        insulation,
+    }
 }
 
 fn read_list(reader: &mut Reader, table: &Table<'_>) -> Option<NamedList> {
@@ -334,7 +373,7 @@ fn read_insulation(reader: &mut Reader, table: &Table<'_>) -> Option<Insulation>
 mod tests {
     use super::super::settings::SymbolText;
     use super::*;
-    use crate::base::Length;
+    use crate::base::{Length, TagKind};
     use proptest::prelude::*;
 
     fn job(text: &str) -> Checked<Option<Job>> {
@@ -358,7 +397,7 @@ mod tests {
         assert_eq!((job.title(), job.payload().symbol.value), ("skiff", SymbolText::Text));
         assert_eq!((job.printer().kind.value, job.printer().dpi.value), (PrinterKind::Laser, 600));
         assert_eq!(job.printer().edges.bottom, Length::mm(5.0));
-        assert_eq!(job.tags().final_tag.value, FinalTag::Strip);
+        assert_eq!(job.tags().final_tag.value, TagKind::Strip);
         assert_eq!(job.tags().setback.value, Length::mm(150.0));
         assert!(job.sleeve_printer().is_none());
     }

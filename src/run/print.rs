@@ -14,8 +14,9 @@ use jiff::Timestamp;
 use tempfile::NamedTempFile;
 
 use super::choice::Choice;
-use super::equipment::{Equipment, FLAGS, Made, StockInUse};
+use super::equipment::{Equipment, StockInUse};
 use super::failure::RunFailure;
+use super::making::Made;
 use super::progress::Progress;
 use super::reading::{Reading, register_path};
 use super::record::{FileRecord, RUN_FILE, RunRecord, TagRecord};
@@ -170,14 +171,11 @@ impl<'a> Plan<'a> {
             let selection = choice.select(&reading.circuits, issued, purpose);
             plan.tally.get_mut().count_unmarked(&reading.circuits, &selection);
             for subject in selection.subjects {
-                // Work tags have one stock, so they are fitted only when they are drawn. Where a final tag goes is known by
-                // fitting it; the frame is made again when it is drawn, so that not all of them lie in memory at once.
-                let stock = match purpose {
-                    Purpose::Work => Some(FLAGS),
-                    Purpose::Final => plan.make(purpose, &subject).map(|(_, made)| made.stock),
-                };
-                if let Some(stock) = stock {
-                    plan.tags.push((purpose, subject, stock));
+                // The frame is made when it is drawn, so that not all of them lie in memory at once.
+                let label = reading.sources(issued).label(purpose, &subject);
+                match reading.equipment.stock_for(&label) {
+                    Ok(stock) => plan.tags.push((purpose, subject, stock)),
+                    Err(refusal) => plan.refuse(&label, refusal),
                 }
             }
         }
@@ -189,10 +187,14 @@ impl<'a> Plan<'a> {
         match self.reading.equipment.make(&label) {
             Ok(made) => Some((label, made)),
             Err(refusal) => {
-                self.refused.borrow_mut().push(Refused::new(&label, refusal, &self.reading.equipment));
+                self.refuse(&label, refusal);
                 None
             }
         }
+    }
+
+    fn refuse(&self, label: &Label, refusal: Refusal) {
+        self.refused.borrow_mut().push(Refused::new(label, refusal, &self.reading.equipment));
     }
 
     /// The frames for a stock, made one at a time as they are asked for; what each says is written to `records`.

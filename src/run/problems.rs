@@ -12,6 +12,10 @@ problem_kinds! {
     UNREADABLE_LIST Error "unreadable-list" "the disk refuses to give a list";
     LINK_WITHOUT_BASE Error "link-without-base" "symbols shall be links, but there is no base address";
     BAD_LINK_BASE Error "bad-link-base" "the base address of links cannot be one";
+    NO_WRAP_STOCK Error "no-wrap-stock" "tags shall be wraps, but no stock for them is named";
+    RULE_NEVER_HOLDS Warning "rule-never-holds" "the conditions of a rule for kinds of tags exclude each other";
+    UNKNOWN_RULE_CONNECTOR Warning "unknown-rule-connector" "a rule for kinds of tags names a connector that stands in no list";
+    LETTERS_LEAST_ABOVE_WANTED Error "letters-least-above-wanted" "a least letter height is above the wanted one";
     NO_SLEEVE_PRINTER Error "no-sleeve-printer" "final tags shall be sleeves, but there is no printer for tube";
     UNFIT_SLEEVE_PRINTER Error "unfit-sleeve-printer" "tube must not go through this kind of printer, or its print does not last";
     FONT_OUTSIDE_JOB Error "font-outside-job" "job.toml names a font file that does not lie in the job folder";
@@ -25,7 +29,9 @@ problem_kinds! {
     UNKNOWN_STOCK Error "unknown-stock" "there is no stock of this name, built in or in the job folder";
     UNKNOWN_WORDING Error "unknown-wording" "there is no wording of this name, built in or in the job folder";
     UNREADABLE_TEMPLATE Error "unreadable-template" "a stock file or a wording of the job folder cannot be read";
-    STOCK_NOT_FOR_FLAGS Error "stock-not-for-flags" "flags shall be made of stock that has no labels";
+    STOCK_NOT_FOR_FLAGS Error "stock-not-for-flags" "flags shall be made of stock that has no labels, or of wraps or plates";
+    STOCK_NOT_FOR_WRAPS Error "stock-not-for-wraps" "wraps shall be made of stock without a clear tail";
+    STOCK_NOT_FOR_TIE_ONS Error "stock-not-for-tie-ons" "tie-ons shall be made of stock without holes";
     STOCK_NOT_FOR_STRIPS Error "stock-not-for-strips" "strips shall be cut from stock that is not paper";
     STOCK_NOT_A_TUBE Error "stock-not-a-tube" "the tubes at hand name stock that is not a tube";
 }

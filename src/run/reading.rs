@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use super::equipment::Equipment;
 use super::job::{Job, JobFailure};
+use super::kinds;
 use crate::base::{Checked, Problem, problem};
 use crate::circuits::{self, Circuits};
 use crate::codes::Issued;
@@ -51,6 +52,7 @@ pub fn read(folder: &Path) -> Result<Checked<Option<Reading>>, JobFailure> {
     problems.extend(connectors.problems);
     let read = circuits::read(&lists.value, connectors.value.as_ref());
     problems.extend(read.problems);
+    problems.extend(kinds::unknown_connectors(job.kind_rules(), &read.value));
     let Some(equipment) = equipment.value else { return Ok(Checked { value: None, problems }) };
     let reading = Reading { job, equipment, circuits: read.value, problems };
     Ok(Checked { value: Some(reading), problems: Vec::new() })

@@ -6,18 +6,31 @@ use std::path::{Component, Path};
 
 use super::problems::{FONT_OUTSIDE_JOB, LINK_WITHOUT_BASE, TOO_MANY_FONTS, UNFIT_SLEEVE_PRINTER};
 use crate::base::settings::{Least, Reader, Table};
-use crate::base::{Length, Problem, ProblemKind, Stated};
+use crate::base::{Length, Problem, ProblemKind, Stated, TagKind};
+use crate::layout::Floors;
+use crate::layout::flag::Posture;
 use crate::pages::{Edges, PrinterKind};
 
 const SYMBOLS: [(&str, SymbolText); 3] =
     [("link", SymbolText::Link), ("text", SymbolText::Text), ("code", SymbolText::Code)];
-const WORK_TAGS: [(&str, WorkTag); 1] = [("flag", WorkTag::Flag)];
-const FINAL_TAGS: [(&str, FinalTag); 2] = [("sleeve", FinalTag::Sleeve), ("strip", FinalTag::Strip)];
+const WORK_TAGS: [(&str, TagKind); 3] = [("flag", TagKind::Flag), ("wrap", TagKind::Wrap), ("tie-on", TagKind::TieOn)];
+const FINAL_TAGS: [(&str, TagKind); 2] = [("sleeve", TagKind::Sleeve), ("strip", TagKind::Strip)];
+const POSTURES: [(&str, Posture); 2] = [("standing", Posture::Standing), ("hanging", Posture::Hanging)];
 
 /// Stock of work tags when the job names none: flags on plain paper with cut lines.
 const DEFAULT_WORK_STOCK: &str = "a4-paper-33-60x24";
 /// Stock of strips when the job names none.
 const DEFAULT_STRIP_STOCK: &str = "a4-paper-strips";
+/// Stock of tie-ons when the job names none: plates of plain paper with cut lines.
+const DEFAULT_TIE_ON_STOCK: &str = "a4-paper-27-60x30-hole";
+/// A sleeve longer than this is hard to thread and to shrink evenly (common practice).
+const LONGEST_SLEEVE: Length = Length::nm(60_000_000);
+/// A strip longer than this is hard to slide under its tube (common practice).
+const LONGEST_STRIP: Length = Length::nm(90_000_000);
+/// A face, sleeve or strip shorter than this holds no code.
+const SHORTEST: Length = Length::nm(5_000_000);
+/// Longer than any of them.
+const LONGEST: Length = Length::nm(1_000_000_000);
 /// How far back from an end a work tag sits, clear of strip and crimp (common practice).
 const DEFAULT_SETBACK: Length = Length::nm(150_000_000);
 /// Further from its end a work tag is out of sight.
@@ -37,22 +50,6 @@ pub enum SymbolText {
     Text,
     /// The code alone.
     Code,
-}
-
-/// Kind of work tag.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum WorkTag {
-    /// A label folded round the wire, face against face.
-    Flag,
-}
-
-/// Kind of final tag.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum FinalTag {
-    /// Printed heat-shrink tube; a strip where no tube at hand fits.
-    Sleeve,
-    /// Printed strip under clear tube.
-    Strip,
 }
 
 /// A printer.
@@ -78,12 +75,18 @@ pub struct PayloadSettings {
 /// Kinds and stocks of the tags.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TagSettings {
-    /// Kind of work tag.
-    pub work: Stated<WorkTag>,
-    /// Kind of final tag.
-    pub final_tag: Stated<FinalTag>,
-    /// Name of the stock of work tags: a built-in one, or `stock/NAME.toml` of the job folder.
+    /// Usual kind of work tag.
+    pub work: Stated<TagKind>,
+    /// Usual kind of final tag.
+    pub final_tag: Stated<TagKind>,
+    /// How wires run when flags are read.
+    pub posture: Posture,
+    /// Name of the stock of flags: a built-in one, or `stock/NAME.toml` of the job folder.
     pub work_stock: Stated<String>,
+    /// Name of the stock of wraps; without one there are none.
+    pub wrap_stock: Option<Stated<String>>,
+    /// Name of the stock of tie-ons.
+    pub tie_on_stock: Stated<String>,
     /// Name of the stock of strips.
     pub strip_stock: Stated<String>,
     /// Names of the tube sizes at hand for sleeves; empty: all that are built in.
@@ -92,6 +95,14 @@ pub struct TagSettings {
     pub clear_tubes: Vec<Stated<String>>,
     /// How far back from the end a work tag sits.
     pub setback: Stated<Length>,
+    /// Length of a flag's face, at least.
+    pub least_face: Length,
+    /// Length of a flag's face that carries a symbol, at least.
+    pub least_face_with_symbol: Length,
+    /// Longest sleeve, before words are given up.
+    pub longest_sleeve: Length,
+    /// Longest strip, before words are given up.
+    pub longest_strip: Length,
 }
 
 /// Names of the wordings of tags: built-in ones, or `templates/NAME.toml` of the job folder.
@@ -228,33 +239,74 @@ pub(super) fn check_sleeve_printer(reader: &mut Reader, printer: &Printer) {
 }
 
 pub(super) fn read_tags(reader: &mut Reader, table: Option<&Table<'_>>) -> TagSettings {
+    const KEYS: [&str; 14] = [
+        "work",
+        "final",
+        "posture",
+        "work_stock",
+        "wrap_stock",
+        "tie_on_stock",
+        "strip_stock",
+        "tubes",
+        "clear_tubes",
+        "setback",
+        "least_face",
+        "least_face_with_symbol",
+        "longest_sleeve",
+        "longest_strip",
+    ];
+    let floors = Floors::default();
     let mut tags = TagSettings {
-        work: Stated::default(WorkTag::Flag),
-        final_tag: Stated::default(FinalTag::Strip),
+        work: Stated::default(TagKind::Flag),
+        final_tag: Stated::default(TagKind::Strip),
+        posture: Posture::default(),
         work_stock: Stated::default(DEFAULT_WORK_STOCK.to_owned()),
+        wrap_stock: None,
+        tie_on_stock: Stated::default(DEFAULT_TIE_ON_STOCK.to_owned()),
         strip_stock: Stated::default(DEFAULT_STRIP_STOCK.to_owned()),
         tubes: Vec::new(),
         clear_tubes: Vec::new(),
         setback: Stated::default(DEFAULT_SETBACK),
+        least_face: floors.face,
+        least_face_with_symbol: floors.face_with_symbol,
+        longest_sleeve: LONGEST_SLEEVE,
+        longest_strip: LONGEST_STRIP,
     };
     let Some(table) = table else { return tags };
-    reader.expect_keys(table, &[], &["work", "final", "work_stock", "strip_stock", "tubes", "clear_tubes", "setback"]);
+    reader.expect_keys(table, &[], &KEYS);
     if let Some(work) = reader.word(table, "work", &WORK_TAGS) {
         tags.work = work;
     }
     if let Some(final_tag) = reader.word(table, "final", &FINAL_TAGS) {
         tags.final_tag = final_tag;
     }
-    if let Some(stock) = reader.text(table, "work_stock") {
-        tags.work_stock = stock;
+    if let Some(posture) = reader.word(table, "posture", &POSTURES) {
+        tags.posture = posture.value;
     }
-    if let Some(stock) = reader.text(table, "strip_stock") {
-        tags.strip_stock = stock;
+    tags.wrap_stock = reader.text(table, "wrap_stock");
+    for (key, stock) in [
+        ("work_stock", &mut tags.work_stock),
+        ("tie_on_stock", &mut tags.tie_on_stock),
+        ("strip_stock", &mut tags.strip_stock),
+    ] {
+        if let Some(named) = reader.text(table, key) {
+            *stock = named;
+        }
     }
     tags.tubes = reader.texts(table, "tubes").unwrap_or_default();
     tags.clear_tubes = reader.texts(table, "clear_tubes").unwrap_or_default();
     if let Some(setback) = reader.length(table, "setback", Least::Zero, LONGEST_SETBACK) {
         tags.setback = setback;
+    }
+    for (key, length) in [
+        ("least_face", &mut tags.least_face),
+        ("least_face_with_symbol", &mut tags.least_face_with_symbol),
+        ("longest_sleeve", &mut tags.longest_sleeve),
+        ("longest_strip", &mut tags.longest_strip),
+    ] {
+        if let Some(stated) = reader.length(table, key, Least::Of(SHORTEST), LONGEST) {
+            *length = stated.value;
+        }
     }
     tags
 }

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::base::{Purpose, TagKind};
 use crate::circuits::Circuits;
 use crate::labels::{self, Band, Label, Position, TagName};
-use crate::layout::{Diameter, Facts, TubeUse};
+use crate::layout::{Facts, TubeUse};
 
 /// Counts over all tags of a run.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -14,7 +14,7 @@ pub struct Tally {
     pub kinds: BTreeMap<TagKind, usize>,
     /// Tags with a symbol.
     pub symbols: usize,
-    /// Flags that have no symbol or a lesser one than asked for: each reason with their names.
+    /// Work tags that have no symbol or a lesser one than asked for: each reason with their names.
     pub symbol_notes: BTreeMap<String, Vec<String>>,
     /// Strips by name, each with the tube it goes under.
     pub strips: Vec<(String, String)>,
@@ -26,6 +26,8 @@ pub struct Tally {
     pub shortened: usize,
     /// Tags made for an assumed diameter.
     pub assumed: usize,
+    /// Tags that stand in for another kind, by kind and usual kind: each reason with their names.
+    pub stand_ins: BTreeMap<(TagKind, TagKind), BTreeMap<String, Vec<String>>>,
     /// Final tags made for a diameter out of the table.
     pub tabled: usize,
     /// Tags that bear a mark of danger.
@@ -50,11 +52,15 @@ impl Tally {
         }
         *self.kinds.entry(facts.kind).or_default() += 1;
         self.symbols += usize::from(facts.symbol.is_some());
+        if let Some((usual, why)) = &facts.instead_of {
+            let reasons = self.stand_ins.entry((facts.kind, *usual)).or_default();
+            reasons.entry(why.clone()).or_default().push(label.name.to_string());
+        }
         if let Some(note) = &facts.symbol_note {
             if facts.symbol.is_none() {
                 *self.no_symbol.entry(facts.kind).or_default() += 1;
             }
-            if facts.kind == TagKind::Flag {
+            if !facts.kind.is_round() {
                 self.symbol_notes.entry(note.clone()).or_default().push(label.name.to_string());
             }
         }
@@ -74,8 +80,8 @@ impl Tally {
         }
         self.positions.extend(label.at.clone().map(|at| (label.name.to_string(), at)));
         // A connector has no diameter: its tag goes round any wire of it.
-        let is_assumed = matches!(facts.diameter, Diameter::Assumed(_));
-        self.assumed += usize::from(is_assumed && !matches!(label.name, TagName::Connector(_)));
+        let is_connector = matches!(label.name, TagName::Connector(_));
+        self.assumed += usize::from(facts.is_for_assumed_diameter() && !is_connector);
     }
 
     /// Notes the wires of a selection that have no marks.

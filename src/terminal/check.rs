@@ -7,7 +7,7 @@ use serde_json::json;
 use super::args::Check;
 use super::complaint::Complaint;
 use super::fits::{self, fit_json};
-use super::made::{no_symbol_lines, refusals, refused_json, tally_line, unmarked};
+use super::made::{no_symbol_lines, refusals, refused_json, stand_ins, tally_line, unmarked};
 use super::output::{Output, count, plural};
 use super::shopping::{needs_json, needs_lines};
 use super::which::{choice, tell_unknown_connectors};
@@ -81,6 +81,7 @@ fn summary(found: &[Problem], checkup: &Checkup) -> Vec<String> {
         ),
         tally_line(&checkup.tally),
     ];
+    lines.extend(stand_ins(&checkup.tally));
     lines.extend(no_symbol_lines(&checkup.tally).map(|(_, line)| line));
     lines.extend(needs_lines(&checkup.needs));
     if checkup.undecided > 0 {

@@ -91,6 +91,7 @@ fn wire(facts: &Facts) -> String {
     match facts.diameter {
         Diameter::Measured(length) => mm(length),
         Diameter::Tabled(length, _) => format!("{}*", mm(length)),
+        Diameter::Assumed(_) if !facts.is_for_assumed_diameter() => "-".to_owned(),
         Diameter::Assumed(length) => format!("({})", mm(length)),
     }
 }
@@ -100,12 +101,15 @@ pub fn remarks(fit: &Fit) -> Vec<String> {
     let facts = &fit.facts;
     let fields = |fields: &[Field]| fields.iter().map(|field| field.word()).collect::<Vec<_>>().join(", ");
     let mut remarks = Vec::new();
+    remarks.extend(facts.instead_of.as_ref().map(|(usual, why)| format!("instead of a {usual}: {why}")));
     match facts.diameter {
         Diameter::Tabled(length, _) if fit.purpose == Purpose::Final => {
             remarks.push(format!("table value {length}, {MEASURE_FIRST}"));
         }
-        Diameter::Assumed(length) => remarks.push(format!("diameter not known, {length} assumed")),
-        Diameter::Measured(_) | Diameter::Tabled(..) => {}
+        Diameter::Assumed(length) if facts.is_for_assumed_diameter() => {
+            remarks.push(format!("diameter not known, {length} assumed"));
+        }
+        Diameter::Measured(_) | Diameter::Tabled(..) | Diameter::Assumed(_) => {}
     }
     remarks.extend(fit.near.clone());
     remarks.extend(facts.symbol_note.clone());
@@ -234,6 +238,7 @@ pub fn fit_json(fit: &Fit) -> Value {
         "from": fit.at.as_ref().map(|at| at.from.to_string()),
         "purpose": fit.purpose.to_string(),
         "kind": facts.kind.to_string(),
+        "instead_of": facts.instead_of.as_ref().map(|(usual, why)| json!({ "kind": usual.to_string(), "why": why })),
         "stock": fit.stock,
         "diameter_mm": facts.diameter.length().as_mm(),
         "diameter_from": diameter_from(facts.diameter),

@@ -3,11 +3,14 @@
 use serde_json::json;
 
 use super::output::plural;
-use super::table::table;
+use super::table::{COLUMNS, table, wrapped};
 use crate::base::TagKind;
 use crate::labels::Position;
 use crate::run::Refused;
 use crate::run::tally::Tally;
+
+/// Up to this number of reasons for one thing, each is told.
+const MOST_REASONS: usize = 3;
 
 /// `184 flags, 22 sleeves in 4 tube sizes, 6 strips; 184 with a symbol`.
 pub fn tally_line(tally: &Tally) -> String {
@@ -20,24 +23,52 @@ pub fn tally_line(tally: &Tally) -> String {
         if is_sleeve { format!("{tags} in {}", plural(tally.tubes.len(), "tube size")) } else { tags }
     };
     let kinds: Vec<String> = tally.kinds.iter().map(kind).collect();
-    let mut line = format!("{}; {} with a symbol", kinds.join(", "), tally.symbols);
+    let mut said = Vec::new();
+    // Where the wording wants no symbol, nothing is said of any.
+    if tally.symbols > 0 || !tally.no_symbol.is_empty() {
+        said.push(format!("{} with a symbol", tally.symbols));
+    }
     if tally.connectors > 0 {
-        line.push_str(&format!(", {} of connectors", tally.connectors));
+        said.push(format!("{} of connectors", tally.connectors));
     }
     if tally.marks > 0 {
-        line.push_str(&format!(", {} along wires", tally.marks));
+        said.push(format!("{} along wires", tally.marks));
     }
     if tally.shortened > 0 {
-        line.push_str(&format!(", {} with fewer words than asked for", tally.shortened));
+        said.push(format!("{} with fewer words than asked for", tally.shortened));
     }
-    line
+    [kinds.join(", "), said.join(", ")].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("; ")
+}
+
+/// Tags that stand in for the usual kind, `2 tie-ons instead of flags: a wire of 16 mm leaves no faces ... (7KF4 A, 7KF4 B)`; of
+/// many reasons only that of most tags.
+pub fn stand_ins(tally: &Tally) -> Vec<String> {
+    let line = |kind: TagKind, usual: TagKind, why: &str, tags: &[String]| {
+        let usual = if tags.len() == 1 { format!("a {usual}") } else { format!("{usual}s") };
+        format!("{} instead of {usual}: {why} ({})", plural(tags.len(), kind.word()), tags.join(", "))
+    };
+    let mut lines = Vec::new();
+    for (&(kind, usual), reasons) in &tally.stand_ins {
+        if reasons.len() <= MOST_REASONS {
+            lines.extend(reasons.iter().map(|(why, tags)| line(kind, usual, why, tags)));
+            continue;
+        }
+        let count = reasons.values().map(Vec::len).sum();
+        let most = reasons.iter().max_by_key(|(_, tags)| tags.len());
+        lines.extend(most.map(|(why, tags)| {
+            let tags = plural(tags.len(), "tag");
+            let all = plural(count, kind.word());
+            format!("{all} instead of {usual}s, {tags} of them because {why}; `loomtag check` tells each")
+        }));
+    }
+    lines
 }
 
 /// `22 sleeves carry no symbol: wire too thin for a sleeve symbol`, kind by kind.
 pub fn no_symbol_lines(tally: &Tally) -> impl Iterator<Item = (TagKind, String)> {
     tally.no_symbol.iter().map(|(kind, count)| {
         let why = match kind {
-            TagKind::Sleeve | TagKind::Strip => format!("wire too thin for a {kind} symbol"),
+            kind if kind.is_round() => format!("wire too thin for a {kind} symbol"),
             _ => "no room for one".to_owned(),
         };
         let carry = if *count == 1 { "carries" } else { "carry" };
@@ -100,7 +131,15 @@ pub fn refusals(refused: &[Refused]) -> Vec<String> {
             None => told.push((why, vec![which])),
         }
     }
-    told.into_iter().map(|(why, tags)| format!("{why} ({})", tags.join(", "))).collect()
+    let lines = |(why, tags): (String, Vec<String>)| {
+        let tags = tags.join(", ");
+        let line = format!("{why} ({tags})");
+        if line.chars().count() <= COLUMNS {
+            return vec![line];
+        }
+        [vec![why], wrapped(&format!("  {tags}"), 2)].concat()
+    };
+    told.into_iter().flat_map(lines).collect()
 }
 
 /// Refusals for programs.

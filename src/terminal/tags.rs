@@ -7,13 +7,15 @@ use serde_json::json;
 
 use super::args::{Making, Tags};
 use super::complaint::Complaint;
-use super::made::{no_symbol_lines, positions, positions_json, refusals, refused_json, tally_line, unmarked};
+use super::made::{
+    no_symbol_lines, positions, positions_json, refusals, refused_json, stand_ins, tally_line, unmarked,
+};
 use super::output::{Output, plural};
 use super::progress::with_bars;
 use super::shopping::{needs_json, needs_lines};
 use super::which::{choice, tell_unknown_connectors};
 use super::{Ending, problems};
-use crate::base::{Problem, Purpose, Severity, TagKind};
+use crate::base::{Problem, Purpose, Severity};
 use crate::labels::Band;
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
@@ -168,14 +170,15 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
         ))?;
     }
     output.line(tally_line(&printed.tally))?;
-    for line in positions(&printed.tally).into_iter().chain(unmarked(&printed.tally)) {
+    let told = [stand_ins(&printed.tally), positions(&printed.tally), unmarked(&printed.tally)];
+    for line in told.into_iter().flatten() {
         output.line(line)?;
     }
     for (note, tags) in &printed.tally.symbol_notes {
         output.line(format!("{note} ({})", tags.join(", ")))?;
     }
-    // Of flags the notes above say more.
-    for (_, line) in no_symbol_lines(&printed.tally).filter(|(kind, _)| *kind != TagKind::Flag) {
+    // Of flags and tie-ons the notes above say more.
+    for (_, line) in no_symbol_lines(&printed.tally).filter(|(kind, _)| kind.is_round()) {
         output.line(line)?;
     }
     for (tag, needs) in &printed.tally.strips {

@@ -30,8 +30,18 @@ fn room(geometry: &Geometry) -> Room {
 /// Fits a label to a flag.
 ///
 /// # Errors
-/// [`Refusal`] says by how much it fails and what would do.
+/// [`Refusal`] says by how much it fails and what would do: a larger label, or the other posture.
 pub fn fit(fitting: &Fitting<'_>, stock: &FlagStock) -> Result<Fitted, Refusal> {
+    fit_as_it_is(fitting, stock).map_err(|refusal| {
+        let (posture, word) = match stock.posture {
+            Posture::Standing => (Posture::Hanging, "a hanging flag (`posture = \"hanging\"`)"),
+            Posture::Hanging => (Posture::Standing, "a standing flag (`posture = \"standing\"`)"),
+        };
+        if surely_fits(fitting, &FlagStock { posture, ..*stock }) { refusal.otherwise(word) } else { refusal }
+    })
+}
+
+fn fit_as_it_is(fitting: &Fitting<'_>, stock: &FlagStock) -> Result<Fitted, Refusal> {
     let floors = fitting.floors;
     let diameter = fitting.diameter.length();
     let geometry = Geometry::new(stock, diameter);

@@ -27,8 +27,12 @@ fn a_small_label_stands_but_does_not_hang() {
     assert_eq!(
         refusal.to_string(),
         "a wire of 2.4 mm leaves faces of 6.2 mm on a label 21.2 mm long; a flag needs faces of 12 mm, that is a \
-         label at least 32.9 mm long"
+         label at least 32.9 mm long; a standing flag (`posture = \"standing\"`) would do"
     );
+    let upright = fit(&bench.flat(&label), &stock(21.2, 38.1, Posture::Standing)).unwrap_err().to_string();
+    assert!(upright.ends_with("; a hanging flag (`posture = \"hanging\"`) would do"), "{upright}");
+    let small = fit(&bench.flat(&label), &stock(21.2, 20.0, Posture::Standing)).unwrap_err().to_string();
+    assert!(!small.contains("would do;") && !small.contains("posture"), "{small}");
 }
 
 /// Folds the label in arithmetic: the plane of the print, its right and its up are turned about the wire by half a
