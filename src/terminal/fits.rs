@@ -50,12 +50,9 @@ pub fn lines(fits: &[Fit]) -> Vec<String> {
 
 fn part(fits: &[&Fit], notes: &Notes) -> Vec<String> {
     let tube = fits.iter().find_map(|fit| fit.facts.tube.as_ref()).map(|tube| tube.tube);
-    // Where along its wire each tag sits, from its place on.
-    let any_at = fits.iter().any(|fit| fit.at.is_some());
     let mut heading = HEADING.to_vec();
-    if any_at {
-        heading.insert(2, "at");
-    }
+    let any_at = fits.iter().any(|fit| fit.at.is_some());
+    heading.extend(any_at.then_some("where"));
     heading.extend(tube.map(|tube| if tube == TubeUse::Printed { "cut" } else { "clear tube" }));
     let any_notes = fits.iter().any(|fit| !remarks(fit).is_empty());
     heading.extend(any_notes.then_some("notes"));
@@ -63,16 +60,15 @@ fn part(fits: &[&Fit], notes: &Notes) -> Vec<String> {
         .iter()
         .map(|fit| {
             let facts = &fit.facts;
-            let mut row = vec![fit.name.clone(), fit.place.clone()];
-            if any_at {
-                row.push(fit.at.as_ref().map_or_else(String::new, |at| format!("{:.0}", at.distance.as_mm())));
-            }
-            row.extend([wire(fit), mm(facts.code)]);
+            let mut row = vec![fit.name.clone(), fit.place.clone(), wire(fit), mm(facts.code)];
             row.push(facts.lines.map_or_else(|| "-".to_owned(), mm));
             row.push(match facts.symbol {
                 Some(symbol) => format!("{} {:.2}", symbol.kind, symbol.module.as_mm()),
                 None => "-".to_owned(),
             });
+            if any_at {
+                row.push(fit.at.as_ref().map(ToString::to_string).unwrap_or_default());
+            }
             if tube.is_some() {
                 row.push(facts.tube.as_ref().map_or_else(String::new, |tube| match tube.tube {
                     TubeUse::Printed => mm(tube.length),
@@ -105,7 +101,7 @@ fn wire(fit: &Fit) -> String {
 pub fn remarks(fit: &Fit) -> Vec<String> {
     let facts = &fit.facts;
     let fields = |fields: &[Field]| fields.iter().map(|field| field.word()).collect::<Vec<_>>().join(", ");
-    let mut remarks: Vec<String> = Vec::new();
+    let mut remarks = Vec::new();
     remarks.extend(facts.instead_of.as_ref().map(|(usual, why)| format!("instead of a {usual}: {why}")));
     match facts.diameter {
         Diameter::Tabled(length, _) if fit.purpose == Purpose::Final => {
