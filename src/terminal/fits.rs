@@ -86,13 +86,13 @@ fn mm(length: Length) -> String {
     format!("{:.1}", length.as_mm())
 }
 
-/// The wire's diameter; a table value has a star, what is only assumed stands in brackets. A connector's tag goes on any wire of it.
+/// The wire's diameter; a table value has a star, what is only assumed stands in brackets. Tie-ons and tags of connectors
+/// have no wire of their own.
 fn wire(fit: &Fit) -> String {
     match fit.facts.diameter {
-        Diameter::Assumed(_) if fit.of_connector => "any".to_owned(),
         Diameter::Measured(length) => mm(length),
         Diameter::Tabled(length, _) => format!("{}*", mm(length)),
-        Diameter::Assumed(_) if !fit.facts.is_for_assumed_diameter() => "-".to_owned(),
+        Diameter::Assumed(_) if fit.of_connector || !fit.facts.is_for_assumed_diameter() => "-".to_owned(),
         Diameter::Assumed(length) => format!("({})", mm(length)),
     }
 }
