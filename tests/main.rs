@@ -16,3 +16,4 @@ mod scripts;
 mod standards;
 mod stocks;
 mod tidy;
+mod trial;

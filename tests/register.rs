@@ -6,7 +6,7 @@ use crate::kit::{JobFolder, SMALL_LIST, Tag};
 
 /// The name of the tag at each place, `7KF4 A`; a doubled cavity or a stud has several.
 fn names(folder: &JobFolder, run: &str) -> BTreeMap<String, Vec<String>> {
-    folder.done(&["tags", "--all", "--work", "--no-proof", "--out", run]);
+    folder.done(&["tags", "--all", "--work", "--no-connectors", "--no-proof", "--out", run]);
     let mut names: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for tag in folder.tags(run) {
         names.entry(tag.place()).or_default().push(tag.name());
@@ -185,7 +185,8 @@ fn each_wire_of_a_stud_has_a_letter_of_its_own() {
 fn codes_are_safe_to_read_aloud() {
     let folder = JobFolder::example();
     // Two thick grounds have no room on a flag: plates stand in, and that is told.
-    folder.done(&["tags", "--all", "--work", "--no-proof", "--out", "out"]).says("2 tie-ons instead of flags: ");
+    let arguments = ["tags", "--all", "--work", "--no-connectors", "--no-proof", "--out", "out"];
+    folder.done(&arguments).says("2 tie-ons instead of flags: ");
     let mut codes: Vec<String> = folder.tags("out").iter().map(Tag::code).collect();
     codes.sort();
     codes.dedup();

@@ -79,6 +79,13 @@ pub fn between(letters: &[EndLetter]) -> String {
     }
 }
 
+/// Whether the second word is the lettering of a mark along a wire: `7KF4 A-B`, `7KF4 A-`.
+pub fn names_mark(text: &str) -> bool {
+    let letters = text.split_whitespace().nth(1).and_then(|letters| letters.split_once('-'));
+    let is_letter = |letter| EndLetter::from_typed(letter).is_some();
+    letters.is_some_and(|(first, other)| is_letter(first) && (other.is_empty() || is_letter(other)))
+}
+
 /// A text as one segment of a path (RFC 3986, 2.1 and 3.3), in the characters of the alphanumeric mode.
 fn percent_encoded(text: &str) -> String {
     let is_plain = |byte: u8| byte.is_ascii_uppercase() || byte.is_ascii_digit() || b"$*+-.:".contains(&byte);
@@ -403,6 +410,10 @@ mod tests {
         assert_eq!(Payload::Code.mark_text(code(), &[A, B], &words, 38), "7KF4 A-B");
         for text in ["7KF4 A-B RAIL", "7KF4 A- RAIL", "7kf4 a-b", "7KF4 A-", "HTTP://TAGS.EXAMPLE/7KF4"] {
             assert_eq!(from_scanned(text), Some(Meaning::Circuit(code(), None)), "{text}");
+            assert_eq!(names_mark(text), !text.contains('/'), "{text}");
+        }
+        for other in ["7KF4 A", "7KF4 A+B", "7KF4 -", "7KF4 - FAN", "7KF4-A", "J1-7 A", "7KF4 -B", "7KF4 A-1"] {
+            assert!(!names_mark(other), "{other}");
         }
     }
 
@@ -447,7 +458,7 @@ mod tests {
             letters in prop::collection::vec(0_u16..500, 0..3),
             words in prop::collection::vec("[a-zA-Z0-9äß/+ -]{0,12}", 0..3),
             limit in 0_usize..60,
-            path in "(/[A-Za-z0-9.-]{1,5}){0,2}",
+            path in "(/[A-Za-z0-9.-]{2,5}){0,2}",
         ) {
             let code = mint::nth(n).expect("not used up");
             let letters: Vec<EndLetter> = letters.into_iter().map(EndLetter::nth).collect();

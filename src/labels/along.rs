@@ -11,7 +11,7 @@ use super::end::{self, BLANK, TEXT_PAYLOAD, designation, spaced, told};
 use super::field::Field;
 use super::label::{Label, Position, TagName};
 use super::select::Selected;
-use super::subject::Subject;
+use super::subject::{Selection, Subject};
 use crate::base::{EndLetter, Length, Purpose};
 use crate::circuits::{Circuit, Circuits, End, FarEnd};
 use crate::codes::Issued;
@@ -136,26 +136,20 @@ pub struct Mark {
     pub at: Length,
 }
 
-/// A selection of tags with the marks along its wires.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct AlongWires {
-    /// Tags of ends, each with its distance, and marks: those of a wire behind the tag of the first of its ends that has one.
-    pub subjects: Vec<Subject>,
-    /// Wires that have no marks between their ends, because no list tells their length.
-    pub of_no_length: Vec<WireEnds>,
-    /// Wires that are too short for any tag.
-    pub too_short: Vec<WireEnds>,
-}
-
-/// Puts marks between the tags of a selection. A short wire has one mark in place of the tags of its ends, and a very short one has
-/// none, unless an end of it comes free.
-pub fn along_wires(circuits: &Circuits, selected: Vec<Selected>, setback: Length) -> AlongWires {
+/// Puts marks between the tags of a selection, of which those that `is_wanted` are made. A short wire has one mark in place of the
+/// tags of its ends, and a very short one has none, unless an end of it comes free.
+pub fn along_wires(
+    circuits: &Circuits,
+    selected: Vec<Selected>,
+    is_wanted: impl Fn(&Selected) -> bool,
+    setback: Length,
+) -> Selection {
     // A tag of several wires stays for the sake of the others, and then so do the tags of their other ends.
     let shared = selected.iter().filter(|tag| tag.ends.len() > 1);
     let shared: HashSet<WireEnds> = shared.flat_map(|tag| wires_of(circuits, tag)).collect();
-    let mut along = AlongWires::default();
+    let mut along = Selection::default();
     let mut known: HashMap<WireEnds, Option<Spots>> = HashMap::new();
-    for tag in selected {
+    for tag in selected.into_iter().filter(is_wanted) {
         let circuit = &circuits.all()[tag.circuit];
         let wires: Vec<WireEnds> = wires_of(circuits, &tag).collect();
         let mut new = Vec::new();
@@ -271,7 +265,7 @@ pub fn mark_label(circuits: &Circuits, issued: &Issued, payload: &Payload, mark:
         at: Some(position),
         fields: fields.into_iter().filter(|(_, parts)| !parts.is_empty()).collect(),
         colour: ends.iter().find_map(|end| end.colour.clone()),
-        bands: caution::between_ends(end::bands(circuit, &ends)),
+        bands: caution::between_ends(end::bands(circuit, wire.ends())),
         wires: ends.iter().map(|end| end::wire(end)).collect(),
         wish: ends.iter().find_map(|end| end.tag.work),
         action: None,
@@ -287,4 +281,94 @@ pub fn mark_text(circuits: &Circuits, issued: &Issued, payload: &Payload, wire: 
     let function = circuit.function.as_deref().unwrap_or_default();
     let places: Vec<String> = wire.ends().map(|end| circuit.ends()[end].place.to_string()).collect();
     payload.mark_text(codes.code, &letters, &[function, &places.join("-")], TEXT_PAYLOAD)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const SETBACK: Length = Length::nm(150_000_000);
+
+    fn mm(millimetres: f64) -> Length {
+        Length::mm(millimetres)
+    }
+
+    fn spread(length: f64, ends: [Freed; 2]) -> (f64, f64, Vec<f64>) {
+        match spots(mm(length), ends, SETBACK) {
+            Spots::Spread { first, other, between } => {
+                let between = between.iter().map(|at| at.as_mm().round()).collect();
+                (first.as_mm(), other.as_mm(), between)
+            }
+            other => panic!("{length}: {other:?}"),
+        }
+    }
+
+    /// FAA AC 43.13-1B, 11-208: wires under 3 in need no mark, wires of 3 to 7 in have one about the centre, longer ones a mark
+    /// within 3 in of each end and marks at most 15 in apart.
+    #[test]
+    fn the_rule_of_the_advisory_circular() {
+        let none = [Freed::No; 2];
+        assert_eq!(spots(mm(75.0), none, SETBACK), Spots::None);
+        assert_eq!(spots(mm(76.0), none, SETBACK), Spots::Centre(mm(38.0)));
+        assert_eq!(spots(mm(150.0), none, SETBACK), Spots::Centre(mm(75.0)));
+        assert_eq!(spots(mm(178.0), none, SETBACK), Spots::Centre(mm(89.0)));
+        assert_eq!(spread(179.0, none), (76.0, 76.0, vec![]));
+        assert_eq!(spread(1000.0, none), (76.0, 76.0, vec![359.0, 641.0]));
+        // 533 mm: the gap is the longest there may be.
+        assert_eq!(spread(533.0, none), (76.0, 76.0, vec![]));
+        assert_eq!(spread(534.0, none), (76.0, 76.0, vec![267.0]));
+    }
+
+    /// Tag both sides, then cut between the tags.
+    #[test]
+    fn an_end_that_comes_free_has_its_tag_further_back() {
+        assert_eq!(spread(1000.0, [Freed::Yes, Freed::No]), (150.0, 76.0, vec![408.0, 666.0]));
+        assert_eq!(spread(1000.0, [Freed::No, Freed::Yes]), (76.0, 150.0, vec![334.0, 592.0]));
+        assert_eq!(spread(500.0, [Freed::Yes; 2]), (150.0, 150.0, vec![]));
+        assert_eq!(spread(300.0, [Freed::Yes; 2]), (100.0, 100.0, vec![]));
+        let (first, other, between) = spread(60.0, [Freed::Yes, Freed::No]);
+        assert!(first > other && first + other < 41.0 && between.is_empty(), "{first} {other}");
+        // A job may do without a setback.
+        let spots = spots(mm(300.0), [Freed::Yes; 2], Length::ZERO);
+        assert_eq!(spots, Spots::Spread { first: mm(0.0), other: mm(0.0), between: vec![] });
+    }
+
+    proptest! {
+        #[test]
+        fn no_stretch_is_left_unmarked(
+            length in 1_i64..20_000_000_000,
+            freed in prop::array::uniform2(any::<bool>()),
+            setback in 0_i64..1_000_000_000,
+        ) {
+            let length = Length::nm(length);
+            let ends = freed.map(|is_freed| if is_freed { Freed::Yes } else { Freed::No });
+            match spots(length, ends, Length::nm(setback)) {
+                Spots::None => prop_assert!(length < mm(76.0) && ends == [Freed::No; 2]),
+                Spots::Centre(at) => {
+                    prop_assert!(ends == [Freed::No; 2] && length >= mm(76.0) && length <= mm(178.0));
+                    prop_assert!((at * 2 - length).abs() <= Length::nm(1));
+                }
+                Spots::Spread { first, other, between } => {
+                    for (end, at) in ends.iter().zip([first, other]) {
+                        let most = if *end == Freed::Yes { Length::nm(setback) } else { mm(76.0) };
+                        prop_assert!(at >= Length::ZERO && at <= most, "{at}");
+                    }
+                    let mut all = vec![first];
+                    all.extend(&between);
+                    all.push(length - other);
+                    let gaps: Vec<Length> = all.windows(2).map(|two| two[1] - two[0]).collect();
+                    prop_assert!(gaps.iter().all(|gap| *gap <= mm(381.0) && *gap >= Length::ZERO), "{gaps:?}");
+                    // Evenly spread, and no more of them than needed.
+                    let least = gaps.iter().min().copied().unwrap_or_default();
+                    prop_assert!(gaps.iter().all(|gap| *gap - least <= Length::nm(1)));
+                    let span = length - first - other;
+                    prop_assert!(between.is_empty() || span > mm(381.0) * between.len() as i64);
+                    if freed.contains(&true) {
+                        prop_assert!(span * 3 >= length - Length::nm(9), "{span} of {length}");
+                    }
+                }
+            }
+        }
+    }
 }

@@ -20,7 +20,7 @@ pub struct WholeConnector {
     pub id: ConnectorId,
     /// How many wires end in it.
     pub wires: usize,
-    /// The gravest mark that its circuits bear.
+    /// The gravest mark that its wires bear, or that its own name says.
     pub danger: Option<Band>,
 }
 
@@ -62,11 +62,12 @@ pub fn whole_connector(circuits: &Circuits, id: &ConnectorId) -> Result<WholeCon
 fn contents(circuits: &Circuits, is_wanted: impl Fn(&ConnectorId) -> bool) -> BTreeMap<&ConnectorId, Contents<'_>> {
     let mut each: BTreeMap<&ConnectorId, Contents<'_>> = BTreeMap::new();
     for circuit in circuits.all() {
-        for end in circuit.ends().iter().filter(|end| is_wanted(&end.place.connector)) {
+        for (index, end) in circuit.ends().iter().enumerate().filter(|(_, end)| is_wanted(&end.place.connector)) {
             let contents = each.entry(&end.place.connector).or_default();
             contents.wires += 1;
             contents.has_cavities |= end.place.cavity.is_some();
-            contents.danger = contents.danger.into_iter().chain(caution::danger(circuit)).min();
+            let danger = caution::graver_supply_at(circuit, index).and_then(caution::danger);
+            contents.danger = contents.danger.into_iter().chain(danger).min();
             let leaves = (end.action.loses_housing() || end.action == Action::Remove).then_some(end);
             contents.leaves = contents.leaves.into_iter().chain(leaves).min_by(|a, b| a.place.cmp(&b.place));
         }
@@ -75,7 +76,11 @@ fn contents(circuits: &Circuits, is_wanted: impl Fn(&ConnectorId) -> bool) -> BT
 }
 
 fn standing(circuits: &Circuits, id: &ConnectorId, contents: &Contents<'_>) -> Result<WholeConnector, NotWhole> {
-    let kind = circuits.connector(id).map(|connector| connector.kind);
+    let connector = circuits.connector(id);
+    let kind = connector.map(|connector| connector.kind);
+    let short_name = connector.and_then(|connector| connector.short_name.as_deref());
+    // The plug of a restraint unit holds its squibs, whatever the lists have of it.
+    let said = short_name.and_then(caution::said_by).and_then(caution::danger);
     // What no list describes and what has no cavities is a stud or a splice.
     let has_housing = match kind {
         Some(kind) => !matches!(kind, ConnectorKind::Stud | ConnectorKind::Splice),
@@ -84,7 +89,10 @@ fn standing(circuits: &Circuits, id: &ConnectorId, contents: &Contents<'_>) -> R
     match contents.leaves {
         _ if !has_housing => Err(NotWhole::NoCavities),
         Some(end) => Err(NotWhole::Opened(end.place.clone(), end.action.clone())),
-        None => Ok(WholeConnector { id: id.clone(), wires: contents.wires, danger: contents.danger }),
+        None => {
+            let danger = contents.danger.into_iter().chain(said).min();
+            Ok(WholeConnector { id: id.clone(), wires: contents.wires, danger })
+        }
     }
 }
 

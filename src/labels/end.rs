@@ -61,7 +61,7 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
         at,
         fields: fields.into_iter().filter(|(_, parts)| !parts.is_empty()).collect(),
         colour: if are_alike(&ends) { first.colour.clone() } else { None },
-        bands: bands(circuit, &ends),
+        bands: bands(circuit, selected.ends.clone()),
         wires: ends.iter().map(|end| wire(end)).collect(),
         wish: ends.iter().find_map(|end| match purpose {
             Purpose::Work => end.tag.work,
@@ -141,8 +141,8 @@ fn are_alike(ends: &[&End]) -> bool {
 }
 
 /// The marks of all wires of a tag, each once, gravest first.
-pub(super) fn bands(circuit: &Circuit, ends: &[&End]) -> Vec<(Band, String)> {
-    let mut bands: Vec<(Band, String)> = ends.iter().flat_map(|end| caution::bands(circuit, end)).collect();
+pub(super) fn bands(circuit: &Circuit, ends: impl Iterator<Item = usize>) -> Vec<(Band, String)> {
+    let mut bands: Vec<(Band, String)> = ends.flat_map(|end| caution::bands(circuit, end)).collect();
     bands.sort();
     bands.dedup();
     // A free end says all that a fixed one says, and more.

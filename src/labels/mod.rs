@@ -18,7 +18,7 @@ mod tests;
 pub mod wording;
 mod wording_file;
 
-pub use along::{AlongWires, Mark, WireEnds, along_wires};
+pub use along::{Mark, WireEnds, along_wires};
 pub use connector::{NotWhole, WholeConnector, whole_connector, whole_connectors};
 pub use end::label;
 pub use field::Field;
@@ -26,5 +26,5 @@ pub use label::{Band, Label, Position, TagName, Wire};
 pub use line::{Lettering, Line, Look, Worth};
 pub use problems::problem_kinds;
 pub use select::{Doubled, Reach, Selected, select};
-pub use subject::{Sources, Subject};
+pub use subject::{Selection, Sources, Subject};
 pub use wording::{Faces, SymbolWish, Wording};

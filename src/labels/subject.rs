@@ -1,6 +1,6 @@
 //! What tags are made for, and the label of each.
 
-use super::along::{Mark, mark_label};
+use super::along::{Mark, WireEnds, mark_label};
 use super::connector::{WholeConnector, connector_label};
 use super::end;
 use super::label::Label;
@@ -40,6 +40,17 @@ impl Subject {
             Self::Connector(_) => None,
         }
     }
+}
+
+/// Which tags are made for one purpose.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Selection {
+    /// What they are made for, in working order; marks along a wire behind the tag of the first of its ends that has one.
+    pub subjects: Vec<Subject>,
+    /// Wires that have no marks between their ends, because no list tells their length.
+    pub of_no_length: Vec<WireEnds>,
+    /// Wires that are too short for any tag.
+    pub too_short: Vec<WireEnds>,
 }
 
 /// All that labels are made from.

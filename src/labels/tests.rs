@@ -7,7 +7,9 @@ use crate::codes::link::Payload;
 use crate::codes::{Issued, Register};
 
 const HEAD: &str = "connector,cavity,circuit,function,colour,size,supply,fuse,action,length,diameter,branch,note\n";
-const CONNECTORS: &str = "connector,kind\nJ1,plug\nX3,inline\nG2,stud\nSP1,splice\n";
+const CONNECTORS: &str = "connector,kind,short name,rows,columns,mates,branch\nJ1,plug,engine control unit,4,15,,ENG-LOOM\n\
+    X3,inline,bulkhead,,,X4,\nG2,stud,,,,,\nSP1,splice,,,,,\n\
+    A70,plug,restraint control unit,,,,\n";
 
 fn read(rows: &str) -> Circuits {
     let list = |name: &str, text: String| List {
@@ -43,6 +45,25 @@ fn tags(rows: &str, purpose: Purpose, reach: Reach) -> Vec<String> {
 fn shown(label: &Label) -> String {
     let name = label.name.to_string();
     format!("{} {}", label.place, name.split_once(' ').map_or("", |(_, letters)| letters))
+}
+
+/// The labels of all subjects when marks along wires are wanted.
+fn along(rows: &str, reach: Reach) -> Vec<Label> {
+    let (circuits, payload) = (read(rows), Payload::Text);
+    let issued = issued(&circuits);
+    let selected = select(&circuits, Purpose::Work, reach, Doubled::Together);
+    let selection = along_wires(&circuits, selected, |_| true, Length::mm(150.0));
+    let sources = Sources { circuits: &circuits, issued: &issued, payload: &payload, title: "Marsh Hen" };
+    selection.subjects.iter().map(|subject| sources.label(Purpose::Work, subject)).collect()
+}
+
+/// `A 76 mm from J1/1`: letters and position of each tag.
+fn positions(rows: &str, reach: Reach) -> Vec<String> {
+    let told = |label: &Label| {
+        let at = label.at.as_ref().expect("all have a position");
+        format!("{} {at}", label.name.lettered())
+    };
+    along(rows, reach).iter().map(told).collect()
 }
 
 /// The one label of a single row.
@@ -189,12 +210,44 @@ fn graver_words_of_the_function_set_a_mark_too() {
         ("airbag squib left", "", &["RESTRAINT DO NOT CUT"][..]),
         ("Gurtstraffer rechts", "signal", &["RESTRAINT DO NOT CUT"]),
         ("belt tensioner", "constant", &["RESTRAINT DO NOT CUT"]),
+        ("pre-tensioner right", "", &["RESTRAINT DO NOT CUT"]),
+        ("SRS warning lamp", "signal", &["RESTRAINT DO NOT CUT"]),
+        ("Zündpille Fahrer", "", &["RESTRAINT DO NOT CUT"]),
+        ("Steuergerät Rückhaltesystem", "30", &["RESTRAINT DO NOT CUT"]),
         ("high voltage interlock", "restraint", &["HIGH VOLTAGE DO NOT CUT"]),
+        ("HV-Pilotlinie", "", &["HIGH VOLTAGE DO NOT CUT"]),
+        ("Hochvolt-Heizer", "switched", &["HIGH VOLTAGE DO NOT CUT"]),
+        ("Hochspannung!", "", &["HIGH VOLTAGE DO NOT CUT"]),
         ("radio", "", &[]),
+        ("exhaust pyrometer", "signal", &[]),
+        ("NHV sensor", "signal", &[]),
+        ("fan belt switch", "signal", &[]),
     ] {
         let label = one(&format!("J1,1,E1,{function},,,{supply},,keep,,,,\n"));
         assert_eq!(bands(&label), wanted, "{function} {supply}");
     }
+}
+
+/// Branch and note speak of the wire whose end has them, and of no other wire of a circuit of many.
+#[test]
+fn graver_words_of_branch_and_note_mark_the_wire() {
+    for (branch, note, wanted) in [
+        ("AIRBAG-LOOM", "", &["RESTRAINT DO NOT CUT"][..]),
+        ("ENG-LOOM", "to the squib: yellow plug", &["RESTRAINT DO NOT CUT"]),
+        ("HV", "", &["HIGH VOLTAGE DO NOT CUT"]),
+        ("", "orange jacket: Hochvolt?", &["HIGH VOLTAGE DO NOT CUT"]),
+        ("ENG-LOOM", "orange jacket: yellow plug", &[]),
+    ] {
+        let rows = format!("J1,1,E1,,,,,,cut,,,{branch},{note}\nX3,1,E1,,,,,,keep,,,,\n");
+        for label in labels(&rows, Purpose::Work, Reach::Needed, Doubled::Together) {
+            assert_eq!(bands(&label), wanted, "{branch} {note} at {}", label.place);
+        }
+    }
+    let ground = "J1,1,GND,ground,,,ground,,cut,,,,beside the airbag\nX3,1,GND,,,,,,cut,,,,\nG2,,GND,,,,,,cut,,,,\n";
+    let all = labels(ground, Purpose::Work, Reach::Needed, Doubled::Together);
+    let marked: Vec<String> =
+        all.iter().filter(|label| !label.bands.is_empty()).map(|label| label.place.to_string()).collect();
+    assert_eq!(marked, ["J1/1"]);
 }
 
 /// Yellow is no restraint and orange no high voltage: the insulation neither sets nor clears a mark.
@@ -227,4 +280,141 @@ fn a_doubled_cavity_tells_each_of_its_wires() {
     assert_eq!(parts, ["A BK 1.5 mm²", "B BN 2.5 mm²"]);
     assert_eq!(labels[0].colour, None);
     assert!(labels[0].bands.iter().any(|(band, _)| *band == Band::Spare), "the mark of the second wire");
+}
+
+#[test]
+fn marks_stand_behind_the_first_tag_of_their_wire() {
+    let rows =
+        "J1,1,E1,rail pressure,BU/WH,0.5,,,cut,1000,,,\nX3,1,E1,,BU/WH,0.5,,,keep,1000,,,\nJ1,2,E2,,,,,,keep,400,,,\n";
+    let needed = ["A 150 mm from J1/1", "A-B 408 mm from J1/1", "A-B 666 mm from J1/1", "B 76 mm from X3/1"];
+    assert_eq!(positions(rows, Reach::Needed), needed);
+    // Where the other end is not known, a mark stands in for its tag.
+    let all = positions(rows, Reach::All);
+    assert_eq!(all[3..5], ["A 76 mm from J1/2", "A- 324 mm from J1/2"]);
+    let mark = &along(rows, Reach::Needed)[1];
+    let lines = Wording::builtin("along").expect("comes with the program").lines(mark);
+    let texts: Vec<String> = lines.iter().map(Line::text).collect();
+    assert_eq!(texts, ["rail pressure", "J1 / 1", "X3 / 1", "408 mm from J1/1", "BU/WH 0.5 mm²", "E1"]);
+    let code = mark.name.code().expect("a code");
+    assert_eq!(mark.payload, Some(format!("{code} A-B RAIL PRESSURE J1/1-X3/1")));
+    assert_eq!(mark.at.as_ref().map(|at| at.wire.as_str()), Some("J1/1-X3/1"));
+}
+
+#[test]
+fn a_short_wire_has_one_mark_for_both_its_ends_and_a_shorter_one_none() {
+    let wire = |length: &str, action: &str| {
+        positions(&format!("J1,1,E1,,,,,,{action},{length},,,\nX3,1,E1,,,,,,keep,,,,\n"), Reach::All)
+    };
+    assert_eq!(wire("75", "keep"), [""; 0]);
+    assert_eq!(wire("150", "keep"), ["A-B 75 mm from J1/1"]);
+    assert_eq!(wire("179", "keep"), ["A 76 mm from J1/1", "B 76 mm from X3/1"]);
+    // Where it will be cut both sides keep their tag.
+    assert_eq!(wire("150", "cut"), ["A 66 mm from J1/1", "B 34 mm from X3/1"]);
+    assert_eq!(wire("60", "cut").len(), 2);
+    // Of no length: the tags of the ends, and nothing between them.
+    assert_eq!(wire("", "cut"), ["A 150 mm from J1/1", "B 76 mm from X3/1"]);
+}
+
+#[test]
+fn wires_without_marks_are_told() {
+    let rows = "J1,1,E1,,,,,,keep,60,,,\nX3,1,E1,,,,,,keep,60,,,\nJ1,2,E2,,,,,,keep,,,,\nX3,2,E2,,,,,,keep,,,,\n";
+    let circuits = read(rows);
+    let selected = || select(&circuits, Purpose::Work, Reach::All, Doubled::Together);
+    let told = |wires: &[WireEnds]| wires.iter().map(|wire| wire.name(&circuits)).collect::<Vec<_>>();
+    let selection = along_wires(&circuits, selected(), |_| true, Length::mm(150.0));
+    assert_eq!(told(&selection.too_short), ["J1/1-X3/1"]);
+    assert_eq!(told(&selection.of_no_length), ["J1/2-X3/2"]);
+    assert_eq!(selection.subjects.len(), 2);
+    let none = along_wires(&circuits, selected(), |_| false, Length::mm(150.0));
+    assert_eq!(none, Selection::default());
+}
+
+/// The tag of a doubled cavity stays for the sake of its other wire.
+#[test]
+fn a_short_wire_of_a_doubled_cavity_keeps_its_tags() {
+    let rows = "J1,1,E1,,BK,,,,keep,150,,,\nJ1,1,E1,,BN,,,,keep,1000,,,\nX3,1,E1,,BK,,,,keep,150,,,\nX3,2,E1,,BN,,,,keep,1000,,,\n";
+    assert_eq!(
+        positions(rows, Reach::All),
+        [
+            "A+B 50 mm from J1/1",
+            "B-D 359 mm from J1/1",
+            "B-D 641 mm from J1/1",
+            "C 50 mm from X3/1",
+            "D 76 mm from X3/2"
+        ]
+    );
+}
+
+#[test]
+fn a_mark_warns_of_what_both_ends_do() {
+    let rows = "J1,1,E1,,,,constant,,cut,500,,,\nX3,1,E1,,,,,,reserve,500,,,\nG2,,E1,,,,,,keep,500,,,\n\
+                J1,2,E2,airbag squib,,,,,keep,600,,,\nX3,2,E2,,,,,,keep,,,,\n";
+    let marks: Vec<Label> =
+        along(rows, Reach::All).into_iter().filter(|label| matches!(label.name, TagName::Between { .. })).collect();
+    assert_eq!(bands(&marks[0]), ["LIVE WITH BATTERY ON"], "no end is to be capped there");
+    let squib = marks.iter().find(|mark| mark.text(Field::Function) == "airbag squib").expect("it has a mark");
+    assert_eq!(bands(squib), ["RESTRAINT DO NOT CUT"]);
+    // A wire to a splice that no list names.
+    assert_eq!(line(&marks[0], Field::There).as_deref(), Some("splice"));
+    assert_eq!(marks[0].name.lettered(), "A-");
+}
+
+fn whole(rows: &str) -> Vec<String> {
+    whole_connectors(&read(rows)).into_iter().map(|connector| connector.id.to_string()).collect()
+}
+
+#[test]
+fn a_connector_that_none_of_its_ends_leaves_stays_whole() {
+    for (action, is_whole) in [
+        ("", true),
+        ("keep", true),
+        ("remove", false),
+        ("cut", false),
+        ("move", false),
+        ("add", false),
+        ("extend", false),
+        ("reserve", false),
+    ] {
+        let rows = format!("J1,1,E1,,,,,,keep,,,,\nJ1,2,E2,,,,,,{action},,,,\n");
+        assert_eq!(whole(&rows).len(), usize::from(is_whole), "{action}");
+    }
+    // In natural order; K9 stands in no other list, and S9 has no cavities there.
+    let rows = "X10,1,E1,,,,,,keep,,,,\nX3,1,E1,,,,,,keep,,,,\nK9,85,E2,,,,,,keep,,,,\n\
+                G2,,E3,,,,,,keep,,,,\nSP1,,E4,,,,,,keep,,,,\nS9,,E5,,,,,,keep,,,,\n";
+    assert_eq!(whole(rows), ["K9", "X3", "X10"]);
+    let circuits = read("J1,2,E1,,,,,,move to J1/7,,,,\nJ1,1,E2,,,,,,keep,,,,\n");
+    let why = |name: &str| whole_connector(&circuits, &crate::base::ConnectorId::from_cell(name).expect("a name"));
+    assert!(matches!(why("J1"), Err(NotWhole::Opened(place, _)) if place.to_string() == "J1/2"));
+    assert_eq!(why("J9"), Err(NotWhole::Empty));
+}
+
+#[test]
+fn the_tag_of_a_connector_tells_what_it_is() {
+    let label = |rows: &str, id: &str| {
+        let (circuits, payload) = (read(rows), Payload::Text);
+        let whole =
+            whole_connectors(&circuits).into_iter().find(|connector| connector.id.as_str() == id).expect("whole");
+        connector::connector_label(&circuits, &payload, "Marsh Hen", &whole)
+    };
+    let lines = |label: &Label| {
+        let lines = Wording::builtin("connector").expect("comes with the program").lines(label);
+        lines.iter().map(Line::text).collect::<Vec<_>>()
+    };
+    let rows =
+        "J1,1,E1,,,,signal,,keep,,,,\nJ1,2,E2,,,,constant,,keep,,,,\nJ1,2,E2,,BK,,,,keep,,,,\nX3,1,E3,,,,,,,,,,\n";
+    let j1 = label(rows, "J1");
+    assert_eq!((j1.name.to_string(), j1.place.to_string()), ("J1".to_owned(), "J1".to_owned()));
+    assert_eq!(lines(&j1), ["engine control unit", "3 wires in 60 cavities", "ENG-LOOM", "Marsh Hen"]);
+    assert_eq!(bands(&j1), ["LIVE WITH BATTERY ON"]);
+    assert_eq!(j1.payload.as_deref(), Some("J1: ENGINE CONTROL UNIT"));
+    let x3 = label(rows, "X3");
+    assert_eq!(lines(&x3), ["bulkhead", "X4", "1 wire", "Marsh Hen"]);
+    assert_eq!((bands(&x3), x3.payload.as_deref()), (vec![], Some("X3: BULKHEAD MATES X4")));
+    // The gravest of what its ends carry.
+    let grave = "J1,1,E1,,,,constant,,keep,,,,\nJ1,2,E2,belt tensioner,,,,,keep,,,,\n";
+    assert_eq!(bands(&label(grave, "J1")), ["RESTRAINT DO NOT OPEN"]);
+    let gravest = format!("{grave}J1,3,E3,,,,high-voltage,,keep,,,,\n");
+    assert_eq!(bands(&label(&gravest, "J1")), ["HIGH VOLTAGE DO NOT OPEN"]);
+    // Its own name counts too.
+    assert_eq!(bands(&label("A70,1,E1,,,,switched,,keep,,,,\n", "A70")), ["RESTRAINT DO NOT OPEN"]);
 }

@@ -17,8 +17,11 @@ use crate::base::Length;
 const VERSIONS: [(i16, fast_qr::Version); 3] =
     [(1, fast_qr::Version::V01), (2, fast_qr::Version::V02), (3, fast_qr::Version::V03)];
 
-/// Smallest module that a phone reads well, before it is rounded up to whole printer dots.
+/// Smallest module in mm that a phone reads well, before it is rounded up to whole printer dots.
 const SMALLEST_MODULE: f64 = 0.33;
+
+/// Largest module in mm round a wire: a larger one reads no better and takes room from the words.
+const LARGEST_MODULE: f64 = 0.7;
 
 /// A symbology, with its size.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -132,33 +135,37 @@ pub fn smallest_module_dots(dpi: u16) -> i64 {
     (SMALLEST_MODULE * f64::from(dpi.max(1)) / 25.4).ceil() as i64
 }
 
-/// Whether a symbol of this kind, with so many rows of modules of this size round a finished tag of this outside diameter,
-/// turns so little that a camera sees it whole. The angle is `2 n X / D` in radians.
+/// Rows of modules that stand round a wire, and the angle in radians that they may fill as seen from its middle. With a larger
+/// one the outer rows turn away from a camera that does not look straight at the symbol's middle.
+fn round_rule(kind: SymbolKind) -> (f64, f64) {
+    match kind {
+        SymbolKind::DataMatrixLow => (8.0, 0.95),
+        SymbolKind::DataMatrixSquare => (14.0, 1.05),
+        SymbolKind::Qr { version } => (17.0 + 4.0 * f64::from(version), 1.02),
+    }
+}
+
+/// Whether a symbol of this kind, with modules of this size round a finished tag of this outside diameter, turns so little that a
+/// camera sees it whole: `2 n X / D` is no more than the rule's angle. QR codes above version 1 are not put round a wire.
 pub fn is_readable_round(kind: SymbolKind, module: Length, diameter: Length) -> bool {
-    let (rows, limit) = match kind {
-        SymbolKind::DataMatrixLow => (8.0, 0.95),
-        SymbolKind::DataMatrixSquare => (14.0, 1.05),
-        SymbolKind::Qr { version: 1 } => (21.0, 1.02),
-        SymbolKind::Qr { .. } => return false,
-    };
-    2.0 * rows * module.ratio(diameter) <= limit
+    let (rows, angle) = round_rule(kind);
+    let is_put_round = !matches!(kind, SymbolKind::Qr { version: 2.. });
+    is_put_round && 2.0 * rows * module.ratio(diameter) <= angle
 }
 
-/// The largest module, in whole dots, of a symbol that is still readable round this diameter.
-pub fn largest_readable_module_dots(kind: SymbolKind, diameter: Length, dpi: u16) -> Option<i64> {
-    let least = smallest_module_dots(dpi);
-    let most = (0.7 * f64::from(dpi) / 25.4).floor() as i64;
-    (least..=most).rev().find(|&count| is_readable_round(kind, dots(count, dpi), diameter))
-}
-
-/// The smallest diameter round which it is readable.
+/// The smallest outside diameter over the finished tag round which a symbol with modules of this size can be read, by the angle
+/// of [`is_readable_round`]: what a refusal says would do.
 pub fn smallest_round_diameter(kind: SymbolKind, module: Length) -> Length {
-    let (rows, limit) = match kind {
-        SymbolKind::DataMatrixLow => (8.0, 0.95),
-        SymbolKind::DataMatrixSquare => (14.0, 1.05),
-        SymbolKind::Qr { .. } => (21.0, 1.02),
-    };
-    module.scaled(2.0 * rows / limit)
+    let (rows, angle) = round_rule(kind);
+    Length::nm((module.as_nm() as f64 * 2.0 * rows / angle).ceil() as i64)
+}
+
+/// Whole printer dots of the largest module, up to 0.7 mm, with which a symbol can still be read round a finished tag of this outside
+/// diameter; `None` where not even the smallest can.
+pub fn largest_readable_module_dots(kind: SymbolKind, diameter: Length, dpi: u16) -> Option<i64> {
+    let largest = (LARGEST_MODULE * f64::from(dpi.max(1)) / 25.4).floor() as i64;
+    let mut counts = (smallest_module_dots(dpi)..=largest).rev();
+    counts.find(|&count| is_readable_round(kind, dots(count, dpi), diameter))
 }
 
 #[cfg(test)]
@@ -208,20 +215,68 @@ mod tests {
         }
     }
 
+    /// 5.7, 9.1 and 14 mm, as the rule states them.
     #[test]
     fn smallest_diameters_at_300_dpi() {
         let module = dots(4, 300);
         for (kind, smallest) in [
-            (SymbolKind::DataMatrixLow, 5.71),
-            (SymbolKind::DataMatrixSquare, 9.04),
-            (SymbolKind::Qr { version: 1 }, 13.95),
+            (SymbolKind::DataMatrixLow, 5.704),
+            (SymbolKind::DataMatrixSquare, 9.031),
+            (SymbolKind::Qr { version: 1 }, 13.945),
         ] {
-            assert!(is_readable_round(kind, module, Length::mm(smallest)), "{kind}");
-            assert!(!is_readable_round(kind, module, Length::mm(smallest - 0.02)), "{kind}");
+            let diameter = smallest_round_diameter(kind, module);
+            assert!((diameter.as_mm() - smallest).abs() < 0.001, "{kind}: {}", diameter.as_mm());
+            assert!(is_readable_round(kind, module, diameter), "{kind}");
+            assert!(!is_readable_round(kind, module, diameter - Length::nm(10)), "{kind}");
+        }
+    }
+
+    #[test]
+    fn largest_modules_round_a_wire_at_300_dpi() {
+        let largest = |kind, mm| largest_readable_module_dots(kind, Length::mm(mm), 300);
+        let qr = |version| SymbolKind::Qr { version };
+        for (mm, low, square, qr_1) in [
+            (5.6, None, None, None),
+            (5.71, Some(4), None, None),
+            (9.1, Some(6), Some(4), None),
+            (14.0, Some(8), Some(6), Some(4)),
+            // 8 dots are 0.677 mm, and more than 0.7 mm is not used.
+            (60.0, Some(8), Some(8), Some(8)),
+        ] {
+            assert_eq!(largest(SymbolKind::DataMatrixLow, mm), low, "{mm}");
+            assert_eq!(largest(SymbolKind::DataMatrixSquare, mm), square, "{mm}");
+            assert_eq!(largest(qr(1), mm), qr_1, "{mm}");
+            assert_eq!(largest(qr(2), mm), None, "{mm}");
         }
     }
 
     proptest! {
+        #[test]
+        fn the_smallest_diameter_reads_and_any_smaller_does_not(nm in 100_000i64..2_000_000, which in 0usize..3) {
+            let module = Length::nm(nm);
+            let kind = [SymbolKind::DataMatrixLow, SymbolKind::DataMatrixSquare, SymbolKind::Qr { version: 1 }][which];
+            let smallest = smallest_round_diameter(kind, module);
+            prop_assert!(is_readable_round(kind, module, smallest + Length::nm(1)));
+            prop_assert!(!is_readable_round(kind, module, smallest - Length::nm(2)));
+        }
+
+        #[test]
+        fn the_largest_module_reads_and_the_next_does_not(um in 0i64..60_000, dpi in 0u16..1300) {
+            let (kind, diameter) = (SymbolKind::DataMatrixLow, Length::nm(um * 1000));
+            match largest_readable_module_dots(kind, diameter, dpi) {
+                Some(count) => {
+                    let module = |count| dots(count, dpi);
+                    prop_assert!(is_readable_round(kind, module(count), diameter));
+                    let is_next_too_large = module(count + 1) > Length::mm(0.7);
+                    prop_assert!(is_next_too_large || !is_readable_round(kind, module(count + 1), diameter));
+                }
+                None => {
+                    let least = dots(smallest_module_dots(dpi), dpi);
+                    prop_assert!(least > Length::mm(0.7) || !is_readable_round(kind, least, diameter));
+                }
+            }
+        }
+
         #[test]
         fn any_text_is_answered(text in ".{0,80}") {
             let _ = Symbol::qr(&text);

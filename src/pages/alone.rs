@@ -4,15 +4,18 @@
 //! every page; only the outline of the piece, and the lines that go on with the ticks at its edges, are added.
 
 use super::impose::in_place;
-use super::{Geometry, Page, Placed, Stock};
+use super::{Geometry, LabelForm, Page, Placed, Stock};
 use crate::base::{Length, Point, Rect, Size, Turn};
 use crate::layout::frame::Dash;
+use crate::layout::tie_on::{self, Punching, TieOnStock};
 use crate::layout::{Frame, Ink, Item};
 
 /// Ground that shows round the piece.
 const GROUND: Length = Length::nm(2_000_000);
 /// Gray of the ground.
 const GRAY: Ink = Ink::Colour([214, 214, 214]);
+/// Gray of what is clear.
+const CLEAR: Ink = Ink::Colour([238, 238, 238]);
 /// Stroke of outline and folds.
 const HAIRLINE: Length = Length::nm(80_000);
 /// Dashes of folds.
@@ -31,6 +34,7 @@ pub fn alone(stock: &Stock, frame: Frame, name: &str) -> Option<Page> {
     let size = Size::new(piece.width + GROUND * 2, piece.height + GROUND * 2);
     let mut ground = vec![Item::Fill { area: Rect { origin: Point::ORIGIN, size }, ink: GRAY }];
     ground.extend(white(area, radius));
+    ground.extend(not_printed(stock, &frame, area, (turn, at)));
     let ground = Frame { size, items: ground };
     let folds = folds(&frame).into_iter().map(|fold| fold.placed(turn, frame.size, at));
     let mut marks = vec![Item::Outline { area, weight: HAIRLINE, radius }];
@@ -47,6 +51,26 @@ fn piece(stock: &Stock, frame: Size) -> Size {
         Geometry::Roll(roll) => roll.label(),
         Geometry::Tube(tube) => Size::new(frame.width, tube.size().lay_flat()),
         Geometry::Paper(_) => frame,
+    }
+}
+
+/// What of the piece takes no print: the clear tail of a wrap, the holes of a plate.
+fn not_printed(stock: &Stock, frame: &Frame, piece: Rect, (turn, at): (Turn, Point)) -> Vec<Item> {
+    match (stock.form(), stock.label()) {
+        (LabelForm::Wrap { print }, _) => {
+            let tail = Rect::new(piece.left(), piece.top() + print, piece.size.width, piece.size.height - print);
+            vec![Item::Fill { area: tail, ink: CLEAR }]
+        }
+        (LabelForm::Plate(holes), Some(plate)) => {
+            let plate = TieOnStock { plate, holes, punching: Punching::Done, dpi: 0 };
+            let hole = |hole: Rect| {
+                let radius = hole.size.width.half();
+                let centre = Point::new(hole.left() + radius, hole.top() + radius);
+                Item::Dot { centre, radius, ink: GRAY }.placed(turn, frame.size, at)
+            };
+            tie_on::Geometry::new(&plate).holes.into_iter().flatten().map(hole).collect()
+        }
+        _ => Vec::new(),
     }
 }
 

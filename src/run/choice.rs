@@ -3,8 +3,9 @@
 use super::recall::{By, EndRecord, Recall, Record};
 use crate::base::{ConnectorId, EndLetter, Length, Place, Purpose, TagCode};
 use crate::circuits::{Circuits, End};
-use crate::codes::Issued;
-use crate::labels::{self, Doubled, NotWhole, Reach, Subject, WireEnds};
+use crate::codes::link::{self, Meaning};
+use crate::codes::{Issued, Spot};
+use crate::labels::{self, Doubled, NotWhole, Reach, Selected, Selection, Subject};
 
 /// What to narrow a run to.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -46,17 +47,6 @@ pub enum Connectors {
     Untagged,
 }
 
-/// The tags that a choice names, for one purpose.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Selection {
-    /// What they are made for, in working order.
-    pub subjects: Vec<Subject>,
-    /// Wires that have no marks between their ends, because no list tells their length.
-    pub of_no_length: Vec<WireEnds>,
-    /// Wires that are too short for any tag.
-    pub too_short: Vec<WireEnds>,
-}
-
 impl Default for Choice {
     fn default() -> Self {
         Self {
@@ -75,20 +65,15 @@ impl Choice {
     /// those of its ends.
     pub fn select(&self, circuits: &Circuits, issued: &Issued, purpose: Purpose) -> Selection {
         let ends = labels::select(circuits, purpose, self.reach, self.doubled);
+        let is_wanted =
+            |tag: &Selected| self.only.is_empty() || self.only.iter().any(|only| only.matches(circuits, issued, tag));
         let mut selection = match self.along.filter(|_| purpose == Purpose::Work) {
-            Some(setback) => {
-                let labels::AlongWires { subjects, of_no_length, too_short } =
-                    labels::along_wires(circuits, ends, setback);
-                Selection { subjects, of_no_length, too_short }
+            Some(setback) => labels::along_wires(circuits, ends, is_wanted, setback),
+            None => {
+                let subjects = ends.into_iter().filter(is_wanted).map(Subject::Ends).collect();
+                Selection { subjects, ..Selection::default() }
             }
-            None => Selection { subjects: ends.into_iter().map(Subject::Ends).collect(), ..Selection::default() },
         };
-        if !self.only.is_empty() {
-            let wire = |wire: &WireEnds| self.only.iter().any(|only| only.matches_wire(circuits, issued, wire));
-            selection.subjects.retain(|tag| self.only.iter().any(|only| only.matches(circuits, issued, tag)));
-            selection.of_no_length.retain(wire);
-            selection.too_short.retain(wire);
-        }
         if self.connectors == Connectors::Tagged && purpose == Purpose::Work {
             self.add_connectors(circuits, &mut selection.subjects);
         }
@@ -118,42 +103,24 @@ impl Choice {
 }
 
 impl Only {
-    fn matches(&self, circuits: &Circuits, issued: &Issued, tag: &Subject) -> bool {
-        match tag {
-            Subject::Ends(tag) => self.matches_ends(circuits, issued, tag.circuit, tag.ends.clone()),
-            Subject::Mark(mark) => self.matches_wire(circuits, issued, &mark.wire),
-            Subject::Connector(connector) => self.matches_connector(&connector.id),
+    fn matches(&self, circuits: &Circuits, issued: &Issued, tag: &Selected) -> bool {
+        let codes = &issued.circuits[tag.circuit];
+        let ends = circuits.all()[tag.circuit].ends();
+        match self {
+            Self::Code(code, letter) => {
+                let is_code = codes.code == *code || codes.also.contains(code);
+                is_code && letter.is_none_or(|letter| tag.ends.clone().any(|end| codes.letters[end] == letter))
+            }
+            Self::Place(place) => tag.ends.clone().any(|end| ends[end].place == *place),
+            Self::Connector(connector) => tag.ends.clone().any(|end| ends[end].place.connector == *connector),
+            Self::Whole(_) => false,
         }
-    }
-
-    fn matches_wire(&self, circuits: &Circuits, issued: &Issued, wire: &WireEnds) -> bool {
-        self.matches_ends(circuits, issued, wire.circuit, wire.ends())
     }
 
     fn matches_connector(&self, id: &ConnectorId) -> bool {
         match self {
             Self::Connector(connector) | Self::Whole(connector) => connector == id,
             Self::Code(..) | Self::Place(_) => false,
-        }
-    }
-
-    fn matches_ends(
-        &self,
-        circuits: &Circuits,
-        issued: &Issued,
-        circuit: usize,
-        mut meant: impl Iterator<Item = usize>,
-    ) -> bool {
-        let codes = &issued.circuits[circuit];
-        let ends = circuits.all()[circuit].ends();
-        match self {
-            Self::Code(code, letter) => {
-                let is_code = codes.code == *code || codes.also.contains(code);
-                is_code && letter.is_none_or(|letter| meant.any(|end| codes.letters[end] == letter))
-            }
-            Self::Place(place) => meant.any(|end| ends[end].place == *place),
-            Self::Connector(connector) => meant.any(|end| ends[end].place.connector == *connector),
-            Self::Whole(_) => false,
         }
     }
 }
@@ -190,6 +157,11 @@ pub enum NotNamed {
     /// The code has no such end.
     #[error("{0}")]
     NoSuchEnd(String),
+    /// It names a mark along a wire.
+    #[error(
+        "`{0}` names a mark along a wire: `loomtag reprint {1} --along` prints the tags of that end with all marks"
+    )]
+    Mark(String, String),
     /// It is a connector that has no tag of its own.
     #[error("{0}")]
     NotWhole(String),
@@ -214,6 +186,12 @@ impl Named {
                 Ok(_) => Ok(Self { ends: Vec::new(), only: Only::Whole(connector) }),
                 Err(why) => Err(NotNamed::NotWhole(not_whole(&connector, &why))),
             };
+        }
+        if link::names_mark(typed)
+            && let Some((code, _)) = link::from_scanned(typed).and_then(Meaning::circuit)
+        {
+            let letter = Spot::read(typed.split_whitespace().nth(1).unwrap_or_default()).0.first().copied();
+            return Err(NotNamed::Mark(typed.to_owned(), typed_name(code, letter).replace(' ', "/")));
         }
         let Ok((code, letter)) = TagCode::from_typed_with_letter(typed) else { return Err(gone_place(typed, recall)) };
         let Some(found) = recall.by_code(code, letter) else { return Err(gone_place(typed, recall)) };

@@ -30,7 +30,7 @@ pub mod tally;
 pub mod template;
 mod whole_file;
 
-pub use choice::{Choice, Connectors, Named, NotNamed, Only, Selection};
+pub use choice::{Choice, Connectors, Named, NotNamed, Only};
 pub use failure::RunFailure;
 pub use job::{Job, JobFailure};
 pub use joining::join;

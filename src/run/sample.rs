@@ -1,13 +1,13 @@
 //! A tag to try a stock with: words of the example job, fitted to any stock.
 //!
-//! In: a stock. Out: the tag that this stock is for: a flag, wrap or tie-on on labels, a sleeve on tube, a strip on paper; or why
-//! there can be none.
+//! In: a stock. Out: the tag that this stock is for: a flag, wrap or tie-on on labels, a sleeve on tube, a strip on
+//! paper; or why there can be none.
 
 use std::path::Path;
 
 use super::failure::RunFailure;
 use super::picture::{self, Drawn};
-use crate::base::{EndLetter, Length, Place, Purpose, TagCode, WireColour};
+use crate::base::{EndLetter, Length, Place, Purpose, Size, TagCode, WireColour};
 use crate::codes::link::Payload;
 use crate::labels::{Field, Label, TagName, Wire, Wording};
 use crate::layout::flag::{self, FlagStock, Posture};
@@ -17,14 +17,12 @@ use crate::layout::text::Fonts;
 use crate::layout::tie_on::{self, TieOnStock};
 use crate::layout::wrap::{self, WrapStock};
 use crate::layout::{Facts, Fitted, Fitting, Floors, Refusal, wire};
-use crate::pages::{Geometry, LabelForm, Stock};
+use crate::pages::{self, Geometry, LabelForm, Stock};
 
 /// Diameter of the wire that flags are tried on: thin-wall 0.75 mm² is about as thick (common practice).
 const FLAG_ON: Length = Length::nm(2_400_000);
 /// Diameter of the wire that strips are tried on: thick enough for more than the code.
 const STRIP_ON: Length = Length::nm(5_000_000);
-/// Diameter of the thicker wire that wraps are tried on where one turn round the usual one has no room.
-const WRAP_ON: Length = Length::nm(6_000_000);
 /// As long as sleeves and strips of a run may be.
 const LONGEST: Length = Length::nm(60_000_000);
 
@@ -64,14 +62,18 @@ fn made(stock: &Stock, dpi: u16) -> (Label, Result<Fitted, Refusal>) {
 
 /// Diameters of wires to try it on.
 fn wires(stock: &Stock) -> [Length; 2] {
-    match stock.geometry() {
-        Geometry::Sheet(_) | Geometry::Roll(_) => [FLAG_ON, WRAP_ON],
+    match (stock.geometry(), stock.form()) {
+        (Geometry::Sheet(_) | Geometry::Roll(_), LabelForm::Plain | LabelForm::Plate(_)) => [FLAG_ON; 2],
+        // The printed block goes round it once.
+        (Geometry::Sheet(_) | Geometry::Roll(_), LabelForm::Wrap { print }) => {
+            [print.scaled(1.0 / std::f64::consts::PI) - stock.thickness(); 2]
+        }
         // The middle of what the tube fits well, then its end (`TubeSize::fit`): the finest tube has room for letters only there.
-        Geometry::Tube(tube) => {
+        (Geometry::Tube(tube), _) => {
             let [least, most] = [tube.size().recovered.scaled(1.1), tube.size().expanded.scaled(0.8)];
             [(least + most).half(), most]
         }
-        Geometry::Paper(_) => [STRIP_ON; 2],
+        (Geometry::Paper(_), _) => [STRIP_ON; 2],
     }
 }
 
@@ -80,37 +82,29 @@ fn fit(stock: &Stock, label: &Label, dpi: u16) -> Result<Fitted, Refusal> {
     let floors = Floors::default().at(dpi, &fonts);
     let named = if label.purpose == Purpose::Work { "flat" } else { "round" };
     let wording = Wording::builtin(named).expect("it comes with the program");
-    let fitting = Fitting {
-        fonts: &fonts,
-        floors: &floors,
-        label,
-        wording: &wording,
-        diameter: wire::diameter(&label.wires, None),
-    };
-    let thickness = stock.thickness();
+    let diameter = wire::diameter(&label.wires, None);
+    let fitting = Fitting { fonts: &fonts, floors: &floors, label, wording: &wording, diameter };
     match stock.geometry() {
-        Geometry::Sheet(_) | Geometry::Roll(_) => {
-            let label = stock.label().expect("sheets and rolls have labels");
-            match stock.form() {
-                LabelForm::Plain => {
-                    flag::fit(&fitting, &FlagStock { label, thickness, posture: Posture::Standing, dpi })
-                }
-                LabelForm::Wrap { print } => wrap::fit(&fitting, &WrapStock { label, print, thickness, dpi }),
-                LabelForm::Plate(holes) => {
-                    let punching = stock.punching();
-                    tie_on::fit(&fitting, &TieOnStock { plate: label, holes, punching, dpi })
-                }
-            }
-        }
+        Geometry::Sheet(sheet) => fit_label(&fitting, stock, sheet.slice(), dpi),
+        Geometry::Roll(roll) => fit_label(&fitting, stock, roll.label(), dpi),
         Geometry::Tube(tube) => {
             let tubes = vec![tube.size().clone()];
             sleeve::fit(&fitting, &SleeveStock { tubes, longest: LONGEST, dpi }).map(|sleeve| sleeve.tag)
         }
         Geometry::Paper(_) => {
-            let tubes = crate::pages::builtin().iter().filter_map(|(name, _)| Stock::builtin(name));
+            let tubes = pages::builtin().iter().filter_map(|(name, _)| Stock::builtin(name));
             let clear_tubes = tubes.filter_map(|stock| Some(stock.tube()?.size().clone())).collect();
-            strip::fit(&fitting, &StripStock { thickness, clear_tubes, longest: LONGEST, dpi })
+            strip::fit(&fitting, &StripStock { thickness: stock.thickness(), clear_tubes, longest: LONGEST, dpi })
         }
+    }
+}
+
+fn fit_label(fitting: &Fitting<'_>, stock: &Stock, label: Size, dpi: u16) -> Result<Fitted, Refusal> {
+    let (thickness, punching) = (stock.thickness(), stock.punching());
+    match stock.form() {
+        LabelForm::Plain => flag::fit(fitting, &FlagStock { label, thickness, posture: Posture::Standing, dpi }),
+        LabelForm::Wrap { print } => wrap::fit(fitting, &WrapStock { label, print, thickness, dpi }),
+        LabelForm::Plate(holes) => tie_on::fit(fitting, &TieOnStock { plate: label, holes, punching, dpi }),
     }
 }
 
@@ -137,8 +131,8 @@ fn label(stock: &Stock, diameter: Length) -> Label {
         fields: fields.into_iter().map(|(field, known)| (field, parts(known))).collect(),
         colour: WireColour::from_cell("BU/WH"),
         bands: Vec::new(),
-        at: None,
         wires: vec![Wire { measured: Some(diameter), ..Wire::default() }],
+        at: None,
         wish: None,
         action: None,
         supply: None,
@@ -152,7 +146,7 @@ mod tests {
     /// Every stock that comes with the program takes a tag.
     #[test]
     fn every_stock_takes_the_sample() {
-        for (name, _) in crate::pages::builtin() {
+        for (name, _) in pages::builtin() {
             let stock = Stock::builtin(name).expect("builtin");
             for dpi in [203, 600] {
                 let (_, fitted) = made(&stock, dpi);

@@ -2,10 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::choice::Selection;
 use crate::base::{Purpose, TagKind};
 use crate::circuits::Circuits;
-use crate::labels::{Band, Label, Position, TagName};
+use crate::labels::{self, Band, Label, Position, TagName};
 use crate::layout::{Facts, TubeUse};
 
 /// Counts over all tags of a run.
@@ -86,7 +85,7 @@ impl Tally {
     }
 
     /// Notes the wires of a selection that have no marks.
-    pub fn count_unmarked(&mut self, circuits: &Circuits, selection: &Selection) {
+    pub fn count_unmarked(&mut self, circuits: &Circuits, selection: &labels::Selection) {
         self.of_no_length.extend(selection.of_no_length.iter().map(|wire| wire.name(circuits)));
         self.too_short.extend(selection.too_short.iter().map(|wire| wire.name(circuits)));
     }

@@ -3,7 +3,7 @@
 use serde_json::json;
 
 use super::output::plural;
-use super::table::table;
+use super::table::{COLUMNS, table, wrapped};
 use crate::base::TagKind;
 use crate::labels::Position;
 use crate::run::Refused;
@@ -23,17 +23,21 @@ pub fn tally_line(tally: &Tally) -> String {
         if is_sleeve { format!("{tags} in {}", plural(tally.tubes.len(), "tube size")) } else { tags }
     };
     let kinds: Vec<String> = tally.kinds.iter().map(kind).collect();
-    let mut line = format!("{}; {} with a symbol", kinds.join(", "), tally.symbols);
+    let mut said = Vec::new();
+    // Where the wording wants no symbol, nothing is said of any.
+    if tally.symbols > 0 || !tally.no_symbol.is_empty() {
+        said.push(format!("{} with a symbol", tally.symbols));
+    }
     if tally.connectors > 0 {
-        line.push_str(&format!(", {} of connectors", tally.connectors));
+        said.push(format!("{} of connectors", tally.connectors));
     }
     if tally.marks > 0 {
-        line.push_str(&format!(", {} along wires", tally.marks));
+        said.push(format!("{} along wires", tally.marks));
     }
     if tally.shortened > 0 {
-        line.push_str(&format!(", {} with fewer words than asked for", tally.shortened));
+        said.push(format!("{} with fewer words than asked for", tally.shortened));
     }
-    line
+    [kinds.join(", "), said.join(", ")].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join("; ")
 }
 
 /// Tags that stand in for the usual kind, `2 tie-ons instead of flags: a wire of 16 mm leaves no faces ... (7KF4 A, 7KF4 B)`; of
@@ -121,11 +125,21 @@ pub fn refusals(refused: &[Refused]) -> Vec<String> {
         let why = format!("no {} tag: {}{near}", tag.purpose, tag.refusal);
         let which = format!("{} at {}", tag.name, tag.place);
         match told.iter_mut().find(|(known, _)| *known == why) {
+            // The marks along a wire go by one name.
+            Some((_, tags)) if tags.contains(&which) => {}
             Some((_, tags)) => tags.push(which),
             None => told.push((why, vec![which])),
         }
     }
-    told.into_iter().map(|(why, tags)| format!("{why} ({})", tags.join(", "))).collect()
+    let lines = |(why, tags): (String, Vec<String>)| {
+        let tags = tags.join(", ");
+        let line = format!("{why} ({tags})");
+        if line.chars().count() <= COLUMNS {
+            return vec![line];
+        }
+        [vec![why], wrapped(&format!("  {tags}"), 2)].concat()
+    };
+    told.into_iter().flat_map(lines).collect()
 }
 
 /// Refusals for programs.

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use super::complaint::Complaint;
+use crate::base::TagKind;
 use crate::layout::Facts;
 use crate::run::picture::Drawn;
 
@@ -22,12 +23,9 @@ pub fn must_end_in_png(path: &Path) -> Result<(), Complaint> {
 
 /// `flag.png: flag of 63.5 mm x 33.9 mm for a wire of 2.4 mm, at 600 dots an inch`.
 pub fn drawn_line(path: &Path, facts: &Facts, drawn: Drawn, dpi: u16) -> String {
-    format!(
-        "{}: {} of {:.1} x {:.1} for a wire of {:.1}, at {dpi} dots an inch",
-        path.display(),
-        facts.kind,
-        drawn.size.width,
-        drawn.size.height,
-        facts.diameter.length()
-    )
+    let (path, kind, width, height) = (path.display(), facts.kind, drawn.size.width, drawn.size.height);
+    // A tie-on goes on any wire.
+    let wire =
+        if kind == TagKind::TieOn { String::new() } else { format!(" for a wire of {:.1}", facts.diameter.length()) };
+    format!("{path}: {kind} of {width:.1} x {height:.1}{wire}, at {dpi} dots an inch")
 }

@@ -1,7 +1,7 @@
 //! Text set for a terminal: a table, its columns as wide as their widest cell, two blanks between them; and long lines broken.
 
 /// Columns that a terminal surely has room for, as the help has it.
-const COLUMNS: usize = 100;
+pub const COLUMNS: usize = 100;
 
 /// Sets rows under a heading.
 pub fn table(heading: &[&str], rows: &[Vec<String>]) -> Vec<String> {

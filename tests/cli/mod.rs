@@ -6,6 +6,7 @@ mod fonts;
 mod init;
 mod join;
 mod kinds;
+mod marks;
 mod preview;
 mod proof;
 mod reprint;
@@ -14,13 +15,14 @@ mod shopping;
 mod stock;
 mod tags;
 mod wires;
+mod wording;
 
 use std::io::Read;
 use std::process::Stdio;
 
 use crate::kit::JobFolder;
 
-const VERBS: [&str; 9] = ["init", "check", "tags", "reprint", "find", "scan", "join", "proof", "stock"];
+const VERBS: [&str; 10] = ["init", "check", "tags", "reprint", "find", "scan", "join", "proof", "stock", "wording"];
 
 #[test]
 fn every_verb_has_a_help_with_an_example() {

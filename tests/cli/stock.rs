@@ -79,6 +79,9 @@ fn a_tag_is_drawn_at_its_true_size() {
     }
     folder.done(&["stock", "show", "tube-6.4-3.2", "--png", "tag.png"]).says("tag.png: sleeve of");
     folder.done(&["stock", "show", "letter-paper-strips", "--png", "tag.png"]).says("tag.png: strip of");
+    folder.done(&["stock", "show", "roll-25x38-wrap13", "--png", "tag.png"]).says("tag.png: wrap of 25.0 mm x 38.0 mm");
+    let tie_on = folder.done(&["stock", "show", "a4-16-90x32-film-holes", "--png", "tag.png"]);
+    tie_on.says("tag.png: tie-on of 90.0 mm x 32.0 mm, at 600");
     assert_eq!(folder.names(), ["tag.png"]);
 }
 

@@ -114,13 +114,18 @@ def check_ink(name, labels, glyphs, boxes):
             same(f"{name}: {text!r} at {box} keeps off labels", all(apart(box, label) for label in labels), True)
 
 
+def tag_name(tag):
+    """What stands largest: code and letters, or a connector."""
+    return f"{tag.get('connector') or tag['code']} {tag['letters']}".strip()
+
+
 def check_words(name, page, tags):
     """What is printed can be found: code, places and the words of the function."""
     text = " ".join(page.split())
     squeezed = re.sub(r"\s", "", text)
     for tag in tags:
-        what = f"{name}: {tag['code']} {tag['letters']}"
-        same(f"{what}: code", f"{tag['code']} {tag['letters']}".strip() in text, True)
+        what = f"{name}: {tag_name(tag)}"
+        same(f"{what}: name", tag_name(tag) in text, True)
         for line in tag["words"]:
             # A line may be broken between words, and a function may be shortened by words: its first one is always there.
             same(f"{what}: {line!r}", line.split()[0] in text, True)
@@ -141,7 +146,7 @@ def check_symbols(name, path, number, tags, dpi, folder):
         quiet = symbol["quiet_mm"]
         edges = (left - quiet, top - quiet, left + width + quiet, top + height + quiet)
         crop = picture.crop([round(edge / 25.4 * dpi) for edge in edges])
-        what = f"{name}, page {number}: {tag['code']} {tag['letters']}"
+        what = f"{name}, page {number}: {tag_name(tag)}"
         found = zxingcpp.read_barcodes(crop)
         same(f"{what} by zxing-cpp", [f.text for f in found], [symbol["says"]])
         if width == height and len(symbol["says"]) > 4:

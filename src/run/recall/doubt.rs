@@ -8,7 +8,7 @@ use std::collections::{BTreeSet, HashMap, HashSet};
 
 use crate::base::{ConnectorId, EndLetter, Purpose, TagCode};
 use crate::circuits::Circuits;
-use crate::codes::link::Payload;
+use crate::codes::link::{self, Payload};
 use crate::codes::{self, Issued};
 use crate::labels::{self, Doubled, Reach, along, connector};
 
@@ -115,7 +115,7 @@ impl TagTexts {
             return None;
         }
         let wanted = match letter {
-            None if is_mark(&text) => self.between.get(&code),
+            None if link::names_mark(&text) => self.between.get(&code),
             letter => self.words.get(&(code, letter.unwrap_or(EndLetter::FIRST))),
         };
         let was_printed = self.printed.contains(&text);
@@ -194,13 +194,6 @@ fn lettering(text: &str) -> Option<&str> {
     text.split_whitespace().nth(1)
 }
 
-/// Whether the second word is that of a mark along a wire: `7KF4 A-B`, `7KF4 A-`.
-pub(super) fn is_mark(text: &str) -> bool {
-    let letters = lettering(text).and_then(|letters| letters.split_once('-'));
-    let is_letter = |letter| EndLetter::from_typed(letter).is_some();
-    letters.is_some_and(|(first, other)| is_letter(first) && (other.is_empty() || is_letter(other)))
-}
-
 /// Whether there is nothing but a code and its letters.
 fn is_code_alone(text: &str) -> bool {
     let mut words = text.split(' ');
@@ -210,7 +203,7 @@ fn is_code_alone(text: &str) -> bool {
     };
     let rest: Vec<&str> = words.collect();
     let are_letters = |word: &str| word.split('+').all(|letter| EndLetter::from_typed(letter).is_some());
-    let are_letters = |word: &str| are_letters(word) || is_mark(text);
+    let are_letters = |word: &str| are_letters(word) || link::names_mark(text);
     match rest[..] {
         [] => true,
         [letters] => letter.is_none() && are_letters(letters),
@@ -222,7 +215,7 @@ fn is_code_alone(text: &str) -> bool {
 mod tests {
     use super::*;
     use crate::codes::Register;
-    use crate::codes::link::{self, LinkBase};
+    use crate::codes::link::LinkBase;
     use crate::codes::samples::{self, NOW};
 
     fn code(typed: &str) -> TagCode {

@@ -344,7 +344,7 @@ impl Recall {
 
     /// The entry that a carelessly typed code names, when it was issued here, and the answer.
     fn by_typed_code(&self, typed: &str) -> Option<(usize, Found)> {
-        if typed.contains("://") || typed.contains('+') || doubt::is_mark(typed) {
+        if typed.contains("://") || typed.contains('+') || link::names_mark(typed) {
             let (code, _) = link::from_scanned(typed)?.circuit()?;
             let Scanned::Known(found) = self.by_scanned(typed) else { return None };
             return Some((*self.codes.get(&code)?, *found));

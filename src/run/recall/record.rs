@@ -7,7 +7,7 @@ use serde::Serialize;
 use crate::base::WireColour;
 use crate::circuits::{Action, Circuit, End, FarEnd, Supply};
 use crate::codes;
-use crate::labels::caution::graver_supply;
+use crate::labels::caution::{graver_supply, graver_supply_at};
 
 /// All that is known of one circuit.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
@@ -100,7 +100,10 @@ impl Record {
             listed: true,
             ..Self::default()
         };
-        let mut supplies: Vec<Supply> = circuits.iter().filter_map(|circuit| graver_supply(circuit)).collect();
+        let of_circuit = circuits.iter().filter_map(|circuit| graver_supply(circuit));
+        let each = circuits.iter().flat_map(|circuit| (0..circuit.ends().len()).map(move |end| (circuit, end)));
+        let of_ends = each.filter_map(|(circuit, end)| graver_supply_at(circuit, end));
+        let mut supplies: Vec<Supply> = of_circuit.chain(of_ends).collect();
         supplies.sort();
         supplies.dedup();
         // The gravest first, as on tags.
@@ -192,7 +195,7 @@ impl EndRecord {
         };
         let is_understood = |colour: &&WireColour| colour.base().is_some();
         let is_freed = end.action.frees_the_end();
-        let caution = match graver_supply(circuit) {
+        let caution = match graver_supply_at(circuit, index) {
             Some(Supply::Constant) if is_freed => Some("LIVE WITH BATTERY ON: cap this end".to_owned()),
             Some(Supply::Restraint | Supply::HighVoltage) if is_freed || end.action == Action::Remove => {
                 Some(format!("DO NOT CUT, although the plan is `{}`", end.action))

@@ -321,3 +321,44 @@ proptest! {
         let _ = recall.by_scanned(&question);
     }
 }
+
+#[test]
+fn a_mark_along_a_wire_names_its_circuit() {
+    let (_, recall) = job();
+    for typed in ["3V86 A-B", "3v86 a-b", "3V86 A-"] {
+        assert_eq!(ask(&recall, typed), ["W12 AB by Code"], "{typed}");
+    }
+    let doubt = |text: &str| match recall.by_scanned(text) {
+        Scanned::Known(found) => found.doubt,
+        other => panic!("{text}: {other:?}"),
+    };
+    for own in ["3V86 A-B BILGE PUMP FEED J1/14-X3/2", "3v86 a-b", "RTCQ A- RAIL PRESSURE SIGNAL J1/15"] {
+        assert_eq!(doubt(own), None, "{own}");
+    }
+    let stale = doubt("3V86 A-B HORN J1/14-X3/2").expect("it says something else");
+    assert!(stale.contains("`3V86 A-B BILGE PUMP FEED J1/14-X3/2`"), "{stale}");
+}
+
+#[test]
+fn a_connectors_tag_gives_its_ends() {
+    let (_, recall) = job();
+    let answer = |text: &str| match recall.by_scanned(text) {
+        Scanned::Connector { connector, doubt, found } => {
+            let here = found.iter().flat_map(|one| one.ends.iter().map(|&end| one.record.ends[end].here.clone()));
+            (connector, doubt, here.collect::<Vec<_>>())
+        }
+        other => panic!("{text}: {other:?}"),
+    };
+    for text in ["HTTP://TAGS.EXAMPLE/C/J1", "http://tags.example/c/j1/", "J1:", "J1", " j1 "] {
+        assert_eq!(answer(text), ("J1".to_owned(), None, vec!["J1/14".to_owned(), "J1/15".to_owned()]), "{text}");
+    }
+    let (_, other_job, _) = answer("HTTP://OTHER.EXAMPLE/BOATS/C/J1");
+    assert!(other_job.is_some_and(|why| why.starts_with("this tag leads to `HTTP://OTHER.EXAMPLE/BOATS`")));
+    let (_, stale, _) = answer("J1: ENGINE");
+    assert!(stale.is_some_and(|why| why.ends_with("it is stale, or another job's tag")));
+    assert_eq!(answer("HTTP://TAGS.EXAMPLE/C/J7"), ("J7".to_owned(), None, vec![]));
+    assert_eq!(ask(&recall, "http://tags.example/c/j1"), ["W12 A by Place", "RPS A by Place"]);
+    let json = serde_json::to_value(recall.by_scanned("J1:")).expect("is plain");
+    assert_eq!((&json["scan"], &json["connector"]), (&"connector".into(), &"J1".into()));
+    assert_eq!(json["found"][0]["record"]["code"], "3V86");
+}
