@@ -71,7 +71,7 @@ fn short_pieces_and_rolls_are_counted_as_they_are_printed() {
     let roll = of("roll-76x25-film");
     assert_eq!(
         roll["labels"].as_u64().unwrap() as usize,
-        folder.tags("prints/run-0001").iter().filter(|tag| tag.file.starts_with("work")).count()
+        folder.tags("prints/run-0001").iter().filter(|tag| tag.file.starts_with("work-roll")).count()
     );
 }
 
@@ -79,17 +79,17 @@ fn short_pieces_and_rolls_are_counted_as_they_are_printed() {
 fn what_to_buy_is_told_in_words() {
     let words = |answer: crate::kit::Answer| {
         answer
-            .says("68 flags, 37 sleeves in 4 tube sizes, 1 strip")
-            .says("37 sleeves carry no symbol: wire too thin for a sleeve symbol")
+            .says("85 flags, 1 wrap, 10 tie-ons, 36 sleeves in 4 tube sizes, 2 strips")
+            .says("36 sleeves carry no symbol: wire too thin for a sleeve symbol")
             .says("to have at hand or to buy, tube 5 % over:")
-            .says("3 sheets  68 of 72 labels, 4 left over (6 %)")
+            .says("4 sheets  85 of 96 labels, 11 left over (11 %)")
             .says("1/8 in 2:1: 8 sleeves")
             .says("clear 3/4 in 2:1 tube")
     };
     words(JobFolder::example().done(&["check"]));
     words(JobFolder::example().done(&["tags", "--dry-run"])).says("nothing was issued or written");
     words(JobFolder::example().done(&["check", "--brief"]));
-    JobFolder::example().done(&["check", "--connector", "A96"]).says_nothing_of("to buy");
+    JobFolder::example().done(&["check", "--connector", "A96", "--no-connectors"]).says_nothing_of("to buy");
 }
 
 /// One wire, one strip: the tube over it is the strip and 4 mm at each end.
