@@ -184,9 +184,9 @@ fn each_wire_of_a_stud_has_a_letter_of_its_own() {
 #[test]
 fn codes_are_safe_to_read_aloud() {
     let folder = JobFolder::example();
-    // Two thick grounds have no room on a flag: plates stand in, and that is told.
+    // A thick ground has no room on a flag: a plate stands in, and that is told.
     let arguments = ["tags", "--all", "--work", "--no-connectors", "--no-proof", "--out", "out"];
-    folder.done(&arguments).says("2 tie-ons instead of flags: ");
+    folder.done(&arguments).says("1 tie-on instead of a flag: ");
     let mut codes: Vec<String> = folder.tags("out").iter().map(Tag::code).collect();
     codes.sort();
     codes.dedup();

@@ -111,10 +111,15 @@ dpi = 600
 # dpi = 300
 
 [tags]
-work = "flag"                 # goes on sideways before cutting
-final = "strip"               # threads on at termination: strip (under clear tube) or sleeve
-# work_stock = "a4-24-64x34"  # a built-in stock, or one of your own in stock/NAME.toml; else flags on plain paper
+work = "flag"                 # the usual tag that goes on sideways before cutting: flag, wrap or tie-on; others stand in where it fails
+final = "strip"               # the usual one that threads on at termination: strip (under clear tube) or sleeve
+# posture = "hanging"         # of flags: where wires lie level and flags hang from them; else "standing"
+# work_stock = "a4-24-64x34"  # of flags: a built-in stock, or one of your own in stock/NAME.toml; else plain paper
+# wrap_stock = "a4-49-25x38-wrap13"  # of wraps: only with it are there any
+# tie_on_stock = "a4-paper-27-60x30-hole"  # of tie-ons: else plain paper or card, to be cut and punched
 setback = 150                 # mm back from the end where a work tag sits
+# least_face = 12             # mm: a flag with shorter faces is refused; least_face_with_symbol = 14
+# longest_sleeve = 60         # mm: before words are given up; longest_strip = 90
 
 # [wording]                   # what tags say, and what they give up first: `loomtag wording show flat` explains it
 # flat = "mine"               # of flags, wraps and tie-ons: templates/mine.toml in this folder
@@ -122,6 +127,15 @@ setback = 150                 # mm back from the end where a work tag sits
 
 # [fonts]                     # for words in other scripts than Latin, Greek and Cyrillic
 # fallback = ["fonts/own.ttf"]  # font files in this folder (.ttf, .otf; .ttc with #0 for its first face), medium or bold
+
+# [[kind]]                    # rules for other kinds, the first that holds counts; a row's own wish (column tag) goes before them
+# kind = "tie-on"             # flag, wrap, tie-on, sleeve or strip
+# connector = "G2"            # also: action = "reserve", supply = "constant", thicker = 12, thinner = 1; all given must hold
+
+# [letters]                   # heights of capitals in mm: what is wanted, and below which nothing is printed
+# code_wanted = 2.5           # the code on flags, wraps and tie-ons; code_least = 1.8
+# line_wanted = 1.8           # other lines on them; line_least = 1.3
+# round_wanted = 2.0          # anything on sleeves and strips, after shrinking; round_least = 1.3
 "##;
 
 /// Writes a job folder; the folder itself is made where it is missing.

@@ -374,6 +374,7 @@ mod tests {
     use super::super::settings::SymbolText;
     use super::*;
     use crate::base::{Length, TagKind};
+    use crate::layout::flag::Posture;
     use proptest::prelude::*;
 
     fn job(text: &str) -> Checked<Option<Job>> {
@@ -507,6 +508,35 @@ mod tests {
         assert!(told("[tags]\nfinal = \"sleeve\"")[0].starts_with("job.toml:2:9 no-sleeve-printer"));
         assert!(told("[sleeve_printer]\nkind = \"laser\"")[0].starts_with("job.toml:2:8 unfit-sleeve-printer"));
         assert!(told("[payload]\nsymbol = \"link\"")[0].starts_with("job.toml:2:10 link-without-base"));
+    }
+
+    #[test]
+    fn kinds_need_what_they_are_made_of() {
+        assert_eq!(
+            told("[tags]\nwork = \"wrap\"\n[[kind]]\nkind = \"sleeve\"\nthicker = 3\n"),
+            [
+                "job.toml:2:8 no-wrap-stock `work` is `wrap`, but the job names no stock for wraps | add `wrap_stock` to [tags], \
+                 such as \"a4-49-25x38-wrap13\"",
+                "job.toml:4:8 no-sleeve-printer `kind` is `sleeve`, but the job names no sleeve printer | add a table \
+                 [sleeve_printer], or choose `strip`, which an office printer can make",
+            ]
+        );
+        let text = "[tags]\nwork = \"tie-on\"\nposture = \"hanging\"\nwrap_stock = \"own\"\nleast_face = 10\n\
+                    longest_strip = \"3 in\"\n[[kind]]\nkind = \"wrap\"\nconnector = \"J1\"\n[letters]\ncode_least = 2\n";
+        let checked = job(text);
+        assert_eq!(checked.problems, []);
+        let job = checked.value.expect("understood");
+        assert_eq!((job.tags().work.value, job.tags().posture), (TagKind::TieOn, Posture::Hanging));
+        assert_eq!((job.tags().longest_strip, job.kind_rules().len()), (Length::inch(3.0), 1));
+        assert_eq!((job.floors().face, job.floors().code_least), (Length::mm(10.0), Length::mm(2.0)));
+        assert_eq!(job.floors().face_with_symbol, Length::mm(14.0));
+        assert_eq!(
+            told("[tags]\nposture = \"lying\"\nleast_face = 1\n"),
+            [
+                "job.toml:2:11 unknown-word `posture` cannot be `lying` | choose from `standing`, `hanging`",
+                "job.toml:3:14 length-out-of-range `least_face` cannot be 1 mm | write a length from 5 mm to 1000 mm",
+            ]
+        );
     }
 
     #[test]

@@ -167,3 +167,93 @@ pub(super) fn check_at_hand<'k>(
         reader.tell(kind.point(problem));
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::{Place, Purpose, Source, TagCode};
+    use crate::labels::TagName;
+
+    /// The rules of a text, and its problems as `line:column id message`.
+    fn read(text: &str) -> (Vec<KindRule>, Vec<String>) {
+        let read = crate::base::settings::read(&Source::new("job.toml", text), read_rules);
+        let told = read.problems.iter().map(|problem| {
+            let at = problem.origin.as_ref().map(ToString::to_string).unwrap_or_default();
+            format!("{} {} {}", at.replace("job.toml:", ""), problem.id, problem.message)
+        });
+        let told = told.collect();
+        (read.value.unwrap(), told)
+    }
+
+    fn label(purpose: Purpose, place: &str, action: Action, supply: Option<Supply>) -> Label {
+        Label {
+            name: TagName::Ends { code: TagCode::from_typed("7KF4").unwrap(), letters: Vec::new() },
+            purpose,
+            place: Place::from_typed(place).unwrap(),
+            at: None,
+            payload: None,
+            fields: Vec::new(),
+            colour: None,
+            bands: Vec::new(),
+            wires: Vec::new(),
+            wish: None,
+            action: Some(action),
+            supply,
+        }
+    }
+
+    #[test]
+    fn the_first_rule_that_holds_counts() {
+        let (rules, told) = read(
+            "[[kind]]\nkind = \"wrap\"\nconnector = \"J1\"\naction = \"cut\"\nthicker = 2\nthinner = \"0.25 in\"\n\
+             [[kind]]\nkind = \"tie-on\"\nsupply = \"constant\"\n\
+             [[kind]]\nkind = \"strip\"\nconnector = \"J1\"\n",
+        );
+        assert_eq!(told, Vec::<String>::new());
+        let on = |label: &Label, diameter: Diameter| {
+            let usual = if label.purpose == Purpose::Work { TagKind::Flag } else { TagKind::Sleeve };
+            let chosen = choose(label, diameter, &rules, usual);
+            (chosen.kind, chosen.by)
+        };
+        let measured = |mm| Diameter::Measured(Length::mm(mm));
+        let cut = label(Purpose::Work, "J1/3", Action::Cut, Some(Supply::Constant));
+        assert_eq!(on(&cut, measured(3.0)), (TagKind::Wrap, ChosenBy::Rule));
+        // Neither as thick as the one bound nor as thin as the other, and not known at all.
+        for diameter in [measured(2.0), measured(6.35), Diameter::Assumed(Length::mm(3.0))] {
+            assert_eq!(on(&cut, diameter), (TagKind::TieOn, ChosenBy::Rule), "{diameter:?}");
+        }
+        let moved = label(Purpose::Work, "J1/3", Action::Move(None), Some(Supply::Signal));
+        assert_eq!(on(&moved, measured(3.0)), (TagKind::Flag, ChosenBy::Usual));
+        let elsewhere = label(Purpose::Work, "J2/3", Action::Cut, None);
+        assert_eq!(on(&elsewhere, measured(3.0)), (TagKind::Flag, ChosenBy::Usual));
+        // A rule for work tags says nothing of final tags.
+        let finished = label(Purpose::Final, "J1/3", Action::Cut, Some(Supply::Constant));
+        assert_eq!(on(&finished, measured(3.0)), (TagKind::Strip, ChosenBy::Rule));
+        // The row's own wish goes first, if it is for this tag.
+        let wished = Label { wish: Some(TagKind::Flag), ..cut };
+        assert_eq!(on(&wished, measured(3.0)), (TagKind::Flag, ChosenBy::Row));
+        let wished = Label { wish: Some(TagKind::Flag), ..finished };
+        assert_eq!(on(&wished, measured(3.0)), (TagKind::Strip, ChosenBy::Rule));
+    }
+
+    #[test]
+    fn a_rule_that_cannot_be_read_is_told_and_left_out() {
+        let (rules, told) = read(
+            "[[kind]]\nconnector = \"J1\"\n[[kind]]\nkind = \"flagg\"\n[[kind]]\nkind = \"wrap\"\naction = \"chop\"\n\
+             [[kind]]\nkind = \"wrap\"\nsupply = \"30\"\n[[kind]]\nkind = \"wrap\"\nthicker = \"thick\"\n\
+             [[kind]]\nkind = \"wrap\"\nthicker = 12\nthinner = 10\n",
+        );
+        assert_eq!(
+            told,
+            [
+                "1:1 missing-setting `kind` is missing in [[kind]]",
+                "4:8 unknown-word `kind` cannot be `flagg`",
+                "7:10 unknown-word `action` cannot be `chop`",
+                "10:10 unknown-word `supply` cannot be `30`",
+                "13:11 not-a-length `thicker` is `thick`, which is not a length",
+                "17:11 rule-never-holds no wire is thicker than 12 mm and thinner than 10 mm",
+            ]
+        );
+        assert_eq!(rules.len(), 1, "a condition that cannot be read does not widen its rule");
+    }
+}

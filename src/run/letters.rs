@@ -52,3 +52,49 @@ fn read_pair(
     reader.tell(wanted.point(LETTERS_LEAST_ABOVE_WANTED.says(message).remedy(remedy)));
     usual
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::Source;
+
+    fn read(text: &str) -> (Floors, Vec<String>) {
+        let read = crate::base::settings::read(&Source::new("job.toml", text), read_letters);
+        let told = read.problems.iter().map(|problem| {
+            let at = problem.origin.as_ref().map(ToString::to_string).unwrap_or_default();
+            format!("{at} {} {} | {}", problem.id, problem.message, problem.remedy.as_deref().unwrap_or("-"))
+        });
+        let told = told.collect();
+        (read.value.unwrap(), told)
+    }
+
+    #[test]
+    fn heights_are_set_one_by_one() {
+        let usual = Floors::default();
+        assert_eq!(read(""), (usual, Vec::new()));
+        let (floors, told) = read("[letters]\ncode_wanted = 4\nline_least = \"0.06 in\"\nround_least = 2.4\n");
+        assert_eq!(told, Vec::<String>::new());
+        let (code_wanted, line_least, round) = (Length::mm(4.0), Length::inch(0.06), Length::mm(2.4));
+        // A least height above the usual wanted one lifts it.
+        assert_eq!(floors, Floors { code_wanted, line_least, round_least: round, round_wanted: round, ..usual });
+    }
+
+    #[test]
+    fn a_least_height_is_not_above_the_wanted_one() {
+        let (floors, told) =
+            read("[letters]\ncode_wanted = 1.5\nline_wanted = 2\nline_least = 2.1\nround_least = 0.5\nsize = 2\n");
+        assert_eq!(floors, Floors::default());
+        assert_eq!(
+            told,
+            [
+                "job.toml:2:15 letters-least-above-wanted `code_wanted` is 1.5 mm, but `code_least` is usually 1.8 mm | make \
+                 `code_least` no more than `code_wanted`",
+                "job.toml:3:15 letters-least-above-wanted `line_wanted` is 2 mm, but `line_least` is 2.1 mm | make `line_least` \
+                 no more than `line_wanted`",
+                "job.toml:5:15 length-out-of-range `round_least` cannot be 0.5 mm | write a length from 0.8 mm to 20 mm",
+                "job.toml:6:1 unknown-setting [letters] has no setting `size` | choose from `code_wanted`, `code_least`, \
+                 `line_wanted`, `line_least`, `round_wanted`, `round_least`",
+            ]
+        );
+    }
+}

@@ -110,7 +110,8 @@ fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output)
         }))?;
     } else {
         output.line(format!("would print {}", tally_line(&checkup.tally)))?;
-        let on_wires = positions(&checkup.tally).into_iter().chain(unmarked(&checkup.tally));
+        let stand_ins = stand_ins(&checkup.tally).into_iter();
+        let on_wires = stand_ins.chain(positions(&checkup.tally)).chain(unmarked(&checkup.tally));
         let said = no_symbol_lines(&checkup.tally).map(|(_, line)| line).chain(refusals(&checkup.refused));
         for line in on_wires.chain(said).chain(needs_lines(&checkup.needs)) {
             output.line(line)?;

@@ -5,6 +5,7 @@ mod find;
 mod fonts;
 mod init;
 mod join;
+mod kinds;
 mod marks;
 mod preview;
 mod proof;

@@ -118,7 +118,9 @@ proptest! {
         let label = label(&words, has_symbol.then_some(LINK));
         let bench = Bench::new();
         let fitting = Fitting { diameter: measured(diameter), ..bench.flat(&label) };
-        let Ok(fitted) = fit(&fitting, &stock) else { return Ok(()) };
+        let fitted = fit(&fitting, &stock);
+        prop_assert_eq!(fitted.is_ok(), surely_fits(&fitting, &stock));
+        let Ok(fitted) = fitted else { return Ok(()) };
 
         let faces = Geometry::new(&stock, Length::mm(diameter)).faces().map(|(face, _)| face);
         samples::holds_together(&fitted, &bench, dpi, |area| faces.iter().any(|face| face.holds(area)));
