@@ -48,6 +48,7 @@ pub struct Equipment {
 /// The usual kinds of tags.
 pub(super) struct Usual {
     pub(super) work: TagKind,
+    pub(super) connectors: TagKind,
     pub(super) finals: TagKind,
 }
 
@@ -150,7 +151,11 @@ impl Equipment {
             payload,
             stocks,
             at_hand,
-            usual: Usual { work: tags.work.value, finals: tags.final_tag.value },
+            usual: Usual {
+                work: tags.work.value,
+                connectors: tags.connectors.as_ref().unwrap_or(&tags.work).value,
+                finals: tags.final_tag.value,
+            },
             rules: job.kind_rules().to_vec(),
             wordings,
             insulation: job.insulation(),
@@ -241,9 +246,10 @@ impl<'a> Lookup<'a> {
 
     /// Whether job.toml asks for tags of a kind.
     fn asks_for(&self, kind: TagKind) -> bool {
-        let usual = [&self.job.tags().work, &self.job.tags().final_tag];
+        let tags = self.job.tags();
+        let usual = [&tags.work, &tags.final_tag].into_iter().chain(&tags.connectors);
         let rules = self.job.kind_rules().iter().map(|rule| &rule.kind);
-        usual.into_iter().chain(rules).any(|asked| asked.value == kind)
+        usual.chain(rules).any(|asked| asked.value == kind)
     }
 
     fn flags(&mut self, name: &Stated<String>, (stock, printer): (Stock, &'a Printer)) -> Option<Of<'a, FlagStock>> {

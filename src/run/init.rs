@@ -113,6 +113,7 @@ dpi = 600
 [tags]
 work = "flag"                 # the usual tag that goes on sideways before cutting: flag, wrap or tie-on; others stand in where it fails
 final = "strip"               # the usual one that threads on at termination: strip (under clear tube) or sleeve
+# connectors = "tie-on"       # the usual one on a connector that stays whole, if it shall be another kind
 # posture = "hanging"         # of flags: where wires lie level and flags hang from them; else "standing"
 # work_stock = "a4-24-64x34"  # of flags: a built-in stock, or one of your own in stock/NAME.toml; else plain paper
 # wrap_stock = "a4-49-25x38-wrap13"  # of wraps: only with it are there any

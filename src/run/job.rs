@@ -309,6 +309,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     let tags = read_tags(reader, tags.as_ref());
     let kind_rules = read_rules(reader, top);
     let asked = [("work", &tags.work), ("final", &tags.final_tag)].into_iter();
+    let asked = asked.chain(tags.connectors.iter().map(|kind| ("connectors", kind)));
     let asked = asked.chain(kind_rules.iter().map(|rule| ("kind", &rule.kind)));
     check_at_hand(reader, asked, tags.wrap_stock.is_some(), sleeve_printer.is_some());
     let (face, face_with_symbol) = (tags.least_face, tags.least_face_with_symbol);

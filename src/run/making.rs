@@ -165,9 +165,10 @@ impl Equipment {
     }
 
     fn chosen(&self, fitting: &Fitting<'_>) -> Chosen {
-        let usual = match fitting.label.purpose {
-            Purpose::Work => self.usual.work,
-            Purpose::Final => self.usual.finals,
+        let usual = match (&fitting.label.name, fitting.label.purpose) {
+            (TagName::Connector(_), _) => self.usual.connectors,
+            (_, Purpose::Work) => self.usual.work,
+            (_, Purpose::Final) => self.usual.finals,
         };
         kinds::choose(fitting.label, fitting.diameter, &self.rules, usual)
     }

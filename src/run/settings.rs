@@ -77,6 +77,8 @@ pub struct PayloadSettings {
 pub struct TagSettings {
     /// Usual kind of work tag.
     pub work: Stated<TagKind>,
+    /// Usual kind of the tags of connectors; without one, that of work tags.
+    pub connectors: Option<Stated<TagKind>>,
     /// Usual kind of final tag.
     pub final_tag: Stated<TagKind>,
     /// How wires run when flags are read.
@@ -239,8 +241,9 @@ pub(super) fn check_sleeve_printer(reader: &mut Reader, printer: &Printer) {
 }
 
 pub(super) fn read_tags(reader: &mut Reader, table: Option<&Table<'_>>) -> TagSettings {
-    const KEYS: [&str; 14] = [
+    const KEYS: [&str; 15] = [
         "work",
+        "connectors",
         "final",
         "posture",
         "work_stock",
@@ -258,6 +261,7 @@ pub(super) fn read_tags(reader: &mut Reader, table: Option<&Table<'_>>) -> TagSe
     let floors = Floors::default();
     let mut tags = TagSettings {
         work: Stated::default(TagKind::Flag),
+        connectors: None,
         final_tag: Stated::default(TagKind::Strip),
         posture: Posture::default(),
         work_stock: Stated::default(DEFAULT_WORK_STOCK.to_owned()),
@@ -277,6 +281,7 @@ pub(super) fn read_tags(reader: &mut Reader, table: Option<&Table<'_>>) -> TagSe
     if let Some(work) = reader.word(table, "work", &WORK_TAGS) {
         tags.work = work;
     }
+    tags.connectors = reader.word(table, "connectors", &WORK_TAGS);
     if let Some(final_tag) = reader.word(table, "final", &FINAL_TAGS) {
         tags.final_tag = final_tag;
     }

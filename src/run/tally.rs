@@ -34,6 +34,8 @@ pub struct Tally {
     pub dangers: BTreeMap<Band, usize>,
     /// Tags of connectors.
     pub connectors: usize,
+    /// Those of them that go round a wire, not on a tie.
+    pub round_one_wire: usize,
     /// Marks along wires.
     pub marks: usize,
     /// Tags that are spread along wires, by name, each with its place on the wire.
@@ -81,7 +83,9 @@ impl Tally {
         self.positions.extend(label.at.clone().map(|at| (label.name.to_string(), at)));
         // A connector has no diameter: its tag goes round any wire of it.
         let is_connector = matches!(label.name, TagName::Connector(_));
-        self.assumed += usize::from(facts.is_for_assumed_diameter() && !is_connector);
+        let is_assumed = facts.is_for_assumed_diameter();
+        self.assumed += usize::from(is_assumed && !is_connector);
+        self.round_one_wire += usize::from(is_assumed && is_connector);
     }
 
     /// Notes the wires of a selection that have no marks.

@@ -186,9 +186,11 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
         output.line(format!("strip {tag} goes under {needs}"))?;
     }
     let tally = &printed.tally;
-    if tally.connectors > 0 {
+    if tally.round_one_wire > 0 {
+        let tags = plural(tally.round_one_wire, "tag");
         let assumed = Diameter::assumed().length();
-        output.line(format!("the tag of a connector goes round one of its wires, close to it: made for {assumed}"))?;
+        output
+            .line(format!("{tags} of connectors: each goes round one of its wires, close to it; made for {assumed}"))?;
     }
     if tally.connectors > 0 && tally.connectors == tally.tags() {
         output.line(NO_ENDS)?;

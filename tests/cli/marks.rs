@@ -63,6 +63,13 @@ fn a_connectors_tag_is_checked_and_printed_again() {
         .ends_with(1)
         .says("J1 does not stay whole (J1/1 is `cut`)")
         .says("`loomtag tags --connector J1`");
+    // On a plate, where the job has it so.
+    let job = String::from_utf8(folder.bytes("job.toml")).expect("text");
+    folder.write("job.toml", format!("{job}\n[tags]\nconnectors = \"tie-on\"\n"));
+    folder.done(&["reprint", "A70", "--out", "plate"]).says("1 tie-on").says_nothing_of("round one of its wires");
+    folder.write("job.toml", format!("{job}\n[tags]\nconnectors = \"strip\"\n"));
+    folder.run(&["check", "--brief"]).ends_with(1).says("`connectors` cannot be `strip`");
+    folder.write("job.toml", job);
     folder.run(&["reprint", "A70", "--final"]).ends_with(1).says("connector A70 has a work tag only");
 }
 
