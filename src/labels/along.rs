@@ -267,9 +267,10 @@ pub fn mark_label(circuits: &Circuits, issued: &Issued, payload: &Payload, mark:
         colour: ends.iter().find_map(|end| end.colour.clone()),
         bands: caution::between_ends(end::bands(circuit, wire.ends())),
         wires: ends.iter().map(|end| end::wire(end)).collect(),
-        wish: ends.iter().find_map(|end| end.tag.work),
+        // What a row wishes for its end says nothing of the wire between.
+        wish: None,
         action: None,
-        supply: caution::graver_supply(circuit),
+        supply: caution::graver_supply_at(circuit, wire.first),
     }
 }
 

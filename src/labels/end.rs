@@ -68,7 +68,7 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
             Purpose::Final => end.tag.final_tag,
         }),
         action: Some(first.action.clone()),
-        supply: caution::graver_supply(circuit),
+        supply: caution::graver_supply_at(circuit, selected.ends.start),
     }
 }
 

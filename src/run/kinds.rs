@@ -3,9 +3,9 @@
 //! ```toml
 //! [[kind]]                      # rules in order: of those whose conditions all hold, the first is taken
 //! kind = "tie-on"               # flag, wrap, tie-on, sleeve or strip; a rule for work tags says nothing of final tags
-//! connector = "G2"              # the end's connector
+//! connector = "G2"              # the end's connector, or the connector itself; marks along wires are at none
 //! action = "reserve"            # what shall be done with the end
-//! supply = "constant"           # how its circuit is fed; restraint and high-voltage also where the function's words say so
+//! supply = "constant"           # how its circuit is fed; restraint and high-voltage also where words say so
 //! thicker = 12                  # the wire is thicker than this
 //! thinner = 1                   # the wire is thinner than this
 //! ```
@@ -17,7 +17,7 @@ use crate::base::nearest::{did_you_mean, nearest};
 use crate::base::settings::{Least, Reader, Table};
 use crate::base::{ConnectorId, Length, Problem, Stated, TagKind};
 use crate::circuits::{Action, Circuits, Supply};
-use crate::labels::Label;
+use crate::labels::{Label, TagName};
 use crate::layout::Diameter;
 
 /// More than any wire or branch is thick.
@@ -75,8 +75,11 @@ impl KindRule {
             Diameter::Assumed(_) => None,
         };
         let connector = self.connector.as_ref().map(|connector| &connector.value);
+        let is_at = |connector: &ConnectorId| {
+            label.place.connector == *connector && !matches!(label.name, TagName::Between { .. })
+        };
         self.kind.value.purpose() == label.purpose
-            && connector.is_none_or(|connector| label.place.connector == *connector)
+            && connector.is_none_or(is_at)
             && self.action.is_none_or(|action| label.action.as_ref().is_some_and(|known| known.word() == action))
             && self.supply.is_none_or(|supply| label.supply == Some(supply))
             && self.thicker.is_none_or(|least| known.is_some_and(|diameter| diameter > least))
@@ -172,7 +175,6 @@ pub(super) fn check_at_hand<'k>(
 mod tests {
     use super::*;
     use crate::base::{Place, Purpose, Source, TagCode};
-    use crate::labels::TagName;
 
     /// The rules of a text, and its problems as `line:column id message`.
     fn read(text: &str) -> (Vec<KindRule>, Vec<String>) {
@@ -229,6 +231,10 @@ mod tests {
         // A rule for work tags says nothing of final tags.
         let finished = label(Purpose::Final, "J1/3", Action::Cut, Some(Supply::Constant));
         assert_eq!(on(&finished, measured(3.0)), (TagKind::Strip, ChosenBy::Rule));
+        // A mark along the wire is not at the connector.
+        let TagName::Ends { code, letters } = finished.name.clone() else { panic!("it is of an end") };
+        let mark = Label { name: TagName::Between { code, letters }, ..finished.clone() };
+        assert_eq!(on(&mark, measured(3.0)), (TagKind::Sleeve, ChosenBy::Usual));
         // The row's own wish goes first, if it is for this tag.
         let wished = Label { wish: Some(TagKind::Flag), ..cut };
         assert_eq!(on(&wished, measured(3.0)), (TagKind::Flag, ChosenBy::Row));
