@@ -118,9 +118,6 @@ final = "strip"               # the usual one that threads on at termination: st
 # wrap_stock = "a4-49-25x38-wrap13"  # of wraps: only with it are there any
 # tie_on_stock = "a4-paper-27-60x30-hole"  # of tie-ons: else plain paper or card, to be cut and punched
 setback = 150                 # mm back from the end where a work tag sits
-
-# [fonts]                     # for words in other scripts than Latin, Greek and Cyrillic
-# fallback = ["fonts/own.ttf"]  # font files in this folder (.ttf, .otf; .ttc with #0 for its first face), medium or bold
 # least_face = 12             # mm: a flag with shorter faces is refused; least_face_with_symbol = 14
 # longest_sleeve = 60         # mm: before words are given up; longest_strip = 90
 
@@ -132,6 +129,9 @@ setback = 150                 # mm back from the end where a work tag sits
 # code_wanted = 2.5           # the code on flags, wraps and tie-ons; code_least = 1.8
 # line_wanted = 1.8           # other lines on them; line_least = 1.3
 # round_wanted = 2.0          # anything on sleeves and strips, after shrinking; round_least = 1.3
+
+# [fonts]                     # for words in other scripts than Latin, Greek and Cyrillic
+# fallback = ["fonts/own.ttf"]  # font files in this folder (.ttf, .otf; .ttc with #0 for its first face), medium or bold
 "##;
 
 /// Writes a job folder; the folder itself is made where it is missing.
