@@ -3,6 +3,7 @@
 use super::along::{Mark, WireEnds, mark_label};
 use super::connector::{WholeConnector, connector_label};
 use super::end;
+use super::field::Field;
 use super::label::Label;
 use super::select::Selected;
 use crate::base::{ConnectorId, Purpose};
@@ -70,10 +71,12 @@ impl Sources<'_> {
     /// The label of a tag.
     pub fn label(&self, purpose: Purpose, subject: &Subject) -> Label {
         let Self { circuits, issued, payload, title } = *self;
-        match subject {
+        let mut label = match subject {
             Subject::Ends(selected) => end::label(circuits, issued, payload, purpose, selected),
-            Subject::Connector(connector) => connector_label(circuits, payload, title, connector),
+            Subject::Connector(connector) => return connector_label(circuits, payload, title, connector),
             Subject::Mark(mark) => mark_label(circuits, issued, payload, mark),
-        }
+        };
+        label.fields.push((Field::Job, vec![title.to_owned()]));
+        label
     }
 }

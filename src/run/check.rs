@@ -12,7 +12,7 @@ use super::tally::Tally;
 use crate::base::Purpose;
 use crate::circuits::Action;
 use crate::codes::{Issued, Register};
-use crate::labels::{Label, Position};
+use crate::labels::{Label, Position, TagName};
 use crate::layout::{Diameter, Facts};
 
 /// What a check of a job finds, beside the problems of its lists.
@@ -41,6 +41,8 @@ pub struct Fit {
     pub name: String,
     /// The place it is for.
     pub place: String,
+    /// Whether it is the tag of a connector, which goes on no wire of its own.
+    pub of_connector: bool,
     /// Where on its wire it sits, when marks along wires are wanted.
     pub at: Option<Position>,
     /// Work or final.
@@ -57,7 +59,8 @@ impl Fit {
     pub(super) fn new(label: &Label, stock: String, facts: Facts, equipment: &Equipment) -> Self {
         let near = matches!(facts.diameter, Diameter::Assumed(_)).then(|| equipment.near(label)).flatten();
         let (name, place) = (label.name.to_string(), label.place.to_string());
-        Self { name, place, at: label.at.clone(), purpose: label.purpose, stock, facts, near }
+        let of_connector = matches!(label.name, TagName::Connector(_));
+        Self { name, place, of_connector, at: label.at.clone(), purpose: label.purpose, stock, facts, near }
     }
 }
 

@@ -121,6 +121,10 @@ setback = 150                 # mm back from the end where a work tag sits
 # least_face = 12             # mm: a flag with shorter faces is refused; least_face_with_symbol = 14
 # longest_sleeve = 60         # mm: before words are given up; longest_strip = 90
 
+# [wording]                   # what tags say, and what they give up first: `loomtag wording show flat` explains it
+# flat = "mine"               # of flags, wraps and tie-ons: templates/mine.toml in this folder
+# round = "mine-round"        # of sleeves and strips; connector and along likewise
+
 # [[kind]]                    # rules for other kinds, the first that holds counts; a row's own wish (column tag) goes before them
 # kind = "tie-on"             # flag, wrap, tie-on, sleeve or strip
 # connector = "G2"            # also: action = "reserve", supply = "constant", thicker = 12, thinner = 1; all given must hold

@@ -86,7 +86,9 @@ pub fn preview(
             }
             for subject in &subjects {
                 let label = reading.sources(&issued).label(purpose, subject);
-                if drawn.insert((label.name.to_string(), purpose)) {
+                // Marks of one wire have one name.
+                let distance = label.at.as_ref().map(|at| at.distance);
+                if drawn.insert((label.name.to_string(), distance, purpose)) {
                     previews.show(reading, &label, &folder)?;
                 }
             }
@@ -112,7 +114,7 @@ impl Previews {
         };
         fs::create_dir_all(folder).map_err(RunFailure::disk("make the folder", folder))?;
         let in_use = &equipment.stocks()[made.stock];
-        let path = folder.join(file_name(&name, made.tag.facts.kind));
+        let path = folder.join(file_name(label, made.tag.facts.kind));
         let drawn = picture::draw(&in_use.stock, &made.tag.frame, &name, in_use.dpi(), equipment.font_files(), &path)?;
         let stock = in_use.stock.name().to_owned();
         let fit = Fit::new(label, stock, made.tag.facts, equipment);
@@ -121,11 +123,17 @@ impl Previews {
     }
 }
 
-/// `7KF4-A-flag.png`; what no file name can hold everywhere becomes `_`.
-fn file_name(name: &str, kind: TagKind) -> String {
+/// `7KF4-A-flag.png`, `7KF4-A-B-359mm-flag.png` of a mark along a wire.
+fn file_name(label: &Label, kind: TagKind) -> String {
+    let name = plain(&label.name.to_string());
+    let at = label.at.as_ref().map(|at| format!("{:.0}mm-", at.distance.as_mm())).unwrap_or_default();
+    format!("{name}-{at}{}.png", plain(&kind.to_string()))
+}
+
+/// What no file name can hold everywhere becomes `_`.
+fn plain(name: &str) -> String {
     let plain = |c: char| if c.is_alphanumeric() || matches!(c, '+' | '-') { c } else { '_' };
-    let name: String = name.chars().map(|c| if c == ' ' { '-' } else { plain(c) }).collect();
-    format!("{name}-{}.png", kind.to_string().replace(' ', "-"))
+    name.chars().map(|c| if c == ' ' { '-' } else { plain(c) }).collect()
 }
 
 #[cfg(test)]
@@ -134,8 +142,7 @@ mod tests {
 
     #[test]
     fn file_names_are_plain() {
-        assert_eq!(file_name("7KF4 A", TagKind::Flag), "7KF4-A-flag.png");
-        assert_eq!(file_name("7KF4 A+B", TagKind::Sleeve), "7KF4-A+B-sleeve.png");
-        assert_eq!(file_name("../J1", TagKind::Flag), "___J1-flag.png");
+        assert_eq!(plain("7KF4 A+B"), "7KF4-A+B");
+        assert_eq!(plain("../J1"), "___J1");
     }
 }

@@ -69,7 +69,7 @@ pub struct Check {
     /// Folder for the pictures [default: `preview` in the job folder]
     #[arg(long, value_name = "DIR", requires = "preview")]
     pub out: Option<PathBuf>,
-    /// One line a problem, and no fit table
+    /// One line a problem, no fit table, and nothing of what to buy
     #[arg(long, conflicts_with = "json")]
     pub brief: bool,
     /// Answer in JSON

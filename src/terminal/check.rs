@@ -49,7 +49,8 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
         }
         output.line("")?;
     }
-    for line in summary(&reading.problems, &checkup) {
+    let needs = if asked.brief { Vec::new() } else { needs_lines(&checkup.needs) };
+    for line in summary(&reading.problems, &checkup, needs) {
         output.line(line)?;
     }
     Ok(ending)
@@ -69,7 +70,7 @@ fn tell_problems(found: &[Problem], asked: &Check, output: &mut Output) -> Resul
     Ok(())
 }
 
-fn summary(found: &[Problem], checkup: &Checkup) -> Vec<String> {
+fn summary(found: &[Problem], checkup: &Checkup, needs: Vec<String>) -> Vec<String> {
     let ends: usize = checkup.actions.values().sum();
     let actions: Vec<String> = checkup.actions.iter().map(|(action, count)| format!("{count} {action}")).collect();
     let mut lines = vec![
@@ -83,7 +84,7 @@ fn summary(found: &[Problem], checkup: &Checkup) -> Vec<String> {
     ];
     lines.extend(stand_ins(&checkup.tally));
     lines.extend(no_symbol_lines(&checkup.tally).map(|(_, line)| line));
-    lines.extend(needs_lines(&checkup.needs));
+    lines.extend(needs);
     if checkup.undecided > 0 {
         let still = plural(checkup.undecided, "end");
         lines.push(format!(

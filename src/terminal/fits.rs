@@ -51,6 +51,8 @@ pub fn lines(fits: &[Fit]) -> Vec<String> {
 fn part(fits: &[&Fit], notes: &Notes) -> Vec<String> {
     let tube = fits.iter().find_map(|fit| fit.facts.tube.as_ref()).map(|tube| tube.tube);
     let mut heading = HEADING.to_vec();
+    let any_at = fits.iter().any(|fit| fit.at.is_some());
+    heading.extend(any_at.then_some("where"));
     heading.extend(tube.map(|tube| if tube == TubeUse::Printed { "cut" } else { "clear tube" }));
     let any_notes = fits.iter().any(|fit| !remarks(fit).is_empty());
     heading.extend(any_notes.then_some("notes"));
@@ -58,12 +60,15 @@ fn part(fits: &[&Fit], notes: &Notes) -> Vec<String> {
         .iter()
         .map(|fit| {
             let facts = &fit.facts;
-            let mut row = vec![fit.name.clone(), fit.place.clone(), wire(facts), mm(facts.code)];
+            let mut row = vec![fit.name.clone(), fit.place.clone(), wire(fit), mm(facts.code)];
             row.push(facts.lines.map_or_else(|| "-".to_owned(), mm));
             row.push(match facts.symbol {
                 Some(symbol) => format!("{} {:.2}", symbol.kind, symbol.module.as_mm()),
                 None => "-".to_owned(),
             });
+            if any_at {
+                row.push(fit.at.as_ref().map(ToString::to_string).unwrap_or_default());
+            }
             if tube.is_some() {
                 row.push(facts.tube.as_ref().map_or_else(String::new, |tube| match tube.tube {
                     TubeUse::Printed => mm(tube.length),
@@ -81,12 +86,13 @@ fn mm(length: Length) -> String {
     format!("{:.1}", length.as_mm())
 }
 
-/// The wire's diameter; a table value has a star, what is only assumed stands in brackets.
-fn wire(facts: &Facts) -> String {
-    match facts.diameter {
+/// The wire's diameter; a table value has a star, what is only assumed stands in brackets. Tie-ons and tags of connectors
+/// have no wire of their own.
+fn wire(fit: &Fit) -> String {
+    match fit.facts.diameter {
         Diameter::Measured(length) => mm(length),
         Diameter::Tabled(length, _) => format!("{}*", mm(length)),
-        Diameter::Assumed(_) if !facts.is_for_assumed_diameter() => "-".to_owned(),
+        Diameter::Assumed(_) if fit.of_connector || !fit.facts.is_for_assumed_diameter() => "-".to_owned(),
         Diameter::Assumed(length) => format!("({})", mm(length)),
     }
 }
@@ -95,13 +101,13 @@ fn wire(facts: &Facts) -> String {
 pub fn remarks(fit: &Fit) -> Vec<String> {
     let facts = &fit.facts;
     let fields = |fields: &[Field]| fields.iter().map(|field| field.word()).collect::<Vec<_>>().join(", ");
-    let mut remarks: Vec<String> = fit.at.iter().map(ToString::to_string).collect();
+    let mut remarks = Vec::new();
     remarks.extend(facts.instead_of.as_ref().map(|(usual, why)| format!("instead of a {usual}: {why}")));
     match facts.diameter {
         Diameter::Tabled(length, _) if fit.purpose == Purpose::Final => {
             remarks.push(format!("table value {length}, {MEASURE_FIRST}"));
         }
-        Diameter::Assumed(length) if facts.is_for_assumed_diameter() => {
+        Diameter::Assumed(length) if facts.is_for_assumed_diameter() && !fit.of_connector => {
             remarks.push(format!("diameter not known, {length} assumed"));
         }
         Diameter::Measured(_) | Diameter::Tabled(..) | Diameter::Assumed(_) => {}

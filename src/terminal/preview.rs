@@ -31,7 +31,8 @@ pub fn run(reading: &Reading, asked: &Check, output: &mut Output) -> Result<Endi
 fn tell(previews: &Previews, output: &mut Output) -> Result<(), Complaint> {
     for Preview { fit, dpi, path, drawn } in &previews.shown {
         output.line(drawn_line(path, &fit.facts, *drawn, *dpi))?;
-        output.line(format!("  {} at {}, on {}", fit.name, fit.place, fit.stock))?;
+        let at = fit.at.as_ref().map_or_else(|| fit.place.clone(), |at| format!("{}, {at}", fit.place));
+        output.line(format!("  {} at {at}, on {}", fit.name, fit.stock))?;
         let tube = fit.facts.tube.as_ref().map(ToString::to_string);
         for remark in remarks(fit).into_iter().chain(tube) {
             output.line(format!("  {remark}"))?;

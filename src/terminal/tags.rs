@@ -190,7 +190,7 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
         let assumed = Diameter::assumed().length();
         output.line(format!("the tag of a connector goes round one of its wires, close to it: made for {assumed}"))?;
     }
-    if tally.connectors == tally.tags() {
+    if tally.connectors > 0 && tally.connectors == tally.tags() {
         output.line(NO_ENDS)?;
     }
     if printed.tally.assumed > 0 {

@@ -111,6 +111,7 @@ fn mistakes_are_shown_in_brief() {
     helm.csv:1:1: error[missing-column]: `helm.csv` has no column `cavity`; the headers found are `connector`, `circuit`, `function`; rename one, or name it in job.toml
     2 circuits, 2 ends: 2 cut
     2 flags, 2 strips; 2 with a symbol
+    2 strips carry no symbol: wire too thin for a strip symbol
     5 errors, 3 warnings
     "#);
 }

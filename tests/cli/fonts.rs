@@ -17,7 +17,8 @@ fn a_character_without_a_font_is_told_with_the_remedy() {
     let folder = folder("");
     folder
         .done(&["check"])
-        .says("function left out: the fonts have no `油` (U+6CB9); name a font file that has it under `[fonts] fallback` in job.toml");
+        .says("function left out: the fonts have no `油` (U+6CB9); name a font file that has it")
+        .says("fallback` in job.toml");
 }
 
 #[test]

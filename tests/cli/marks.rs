@@ -1,6 +1,6 @@
 //! Tags beside those of ends: of connectors that stay whole, and marks along wires; how they are printed, read and recalled.
 
-use crate::kit::{JobFolder, SMALL_LIST, Tag, script};
+use crate::kit::{JobFolder, SMALL_LIST, Tag, script, text};
 
 /// The small job with two whole connectors more, one of them of a restraint unit, and a short wire between them.
 const MORE: &str = "\
@@ -103,12 +103,8 @@ fn marks_along_wires_are_printed_and_told_with_their_places() {
     let folder = job();
     let answer = folder.done(&["tags", "--work", "--all", "--along", "--no-connectors", "--out", "out"]);
     let tags = folder.tags("out");
-    let on = |wire: &str| {
-        let of_wire = tags.iter().filter(|tag| tag.json["circuit"] == wire);
-        of_wire
-            .map(|tag| format!("{} {}", crate::kit::text(&tag.json["letters"]), tag.position().expect("told")))
-            .collect::<Vec<_>>()
-    };
+    let shown = |tag: &Tag| format!("{} {}", text(&tag.json["letters"]), tag.position().expect("told"));
+    let on = |wire: &str| tags.iter().filter(|tag| tag.json["circuit"] == wire).map(shown).collect::<Vec<_>>();
     let long = ["A 76 mm from A70/1", "A-B 359 mm from A70/1", "A-B 641 mm from A70/1", "B 76 mm from P7/14"];
     assert_eq!(on("C42"), long);
     assert_eq!(on("C43"), ["A-B 75 mm from A70/2"], "one mark about the centre");
@@ -129,7 +125,7 @@ fn marks_along_wires_are_printed_and_told_with_their_places() {
     folder.done(&["proof", "out/work-a4-paper-33-60x24.pdf"]);
     folder.run(&["reprint", &mark.name()]).ends_with(1).says(&format!("`loomtag reprint {code}/A --along`"));
     folder.done(&["reprint", &format!("{code}/A"), "--along", "--out", "again"]);
-    assert_eq!(folder.tags("again").iter().filter_map(Tag::position).collect::<Vec<_>>(), long[..3]);
+    assert_eq!(folder.tags("again").iter().map(shown).collect::<Vec<_>>(), long[..3]);
 }
 
 #[test]

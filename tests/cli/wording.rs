@@ -88,6 +88,38 @@ fn mistakes_of_an_own_wording_are_told_in_its_file() {
         .says("job.toml:2:8: error[unknown-wording]: there is no wording `mien`");
 }
 
+/// The README's own wording is one, and its tables are complete.
+#[test]
+fn the_readme_explains_wordings() {
+    let readme = std::fs::read_to_string(crate::kit::project().join("README.md")).expect("it is there");
+    let example = readme.split("# templates/mine.toml").nth(1).expect("an example").split("```").next().expect("ends");
+    let folder = with_wording("a4-24-64x34", &format!("#{example}"));
+    folder.done(&["tags", "--work"]).says_nothing_of("with a symbol");
+    let tag = folder.tags("prints/run-0001").into_iter().find(|tag| tag.place() == "J1/14").expect("it is printed");
+    assert_eq!(tag.words(), ["rail pressure signal", "J1 / 14"]);
+    let flat = folder.done(&["wording", "show", "flat"]).out;
+    for (word, _) in loomtag::labels::Field::WORDS {
+        assert!(readme.contains(&format!("| `{word}` | ")), "the README tells of the field `{word}`");
+        assert!(flat.contains(&format!("#   {word} ")), "so does the file");
+    }
+    for key in ["symbol", "faces", "fields", "lead", "letters", "size", "shorten", "worth", "bar"] {
+        assert!(readme.contains(&format!("| `{key}` | ")), "the README tells of the key `{key}`");
+    }
+}
+
+/// `job` is the title, on every tag.
+#[test]
+fn the_title_of_the_job_can_stand_on_tags() {
+    let folder = with_wording("a4-24-64x34", "[[line]]\nfields = [\"job\"]\n");
+    folder.done(&["tags", "--work"]);
+    assert!(
+        folder
+            .tags("prints/run-0001")
+            .iter()
+            .all(|tag| tag.words().last().is_some_and(|line| line == "Marsh Hen bench"))
+    );
+}
+
 /// Lines stand in the order of the file; on a label too small for all, the extra ones go first, the last of them before the
 /// others.
 #[test]
