@@ -42,7 +42,7 @@ pub enum Lettering {
 /// How hard the fit tries to keep a line. Lines of least worth are given up first, of one worth the last first.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Worth {
-    /// A lesser symbol is taken, or none, before the line is given up.
+    /// A lesser symbol is taken before the line is given up.
     Vital,
     /// Other lines are shortened and letters made small before it is given up.
     #[default]

@@ -126,9 +126,6 @@ setback = 150                 # mm back from the end where a work tag sits
 # flat = "mine"               # of flags, wraps and tie-ons: templates/mine.toml in this folder
 # round = "mine-round"        # of sleeves and strips; connector and along likewise
 
-# [fonts]                     # for words in other scripts than Latin, Greek and Cyrillic
-# fallback = ["fonts/own.ttf"]  # font files in this folder (.ttf, .otf; .ttc with #0 for its first face), medium or bold
-
 # [[kind]]                    # rules for other kinds, the first that holds counts; a row's own wish (column tag) goes before them
 # kind = "tie-on"             # flag, wrap, tie-on, sleeve or strip
 # connector = "G2"            # also: action = "reserve", supply = "constant", thicker = 12, thinner = 1; all given must hold
@@ -137,6 +134,9 @@ setback = 150                 # mm back from the end where a work tag sits
 # code_wanted = 2.5           # the code on flags, wraps and tie-ons; code_least = 1.8
 # line_wanted = 1.8           # other lines on them; line_least = 1.3
 # round_wanted = 2.0          # anything on sleeves and strips, after shrinking; round_least = 1.3
+
+# [fonts]                     # for words in other scripts than Latin, Greek and Cyrillic
+# fallback = ["fonts/own.ttf"]  # font files in this folder (.ttf, .otf; .ttc with #0 for its first face), medium or bold
 "##;
 
 /// Writes a job folder; the folder itself is made where it is missing.

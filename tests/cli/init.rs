@@ -29,6 +29,26 @@ fn lists_that_lie_in_the_folder_are_taken() {
     folder.done(&["check", "--brief"]).says("5 circuits");
 }
 
+/// Whoever takes the `#` away from any line of a new job.toml gets what the line says.
+#[test]
+fn every_commented_setting_is_one() {
+    let folder = JobFolder::empty().and("loom.csv", SMALL_LIST);
+    folder.done(&["init"]);
+    let settings = String::from_utf8(folder.bytes("job.toml")).expect("text");
+    // Neither the font file, nor the wordings, nor a list with such a column are there.
+    let is_there = |line: &&str| !line.contains("fallback") && !line.contains("Signal no.") && !line.contains("\"mine");
+    let taken: Vec<&str> =
+        settings.lines().filter(is_there).map(|line| line.strip_prefix("# ").unwrap_or(line)).collect();
+    let is_setting =
+        |line: &&&str| line.starts_with('[') || line.split_once(" = ").is_some_and(|(key, _)| !key.contains(' '));
+    let taken: Vec<&str> = taken.iter().filter(is_setting).copied().collect();
+    assert!(taken.len() > 30, "{taken:#?}");
+    folder.write("job.toml", taken.join("\n"));
+    let answer = folder.run(&["check", "--brief"]);
+    assert!(!answer.out.contains("job.toml:"), "{}", answer.out);
+    folder.done(&["tags", "--dry-run"]).says("1 wrap instead of a flag");
+}
+
 #[test]
 fn the_example_is_the_one_of_the_project() {
     let folder = JobFolder::empty();
