@@ -167,8 +167,10 @@ pub fn along_wires(
                 .clone()
                 .zip(&wires)
                 .map(|(end, wire)| end_spot(circuit, end, *wire, known[wire].as_ref(), setback));
-            let at = at.min();
-            along.subjects.push(Subject::Ends(Selected { at, ..tag }));
+            along.subjects.push(match at.min() {
+                Some(at) => Subject::EndsAt(tag, at),
+                None => Subject::Ends(tag),
+            });
         }
         for wire in new {
             let mut mark = |at| along.subjects.push(Subject::Mark(Mark { wire, at }));

@@ -5,7 +5,7 @@ use super::caution;
 use super::field::Field;
 use super::label::{Band, Label, Position, TagName, Wire};
 use super::select::Selected;
-use crate::base::{Conductor, EndLetter, Place, Purpose};
+use crate::base::{Conductor, EndLetter, Length, Place, Purpose};
 use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Naming};
 use crate::codes::Issued;
 use crate::codes::link::Payload;
@@ -29,16 +29,11 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
     let there: Vec<&str> = there.iter().map(|place| place.as_deref().unwrap_or(BLANK)).collect();
     let there = if has_there { there.join(" + ") } else { BLANK.to_owned() };
     let function = circuit.function.as_deref().unwrap_or_default();
-    let at = selected.at.map(|distance| {
-        let wires: Vec<String> = along::wires_of(circuits, selected).map(|wire| wire.name(circuits)).collect();
-        Position { distance, from: first.place.clone(), wire: wires.join(" + ") }
-    });
     let fields = [
         (Field::Function, told(circuit.function.as_deref())),
         (Field::Here, vec![spaced(&first.place)]),
         (Field::There, vec![there.clone()]),
         (Field::Move, move_target(first).into_iter().collect()),
-        (Field::At, at.iter().map(ToString::to_string).collect()),
         (Field::Conductor, each_wire(&ends, &letters, |end| [colour(end), size(end)])),
         (Field::Colour, each_wire(&ends, &letters, |end| [colour(end), None])),
         (Field::Size, each_wire(&ends, &letters, |end| [size(end), None])),
@@ -58,7 +53,7 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
         name: TagName::Ends { code: codes.code, letters },
         purpose,
         place: first.place.clone(),
-        at,
+        at: None,
         fields: fields.into_iter().filter(|(_, parts)| !parts.is_empty()).collect(),
         colour: if are_alike(&ends) { first.colour.clone() } else { None },
         bands: bands(circuit, selected.ends.clone()),
@@ -80,6 +75,15 @@ pub(super) fn told(text: Option<&str>) -> Vec<String> {
 /// The circuit's designation, where a list gives it.
 pub(super) fn designation(circuit: &Circuit) -> Option<&str> {
     (circuit.naming() == Naming::Designated).then(|| circuit.id().as_str())
+}
+
+/// The label of a tag that sits so far from its end.
+pub(super) fn at(circuits: &Circuits, mut label: Label, selected: &Selected, distance: Length) -> Label {
+    let wires: Vec<String> = along::wires_of(circuits, selected).map(|wire| wire.name(circuits)).collect();
+    let position = Position { distance, from: label.place.clone(), wire: wires.join(" + ") };
+    label.fields.push((Field::At, vec![position.to_string()]));
+    label.at = Some(position);
+    label
 }
 
 /// What is known of the wire of an end.

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use crate::base::{Length, Purpose};
+use crate::base::Purpose;
 use crate::circuits::{Action, Circuit, Circuits, Connector, ConnectorKind, FarEnd};
 
 /// How far the selection reaches.
@@ -34,8 +34,6 @@ pub struct Selected {
     pub circuit: usize,
     /// Indices of the ends in the circuit, which lie side by side; at least one, all at the same place.
     pub ends: Range<usize>,
-    /// How far from its end the tag sits, when tags are spread along wires.
-    pub at: Option<Length>,
 }
 
 /// The tags to be made for one purpose, in working order. Final tags thread on, so only free ends get them. Ends of one circuit in
@@ -60,7 +58,7 @@ pub fn select(circuits: &Circuits, purpose: Purpose, reach: Reach, doubled: Doub
             {
                 last.ends.end += 1;
             }
-            _ => tags.push(Selected { circuit: index, ends: end..end + 1, at: None }),
+            _ => tags.push(Selected { circuit: index, ends: end..end + 1 }),
         }
     }
     tags

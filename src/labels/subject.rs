@@ -6,7 +6,7 @@ use super::end;
 use super::field::Field;
 use super::label::Label;
 use super::select::Selected;
-use crate::base::{ConnectorId, Purpose};
+use crate::base::{ConnectorId, Length, Purpose};
 use crate::circuits::Circuits;
 use crate::codes::Issued;
 use crate::codes::link::Payload;
@@ -16,8 +16,10 @@ use crate::codes::link::Payload;
 pub enum Subject {
     /// An end, or the ends that share a doubled cavity.
     Ends(Selected),
+    /// The same, so far from the end, when tags are spread along wires.
+    EndsAt(Selected, Length),
     /// A connector that stays whole.
-    Connector(WholeConnector),
+    Connector(Box<WholeConnector>),
     /// A place along a wire.
     Mark(Mark),
 }
@@ -27,7 +29,7 @@ impl Subject {
     pub fn connector<'a>(&'a self, circuits: &'a Circuits) -> &'a ConnectorId {
         let of = |circuit: usize, end: usize| &circuits.all()[circuit].ends()[end].place.connector;
         match self {
-            Self::Ends(tag) => of(tag.circuit, tag.ends.start),
+            Self::Ends(tag) | Self::EndsAt(tag, _) => of(tag.circuit, tag.ends.start),
             Self::Mark(mark) => of(mark.wire.circuit, mark.wire.first),
             Self::Connector(connector) => &connector.id,
         }
@@ -36,7 +38,7 @@ impl Subject {
     /// Index of its circuit in [`Circuits::all`]; a connector has none.
     pub const fn circuit(&self) -> Option<usize> {
         match self {
-            Self::Ends(tag) => Some(tag.circuit),
+            Self::Ends(tag) | Self::EndsAt(tag, _) => Some(tag.circuit),
             Self::Mark(mark) => Some(mark.wire.circuit),
             Self::Connector(_) => None,
         }
@@ -73,6 +75,10 @@ impl Sources<'_> {
         let Self { circuits, issued, payload, title } = *self;
         let mut label = match subject {
             Subject::Ends(selected) => end::label(circuits, issued, payload, purpose, selected),
+            Subject::EndsAt(selected, distance) => {
+                let label = end::label(circuits, issued, payload, purpose, selected);
+                end::at(circuits, label, selected, *distance)
+            }
             Subject::Connector(connector) => return connector_label(circuits, payload, title, connector),
             Subject::Mark(mark) => mark_label(circuits, issued, payload, mark),
         };

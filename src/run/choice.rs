@@ -93,11 +93,11 @@ impl Choice {
         for subject in subjects.drain(..) {
             let connector = subject.connector(circuits);
             while let Some(next) = whole.next_if(|next| next.id <= *connector) {
-                merged.push(Subject::Connector(next));
+                merged.push(Subject::Connector(Box::new(next)));
             }
             merged.push(subject);
         }
-        merged.extend(whole.map(Subject::Connector));
+        merged.extend(whole.map(Box::new).map(Subject::Connector));
         *subjects = merged;
     }
 }
