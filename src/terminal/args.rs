@@ -87,10 +87,10 @@ pub struct Tags {
     pub which: Which,
     #[command(flatten)]
     pub making: Making,
-    /// Count and refuse, but issue no code and write no file
+    /// Tell what would be made, refused and needed; issue no code and write no file
     #[arg(long)]
     pub dry_run: bool,
-    /// Print although lists have errors: what they concern is left out and told
+    /// Print although lists have errors: ends they concern get no tag, live ones too, and are told
     #[arg(long)]
     pub skip_problems: bool,
 }

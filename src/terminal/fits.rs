@@ -16,7 +16,7 @@ const HEADING: [&str; 6] = ["tag", "place", "wire", "code", "lines", "symbol"];
 
 /// What the table is read by.
 const LEGEND: [&str; 2] = [
-    "wire, letters, modules and cuts of tube in mm; of a wire * is a table value, ( ) is assumed;",
+    "wire, letters, modules and lengths of tube in mm; of a wire * is a table value, ( ) is assumed;",
     "the numbers on the right are notes below the table",
 ];
 
@@ -53,7 +53,7 @@ fn part(fits: &[&Fit], notes: &Notes) -> Vec<String> {
     let mut heading = HEADING.to_vec();
     let any_at = fits.iter().any(|fit| fit.at.is_some());
     heading.extend(any_at.then_some("where"));
-    heading.extend(tube.map(|tube| if tube == TubeUse::Printed { "cut" } else { "clear tube" }));
+    heading.extend(tube.map(|tube| if tube == TubeUse::Printed { "length" } else { "clear tube" }));
     let any_notes = fits.iter().any(|fit| !remarks(fit).is_empty());
     heading.extend(any_notes.then_some("notes"));
     let rows: Vec<Vec<String>> = fits

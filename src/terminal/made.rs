@@ -45,7 +45,10 @@ pub fn tally_line(tally: &Tally) -> String {
 pub fn stand_ins(tally: &Tally) -> Vec<String> {
     let line = |kind: TagKind, usual: TagKind, why: &str, tags: &[String]| {
         let usual = if tags.len() == 1 { format!("a {usual}") } else { format!("{usual}s") };
-        format!("{} instead of {usual}: {why} ({})", plural(tags.len(), kind.word()), tags.join(", "))
+        // The marks along a wire go by one name.
+        let mut names = tags.to_vec();
+        names.dedup();
+        format!("{} instead of {usual}: {why} ({})", plural(tags.len(), kind.word()), names.join(", "))
     };
     let mut lines = Vec::new();
     for (&(kind, usual), reasons) in &tally.stand_ins {
@@ -61,7 +64,7 @@ pub fn stand_ins(tally: &Tally) -> Vec<String> {
             format!("{all} instead of {usual}s, {tags} of them because {why}; `loomtag check` tells each")
         }));
     }
-    lines
+    lines.iter().flat_map(|line| wrapped(line, 2)).collect()
 }
 
 /// `22 sleeves carry no symbol: wire too thin for a sleeve symbol`, kind by kind.
@@ -137,7 +140,7 @@ pub fn refusals(refused: &[Refused]) -> Vec<String> {
         if line.chars().count() <= COLUMNS {
             return vec![line];
         }
-        [vec![why], wrapped(&format!("  {tags}"), 2)].concat()
+        [wrapped(&why, 2), wrapped(&format!("  {tags}"), 2)].concat()
     };
     told.into_iter().flat_map(lines).collect()
 }

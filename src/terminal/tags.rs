@@ -45,7 +45,10 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     if !asked.making.json {
         if reading.has_errors() {
             output.problems(&reading.problems);
-            output.aside(format!("left out: {}", left_out(&reading.problems)));
+            output.aside(format!(
+                "left out, without tags: {}; mend them before you cut there",
+                left_out(&reading.problems)
+            ));
         } else {
             warn(&reading.problems, output);
         }

@@ -100,12 +100,11 @@ fn a_kind_that_is_asked_for_and_fails_says_what_would_do() {
     let answer = job("").and("loom.csv", &list).run(&["tags", "--work", "--no-connectors"]).ends_with(1);
     answer.says(
         "no work tag: a wire of 16 mm leaves faces of 2.3 mm on a label 60 mm long; a flag needs faces of 12 mm, that is a label at least \
-         79.4 mm long; a tie-on would do\n",
+         79.4 mm long; a tie-on would do ",
     );
     let list = LIST.replace("constant,cut,,16", "constant,cut,wrap,16");
     let answer = job("").and("loom.csv", &list).run(&["tags", "--work", "--no-connectors"]).ends_with(1);
-    answer
-        .says("no work tag: there is nothing to make a wrap with; name a `wrap_stock` in [tags]; a tie-on would do\n");
+    answer.says("no work tag: there is nothing to make a wrap with; name a `wrap_stock` in [tags]; a tie-on would do ");
 }
 
 /// A label 25 mm wide and 76 mm high: no flag stands, all hang.
@@ -116,7 +115,7 @@ fn the_other_posture_is_named_where_it_would_do() {
     let settings = |posture: &str| format!("[tags]\nwork_stock = \"upright\"\n{posture}[[kind]]\nkind = \"flag\"\n");
     let args = ["tags", "--work", "--no-connectors", "--connector", "J1"];
     let standing = job(&settings("")).and("stock/upright.toml", stock).run(&args).ends_with(1);
-    standing.says("; a hanging flag (`posture = \"hanging\"`) or a tie-on would do\n");
+    standing.says("; a hanging flag (`posture = \"hanging\"`) or a tie-on would do ");
     let hanging = job(&settings("posture = \"hanging\"\n")).and("stock/upright.toml", stock);
     hanging.done(&args).says("3 flags");
 }

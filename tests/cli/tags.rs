@@ -143,7 +143,7 @@ fn the_rest_is_printed_on_request_and_what_is_left_out_is_told() {
     let answer = folder.done(&["tags", "--all", "--work", "--skip-problems"]);
     let places = places(&folder.tags("prints/run-0001"));
     assert!(places.contains("J2/3") && !places.contains("J2/5"), "{places:?}");
-    answer.says("left out: loom.csv:6");
+    answer.says("left out, without tags: loom.csv:6");
 }
 
 #[test]

@@ -270,10 +270,16 @@ impl Answer {
         self
     }
 
+    /// Whether the words stand on either stream; a long line that goes on indented in the next counts as one.
+    fn has(&self, words: &str) -> bool {
+        let has = |text: &str| text.contains(words) || text.replace("\n  ", " ").contains(words);
+        has(&self.out) || has(&self.err)
+    }
+
     /// The same answer, in which the words must stand, on either stream.
     #[track_caller]
     pub fn says(self, words: &str) -> Self {
-        let is_there = self.out.contains(words) || self.err.contains(words);
+        let is_there = self.has(words);
         assert!(is_there, "`{words}` is missing\nout:\n{}\nerr:\n{}", self.out, self.err);
         self
     }
@@ -281,7 +287,7 @@ impl Answer {
     /// The same answer, in which the words must not stand.
     #[track_caller]
     pub fn says_nothing_of(self, words: &str) -> Self {
-        let is_there = self.out.contains(words) || self.err.contains(words);
+        let is_there = self.has(words);
         assert!(!is_there, "`{words}` is there\nout:\n{}\nerr:\n{}", self.out, self.err);
         self
     }
