@@ -1,4 +1,5 @@
-//! One line along the wire: marks, code and words one after the other, for sleeves and strips.
+//! Words along the wire, for sleeves and strips: code, marks and lines one after the other in one row, or in several side by side
+//! round a wire that is thick enough.
 
 use std::rc::Rc;
 
@@ -14,6 +15,8 @@ use crate::labels::{Field, Line, Worth};
 const GAP: f64 = 0.9;
 /// White left and right inside a mark, in capitals' heights.
 const MARK_PADDING: f64 = 0.4;
+/// White between two rows, in capitals' heights of the words.
+const ROW_GAP: f64 = 0.3;
 /// How far a mark reaches above and below the capitals, in capitals' heights.
 const MARK_REACH: f64 = 0.18;
 
@@ -64,21 +67,40 @@ impl Caps {
     }
 }
 
-/// The line measured at a height of capitals.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct AlongSize {
-    /// Length along the wire.
-    pub length: Length,
-    /// How far it rises above the baseline.
-    pub rise: Length,
-    /// How far it falls below the baseline.
-    pub fall: Length,
+/// The words measured at a height of capitals, in rows.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AlongBlock {
+    rows: Vec<AlongRow>,
+    /// White between rows.
+    gap: Length,
 }
 
-impl AlongSize {
+/// One row: so many parts.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+struct AlongRow {
+    parts: usize,
+    length: Length,
+    /// How far it rises above its baseline.
+    rise: Length,
+    /// How far it falls below its baseline.
+    fall: Length,
+}
+
+impl AlongBlock {
+    /// How many rows there are.
+    pub fn rows(&self) -> usize {
+        self.rows.len()
+    }
+
+    /// Length along the wire.
+    pub fn length(&self) -> Length {
+        self.rows.iter().map(|row| row.length).max().unwrap_or_default()
+    }
+
     /// How much room it takes across the wire.
     pub fn height(&self) -> Length {
-        self.rise + self.fall
+        let rows: Length = self.rows.iter().map(|row| row.rise + row.fall).sum();
+        rows + self.gap * (self.rows.len() as i64 - 1)
     }
 }
 
@@ -109,7 +131,7 @@ impl<'f> AlongWords<'f> {
         })
     }
 
-    /// The heights and what is kept, so that the line holds in the room.
+    /// The heights and what is kept, so that the words hold in the room.
     ///
     /// First extra and useful lines are given up; then the letters become smaller, down to the floor; then words are left
     /// out; the vital lines go last. `None` when not even code and marks hold at the floor.
@@ -118,8 +140,8 @@ impl<'f> AlongWords<'f> {
         let between = |share: f64| floors.round_least + (floors.round_wanted - floors.round_least).scaled(share);
         let caps = [1.0, 0.8, 0.6, 0.4, 0.2, 0.0].map(|share| Caps::with_code(between(share), floors));
         let holds = |kept: Kept, caps: Caps| {
-            let size = self.measure(kept, caps);
-            size.height() <= room.height && size.length <= room.width
+            let block = self.measure(kept, caps, room.width);
+            block.height() <= room.height && block.length() <= room.width
         };
         let is_more_than_vital =
             |kept: &Kept| self.keeping.least_worth(*kept).is_some_and(|worth| worth > Worth::Vital);
@@ -129,49 +151,58 @@ impl<'f> AlongWords<'f> {
         wanted.chain(smaller).find(|&(kept, caps)| holds(kept, caps)).map(|(kept, caps)| (caps, kept))
     }
 
-    /// Measures the line with capitals of these heights.
-    pub fn measure(&self, kept: Kept, caps: Caps) -> AlongSize {
-        let fonts = self.fonts;
-        let mut size = AlongSize { length: Length::ZERO, rise: caps.code, fall: Length::ZERO };
-        for (index, Part { shaped, sort, cap }) in self.parts(kept, caps).enumerate() {
-            if index > 0 {
-                size.length += cap.scaled(GAP);
-            }
-            size.length += fonts.width(shaped, cap);
-            size.rise = size.rise.max(fonts.rise(shaped, cap));
-            size.fall = size.fall.max(fonts.fall(shaped, cap));
-            if sort == Sort::Mark {
-                size.length += cap.scaled(MARK_PADDING * 2.0);
-                size.rise = size.rise.max(cap + cap.scaled(MARK_REACH));
-                size.fall = size.fall.max(cap.scaled(MARK_REACH));
+    /// Measures the words with capitals of these heights, in as few rows of at most this length as their parts allow. A part that is
+    /// longer still has a row of its own.
+    pub fn measure(&self, kept: Kept, caps: Caps, longest: Length) -> AlongBlock {
+        let mut block = AlongBlock { rows: Vec::new(), gap: caps.words.scaled(ROW_GAP) };
+        for part in self.parts(kept, caps) {
+            let padding = if part.sort == Sort::Mark { part.cap.scaled(MARK_PADDING * 2.0) } else { Length::ZERO };
+            let width = self.fonts.width(part.shaped, part.cap) + padding;
+            let reach = if part.sort == Sort::Mark { part.cap.scaled(MARK_REACH) } else { Length::ZERO };
+            let rise = self.fonts.rise(part.shaped, part.cap).max(part.cap + reach);
+            let fall = self.fonts.fall(part.shaped, part.cap).max(reach);
+            let gap = part.cap.scaled(GAP);
+            match block.rows.last_mut() {
+                Some(row) if row.length + gap + width <= longest => {
+                    row.parts += 1;
+                    row.length += gap + width;
+                    row.rise = row.rise.max(rise);
+                    row.fall = row.fall.max(fall);
+                }
+                _ => block.rows.push(AlongRow { parts: 1, length: width, rise, fall }),
             }
         }
-        size
+        block
     }
 
-    /// Draws the line with its baseline starting at `at`.
-    pub fn draw(&self, kept: Kept, caps: Caps, at: Point, stretch: Stretch) -> Vec<Item> {
+    /// Draws measured words with their upper left corner at a place.
+    pub fn draw(&self, block: &AlongBlock, kept: Kept, caps: Caps, at: Point, stretch: Stretch) -> Vec<Item> {
         let mut items = Vec::new();
         let across = |length: Length| length.scaled(stretch.across);
-        let mut x = at.x;
-        for (index, Part { shaped, sort, cap }) in self.parts(kept, caps).enumerate() {
-            if index > 0 {
-                x += cap.scaled(GAP);
+        let mut parts = self.parts(kept, caps);
+        let mut top = at.y;
+        for row in &block.rows {
+            let (mut x, y) = (at.x, top + across(row.rise));
+            for (index, Part { shaped, sort, cap }) in parts.by_ref().take(row.parts).enumerate() {
+                if index > 0 {
+                    x += cap.scaled(GAP);
+                }
+                let width = self.fonts.width(shaped, cap);
+                let mut ink = Ink::Black;
+                if sort == Sort::Mark {
+                    let (padding, reach) = (cap.scaled(MARK_PADDING), cap.scaled(MARK_REACH));
+                    let area = Rect::new(x, y - across(cap + reach), width + padding * 2, across(cap + reach * 2));
+                    items.push(Item::Fill { area, ink: Ink::Black });
+                    x += padding;
+                    ink = Ink::White;
+                }
+                items.extend(self.fonts.place(shaped, cap, Point::new(x, y), Turn::Upright, stretch, ink));
+                x += width;
+                if sort == Sort::Mark {
+                    x += cap.scaled(MARK_PADDING);
+                }
             }
-            let width = self.fonts.width(shaped, cap);
-            let mut ink = Ink::Black;
-            if sort == Sort::Mark {
-                let (padding, reach) = (cap.scaled(MARK_PADDING), cap.scaled(MARK_REACH));
-                let area = Rect::new(x, at.y - across(cap + reach), width + padding * 2, across(cap + reach * 2));
-                items.push(Item::Fill { area, ink: Ink::Black });
-                x += padding;
-                ink = Ink::White;
-            }
-            items.extend(self.fonts.place(shaped, cap, Point::new(x, at.y), Turn::Upright, stretch, ink));
-            x += width;
-            if sort == Sort::Mark {
-                x += cap.scaled(MARK_PADDING);
-            }
+            top += across(row.rise + row.fall + block.gap);
         }
         items
     }

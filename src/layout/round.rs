@@ -1,7 +1,7 @@
 //! What stands round a wire, on sleeves and strips: one line of words, and a symbol where the surface turns away from the camera
 //! so little that it can be read.
 
-use super::along::{AlongSize, AlongWords, Caps};
+use super::along::{AlongBlock, AlongWords, Caps};
 use super::fit::{Facts, Fitting, Refusal, SymbolFacts};
 use super::frame::SymbolItem;
 use super::keep::Kept;
@@ -34,7 +34,7 @@ pub(super) struct RoundLine<'f> {
     pub(super) words: AlongWords<'f>,
     pub(super) caps: Caps,
     pub(super) kept: Kept,
-    pub(super) measured: AlongSize,
+    pub(super) block: AlongBlock,
     pub(super) symbol: Option<RoundSymbol>,
     /// No tube is named yet.
     pub(super) facts: Facts,
@@ -61,8 +61,8 @@ impl<'f> RoundLine<'f> {
             let (width, height, least) = (room.width, room.height, fitting.floors.round_least);
             Refusal::CodeDoesNotFit { width, height, least, remedy: remedy.to_owned() }.resting_on(fitting.diameter)
         })?;
-        let measured = words.measure(kept, caps);
-        let symbol = symbols.into_iter().find(|symbol| measured.length <= room_beside(Some(symbol)).width);
+        let block = words.measure(kept, caps, room.width);
+        let symbol = symbols.into_iter().find(|symbol| block.length() <= room_beside(Some(symbol)).width);
         let said = words.said(kept);
         let facts = Facts {
             kind: round.kind,
@@ -78,7 +78,7 @@ impl<'f> RoundLine<'f> {
             tube: None,
             instead_of: None,
         };
-        Ok(Self { words, caps, kept, measured, symbol, facts })
+        Ok(Self { words, caps, kept, block, symbol, facts })
     }
 }
 

@@ -12,8 +12,9 @@ const MARGIN: Length = Length::nm(2_000_000);
 const OVER_LENGTH: f64 = 1.05;
 /// Sleeves are cut to whole half millimetres.
 const CUT_STEP: Length = Length::nm(500_000);
-/// White between two repeats round the wire, in capitals' heights.
+/// White between two repeats round the wire, in capitals' heights; more where each has several rows.
 const REPEAT_GAP: f64 = 0.5;
+const REPEAT_GAP_OF_ROWS: f64 = 1.0;
 
 /// Tubes and printer for sleeves.
 #[derive(Clone, Debug)]
@@ -36,8 +37,8 @@ pub struct FittedSleeve {
 }
 
 /// Fits a label to a sleeve: the tube that fits best, letters as high as wanted after shrinking or smaller, words given up
-/// from the last until the sleeve is no longer than wanted, the line repeated round the wire where there is room. The symbol is
-/// the best that can be read round the wire, as large as costs no words.
+/// from the last until the sleeve is no longer than wanted, in one row or in several round a thick wire, repeated where there is
+/// room. The symbol is the best that can be read round the wire, as large as costs no words.
 ///
 /// # Errors
 /// [`Refusal`] says why there can be no sleeve and what would do.
@@ -57,17 +58,18 @@ pub fn fit(fitting: &Fitting<'_>, stock: &SleeveStock) -> Result<FittedSleeve, R
     let over = chosen.outside_on(diameter);
     let round = Round { kind: TagKind::Sleeve, over, height, shrink, dpi: stock.dpi };
     let room_beside = |symbol: Option<&RoundSymbol>| Size::new(whole_room - width_of(symbol), height.scaled(shrink));
-    let RoundLine { words, caps, kept, measured, symbol, facts } =
+    let RoundLine { words, caps, kept, block, symbol, facts } =
         RoundLine::fit(fitting, round, room_beside, "use a strip under clear tube or a flag")?;
     let symbol = symbol.as_ref();
     let symbol_room = width_of(symbol);
     let stretch = Stretch { along: 1.0, across: 1.0 / shrink };
-    let row = measured.height().scaled(stretch.across);
-    let pitch = row + caps.code.scaled(REPEAT_GAP * stretch.across);
+    let row = block.height().scaled(stretch.across);
+    let gap = if block.rows() > 1 { REPEAT_GAP_OF_ROWS } else { REPEAT_GAP };
+    let pitch = row + caps.code.scaled(gap * stretch.across);
     let repeats = 1 + ((height - row).as_nm() / pitch.as_nm()).max(0);
 
-    let length = up_to_step((measured.length + symbol_room + MARGIN * 2).scaled(OVER_LENGTH));
-    let left = (length - measured.length - symbol_room).half();
+    let length = up_to_step((block.length() + symbol_room + MARGIN * 2).scaled(OVER_LENGTH));
+    let left = (length - block.length() - symbol_room).half();
     let first_top = (height - row - pitch * (repeats - 1)).half();
     let mut items = Vec::new();
     if let Some(symbol) = symbol {
@@ -75,8 +77,8 @@ pub fn fit(fitting: &Fitting<'_>, stock: &SleeveStock) -> Result<FittedSleeve, R
         items.push(Item::Symbol(symbol.item(at)));
     }
     for repeat in 0..repeats {
-        let baseline = first_top + pitch * repeat + measured.rise.scaled(stretch.across);
-        items.extend(words.draw(kept, caps, Point::new(left + symbol_room, baseline), stretch));
+        let at = Point::new(left + symbol_room, first_top + pitch * repeat);
+        items.extend(words.draw(&block, kept, caps, at, stretch));
     }
 
     let tube = Some(TubeNeed { size: chosen.name.clone(), length, tube: TubeUse::Printed });
@@ -159,6 +161,19 @@ mod tests {
         let (bench, label) = (Bench::new(), label("feed", false, 1));
         let refusal = fit(&Fitting { diameter: measured(30.0), ..bench.round(&label) }, &stock(300)).unwrap_err();
         assert!(matches!(refusal, Refusal::NoTube { .. }) && refusal.to_string().contains("37.5 mm"), "{refusal}");
+    }
+
+    /// What is too long for one row stands in several where the wire is thick, in letters of the wanted height.
+    #[test]
+    fn thick_wires_take_rows() {
+        let (bench, label) = (Bench::new(), label("battery main to the starter", true, 1));
+        let facts = |diameter| {
+            let fitting = Fitting { diameter: measured(diameter), ..bench.round(&label) };
+            fit(&fitting, &stock(300)).unwrap().tag.facts
+        };
+        let (thin, thick) = (facts(2.4), facts(10.0));
+        assert!(thin.code < bench.floors.round_wanted && !thin.dropped.is_empty(), "{thin:?}");
+        assert_eq!((thick.code, thick.dropped, thick.shortened), (bench.floors.round_wanted, vec![], vec![]));
     }
 
     /// At 300 dots an inch 8x18 can be read from 5.7 mm over the sleeve, 14x14 from 9.1 mm.

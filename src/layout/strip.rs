@@ -14,7 +14,7 @@ const MARGIN: Length = Length::nm(1_500_000);
 const SIDE: Length = Length::nm(250_000);
 /// The clear tube reaches this far beyond each end of the strip.
 const TUBE_BEYOND: Length = Length::nm(4_000_000);
-/// A strip wider than this gains nothing: the line is as high as is wanted.
+/// A strip wider than this gains little: two rows of letters as high as is wanted.
 const WIDEST: Length = Length::nm(6_000_000);
 /// Nor does one with a symbol that is wider than this.
 const WIDEST_WITH_SYMBOL: Length = Length::nm(12_000_000);
@@ -55,21 +55,21 @@ pub fn fit(fitting: &Fitting<'_>, stock: &StripStock) -> Result<Fitted, Refusal>
     let round = Round { kind: TagKind::Strip, over, height, shrink: 1.0, dpi: stock.dpi };
     let whole_room = stock.longest - MARGIN * 2;
     let room_beside = |symbol: Option<&RoundSymbol>| Size::new(whole_room - room_of(symbol), widest - SIDE * 2);
-    let RoundLine { words, caps, kept, measured, symbol, facts } =
+    let RoundLine { words, caps, kept, block, symbol, facts } =
         RoundLine::fit(fitting, round, room_beside, "use a flag")?;
     let symbol = symbol.as_ref();
     let symbol_height = symbol.map_or(Length::ZERO, |symbol| symbol.size().height + symbol.kept_clear() * 2);
-    let needed = measured.height().max(symbol_height) + SIDE * 2;
+    let needed = block.height().max(symbol_height) + SIDE * 2;
     let width = if needed.floor_to(CUT_STEP) == needed { needed } else { needed.floor_to(CUT_STEP) + CUT_STEP };
     let width = width.min(half_round);
-    let length = measured.length + room_of(symbol) + MARGIN * 2;
+    let length = block.length() + room_of(symbol) + MARGIN * 2;
     let mut items = Vec::new();
     if let Some(symbol) = symbol {
         let left = MARGIN + symbol.kept_clear();
         items.push(Item::Symbol(symbol.item(Point::new(left, (width - symbol.size().height).half()))));
     }
-    let baseline = (width - measured.height()).half() + measured.rise;
-    items.extend(words.draw(kept, caps, Point::new(MARGIN + room_of(symbol), baseline), Stretch::NONE));
+    let at = Point::new(MARGIN + room_of(symbol), (width - block.height()).half());
+    items.extend(words.draw(&block, kept, caps, at, Stretch::NONE));
 
     let length_of_tube = length + TUBE_BEYOND * 2;
     let tube = Some(TubeNeed { size: clear_tube.name.clone(), length: length_of_tube, tube: TubeUse::Clear });
