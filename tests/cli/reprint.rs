@@ -52,8 +52,9 @@ fn final_tags_on_request_and_several_at_once() {
         [
             "work-a4-paper-33-60x24.pdf J1/1",
             "work-a4-paper-33-60x24.pdf J1/14",
-            "final-a4-paper-strips.pdf J1/1",
+            // Strips come in the order of their heights, and the thicker wire's has two rows.
             "final-a4-paper-strips.pdf J1/14",
+            "final-a4-paper-strips.pdf J1/1",
         ]
     );
 }
