@@ -128,6 +128,13 @@ impl Facts {
     }
 }
 
+impl Facts {
+    /// What is left out for want of a font, in words: `note left out: the fonts have no ...`.
+    pub fn undrawn(&self) -> impl Iterator<Item = String> + '_ {
+        self.undrawable.iter().map(|(field, missing)| format!("{} left out: {missing}", field.word()))
+    }
+}
+
 /// Tube that a tag takes.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct TubeNeed {

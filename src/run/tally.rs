@@ -24,6 +24,8 @@ pub struct Tally {
     pub no_symbol: BTreeMap<TagKind, usize>,
     /// Tags that lost or shortened lines.
     pub shortened: usize,
+    /// Lines that no font can draw, in words, each with the names of the tags that lack it.
+    pub undrawn: BTreeMap<String, Vec<String>>,
     /// Tags made for an assumed diameter.
     pub assumed: usize,
     /// Tags that stand in for another kind, by kind and usual kind: each reason with their names.
@@ -71,6 +73,9 @@ impl Tally {
         }
         if let (TagKind::Strip, Some(tube)) = (facts.kind, &facts.tube) {
             self.strips.push((label.name.to_string(), tube.to_string()));
+        }
+        for undrawn in facts.undrawn() {
+            self.undrawn.entry(undrawn).or_default().push(label.name.to_string());
         }
         self.shortened += usize::from(!facts.dropped.is_empty() || !facts.shortened.is_empty());
         let is_final = facts.kind.purpose() == Purpose::Final;

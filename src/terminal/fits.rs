@@ -8,7 +8,7 @@ use super::table::{table, wrapped};
 use crate::base::{Length, Purpose};
 use crate::labels::{Field, Position};
 use crate::layout::wire::{MEASURE_FIRST, Tabled};
-use crate::layout::{Diameter, Facts, TubeUse};
+use crate::layout::{Diameter, TubeUse};
 use crate::run::check::Fit;
 
 /// Columns of every part of the table.
@@ -120,13 +120,8 @@ pub fn remarks(fit: &Fit) -> Vec<String> {
     if !facts.dropped.is_empty() {
         remarks.push(format!("left out: {}", fields(&facts.dropped)));
     }
-    remarks.extend(undrawable(facts));
+    remarks.extend(facts.undrawn());
     remarks
-}
-
-/// `note left out: the fonts have no ...`
-fn undrawable(facts: &Facts) -> impl Iterator<Item = String> + '_ {
-    facts.undrawable.iter().map(|(field, missing)| format!("{} left out: {missing}", field.word()))
 }
 
 /// Remarks of all tags, each once, with how many tags it is about. Remarks that differ in millimetres alone are one.
@@ -253,7 +248,7 @@ pub fn fit_json(fit: &Fit) -> Value {
         })),
         "symbol_note": facts.symbol_note,
         "left_out": words(&facts.dropped),
-        "undrawable": undrawable(facts).collect::<Vec<_>>(),
+        "undrawable": facts.undrawn().collect::<Vec<_>>(),
         "shortened": words(&facts.shortened),
         "tube": facts.tube.as_ref().map(ToString::to_string),
         "says": facts.said,

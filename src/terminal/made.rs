@@ -79,6 +79,12 @@ pub fn no_symbol_lines(tally: &Tally) -> impl Iterator<Item = (TagKind, String)>
     })
 }
 
+/// Lines that are missing on tags for want of a font.
+pub fn undrawn(tally: &Tally) -> Vec<String> {
+    let line = |(what, tags): (&String, &Vec<String>)| wrapped(&format!("{what} ({})", some_of(tags)), 2);
+    tally.undrawn.iter().flat_map(line).collect()
+}
+
 /// Where tags sit on their wires, where marks along wires are wanted.
 pub fn positions(tally: &Tally) -> Vec<String> {
     let row = |(name, at): &(String, Position)| vec![name.clone(), at.wire.clone(), at.to_string()];

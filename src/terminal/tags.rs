@@ -8,7 +8,7 @@ use serde_json::json;
 use super::args::{Making, Tags};
 use super::complaint::Complaint;
 use super::made::{
-    no_symbol_lines, positions, positions_json, refusals, refused_json, stand_ins, tally_line, unmarked,
+    no_symbol_lines, positions, positions_json, refusals, refused_json, stand_ins, tally_line, undrawn, unmarked,
 };
 use super::output::{Output, plural};
 use super::progress::with_bars;
@@ -113,7 +113,7 @@ fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output)
         }))?;
     } else {
         output.line(format!("would print {}", tally_line(&checkup.tally)))?;
-        let stand_ins = stand_ins(&checkup.tally).into_iter();
+        let stand_ins = stand_ins(&checkup.tally).into_iter().chain(undrawn(&checkup.tally));
         let on_wires = stand_ins.chain(positions(&checkup.tally)).chain(unmarked(&checkup.tally));
         let said = no_symbol_lines(&checkup.tally).map(|(_, line)| line).chain(refusals(&checkup.refused));
         for line in on_wires.chain(said).chain(needs_lines(&checkup.needs)) {
@@ -174,7 +174,8 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
         ))?;
     }
     output.line(tally_line(&printed.tally))?;
-    let told = [stand_ins(&printed.tally), positions(&printed.tally), unmarked(&printed.tally)];
+    let tally = &printed.tally;
+    let told = [stand_ins(tally), undrawn(tally), positions(tally), unmarked(tally)];
     for line in told.into_iter().flatten() {
         output.line(line)?;
     }

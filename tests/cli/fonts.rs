@@ -19,6 +19,10 @@ fn a_character_without_a_font_is_told_with_the_remedy() {
         .done(&["check"])
         .says("function left out: the fonts have no `油` (U+6CB9); name a font file that has it")
         .says("fallback` in job.toml");
+    // Whoever prints without a check is told as well, in a run and before it.
+    for arguments in [&["tags", "--work", "--dry-run"][..], &["tags", "--work"]] {
+        folder.done(arguments).says("function left out: the fonts have no `油` (U+6CB9)");
+    }
 }
 
 #[test]
