@@ -53,8 +53,8 @@ fn no_room(room: Size, dpi: u16) -> String {
         "no symbol: the face has {:.1} x {:.1} for code, marks and symbol, and the least symbol, {kind}, takes {:.1} x {:.1}",
         room.width,
         room.height,
-        modules(18),
-        modules(8)
+        modules(kind.columns()),
+        modules(kind.rows())
     )
 }
 

@@ -124,7 +124,7 @@ fn reason(round: Round) -> String {
         return reason;
     }
     let (kind, module) = (SymbolKind::DataMatrixLow, dots(smallest_module_dots(round.dpi), round.dpi));
-    let rows = 8 + 2 * kind.quiet_modules();
+    let rows = kind.rows() + 2 * kind.quiet_modules();
     format!("no symbol: {:.1} across, and {kind} needs {:.1}", round.height, (module * rows).scaled(1.0 / round.shrink))
 }
 

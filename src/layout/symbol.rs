@@ -38,6 +38,23 @@ pub enum SymbolKind {
 }
 
 impl SymbolKind {
+    /// Modules of a row.
+    pub fn columns(self) -> i64 {
+        match self {
+            Self::DataMatrixLow => 18,
+            Self::DataMatrixSquare | Self::Qr { .. } => self.rows(),
+        }
+    }
+
+    /// Rows of modules.
+    pub fn rows(self) -> i64 {
+        match self {
+            Self::Qr { version } => 17 + 4 * i64::from(version),
+            Self::DataMatrixSquare => 14,
+            Self::DataMatrixLow => 8,
+        }
+    }
+
     /// Quiet zone in modules: 4 round a QR code (ISO/IEC 18004); 1 is asked round a Data Matrix (ISO/IEC 16022), we keep 2.
     pub const fn quiet_modules(self) -> i64 {
         match self {
@@ -138,11 +155,12 @@ pub fn smallest_module_dots(dpi: u16) -> i64 {
 /// Rows of modules that stand round a wire, and the angle in radians that they may fill as seen from its middle. With a larger
 /// one the outer rows turn away from a camera that does not look straight at the symbol's middle.
 fn round_rule(kind: SymbolKind) -> (f64, f64) {
-    match kind {
-        SymbolKind::DataMatrixLow => (8.0, 0.95),
-        SymbolKind::DataMatrixSquare => (14.0, 1.05),
-        SymbolKind::Qr { version } => (17.0 + 4.0 * f64::from(version), 1.02),
-    }
+    let angle = match kind {
+        SymbolKind::DataMatrixLow => 0.95,
+        SymbolKind::DataMatrixSquare => 1.05,
+        SymbolKind::Qr { .. } => 1.02,
+    };
+    (kind.rows() as f64, angle)
 }
 
 /// Whether a symbol of this kind, with modules of this size round a finished tag of this outside diameter, turns so little that a
@@ -205,6 +223,17 @@ mod tests {
         assert_eq!((square.modules.columns, square.modules.rows), (14, 14));
         let low = Symbol::data_matrix("7KF4", SymbolKind::DataMatrixLow).unwrap();
         assert_eq!((low.modules.columns, low.modules.rows), (18, 8));
+    }
+
+    #[test]
+    fn every_kind_knows_its_modules() {
+        let codes = ["A", &"A".repeat(30), &"A".repeat(50)].map(|text| Symbol::qr(text).unwrap());
+        let data = [SymbolKind::DataMatrixSquare, SymbolKind::DataMatrixLow];
+        let data = data.map(|kind| Symbol::data_matrix("7KF4", kind).unwrap());
+        for Symbol { kind, modules, .. } in codes.into_iter().chain(data) {
+            let known = (kind.columns(), kind.rows());
+            assert_eq!(known, (i64::from(modules.columns), i64::from(modules.rows)), "{kind}");
+        }
     }
 
     #[test]

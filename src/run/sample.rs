@@ -7,6 +7,7 @@ use std::path::Path;
 
 use super::failure::RunFailure;
 use super::picture::{self, Drawn};
+use super::settings::{LONGEST_SLEEVE, LONGEST_STRIP};
 use crate::base::{EndLetter, Length, Place, Purpose, Size, TagCode, WireColour};
 use crate::codes::link::Payload;
 use crate::labels::{Field, Label, TagName, Wire, Wording};
@@ -23,8 +24,6 @@ use crate::pages::{self, Geometry, LabelForm, Stock};
 const FLAG_ON: Length = Length::nm(2_400_000);
 /// Diameter of the wire that strips are tried on: thick enough for more than the code.
 const STRIP_ON: Length = Length::nm(5_000_000);
-/// As long as sleeves and strips of a run may be.
-const LONGEST: Length = Length::nm(60_000_000);
 
 /// What a sample shows.
 #[derive(Clone, Debug)]
@@ -89,12 +88,12 @@ fn fit(stock: &Stock, label: &Label, dpi: u16) -> Result<Fitted, Refusal> {
         Geometry::Roll(roll) => fit_label(&fitting, stock, roll.label(), dpi),
         Geometry::Tube(tube) => {
             let tubes = vec![tube.size().clone()];
-            sleeve::fit(&fitting, &SleeveStock { tubes, longest: LONGEST, dpi }).map(|sleeve| sleeve.tag)
+            sleeve::fit(&fitting, &SleeveStock { tubes, longest: LONGEST_SLEEVE, dpi }).map(|sleeve| sleeve.tag)
         }
         Geometry::Paper(_) => {
             let tubes = pages::builtin().iter().filter_map(|(name, _)| Stock::builtin(name));
             let clear_tubes = tubes.filter_map(|stock| Some(stock.tube()?.size().clone())).collect();
-            strip::fit(&fitting, &StripStock { thickness: stock.thickness(), clear_tubes, longest: LONGEST, dpi })
+            strip::fit(&fitting, &StripStock { thickness: stock.thickness(), clear_tubes, longest: LONGEST_STRIP, dpi })
         }
     }
 }

@@ -24,9 +24,9 @@ const DEFAULT_STRIP_STOCK: &str = "a4-paper-strips";
 /// Stock of tie-ons when the job names none: plates of plain paper with cut lines.
 const DEFAULT_TIE_ON_STOCK: &str = "a4-paper-27-60x30-hole";
 /// A sleeve longer than this is hard to thread and to shrink evenly (common practice).
-const LONGEST_SLEEVE: Length = Length::nm(60_000_000);
+pub(super) const LONGEST_SLEEVE: Length = Length::nm(60_000_000);
 /// A strip longer than this is hard to slide under its tube (common practice).
-const LONGEST_STRIP: Length = Length::nm(90_000_000);
+pub(super) const LONGEST_STRIP: Length = Length::nm(90_000_000);
 /// A face, sleeve or strip shorter than this holds no code.
 const SHORTEST: Length = Length::nm(5_000_000);
 /// Longer than any of them.
