@@ -7,13 +7,14 @@ use std::path::{Path, PathBuf};
 use crate::kit::project;
 
 /// All that may lie at the top of the project, besides dot files.
-const TOP_LEVEL: [&str; 18] = [
+const TOP_LEVEL: [&str; 19] = [
     "CHANGELOG.md",
     "Cargo.lock",
     "Cargo.toml",
     "DEVELOPERS.md",
     "LICENSE-APACHE",
     "LICENSE-MIT",
+    "PROBLEMS.md",
     "README.md",
     "benches",
     "clippy.toml",

@@ -11,7 +11,7 @@ pub const APPLICATION_ID: i64 = 0x4c4f_4f4d;
 /// Number of the newest version.
 pub const VERSION: i64 = MIGRATIONS.len() as i64;
 
-const MIGRATIONS: [&str; 1] = [CODES_AND_PRINT_RUNS];
+const MIGRATIONS: [&str; 2] = [CODES_AND_PRINT_RUNS, BENCH];
 
 /// Version 1. What has been on a tag is never deleted: triggers say so to every program that opens the file.
 const CODES_AND_PRINT_RUNS: &str = "
@@ -120,6 +120,87 @@ CREATE TRIGGER printed_tags_stay_as_they_are BEFORE UPDATE ON printed_tag
 BEGIN SELECT RAISE(ABORT, 'the journal is never changed'); END;
 ";
 
+/// Version 2: what is noted at the bench, codes issued ahead of their circuit, former names, and what tags of connectors said.
+/// All of it is a journal: rows are added, never changed.
+const BENCH: &str = "
+-- What was done or found at an end, or of a whole circuit when `letter` is NULL. `step` is the word of the work or of the
+-- finding, empty where only `words` tell. A later note may supersede an earlier one; both stay. `other_code` and `other_letter`
+-- name the second stub where a cut is undone.
+CREATE TABLE note (
+    number INTEGER PRIMARY KEY,
+    code TEXT NOT NULL REFERENCES code (code),
+    letter INTEGER,
+    sort TEXT NOT NULL CHECK (sort IN ('done', 'undone', 'found', 'text')),
+    step TEXT NOT NULL,
+    words TEXT NOT NULL,
+    other_code TEXT REFERENCES code (code),
+    other_letter INTEGER,
+    supersedes INTEGER REFERENCES note (number),
+    noted_at TEXT NOT NULL
+) STRICT;
+CREATE INDEX notes_of_a_code ON note (code);
+
+-- Codes issued ahead of any circuit, on printed tags or in a list for a marker pen. Until it is assigned, the circuit of such a
+-- code is NULL; the row stays afterwards.
+CREATE TABLE blank (
+    code TEXT PRIMARY KEY REFERENCES code (code),
+    way TEXT NOT NULL CHECK (way IN ('printed', 'listed')),
+    issued_at TEXT NOT NULL
+) STRICT, WITHOUT ROWID;
+
+-- What a blank proved to be; the last row of a code counts. `place` is empty where only the circuit is known.
+CREATE TABLE assignment (
+    number INTEGER PRIMARY KEY,
+    code TEXT NOT NULL REFERENCES blank (code),
+    designation TEXT NOT NULL,
+    place TEXT NOT NULL,
+    assigned_at TEXT NOT NULL
+) STRICT;
+CREATE INDEX assignments_of_a_code ON assignment (code);
+
+CREATE TABLE renaming (
+    number INTEGER PRIMARY KEY,
+    code TEXT NOT NULL REFERENCES code (code),
+    former TEXT NOT NULL,
+    designation TEXT NOT NULL,
+    renamed_at TEXT NOT NULL
+) STRICT;
+
+-- What the tags of connectors said, as `printed_tag` keeps it of those with a code.
+CREATE TABLE printed_connector_tag (
+    number INTEGER PRIMARY KEY,
+    run INTEGER NOT NULL REFERENCES print_run (number),
+    connector TEXT NOT NULL,
+    kind TEXT NOT NULL,
+    stock TEXT NOT NULL,
+    words TEXT NOT NULL,
+    payload TEXT
+) STRICT;
+CREATE INDEX tags_of_a_connector ON printed_connector_tag (connector);
+CREATE INDEX connector_tags_of_a_run ON printed_connector_tag (run);
+
+CREATE TRIGGER notes_stay BEFORE DELETE ON note
+BEGIN SELECT RAISE(ABORT, 'the journal is never shortened'); END;
+CREATE TRIGGER notes_stay_as_they_are BEFORE UPDATE ON note
+BEGIN SELECT RAISE(ABORT, 'the journal is never changed'); END;
+CREATE TRIGGER blanks_stay BEFORE DELETE ON blank
+BEGIN SELECT RAISE(ABORT, 'the journal is never shortened'); END;
+CREATE TRIGGER blanks_stay_as_they_are BEFORE UPDATE ON blank
+BEGIN SELECT RAISE(ABORT, 'the journal is never changed'); END;
+CREATE TRIGGER assignments_stay BEFORE DELETE ON assignment
+BEGIN SELECT RAISE(ABORT, 'the journal is never shortened'); END;
+CREATE TRIGGER assignments_stay_as_they_are BEFORE UPDATE ON assignment
+BEGIN SELECT RAISE(ABORT, 'the journal is never changed'); END;
+CREATE TRIGGER renamings_stay BEFORE DELETE ON renaming
+BEGIN SELECT RAISE(ABORT, 'the journal is never shortened'); END;
+CREATE TRIGGER renamings_stay_as_they_are BEFORE UPDATE ON renaming
+BEGIN SELECT RAISE(ABORT, 'the journal is never changed'); END;
+CREATE TRIGGER printed_connector_tags_stay BEFORE DELETE ON printed_connector_tag
+BEGIN SELECT RAISE(ABORT, 'the journal is never shortened'); END;
+CREATE TRIGGER printed_connector_tags_stay_as_they_are BEFORE UPDATE ON printed_connector_tag
+BEGIN SELECT RAISE(ABORT, 'the journal is never changed'); END;
+";
+
 /// What a database file turns out to be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Standing {
@@ -190,7 +271,7 @@ mod tests {
                 (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
             })
         };
-        assert_eq!(MIGRATIONS.map(digest), [10_433_687_231_433_971_681]);
+        assert_eq!(MIGRATIONS.map(digest), [10_433_687_231_433_971_681, 12_298_941_678_448_273_066]);
     }
 
     #[test]
@@ -205,7 +286,12 @@ mod tests {
                  INSERT INTO letter VALUES ('FQGB', 0, 1, 'then');
                  INSERT INTO print_run VALUES (1, 'tags', 'then');
                  INSERT INTO print_run_outcome VALUES (1, 'done', 'then');
-                 INSERT INTO printed_tag VALUES (1, 1, 'FQGB', 'A', 'J1/14', 'flag', 'x', '', NULL);",
+                 INSERT INTO printed_tag VALUES (1, 1, 'FQGB', 'A', 'J1/14', 'flag', 'x', '', NULL);
+                 INSERT INTO note VALUES (1, 'FQGB', 0, 'done', 'cut', '', NULL, NULL, NULL, 'then');
+                 INSERT INTO blank VALUES ('FQGB', 'printed', 'then');
+                 INSERT INTO assignment VALUES (1, 'FQGB', 'E14', 'J1/14', 'then');
+                 INSERT INTO renaming VALUES (1, 'FQGB', 'E14', 'E15', 'then');
+                 INSERT INTO printed_connector_tag VALUES (1, 1, 'J1', 'flag', 'x', '', NULL);",
             )
             .expect("inserts");
         for forbidden in [
@@ -218,6 +304,16 @@ mod tests {
             "UPDATE print_run_outcome SET outcome = 'failed'",
             "DELETE FROM printed_tag",
             "UPDATE printed_tag SET place = 'J2'",
+            "DELETE FROM note",
+            "UPDATE note SET step = 'pulled'",
+            "DELETE FROM blank",
+            "UPDATE blank SET way = 'listed'",
+            "DELETE FROM assignment",
+            "UPDATE assignment SET place = ''",
+            "DELETE FROM renaming",
+            "UPDATE renaming SET former = ''",
+            "DELETE FROM printed_connector_tag",
+            "UPDATE printed_connector_tag SET words = ''",
         ] {
             assert!(connection.execute_batch(forbidden).is_err(), "{forbidden}");
         }

@@ -55,6 +55,7 @@ mod tests {
     use std::path::Path;
 
     use super::*;
+    use crate::base::Severity;
 
     #[test]
     fn ids_differ_and_are_plain_and_meanings_are_short() {
@@ -95,11 +96,15 @@ mod tests {
         texts
     }
 
+    /// The page for users has a heading for every kind, with what the code says of it, and none besides.
     #[test]
-    fn the_developers_table_is_complete() {
-        let table = include_str!("../../DEVELOPERS.md");
+    fn the_page_of_problems_is_complete() {
+        let page = include_str!("../../PROBLEMS.md");
         for kind in all_problem_kinds() {
-            assert!(table.contains(&format!("| {} |", kind.id)), "`{}` is not in DEVELOPERS.md", kind.id);
+            let severity = if kind.severity == Severity::Error { "error" } else { "warning" };
+            let entry = format!("\n### {}\n\n**{severity}**: {}.\n", kind.id, kind.meaning);
+            assert!(page.contains(&entry), "PROBLEMS.md lacks this entry:\n{entry}");
         }
+        assert_eq!(page.matches("\n### ").count(), all_problem_kinds().count());
     }
 }
