@@ -30,8 +30,14 @@ impl<'s> Sheet<'s> {
     ) -> Option<Self> {
         let is_header = |header: &str| headers::is_header(kind, &settings.columns, header);
         let table = cells::cut(source, &is_header).map_err(|problem| problems.push(*problem)).ok()?;
-        let columns = columns::find(&table, kind, &settings.columns, problems)?;
+        let mut columns = columns::find(&table, kind, &settings.columns, problems)?;
         let form = settings.form.unwrap_or_else(|| columns.form());
+        if kind == TableKind::List {
+            if form == Form::Wire {
+                columns.begin_wires();
+            }
+            columns::leave_out_unfit(&table, &mut columns, form, problems);
+        }
         let has_connector = settings.connector.is_some();
         columns::are_complete(&table, &columns, kind, form, has_connector, problems).then_some(Self {
             table,
@@ -106,7 +112,7 @@ impl<'s> Sheet<'s> {
     /// cells may stand in wrong columns; shorter ones once, with their number, and so are values below no header.
     pub(super) fn rows(&self, problems: &mut Vec<Problem>) -> Vec<usize> {
         let header = self.columns.header_row();
-        let (width, widest) = (self.columns.width(), self.table.row(header).len());
+        let (width, widest) = (self.columns.width(), self.columns.widest());
         let before = problems.len();
         let mut rows = Vec::with_capacity(self.table.len());
         let mut shorter: Option<(usize, usize)> = None;
