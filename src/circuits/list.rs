@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::{Action, OwnWords, Supply};
 use crate::base::conductor::SizeUnit;
 use crate::base::{ConnectorId, Insulation};
 
@@ -27,6 +28,14 @@ pub struct ListSettings {
     pub size_unit: Option<SizeUnit>,
     /// The insulation of wires whose rows name none.
     pub insulation: Option<Insulation>,
+    /// The branch of ends of which neither row nor connectors.csv name one.
+    pub branch: Option<String>,
+    /// The action of ends of which neither row nor connectors.csv say one.
+    pub action: Option<Action>,
+    /// The supply of circuits of which no row says one.
+    pub supply: Option<Supply>,
+    /// The user's own words: the list's, and the job's for all else.
+    pub words: OwnWords,
 }
 
 /// A list as it lies in the job folder.

@@ -9,7 +9,9 @@
 //! columns     cells    -> which column is which (headers: those that are known)
 //! sheet       all of the above for one list
 //! connectors  connectors.csv -> connectors
-//! rows        rows     -> mentions: what each says of an end (values: its lengths, words: its actions, supplies and the like)
+//! rows        rows     -> mentions: what each says of an end (values: its lengths, words: its actions, supplies and the like,
+//!             own_words: those of the user,
+//!             blurred: colours that these would blur)
 //! naming      mentions -> which circuit each is of
 //! join        mentions -> ends and circuits
 //! wires       ends     -> which end is the far end of which
@@ -20,6 +22,7 @@ use std::collections::HashMap;
 
 use crate::base::{Checked, Origin, Problem};
 
+mod blurred;
 mod cells;
 mod check;
 pub mod circuit;
@@ -30,6 +33,7 @@ mod join;
 pub mod list;
 mod mention;
 mod naming;
+mod own_words;
 mod problems;
 mod rows;
 mod sheet;
@@ -40,11 +44,12 @@ mod values;
 mod wires;
 mod words;
 
-pub use circuit::{Action, Circuit, Circuits, Connector, ConnectorKind, End, FarEnd, Fuse, Naming, Supply, TagWish};
+pub use circuit::{Action, Case, Circuit, Circuits, Connector, ConnectorKind, End, FarEnd, Fuse, Naming, Supply, TagWish};
 pub use headers::list_columns;
 pub use list::{Form, List, ListSettings};
+pub use own_words::OwnWords;
 pub use problems::problem_kinds;
-pub use words::insulation;
+pub use words::{action, insulation, supply};
 
 /// Reads the lists of a job and joins them into circuits. All problems of all lists come together, in the order of the
 /// lists and their rows; rows and ends with errors are left out of the circuits.

@@ -20,6 +20,7 @@ problem_kinds! {
     MISSING_PLACE Error "missing-place" "a row does not say which connector, or which cavity of it";
     BLANK_CAVITY Warning "blank-cavity" "no row names a cavity of this connector, so it counts as a stud or splice";
     INCOMPLETE_FAR_END Error "incomplete-far-end" "a wire's other end has a connector without cavity or a cavity without connector";
+    CHANGED_BY_SPREADSHEET Error "changed-by-spreadsheet" "a spreadsheet has made a date, a number or an error of what was typed";
     WIRE_TO_ITSELF Error "wire-to-itself" "a wire begins and ends in the same cavity";
     BAD_DESIGNATION Error "bad-designation" "a designation holds a line break or another control character";
     BAD_LENGTH Error "bad-length" "a length cannot be read";
@@ -31,11 +32,14 @@ problem_kinds! {
     TWO_TAGS_OF_ONE_PURPOSE Error "two-tags-of-one-purpose" "the tag column names two work tags or two final tags for one end";
     UNKNOWN_SUPPLY Error "unknown-supply" "the supply column holds a word that is no supply";
     UNKNOWN_COLOUR Warning "unknown-colour" "a colour is not one of IEC 60757; it is printed as typed";
+    COLOURS_BLURRED Warning "colours-blurred" "own words make one colour of two that a list tells apart";
     UNKNOWN_INSULATION Warning "unknown-insulation" "an insulation is none whose wall is known; the diameter stays unknown";
     UNKNOWN_CONNECTOR_KIND Error "unknown-connector-kind" "connectors.csv gives a connector a kind there is not";
+    UNKNOWN_CASE Error "unknown-case" "connectors.csv says something else of case than that it matters or not";
     DUPLICATE_CONNECTOR Error "duplicate-connector" "connectors.csv describes a connector twice";
     UNKNOWN_MATE Warning "unknown-mate" "connectors.csv names an other half that stands in no list; it counts as gone";
     MATES_DISAGREE Error "mates-disagree" "connectors.csv gives the two halves of an inline pair different mates";
+    DIFFER_BY_CASE Warning "differ-by-case" "names of cavities of one connector differ in case only, and count as two";
     CHARTS_DISAGREE Warning "charts-disagree" "two lists say different things of one end or circuit";
     TWO_CIRCUITS_IN_ONE_CAVITY Warning "two-circuits-in-one-cavity" "a cavity holds ends of different circuits";
     ONE_ENDED_CIRCUIT Warning "one-ended-circuit" "a circuit has one end only; where its wire goes is not known yet";

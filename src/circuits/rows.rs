@@ -1,7 +1,8 @@
 //! Rows -> mentions: reads each row of each chart and wire list. A row with an error is told and mentions nothing.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
+use super::blurred;
 use super::connectors::unknown_action;
 use super::headers::Column;
 use super::mention::{CHART, FROM, Mention, Mentions, PlaceRef, Side, TO, settle_blank_cavities};
@@ -28,16 +29,17 @@ pub(super) fn read<'t>(
         connectors.values().map(|connector| (connector.id.as_str(), connector.kind)).collect();
     let mut mentions =
         Mentions { sheets, all: Vec::new(), colours: Vec::new(), colour_keys: Vec::new(), sizes: Vec::new() };
-    let mut colours = HashMap::new();
     let mut meanings = HashMap::new();
+    let mut blurred = BTreeSet::new();
     for (index, sheet) in sheets.iter().enumerate() {
         let mut reader = Reader {
             sheet,
             index,
             row: 0,
             described: &described,
-            colours: &mut colours,
+            colours: HashMap::new(),
             meanings: &mut meanings,
+            blurred: &mut blurred,
             unknown_colours: Vec::new(),
             sizes: HashMap::new(),
             actions: HashMap::new(),
@@ -60,17 +62,19 @@ struct Reader<'t, 'r> {
     index: usize,
     row: usize,
     described: &'r HashMap<&'t str, ConnectorKind>,
-    /// Index of a colour by its text.
-    colours: &'r mut HashMap<&'t str, u32>,
+    /// Index of a colour of this list, and the first row that has it, by its text: another list may mean another colour by it.
+    colours: HashMap<&'t str, (u32, usize)>,
     /// First index of each colour that means the same.
     meanings: &'r mut HashMap<String, u32>,
+    /// Letters of which it has been told that they are blurred.
+    blurred: &'r mut BTreeSet<(String, String)>,
     /// Unknown colours of this list: index of the colour and row, for each row that has one.
     unknown_colours: Vec<(u32, usize)>,
     // Lists repeat few words many times: each is understood once.
     sizes: HashMap<&'t str, Result<u32, NotASize>>,
-    actions: HashMap<&'t str, Result<Action, Option<&'static str>>>,
-    supplies: HashMap<&'t str, Result<Option<Supply>, Option<&'static str>>>,
-    insulations: HashMap<&'t str, Result<Insulation, Option<&'static str>>>,
+    actions: HashMap<&'t str, Result<Action, Option<&'t str>>>,
+    supplies: HashMap<&'t str, Result<Option<Supply>, Option<&'t str>>>,
+    insulations: HashMap<&'t str, Result<Insulation, Option<&'t str>>>,
     tags: HashMap<&'t str, Result<TagWish, NotATagWish>>,
     /// Unknown insulations of this list: the row of each that has it first, and how many have it.
     unknown_insulations: BTreeMap<&'t str, (usize, usize)>,
@@ -119,6 +123,7 @@ impl<'t> Reader<'t, '_> {
             self.problems.push(EMPTY_CAVITY.says(what).at(origin).remedy(remedy));
         }
         self.tell_unknown_colours();
+        self.tell_blurred_colours();
         self.tell_unknown_insulations();
     }
 
@@ -290,7 +295,7 @@ impl<'t> Reader<'t, '_> {
     fn action(&mut self, side: &'static Side) -> Option<Action> {
         let own = self.get(side.action).map(|cell| (side.action, cell));
         let (column, cell) = own.or_else(|| Some((Column::Action, self.get(Column::Action)?)))?;
-        match self.actions.entry(cell).or_insert_with(|| words::action(cell)).clone() {
+        match self.actions.entry(cell).or_insert_with(|| words::action_with(cell, self.sheet.words())).clone() {
             Ok(action) => Some(action),
             Err(near) => {
                 // The column for both sides is told once.
@@ -309,11 +314,11 @@ impl<'t> Reader<'t, '_> {
         let Some((column, cell)) = own.or_else(|| Some((Column::Tag, self.get(Column::Tag)?))) else {
             return TagWish::default();
         };
-        let (kind, what, remedy) = match self.tags.entry(cell).or_insert_with(|| words::tag_wish(cell)) {
+        let (kind, what, remedy) = match self.tags.entry(cell).or_insert_with(|| words::tag_wish(cell, self.sheet.words())) {
             Ok(wish) => return *wish,
             Err(NotATagWish::Unknown(word, near)) => {
                 let all = || format!("choose from {}", listed(&TagKind::WORDS.map(|(word, _)| word)));
-                (UNKNOWN_TAG, format!("`{word}` is no kind of tag"), near.map_or_else(all, did_you_mean))
+                (UNKNOWN_TAG, format!("`{word}` is no kind of tag"), near.as_deref().map_or_else(all, did_you_mean))
             }
             Err(NotATagWish::TwoOfOnePurpose(first, second)) => (
                 TWO_TAGS_OF_ONE_PURPOSE,
@@ -330,7 +335,7 @@ impl<'t> Reader<'t, '_> {
 
     fn supply(&mut self) -> Option<Supply> {
         let cell = self.get(Column::Supply)?;
-        match *self.supplies.entry(cell).or_insert_with(|| words::supply(cell)) {
+        match *self.supplies.entry(cell).or_insert_with(|| words::supply_with(cell, self.sheet.words())) {
             Ok(supply) => supply,
             Err(near) => {
                 let all = || format!("write {}", Supply::ALL.map(Supply::word).join(", "));
@@ -343,7 +348,7 @@ impl<'t> Reader<'t, '_> {
 
     fn insulation(&mut self) -> Option<Insulation> {
         let cell = self.get(Column::Insulation)?;
-        let insulation = *self.insulations.entry(cell).or_insert_with(|| words::insulation(cell));
+        let insulation = *self.insulations.entry(cell).or_insert_with(|| words::insulation_with(cell, self.sheet.words()));
         if insulation.is_err() {
             self.unknown_insulations.entry(cell).or_insert((self.row, 0)).1 += 1;
         }
@@ -356,7 +361,7 @@ impl<'t> Reader<'t, '_> {
             let rows = if count == 1 { String::new() } else { format!(" (in {count} rows)") };
             let what = format!("`{cell}` is no insulation whose wall is known: the diameter must be measured{rows}");
             let all = || format!("choose from {}", listed(&Insulation::ALL.map(Insulation::word)));
-            let remedy = words::insulation(cell).err().flatten().map_or_else(all, did_you_mean);
+            let remedy = words::insulation_with(cell, self.sheet.words()).err().flatten().map_or_else(all, did_you_mean);
             self.row = row;
             self.tell(UNKNOWN_INSULATION, Column::Insulation, what, remedy);
         }
@@ -365,15 +370,16 @@ impl<'t> Reader<'t, '_> {
     fn colour(&mut self) -> Option<u32> {
         let cell = self.get(Column::Colour)?;
         let index = match self.colours.get(cell) {
-            Some(&index) => index,
+            Some(&(index, _)) => index,
             None => {
                 let colours = &mut self.mentions.colours;
-                let colour = WireColour::from_cell(cell)?;
+                let own = &self.sheet.words().colour;
+                let colour = WireColour::from_cell_with(cell, &|word| own.meaning(word).copied())?;
                 let index = colours.len() as u32;
                 let meaning = colour.to_string().to_lowercase();
                 self.mentions.colour_keys.push(*self.meanings.entry(meaning).or_insert(index));
                 colours.push(colour);
-                self.colours.insert(cell, index);
+                self.colours.insert(cell, (index, self.row));
                 index
             }
         };
@@ -393,9 +399,23 @@ impl<'t> Reader<'t, '_> {
             let rows = if run.len() == 1 { String::new() } else { format!(" (in {} rows)", run.len()) };
             let what = format!("`{typed}` is no colour of IEC 60757: it is printed as typed{rows}");
             self.row = row;
-            let remedy = "base first, then stripe: `BN/WH` or `brown/white`; makers' own letters may stay";
+            let remedy = "base first, then stripe: `BN/WH` or `brown/white`; makers' own letters may stay, or job.toml says in \
+                          [words.colour] what they mean";
             self.tell(UNKNOWN_COLOUR, Column::Colour, what, remedy);
         }
+    }
+
+    /// Own words that make one colour of two of this list's.
+    fn tell_blurred_colours(&mut self) {
+        let mut cells: Vec<(&str, usize)> = self.colours.iter().map(|(cell, (_, row))| (*cell, *row)).collect();
+        cells.sort_unstable_by_key(|&(cell, row)| (row, cell));
+        let place = |cell: &str| {
+            let row = self.colours.get(cell).map_or(0, |&(_, row)| row);
+            self.sheet.origin(row, Column::Colour)
+        };
+        let own = &self.sheet.words().colour;
+        let found = blurred::find(cells.iter().map(|(cell, _)| *cell), own, &place, self.blurred);
+        self.problems.extend(found);
     }
 
     fn size(&mut self) -> Option<u32> {

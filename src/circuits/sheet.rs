@@ -7,7 +7,7 @@ use super::cells::{self, Table};
 use super::columns::{self, Columns};
 use super::headers::{self, Column, HeaderUnit, TableKind};
 use super::problems::{NO_ROWS, ROW_TOO_LONG, ROW_TOO_SHORT, UNUSED_COLUMN};
-use super::{Form, ListSettings};
+use super::{Form, ListSettings, OwnWords};
 use crate::base::conductor::SizeUnit;
 use crate::base::{Insulation, Origin, Problem, Source};
 
@@ -71,6 +71,16 @@ impl<'s> Sheet<'s> {
         self.settings.insulation
     }
 
+    /// What the job says about reading it.
+    pub(super) const fn settings(&self) -> &ListSettings {
+        self.settings
+    }
+
+    /// The user's own words for what stands in it.
+    pub(super) const fn words(&self) -> &'s OwnWords {
+        &self.settings.words
+    }
+
     /// The unit of bare numbers in a column of lengths.
     pub(super) fn length_unit(&self, column: Column) -> Option<&'static str> {
         match self.columns.unit(column) {
@@ -89,12 +99,13 @@ impl<'s> Sheet<'s> {
         self.columns.at(column).is_some()
     }
 
-    /// A cell as it stands; `None` when it is blank. Dashes alone count as blank except where they may be a cavity: the
-    /// terminals of a battery are `+` and `-`.
+    /// A cell as it stands; `None` when it is blank. Dashes alone count as blank except where they may be a cavity, as the
+    /// terminals of a battery are `+` and `-`, or are a word of the user's own.
     pub(super) fn get(&self, row: usize, column: Column) -> Option<&str> {
         let value = self.table.row(row).value(self.columns.at(column)?);
         let is_cavity = matches!(column, Column::Cavity | Column::FromCavity | Column::ToCavity);
-        let is_blank = value.is_empty() || (!is_cavity && matches!(value, "-" | "–" | "—" | "--"));
+        let is_dash = matches!(value, "-" | "–" | "—" | "--");
+        let is_blank = value.is_empty() || (is_dash && !is_cavity && !self.words().knows(column, value));
         (!is_blank).then_some(value)
     }
 

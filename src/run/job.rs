@@ -22,7 +22,7 @@ use crate::base::conductor::SizeUnit;
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::settings::{self, Reader, Table};
 use crate::base::{Checked, ConnectorId, Insulation, Origin, Problem, Source, Stated};
-use crate::circuits::{self, Form, List, ListSettings, list_columns};
+use crate::circuits::{self, Action, Form, List, ListSettings, OwnWords, Supply, list_columns};
 use crate::layout::Floors;
 use crate::pages::PrinterKind;
 
@@ -57,6 +57,7 @@ pub struct Job {
     wordings: WordingSettings,
     insulation: Option<Insulation>,
     fonts: FontSettings,
+    words: OwnWords,
 }
 
 /// What kept a job folder from being read.
@@ -111,6 +112,8 @@ impl Job {
             && job.lists.is_empty()
         {
             job.lists = lists_in(folder)?;
+            let settings = job.unnamed_list_settings();
+            job.lists.iter_mut().for_each(|list| list.settings = settings.clone());
         }
         Ok(job)
     }
@@ -119,6 +122,12 @@ impl Job {
     fn from_text(folder: &Path, text: &str) -> Checked<Option<Self>> {
         let source = Source::new(JOB_FILE, text);
         settings::read(&source, |reader, top| read_job(reader, top, folder, &source))
+    }
+
+    /// What holds for lists that job.toml does not name.
+    fn unnamed_list_settings(&self) -> ListSettings {
+        let (action, supply) = (self.words.blank_action(), self.words.blank_supply());
+        ListSettings { action, supply, words: self.words.clone(), ..ListSettings::default() }
     }
 
     /// The bytes of all lists, in the order of job.toml. One that cannot be read is a problem where job.toml names it; the
@@ -142,7 +151,8 @@ impl Job {
         if !self.folder.join(CONNECTORS_FILE).exists() {
             return Checked { value: None, problems: Vec::new() };
         }
-        let list = |bytes| List { name: CONNECTORS_FILE.to_owned(), bytes, settings: ListSettings::default() };
+        let settings = ListSettings { words: self.words.clone(), ..ListSettings::default() };
+        let list = |bytes| List { name: CONNECTORS_FILE.to_owned(), bytes, settings };
         match self.bytes_of(CONNECTORS_FILE) {
             Ok(bytes) => Checked { value: Some(list(bytes)), problems: Vec::new() },
             Err(problem) => Checked { value: None, problems: vec![*problem] },
@@ -278,12 +288,14 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
             "wires",
             "wording",
             "fonts",
+            "words",
         ],
     );
+    let words = read_words(reader, top);
     let title = reader.text(top, "title").unwrap_or_else(|| Stated::default(folder_name(folder)));
     let mut lists: Vec<NamedList> = Vec::new();
     for table in reader.tables(top, "list").unwrap_or_default() {
-        let Some(list) = read_list(reader, &table) else { continue };
+        let Some(list) = read_list(reader, &table, &words) else { continue };
         if let Some(first) = lists.iter().find(|known| known.file.value == list.file.value) {
             let mut problem = LIST_NAMED_TWICE
                 .says(format!("`{}` is named twice", list.file.value))
@@ -336,15 +348,24 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
         wordings,
         fonts,
         insulation,
+        words,
     }
 }
 
-fn read_list(reader: &mut Reader, table: &Table<'_>) -> Option<NamedList> {
-    reader.expect_keys(table, &["file"], &["connector", "form", "size_unit", "insulation", "columns"]);
+fn read_list(reader: &mut Reader, table: &Table<'_>, of_job: &OwnWords) -> Option<NamedList> {
+    const KEYS: [&str; 9] =
+        ["connector", "form", "size_unit", "insulation", "branch", "action", "supply", "columns", "words"];
+    reader.expect_keys(table, &["file"], &KEYS);
     let form = reader.word(table, "form", &FORMS).map(|form| form.value);
     let connector = reader.text(table, "connector").and_then(|text| ConnectorId::from_cell(&text.value));
     let size_unit = reader.word(table, "size_unit", &SIZE_UNITS).map(|unit| unit.value);
     let insulation = read_insulation(reader, table);
+    let branch = reader.text(table, "branch").map(|branch| branch.value);
+    let words = read_words(reader, table).before(of_job);
+    let action = reader.word_by(table, "action", circuits::action, &Action::WORDS).map(|action| action.value);
+    let action = action.or_else(|| words.blank_action());
+    let supply = reader.word_by(table, "supply", circuits::supply, &Supply::ALL.map(Supply::word));
+    let supply = supply.map_or_else(|| words.blank_supply(), |supply| supply.value);
     let mut columns = BTreeMap::new();
     if let Some(mapping) = reader.table(table, "columns") {
         let names: Vec<&str> = list_columns().collect();
@@ -360,7 +381,19 @@ fn read_list(reader: &mut Reader, table: &Table<'_>) -> Option<NamedList> {
         reader.tell(file.point(problem));
         return None;
     }
-    Some(NamedList { file, settings: ListSettings { form, connector, columns, size_unit, insulation } })
+    Some(NamedList { file, settings: ListSettings { form, connector, columns, size_unit, insulation, branch, action, supply, words } })
+}
+
+/// The user's own words for what stands in cells.
+fn read_words(reader: &mut Reader, table: &Table<'_>) -> OwnWords {
+    let mut own = OwnWords::default();
+    if let Some(words) = reader.table(table, "words") {
+        reader.expect_keys(&words, &[], &OwnWords::COLUMNS);
+        for column in OwnWords::COLUMNS {
+            reader.own_words(&words, column, |word, meaning| own.add(column, word, meaning));
+        }
+    }
+    own
 }
 
 /// The insulation of wires, in the words that lists have for it.
