@@ -14,7 +14,7 @@ use super::mention::{Mention, Mentions};
 use super::naming::Named;
 use super::problems::CHARTS_DISAGREE;
 use super::wires::{self, Described};
-use super::{Action, Circuit, Connector, End, Fuse, TagWish};
+use super::{Action, Circuit, Connector, Decided, End, Fuse, TagWish};
 use crate::base::{ConductorSize, ConnectorId, Insulation, Length, Problem, TagKind};
 
 /// An end as far as it is read: indices of mentions say who said what.
@@ -314,7 +314,6 @@ impl<'t> Joiner<'t, '_> {
         let connector = self.described.get(mention.place.connector);
         // What describes the connector goes before what holds for a whole list.
         let list = self.mentions.sheets[mention.sheet].settings();
-        let default_action = || connector.and_then(|connector| connector.action.clone()).or_else(|| list.action.clone());
         let default_branch = || connector.and_then(|connector| connector.branch.clone()).or_else(|| list.branch.clone());
         // The size and what is round it are of one wire, so the list that gives the size gives its insulation too.
         let default_insulation = || {
@@ -330,7 +329,12 @@ impl<'t> Joiner<'t, '_> {
             diameter: draft.diameter,
             slides_over: draft.slides_over,
             length: draft.length,
-            action: draft.action.as_ref().map(|(action, _)| action.clone()).or_else(default_action).unwrap_or_default(),
+            action: draft.action.as_ref().map(|(action, _)| action.clone()).or_else(|| list.action.clone()).unwrap_or_default(),
+            decided: match (&draft.action, &list.action) {
+                (Some(_), _) => Decided::Row,
+                (None, Some(_)) => Decided::List,
+                (None, None) => Decided::Nobody,
+            },
             tag: TagWish {
                 work: draft.work_tag.map(|(kind, _)| kind),
                 final_tag: draft.final_tag.map(|(kind, _)| kind),
