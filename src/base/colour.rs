@@ -158,9 +158,7 @@ fn understand(typed: &str, own: &dyn Fn(&str) -> Option<(Colour, Option<Colour>)
     let (first, second, third) = (parts.next()?, parts.next(), parts.next());
     let (base, stripe) = match (second, third) {
         (Some(second), None) => (word(first)?, word(second)?),
-        (None, _) if first.len() == 4 && first.is_ascii() => {
-            (word(&first[..2])?, word(&first[2..])?)
-        }
+        (None, _) if first.len() == 4 && first.is_ascii() => (word(&first[..2])?, word(&first[2..])?),
         _ => return None,
     };
     match (base, stripe) {
@@ -243,6 +241,9 @@ mod tests {
             assert_eq!(read(cell).to_string(), shown, "{cell}");
             assert_eq!(read(cell).typed(), cell);
         }
-        assert_eq!((read("BL").own_letters(), read("RD").own_letters(), read("L").own_letters()), (Some("BL"), None, None));
+        assert_eq!(
+            (read("BL").own_letters(), read("RD").own_letters(), read("L").own_letters()),
+            (Some("BL"), None, None)
+        );
     }
 }

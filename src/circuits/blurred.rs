@@ -30,14 +30,17 @@ pub(super) fn find<'t>(
     }
     let mut problems = Vec::new();
     for alike in meanings.values() {
-        let Some((mapped, stated)) = alike.keys().find_map(|letters| Some((letters, own.stated(letters)?))) else { continue };
+        let Some((mapped, stated)) = alike.keys().find_map(|letters| Some((letters, own.stated(letters)?))) else {
+            continue;
+        };
         for other in alike.keys().filter(|other| *other != mapped) {
             if !told.insert((mapped.clone(), other.clone())) {
                 continue;
             }
             let (one, two) = (mapped.to_uppercase(), other.to_uppercase());
             let (base, stripe) = stated.value;
-            let colour = stripe.map_or_else(|| base.name().to_owned(), |stripe| format!("{}/{}", base.name(), stripe.name()));
+            let colour =
+                stripe.map_or_else(|| base.name().to_owned(), |stripe| format!("{}/{}", base.name(), stripe.name()));
             let what = format!("`{one}` and `{two}` both become {colour}, but one list has both");
             let problem = stated.point(COLOURS_BLURRED.says(what));
             let problem = problem.see(format!("`{one}` stands here"), place(alike[mapped]));
@@ -46,7 +49,8 @@ pub(super) fn find<'t>(
                 Some(origin) => problem.see(format!("`{two}` is said here"), origin),
                 None => problem,
             };
-            let remedy = "if they are two colours, say another for one of them, or leave it out: it is printed as typed then";
+            let remedy =
+                "if they are two colours, say another for one of them, or leave it out: it is printed as typed then";
             problems.push(problem.remedy(remedy));
         }
     }

@@ -68,7 +68,8 @@ impl Columns {
 
     /// Whether these are columns of wires rather than of cavities.
     pub(super) fn form(&self) -> Form {
-        let is_wire = self.has_from() && [Column::ToConnector, Column::ToPlace, Column::ToCavity].iter().any(|&to| self.has(to));
+        let is_wire =
+            self.has_from() && [Column::ToConnector, Column::ToPlace, Column::ToCavity].iter().any(|&to| self.has(to));
         if is_wire || self.leads_on() { Form::Wire } else { Form::Chart }
     }
 

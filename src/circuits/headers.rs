@@ -278,8 +278,8 @@ mod tests {
     #[test]
     fn headers_as_people_write_them() {
         use Column::{
-            Branch, Cavity, Circuit, Colour, Connector, Diameter, FromCavity, FromConnector, Fuse, Function, Length, Note, Size,
-            ToCavity, ToConnector, ToPlace,
+            Branch, Cavity, Circuit, Colour, Connector, Diameter, FromCavity, FromConnector, Function, Fuse, Length,
+            Note, Size, ToCavity, ToConnector, ToPlace,
         };
         for (header, column) in [
             ("PIN", Cavity),

@@ -300,7 +300,9 @@ impl<'t> Joiner<'t, '_> {
             let (one, other) = (self.mentions.colour(one).typed(), self.mentions.colour(other).typed());
             let (first, second) = (&self.mentions.all[first], &self.mentions.all[second]);
             let ends = if count == 1 { String::new() } else { format!(" ({count} such ends)") };
-            let what = format!("colour `{other}` here is `{one}` elsewhere for the same end{ends}: whether they agree is not known");
+            let what = format!(
+                "colour `{other}` here is `{one}` elsewhere for the same end{ends}: whether they agree is not known"
+            );
             let problem = CHARTS_DISAGREE.says(what).at(self.mentions.origin_of(second, Column::Colour));
             let problem = problem.see(format!("`{one}` here"), self.mentions.origin_of(first, Column::Colour));
             let remedy = "say in job.toml what a list's letters mean, below its [[list]]: [list.words.colour]";
@@ -314,7 +316,8 @@ impl<'t> Joiner<'t, '_> {
         let connector = self.described.get(mention.place.connector);
         // What describes the connector goes before what holds for a whole list.
         let list = self.mentions.sheets[mention.sheet].settings();
-        let default_branch = || connector.and_then(|connector| connector.branch.clone()).or_else(|| list.branch.clone());
+        let default_branch =
+            || connector.and_then(|connector| connector.branch.clone()).or_else(|| list.branch.clone());
         // The size and what is round it are of one wire, so the list that gives the size gives its insulation too.
         let default_insulation = || {
             let of = draft.size.map_or(draft.first, |(_, mention)| mention);
@@ -329,7 +332,12 @@ impl<'t> Joiner<'t, '_> {
             diameter: draft.diameter,
             slides_over: draft.slides_over,
             length: draft.length,
-            action: draft.action.as_ref().map(|(action, _)| action.clone()).or_else(|| list.action.clone()).unwrap_or_default(),
+            action: draft
+                .action
+                .as_ref()
+                .map(|(action, _)| action.clone())
+                .or_else(|| list.action.clone())
+                .unwrap_or_default(),
             decided: match (&draft.action, &list.action) {
                 (Some(_), _) => Decided::Row,
                 (None, Some(_)) => Decided::List,

@@ -12,6 +12,7 @@
 //! rows        rows     -> mentions: what each says of an end (values: its lengths, words: its actions, supplies and the like,
 //!             own_words: those of the user,
 //!             blurred: colours that these would blur)
+//! case        mentions -> cavities that differ in case only
 //! naming      mentions -> which circuit each is of
 //! join        mentions -> ends and circuits
 //! wires       ends     -> which end is the far end of which
@@ -24,6 +25,7 @@ use std::collections::HashMap;
 use crate::base::{Checked, Origin, Problem};
 
 mod blurred;
+mod case;
 mod cells;
 mod check;
 pub mod circuit;
@@ -39,8 +41,11 @@ mod problems;
 mod rows;
 mod rules;
 mod sheet;
+mod spreadsheet;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod tests_reading;
 mod text;
 mod values;
 mod wires;
@@ -90,7 +95,8 @@ pub fn read(job: &JobLists<'_>) -> Checked<Circuits> {
     }
     let open = |(source, settings)| sheet::Sheet::open(source, headers::TableKind::List, settings, &mut problems);
     let sheets: Vec<_> = sources.iter().map(|(source, settings)| (source, *settings)).filter_map(open).collect();
-    let mentions = rows::read(&sheets, &described.all, &mut problems);
+    let mut mentions = rows::read(&sheets, &described.all, &mut problems);
+    case::settle(&mut mentions, &described.all, &mut problems);
     let named = naming::name(&mentions, &mut problems);
     let mut circuits = join::join(&mentions, &named, &described.all, &mut problems);
     for circuit in &mut circuits {

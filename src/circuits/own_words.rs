@@ -44,7 +44,12 @@ impl<T: Clone> Own<T> {
         Self(both)
     }
 
-    fn add<E>(&mut self, word: &Stated<String>, meaning: Result<T, E>, remedy: impl FnOnce(E) -> String) -> Result<(), String> {
+    fn add<E>(
+        &mut self,
+        word: &Stated<String>,
+        meaning: Result<T, E>,
+        remedy: impl FnOnce(E) -> String,
+    ) -> Result<(), String> {
         let meaning = meaning.map_err(remedy)?;
         let value = Stated { value: meaning, origin: word.origin.clone() };
         match self.0.insert(plain(&word.value).into_owned(), value) {
@@ -96,9 +101,7 @@ impl OwnWords {
             None => format!("choose from {}", listed(all)),
         };
         match column {
-            "action" => {
-                self.action.add(word, words::action(meaning), |near| or_choose(near, &Action::WORDS))
-            }
+            "action" => self.action.add(word, words::action(meaning), |near| or_choose(near, &Action::WORDS)),
             "supply" => {
                 let read = if meaning == NOTHING { Ok(None) } else { words::supply(meaning) };
                 let all = [&Supply::ALL.map(Supply::word)[..], &[NOTHING]].concat();
@@ -106,7 +109,8 @@ impl OwnWords {
             }
             "colour" => {
                 let read = WireColour::from_cell(meaning).and_then(|colour| Some((colour.base()?, colour.stripe())));
-                self.colour.add(word, read.ok_or(()), |()| "write a colour of IEC 60757: `BU`, `BU/WH`, `blue`".to_owned())
+                self.colour
+                    .add(word, read.ok_or(()), |()| "write a colour of IEC 60757: `BU`, `BU/WH`, `blue`".to_owned())
             }
             "kind" => self.kind.add(word, words::kind(meaning, &nobody), |near| or_choose(near, &ConnectorKind::WORDS)),
             "insulation" => {

@@ -12,12 +12,15 @@ use super::problems::{
     WIRE_TO_ITSELF,
 };
 use super::sheet::Sheet;
+use super::spreadsheet::{self, Became, Changed};
 use super::values::{self, Bounds, NotALength, WIRE_DIAMETER, WIRE_LENGTH};
 use super::words::{self, NotATagWish};
 use super::{Action, Connector, ConnectorKind, Form, Supply, TagWish};
 use crate::base::conductor::NotASize;
 use crate::base::nearest::{did_you_mean, listed};
-use crate::base::{Conductor, ConnectorId, Insulation, Length, Place, Problem, ProblemKind, TagKind, WireColour};
+use crate::base::{
+    Conductor, ConnectorId, Insulation, Length, Place, Problem, ProblemKind, Severity, TagKind, WireColour,
+};
 
 /// Reads all rows of all lists.
 pub(super) fn read<'t>(
@@ -47,6 +50,8 @@ pub(super) fn read<'t>(
             insulations: HashMap::new(),
             unknown_insulations: BTreeMap::new(),
             tags: HashMap::new(),
+            maybe_numbers: BTreeSet::new(),
+            warnings: Vec::new(),
             mentions: &mut mentions,
             problems,
         };
@@ -76,6 +81,10 @@ struct Reader<'t, 'r> {
     supplies: HashMap<&'t str, Result<Option<Supply>, Option<&'t str>>>,
     insulations: HashMap<&'t str, Result<Insulation, Option<&'t str>>>,
     tags: HashMap<&'t str, Result<TagWish, NotATagWish>>,
+    /// Columns of which it has been told that a spreadsheet takes their cells for numbers.
+    maybe_numbers: BTreeSet<Column>,
+    /// Warnings of rows, told behind all errors.
+    warnings: Vec<Problem>,
     /// Unknown insulations of this list: the row of each that has it first, and how many have it.
     unknown_insulations: BTreeMap<&'t str, (usize, usize)>,
     mentions: &'r mut Mentions<'t>,
@@ -122,6 +131,7 @@ impl<'t> Reader<'t, '_> {
             let remedy = "write a circuit, function, colour or action for each that holds a wire";
             self.problems.push(EMPTY_CAVITY.says(what).at(origin).remedy(remedy));
         }
+        self.problems.append(&mut self.warnings);
         self.tell_unknown_colours();
         self.tell_blurred_colours();
         self.tell_unknown_insulations();
@@ -233,6 +243,11 @@ impl<'t> Reader<'t, '_> {
                 }
             }
         };
+        let whole = self.get(side.place).map(|cell| (side.place, cell));
+        let cells = [side.connector, side.cavity].map(|column| Some((column, self.get(column)?)));
+        if cells.into_iter().chain([whole]).flatten().any(|(column, cell)| self.is_changed(column, cell)) {
+            return Err(());
+        }
         let has_control = |name: &str| name.bytes().any(|byte| byte.is_ascii_control());
         if has_control(place.connector) || place.cavity.is_some_and(has_control) {
             let shown = format!("{}/{}", place.connector, place.cavity.unwrap_or_default());
@@ -242,6 +257,34 @@ impl<'t> Reader<'t, '_> {
             return Err(());
         }
         Ok(Some(place))
+    }
+
+    /// Whether a spreadsheet has made something else of the name of a connector, cavity or place, which is told.
+    fn is_changed(&mut self, column: Column, cell: &str) -> bool {
+        let Some(changed) = spreadsheet::look(cell) else { return false };
+        self.tell_changed(column, &changed, changed.says(cell));
+        changed.became != Became::MaybeNumber
+    }
+
+    /// Cells that may be changed yet are told once for each column.
+    fn tell_changed(&mut self, column: Column, changed: &Changed, problem: Problem) {
+        let is_told = changed.became == Became::MaybeNumber && self.maybe_numbers.contains(&column);
+        if !is_told {
+            // A row with an error mentions nothing, one with a warning does.
+            let is_error = problem.severity == Severity::Error;
+            let problems = if is_error { &mut *self.problems } else { &mut self.warnings };
+            problems.push(problem.at(self.sheet.origin(self.row, column)));
+        }
+        if changed.became == Became::MaybeNumber {
+            self.maybe_numbers.insert(column);
+        }
+    }
+
+    /// Whether a spreadsheet has made something else of a measure, which is told.
+    fn is_changed_measure(&mut self, column: Column, cell: &str) -> bool {
+        let Some(changed) = spreadsheet::look_at_measure(cell) else { return false };
+        self.tell_changed(column, &changed, changed.says(cell));
+        true
     }
 
     /// Splits `J1/14`; a text that is a whole designation in connectors.csv is not split.
@@ -266,6 +309,13 @@ impl<'t> Reader<'t, '_> {
         {
             let what = format!("the designation `{}` holds a line break", circuit.escape_debug());
             self.tell(BAD_DESIGNATION, Column::Circuit, what, "write it on one line");
+        }
+        for (column, cell) in [(Column::Circuit, circuit), (Column::Function, self.get(Column::Function))] {
+            let changed = cell.and_then(|cell| Some((cell, spreadsheet::look(cell)?)));
+            let is_of_interest = |changed: &Changed| column == Column::Circuit || changed.became == Became::Error;
+            if let Some((cell, changed)) = changed.filter(|(_, changed)| is_of_interest(changed)) {
+                self.tell_changed(column, &changed, Problem { severity: Severity::Warning, ..changed.says(cell) });
+            }
         }
         Mention {
             sheet: self.index,
@@ -314,18 +364,19 @@ impl<'t> Reader<'t, '_> {
         let Some((column, cell)) = own.or_else(|| Some((Column::Tag, self.get(Column::Tag)?))) else {
             return TagWish::default();
         };
-        let (kind, what, remedy) = match self.tags.entry(cell).or_insert_with(|| words::tag_wish(cell, self.sheet.words())) {
-            Ok(wish) => return *wish,
-            Err(NotATagWish::Unknown(word, near)) => {
-                let all = || format!("choose from {}", listed(&TagKind::WORDS.map(|(word, _)| word)));
-                (UNKNOWN_TAG, format!("`{word}` is no kind of tag"), near.as_deref().map_or_else(all, did_you_mean))
-            }
-            Err(NotATagWish::TwoOfOnePurpose(first, second)) => (
-                TWO_TAGS_OF_ONE_PURPOSE,
-                format!("`{first}` and `{second}` are both {} tags", first.purpose()),
-                "an end has at most one work tag (flag, wrap, tie-on) and one final tag (sleeve, strip)".to_owned(),
-            ),
-        };
+        let (kind, what, remedy) =
+            match self.tags.entry(cell).or_insert_with(|| words::tag_wish(cell, self.sheet.words())) {
+                Ok(wish) => return *wish,
+                Err(NotATagWish::Unknown(word, near)) => {
+                    let all = || format!("choose from {}", listed(&TagKind::WORDS.map(|(word, _)| word)));
+                    (UNKNOWN_TAG, format!("`{word}` is no kind of tag"), near.as_deref().map_or_else(all, did_you_mean))
+                }
+                Err(NotATagWish::TwoOfOnePurpose(first, second)) => (
+                    TWO_TAGS_OF_ONE_PURPOSE,
+                    format!("`{first}` and `{second}` are both {} tags", first.purpose()),
+                    "an end has at most one work tag (flag, wrap, tie-on) and one final tag (sleeve, strip)".to_owned(),
+                ),
+            };
         // The column for both sides is told once.
         if column != Column::Tag || !std::ptr::eq(side, &TO) {
             self.tell(kind, column, what, remedy);
@@ -348,7 +399,8 @@ impl<'t> Reader<'t, '_> {
 
     fn insulation(&mut self) -> Option<Insulation> {
         let cell = self.get(Column::Insulation)?;
-        let insulation = *self.insulations.entry(cell).or_insert_with(|| words::insulation_with(cell, self.sheet.words()));
+        let insulation =
+            *self.insulations.entry(cell).or_insert_with(|| words::insulation_with(cell, self.sheet.words()));
         if insulation.is_err() {
             self.unknown_insulations.entry(cell).or_insert((self.row, 0)).1 += 1;
         }
@@ -361,7 +413,8 @@ impl<'t> Reader<'t, '_> {
             let rows = if count == 1 { String::new() } else { format!(" (in {count} rows)") };
             let what = format!("`{cell}` is no insulation whose wall is known: the diameter must be measured{rows}");
             let all = || format!("choose from {}", listed(&Insulation::ALL.map(Insulation::word)));
-            let remedy = words::insulation_with(cell, self.sheet.words()).err().flatten().map_or_else(all, did_you_mean);
+            let remedy =
+                words::insulation_with(cell, self.sheet.words()).err().flatten().map_or_else(all, did_you_mean);
             self.row = row;
             self.tell(UNKNOWN_INSULATION, Column::Insulation, what, remedy);
         }
@@ -432,6 +485,9 @@ impl<'t> Reader<'t, '_> {
                 size
             }
         };
+        if size == Err(NotASize::Unreadable) && self.is_changed_measure(Column::Size, cell) {
+            return None;
+        }
         let (what, remedy) = match size {
             Ok(index) => return Some(index),
             Err(NotASize::AmbiguousUnit) => (
@@ -455,6 +511,7 @@ impl<'t> Reader<'t, '_> {
         let what = column.name();
         let (message, remedy) = match values::length(cell, self.sheet.length_unit(column), bounds) {
             Ok(length) => return Some(length),
+            Err(NotALength::Unreadable) if self.is_changed_measure(column, cell) => return None,
             Err(NotALength::Unreadable) => {
                 let example =
                     if column == Column::Length { "`1200`, `1.2 m` or `47 in`" } else { "`2.4` or `0.095 in`" };

@@ -215,7 +215,8 @@ static KINDS: LazyLock<Words<ConnectorKind>> = LazyLock::new(|| {
         ConnectorKind::Stud,
         ConnectorKind::Splice,
     ];
-    let by_word = |word: &str| ConnectorKind::WORDS.iter().zip(all).find(|(own, _)| **own == word).map(|(_, kind)| kind);
+    let by_word =
+        |word: &str| ConnectorKind::WORDS.iter().zip(all).find(|(own, _)| **own == word).map(|(_, kind)| kind);
     Words::from_table(include_str!("../../templates/words/kinds.csv"), by_word)
 });
 
@@ -293,8 +294,7 @@ mod tests {
         assert_eq!(TAG_KINDS.words.len(), lines(include_str!("../../templates/words/tags.csv")));
         assert_eq!(KINDS.words.len(), lines(include_str!("../../templates/words/kinds.csv")));
         assert_eq!(CASES.words.len(), lines(include_str!("../../templates/words/cases.csv")));
-        let words =
-            [&ACTIONS.words, &SUPPLIES.words, &INSULATIONS.words, &TAG_KINDS.words, &KINDS.words, &CASES.words];
+        let words = [&ACTIONS.words, &SUPPLIES.words, &INSULATIONS.words, &TAG_KINDS.words, &KINDS.words, &CASES.words];
         for word in words.into_iter().flatten() {
             assert_eq!(&plain(word), word, "tables hold plain words");
         }

@@ -391,7 +391,10 @@ fn read_list(reader: &mut Reader, table: &Table<'_>, of_job: &OwnWords) -> Optio
         reader.tell(file.point(problem));
         return None;
     }
-    Some(NamedList { file, settings: ListSettings { form, connector, columns, size_unit, insulation, branch, action, supply, words } })
+    Some(NamedList {
+        file,
+        settings: ListSettings { form, connector, columns, size_unit, insulation, branch, action, supply, words },
+    })
 }
 
 /// The user's own words for what stands in cells.
