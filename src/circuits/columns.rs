@@ -298,7 +298,11 @@ fn two_rows(table: &Table<'_>, row: usize, column_of: &dyn Fn(&str) -> Option<Na
         if !own.is_empty() {
             upper = own;
         }
-        let alone = || Header { text: lower.to_owned(), row, names: column_of(lower) };
+        let alone = || {
+            let names = column_of(lower);
+            let is_told_whole = names.is_none() && !own.is_empty();
+            Header { text: if is_told_whole { format!("{own} {lower}") } else { lower.to_owned() }, row, names }
+        };
         let both = || {
             let text = format!("{upper} {lower}");
             column_of(&text).map(|names| Header { text, row, names: Some(names) })

@@ -44,8 +44,6 @@ mod sheet;
 mod spreadsheet;
 #[cfg(test)]
 mod tests;
-#[cfg(test)]
-mod tests_reading;
 mod text;
 mod values;
 mod wires;

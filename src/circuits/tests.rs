@@ -1,5 +1,8 @@
 //! Lists of the Marsh Hen read as a whole, and what no list may do.
 
+mod dialects;
+mod reading;
+
 use std::fmt::Write;
 
 use proptest::prelude::*;

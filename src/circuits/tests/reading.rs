@@ -1,7 +1,8 @@
 //! Lists as people keep them: own words, names that spreadsheets change, case, headers in two rows.
 
-use super::*;
+use crate::base::Problem;
 use crate::base::{Origin, Stated};
+use crate::circuits::{Circuits, JobLists, List, ListSettings, OwnWords, Supply, read};
 
 fn list(name: &str, text: &str) -> List {
     List { name: name.to_owned(), bytes: text.as_bytes().to_vec(), settings: ListSettings::default() }
@@ -219,4 +220,80 @@ fn case_of_cavities() {
     assert!(shown.contains("X1/a 2") && shown.contains("X2/c 4") && shown.contains("X2/C 3"), "{shown}");
     let checked = read_with("connector,Groß-/Kleinschreibung\nX1,mattters\n");
     assert!(told(&checked.problems).contains("error[unknown-case]: `mattters` does not say what case means"));
+}
+
+/// Each list with what it is understood as, and the problems.
+fn understood(text: &str) -> String {
+    let checked = read(&JobLists::of(&[list("list.csv", text)]));
+    let mut lines = vec![ends(&checked.value)];
+    lines.extend(
+        checked.value.all().iter().flat_map(|circuit| circuit.ends().iter().map(|end| format!("at {}", end.origin))),
+    );
+    lines.push(told(&checked.problems));
+    lines.retain(|line| !line.is_empty());
+    lines.join("\n")
+}
+
+#[test]
+fn headers_in_two_rows() {
+    // Merged cells of a spreadsheet, exported: a value followed by blanks.
+    let wires = "Wires of the engine,,,,,,,\nWire,,From,,To,,Wire,\nno.,colour,connector,cavity,connector,cavity,length,note\n\
+                 E1,RD,J1,1,J2,\"2\",120,\n";
+    let read = "J1/1 E1 RD undecided\nJ2/2 E1 RD undecided\nat list.csv:4:10\nat list.csv:4:15";
+    assert_eq!(understood(wires), read);
+    let german = "Von;;Nach;;;\nStecker;Kammer;Stecker;Kammer;Leitung;Maßnahme\nJ1;1;J2;2;E1;schneiden\n";
+    assert_eq!(understood(german), "J1/1 E1 cut\nJ2/2 E1 cut\nat list.csv:3:4\nat list.csv:3:9");
+    // Each side has an action of its own where both sides name one.
+    let both = "From,,,To,,\nplug,pin,action,plug,pin,action\nJ1,1,cut,J2,2,keep\n";
+    assert_eq!(understood(both), "J1/1 J1/1 cut\nJ2/2 J1/1 keep\nat list.csv:3:4\nat list.csv:3:13");
+    // Upper cells over blanks are headers of their own, units may stand below them.
+    let units = "Connector,Cavity,Colour,Length,Size\n,,,[cm],[mm²]\nJ1,1,RD,12,16\n";
+    assert_eq!(understood(units), "J1/1 J1/1 RD undecided\nat list.csv:3:4");
+    // A title is no header, and neither is the first row of data.
+    for text in ["Connector J1,,\nconnector,cavity,colour\nJ1,1,RD\n", "connector,cavity,colour\nA,1,RD\nJ1,1,RD\n"] {
+        assert!(understood(text).contains("J1/1 J1/1 RD undecided"), "{text}");
+    }
+}
+
+#[test]
+fn messages_of_headers_in_two_rows_point_at_the_lower_one() {
+    let text = "From,,To,,Torque\nconnector,cavity,connector,cavity,of the screw\nJ1,1,J2,2,x\n";
+    assert_eq!(
+        understood(text),
+        "J1/1 J1/1 undecided\nJ2/2 J1/1 undecided\nat list.csv:3:4\nat list.csv:3:9\n\
+         list.csv:2:35: warning[unused-column]: column `Torque of the screw` is not read"
+    );
+}
+
+/// A chart that names connector and cavity of the other end is a wire list.
+#[test]
+fn charts_that_lead_on() {
+    let text = "Connector,Pin,Colour,Destination connector,Destination pin\nJ1,1,RD,J2,7\nJ1,2,BK,,\n";
+    assert_eq!(
+        understood(text),
+        "J1/1 J1/1 RD undecided\nJ2/7 J1/1 RD undecided\nJ1/2 J1/2 BK undecided\nat list.csv:2:4\nat list.csv:2:12\nat list.csv:3:4"
+    );
+    // Words of where a wire goes are no place.
+    assert_eq!(
+        understood("Stecker,Pin,Farbe,Ziel\nJ1,1,RD,Kraftstoffpumpe\n"),
+        "J1/1 J1/1 RD undecided\nat list.csv:2:4\n\
+         list.csv:1:19: warning[unused-column]: column `Ziel` is not read: this list has one row per cavity, and no columns for where a wire begins and where it ends"
+    );
+}
+
+#[test]
+fn what_holds_for_a_whole_list() {
+    let mut chart = list(
+        "ecu.csv",
+        "connector,cavity,circuit,supply,action,branch\nJ1,1,1,,,\nJ1,2,2,signal,keep,HELM\nJ2,3,3,,,\n",
+    );
+    chart.settings.branch = Some("ENGINE".to_owned());
+    chart.settings.action = Some(crate::circuits::Action::Remove);
+    chart.settings.supply = Some(Supply::Ground);
+    let connectors = list("connectors.csv", "connector,branch,action\nJ2,AFT,reserve\n");
+    let checked = read(&JobLists { connectors: Some(&connectors), ..JobLists::of(&[chart]) });
+    assert_eq!(ends(&checked.value), "J1/1 1 remove ground\nJ1/2 2 keep signal\nJ2/3 3 reserve ground");
+    let branches: Vec<_> =
+        checked.value.all().iter().map(|circuit| circuit.ends()[0].branch.clone().unwrap_or_default()).collect();
+    assert_eq!(branches, ["ENGINE", "HELM", "AFT"], "the row, then connectors.csv, then the list");
 }
