@@ -250,12 +250,13 @@ struct Header {
 }
 
 impl Headers {
-    /// How many of our columns they name.
-    fn count(&self) -> usize {
+    /// How many of our columns they name, and how many units, which may stand in a row of their own.
+    fn count(&self) -> (usize, usize) {
+        let units = self.cells.iter().filter(|header| header.names.is_some_and(|(_, unit)| unit.is_some())).count();
         let mut columns: Vec<Column> = self.cells.iter().filter_map(|header| Some(header.names?.0)).collect();
         columns.sort_unstable();
         columns.dedup();
-        columns.len()
+        (columns.len(), units)
     }
 }
 
@@ -264,10 +265,10 @@ fn headers(table: &Table<'_>, column_of: &dyn Fn(&str) -> Option<Named>) -> Opti
     const ROWS: usize = 40;
     let rows = || 0..table.len().min(ROWS);
     let best = |all: &mut dyn Iterator<Item = Headers>| {
-        let mut best: Option<(usize, Headers)> = None;
+        let mut best: Option<((usize, usize), Headers)> = None;
         for headers in all {
             let count = headers.count();
-            if count > 0 && best.as_ref().is_none_or(|(most, _)| count > *most) {
+            if count.0 > 0 && best.as_ref().is_none_or(|(most, _)| count > *most) {
                 best = Some((count, headers));
             }
         }
