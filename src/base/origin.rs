@@ -169,7 +169,8 @@ pub fn cell_name(column: usize, row: usize) -> String {
 fn quoted_sheet(name: &str) -> Cow<'_, str> {
     let is_word = name.chars().all(|character| character.is_alphanumeric() || matches!(character, '_' | '.'));
     let letters = name.bytes().take_while(u8::is_ascii_alphabetic).count();
-    let is_cell = (1..=3).contains(&letters) && name[letters..].bytes().all(|byte| byte.is_ascii_digit());
+    let digits = name.len() - letters;
+    let is_cell = (1..=3).contains(&letters) && digits > 0 && name[letters..].bytes().all(|byte| byte.is_ascii_digit());
     if is_word && !is_cell && name.starts_with(|first: char| first.is_alphabetic() || first == '_') {
         return Cow::Borrowed(name);
     }
@@ -200,7 +201,7 @@ mod tests {
     #[test]
     fn sheets_have_cells() {
         let shown = |sheet: &str, span| Origin::new(&Source::sheet("ecu.xlsx", sheet, "a\tb\n\n\t\té\tx"), span);
-        let origin = shown("Sheet1", 9..10);
+        let origin = shown("Sheet1", 10..11);
         assert_eq!(origin.to_string(), "ecu.xlsx:Sheet1!D3");
         assert_eq!((origin.line(), origin.column(), origin.cell().as_deref()), (Some(3), Some(4), Some("D3")));
         assert_eq!(shown("engine plugs", 2..3).to_string(), "ecu.xlsx:'engine plugs'!B1");

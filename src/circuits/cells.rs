@@ -172,6 +172,7 @@ impl<'s> Table<'s> {
         &odd[start..start + count]
     }
 
+    #[expect(dead_code, reason = "headers of two rows will ask")]
     /// How many rows and columns a cell takes: more than one where cells of a workbook are merged into it.
     pub(super) fn stretch(&self, row: usize, column: usize) -> (usize, usize) {
         let merged = &self.cells.merged;

@@ -33,9 +33,7 @@ impl<'l> Input<'l> {
     /// Finds its columns; `None` when it cannot be read without what the problems name.
     pub(super) fn open(&self, kind: TableKind, problems: &mut Vec<Problem>) -> Option<Sheet<'_>> {
         match &self.cells {
-            Some(cells) => {
-                Sheet::of(Table::of(&self.source, Cow::Borrowed(cells)), kind, self.settings, problems)
-            }
+            Some(cells) => Sheet::of(Table::of(&self.source, Cow::Borrowed(cells)), kind, self.settings, problems),
             None => Sheet::open(&self.source, kind, self.settings, problems),
         }
     }
@@ -133,8 +131,7 @@ fn all_sheets<'l>(
         }
     }
     let whole = Origin::whole(&Source::new(&list.name, ""));
-    let hidden: Vec<&str> =
-        sheets.iter().filter(|sheet| sheet.is_hidden).map(|sheet| sheet.name.as_str()).collect();
+    let hidden: Vec<&str> = sheets.iter().filter(|sheet| sheet.is_hidden).map(|sheet| sheet.name.as_str()).collect();
     if found.is_empty() {
         let what = format!("`{}` has nothing in its sheets", list.name);
         let remedy = match &hidden[..] {
@@ -145,8 +142,7 @@ fn all_sheets<'l>(
         return;
     }
     let is_alone = found.len() == 1;
-    let is_list =
-        |(source, cells): &(Arc<Source>, Cells)| is_alone || has_headers(source, cells, kind, &list.settings);
+    let is_list = |(source, cells): &(Arc<Source>, Cells)| is_alone || has_headers(source, cells, kind, &list.settings);
     let (lists, others): (Vec<_>, Vec<_>) = found.into_iter().partition(is_list);
     if lists.is_empty() {
         let names: Vec<&str> = others.iter().filter_map(|(source, _)| source.sheet_name()).collect();

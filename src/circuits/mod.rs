@@ -80,7 +80,9 @@ fn sort(problems: &mut [Problem], lists: &[List], inputs: &[inputs::Input<'_>]) 
     problems.sort_by_cached_key(|problem| {
         let origin = problem.origin.as_ref();
         let file = origin.and_then(|origin| files.get(origin.file())).copied().unwrap_or(lists.len());
-        let sheet = origin.and_then(|origin| sheets.get(&(origin.file(), origin.sheet().unwrap_or_default())));
-        (file, sheet.copied(), origin.and_then(Origin::line), origin.and_then(Origin::column))
+        // Sheets that are not read come behind those that are.
+        let sheet = origin.and_then(|origin| Some((origin.file(), origin.sheet()?)));
+        let sheet = sheet.map(|sheet| sheets.get(&sheet).copied().unwrap_or(inputs.len()));
+        (file, sheet, origin.and_then(Origin::line), origin.and_then(Origin::column))
     });
 }

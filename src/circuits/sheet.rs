@@ -5,7 +5,9 @@ use std::sync::Arc;
 use super::cells::{self, Oddity, Table};
 use super::columns::{self, Columns};
 use super::headers::{self, Column, HeaderUnit, TableKind};
-use super::problems::{CHANGED_BY_SPREADSHEET, FORMULA_ERROR, FORMULA_WITHOUT_VALUE, NO_ROWS, ROW_TOO_LONG, ROW_TOO_SHORT, UNUSED_COLUMN};
+use super::problems::{
+    CHANGED_BY_SPREADSHEET, FORMULA_ERROR, FORMULA_WITHOUT_VALUE, NO_ROWS, ROW_TOO_LONG, ROW_TOO_SHORT, UNUSED_COLUMN,
+};
 use super::{Form, ListSettings};
 use crate::base::conductor::SizeUnit;
 use crate::base::{Insulation, Origin, Problem, Severity, Source, problem};
@@ -177,7 +179,8 @@ impl<'s> Sheet<'s> {
             let value = self.table.row(row).value(at);
             let changed = |into: &str| {
                 let what = format!("`{value}` is {into}: a spreadsheet program made it of what was typed");
-                let remedy = "format the column as text and type the cell again; the file does not hold what stood there";
+                let remedy =
+                    "format the column as text and type the cell again; the file does not hold what stood there";
                 CHANGED_BY_SPREADSHEET.says(what).remedy(remedy)
             };
             let problem = match odd.oddity {

@@ -68,15 +68,7 @@ struct Filled {
 
 impl<'n> Grid<'n> {
     pub(super) const fn new(file: &'n str, sheet: &'n str, budget: &'n mut Budget) -> Self {
-        Self {
-            file,
-            sheet,
-            budget,
-            values: String::new(),
-            placed: Vec::new(),
-            rows: Vec::new(),
-            merged: Vec::new(),
-        }
+        Self { file, sheet, budget, values: String::new(), placed: Vec::new(), rows: Vec::new(), merged: Vec::new() }
     }
 
     /// Adds a cell to the row that is being read; one without anything in it is left out.
@@ -162,7 +154,8 @@ impl<'n> Grid<'n> {
     pub(super) fn finish(mut self) -> Result<(Arc<Source>, Cells), Trouble> {
         let merged = self.merged_lines();
         let Some(filled) = self.filled(&merged) else { return Err(self.too_much_text()) };
-        let header = self.rows.get(HEADER_ROWS.min(self.rows.len()).wrapping_sub(1)).map_or(0, |line| line.end as usize);
+        let header =
+            self.rows.get(HEADER_ROWS.min(self.rows.len()).wrapping_sub(1)).map_or(0, |line| line.end as usize);
         let width = self.placed[..header].iter().map(|cell| cell.column + 1).max().unwrap_or(0);
         let mut text = String::with_capacity(self.values.len() + self.placed.len());
         let mut cells = Cells::default();

@@ -211,7 +211,8 @@ fn settle(start: &Start, text: &mut String) -> Option<Oddity> {
             let Ok(number) = start.value.trim().parse::<f64>() else { return None };
             let has_exponent = text.contains(['E', 'e']) && text.trim().parse::<f64>().is_ok();
             // Zeros in front are the cell's format: the value has none.
-            let is_padded = text.len() > 1 && text.bytes().all(|digit| digit.is_ascii_digit()) && text.parse() == Ok(number);
+            let is_padded =
+                text.len() > 1 && text.bytes().all(|digit| digit.is_ascii_digit()) && text.parse() == Ok(number);
             if !has_exponent && !is_padded {
                 text.clear();
                 text.push_str(&plain(number));

@@ -156,9 +156,10 @@ impl Part<'_> {
     pub(super) fn next(&mut self) -> Result<Event<'_>, Trouble> {
         self.buffer.clear();
         let left = &self.left;
-        let event = self.reader.read_event_into(&mut self.buffer).map_err(|error| {
-            if left.get() == 0 { Trouble::TooBig } else { Trouble::Damaged(error.to_string()) }
-        })?;
+        let event = self
+            .reader
+            .read_event_into(&mut self.buffer)
+            .map_err(|error| if left.get() == 0 { Trouble::TooBig } else { Trouble::Damaged(error.to_string()) })?;
         match event {
             Event::Start(_) => {
                 self.depth += 1;

@@ -379,7 +379,9 @@ fn position(name: &str) -> Option<(u32, u32)> {
     if !(1..=3).contains(&letters) {
         return None;
     }
-    let column = name[..letters].bytes().fold(0, |column, letter| column * 26 + u32::from(letter.to_ascii_uppercase() - b'A') + 1);
+    let column = name[..letters]
+        .bytes()
+        .fold(0, |column, letter| column * 26 + u32::from(letter.to_ascii_uppercase() - b'A') + 1);
     let row: u32 = name[letters..].parse().ok()?;
     Some((row.checked_sub(1)?, column - 1))
 }
