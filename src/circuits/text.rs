@@ -13,9 +13,7 @@ use crate::base::{Origin, Problem, ProblemKind, Source};
 pub(super) const LARGEST_FILE: usize = 64 * 1024 * 1024;
 
 /// First bytes of files that are not lists, and what they are.
-const KNOWN_FILES: [(&[u8], &str); 5] = [
-    (b"PK\x03\x04", "a workbook or another zip file"),
-    (b"\xD0\xCF\x11\xE0", "a workbook of an older kind"),
+const KNOWN_FILES: [(&[u8], &str); 3] = [
     (b"%PDF", "a PDF"),
     (b"\x89PNG", "a picture"),
     (b"\xFF\xD8\xFF", "a picture"),
@@ -102,7 +100,7 @@ mod tests {
 
     #[test]
     fn what_is_no_list_says_what_it_is() {
-        assert_eq!(message(b"PK\x03\x04rest"), "`ecu.csv` is a workbook or another zip file, not a list in text form");
+        assert_eq!(message(b"%PDF-1.7"), "`ecu.csv` is a PDF, not a list in text form");
         assert_eq!(message(b""), "`ecu.csv` is empty");
         assert_eq!(message(b" \r\n\t\n"), "`ecu.csv` is empty");
         assert_eq!(message(b"a\0b\0"), "`ecu.csv` is not text");

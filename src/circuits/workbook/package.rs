@@ -43,7 +43,7 @@ impl From<ZipError> for Trouble {
     fn from(error: ZipError) -> Self {
         match error {
             ZipError::UnsupportedArchive(ZipError::PASSWORD_REQUIRED) | ZipError::InvalidPassword => Self::Encrypted,
-            error => Self::Damaged(error.to_string()),
+            _ => Self::damaged("the zip file is cut off or overwritten"),
         }
     }
 }
@@ -101,7 +101,7 @@ impl<'b> Package<'b> {
         let Some(&index) = self.parts.get(&plain_name(name)) else { return Ok(None) };
         let mut start = Vec::new();
         let file = self.archive.by_index(index)?;
-        file.take(100).read_to_end(&mut start).map_err(|error| Trouble::Damaged(error.to_string()))?;
+        file.take(100).read_to_end(&mut start).map_err(|_| Trouble::damaged("a part of it cannot be unpacked"))?;
         Ok(Some(start))
     }
 }
