@@ -26,8 +26,7 @@ pub(super) fn decode(name: &str, bytes: &[u8]) -> Result<Arc<Source>, Box<Proble
     };
     const SAVE: &str = "save the list as CSV (comma separated, UTF-8) and name that file instead";
     if bytes.len() > LARGEST_FILE {
-        let size = bytes.len() / 1024 / 1024;
-        let what = format!("`{name}` has {size} MiB, the most is {} MiB", LARGEST_FILE / 1024 / 1024);
+        let what = format!("`{name}` has more than {} MiB", LARGEST_FILE / 1024 / 1024);
         return Err(unreadable(&FILE_TOO_BIG, what, "split the list into several files"));
     }
     if let Some((_, kind)) = KNOWN_FILES.iter().find(|(start, _)| bytes.starts_with(start)) {

@@ -58,8 +58,7 @@ pub(super) fn read(
     wanted: &dyn Fn(&str, bool) -> bool,
 ) -> Result<Vec<WorkbookSheet>, Box<Problem>> {
     if bytes.len() > LARGEST_FILE {
-        let (size, most) = (bytes.len() / 1024 / 1024, LARGEST_FILE / 1024 / 1024);
-        let what = format!("`{file}` has {size} MiB, the most is {most} MiB");
+        let what = format!("`{file}` has more than {} MiB", LARGEST_FILE / 1024 / 1024);
         return Err(told(file, &FILE_TOO_BIG, what, "split the workbook into several files"));
     }
     if is_compound(bytes) {

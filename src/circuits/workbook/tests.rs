@@ -8,7 +8,7 @@ use zip::{CompressionMethod, ZipWriter};
 use super::*;
 use crate::base::Stated;
 use crate::circuits::cells::Table;
-use crate::circuits::{self, List, ListSettings};
+use crate::circuits::{self, JobLists, List, ListSettings};
 
 const OFFICE: &str = "http://schemas.openxmlformats.org/officeDocument/2006/relationships";
 const MAIN: &str = "http://schemas.openxmlformats.org/spreadsheetml/2006/main";
@@ -189,7 +189,7 @@ fn problems(bytes: Vec<u8>, sheets: &[Option<&str>]) -> Vec<String> {
     let shown = |problem: Problem| {
         format!("{} {}", problem.origin.map(|origin| origin.to_string()).unwrap_or_default(), problem.id)
     };
-    circuits::read(&lists, None).problems.into_iter().map(shown).collect()
+    circuits::read(&JobLists { lists: &lists, connectors: None, rules: &[] }).problems.into_iter().map(shown).collect()
 }
 
 fn sheet_of(rows: &[&[&str]]) -> String {
