@@ -13,11 +13,7 @@ use crate::base::{Origin, Problem, ProblemKind, Source};
 pub(super) const LARGEST_FILE: usize = 64 * 1024 * 1024;
 
 /// First bytes of files that are not lists, and what they are.
-const KNOWN_FILES: [(&[u8], &str); 3] = [
-    (b"%PDF", "a PDF"),
-    (b"\x89PNG", "a picture"),
-    (b"\xFF\xD8\xFF", "a picture"),
-];
+const KNOWN_FILES: [(&[u8], &str); 3] = [(b"%PDF", "a PDF"), (b"\x89PNG", "a picture"), (b"\xFF\xD8\xFF", "a picture")];
 
 /// Decodes a file: UTF-8 and UTF-16 by their byte order marks, UTF-8 without one, anything else as Windows-1252.
 pub(super) fn decode(name: &str, bytes: &[u8]) -> Result<Arc<Source>, Box<Problem>> {

@@ -7,6 +7,8 @@ pub(super) enum Shown {
     Plain,
     /// With zeros in front, so many digits in all.
     Padded(usize),
+    /// With at least so many decimals: `4.0`.
+    Decimals(usize),
     /// With an exponent: `3E+05`.
     Exponent,
     /// As a date or time.
@@ -17,6 +19,7 @@ impl Shown {
     /// The formats that need no definition, by their number (ECMA-376 part 1, 18.8.30).
     pub(super) const fn by_number(number: u32) -> Self {
         match number {
+            2 | 4 | 39 | 40 => Self::Decimals(2),
             11 | 48 => Self::Exponent,
             14..=22 | 27..=36 | 45..=47 | 50..=58 => Self::Date,
             _ => Self::Plain,
@@ -53,6 +56,12 @@ impl Shown {
         if code.contains(['y', 'm', 'd', 'h', 's']) {
             return Self::Date;
         }
+        if let Some((whole, decimals)) = code.split_once('.') {
+            let is_number = whole.chars().all(|place| matches!(place, '#' | '0' | '?' | ','));
+            let fixed = decimals.bytes().take_while(|place| *place == b'0').count();
+            let is_number = is_number && decimals[fixed..].trim().chars().all(|place| matches!(place, '#' | '?'));
+            return if is_number && fixed > 0 { Self::Decimals(fixed) } else { Self::Plain };
+        }
         if code.len() > 1 && code.bytes().all(|digit| digit == b'0') { Self::Padded(code.len()) } else { Self::Plain }
     }
 }
@@ -80,10 +89,22 @@ pub(super) fn shown(number: f64, shown: Shown, is_1904: bool) -> String {
     let text = plain(number);
     match shown {
         Shown::Padded(digits) if !text.contains(['.', 'E', '-']) => format!("{text:0>digits$}"),
+        Shown::Decimals(least) if !text.contains('E') => with_decimals(text, least),
         Shown::Exponent => exponential(number),
         Shown::Date => date(number, is_1904).unwrap_or(text),
-        Shown::Plain | Shown::Padded(_) => text,
+        Shown::Plain | Shown::Padded(_) | Shown::Decimals(_) => text,
     }
+}
+
+/// Zeros added behind a number up to so many decimals; nothing is rounded away, as what is told must be what is known.
+fn with_decimals(mut text: String, least: usize) -> String {
+    const MOST: usize = 15;
+    let decimals = text.split_once('.').map_or(0, |(_, decimals)| decimals.len());
+    if decimals == 0 {
+        text.push('.');
+    }
+    text.extend(std::iter::repeat_n('0', least.min(MOST).saturating_sub(decimals)));
+    text
 }
 
 fn exponential(number: f64) -> String {
@@ -160,18 +181,21 @@ mod tests {
     fn formats() {
         let cases = [
             ("General", Shown::Plain),
-            ("0.00", Shown::Plain),
+            ("0.00", Shown::Decimals(2)),
+            ("#,##0.0##", Shown::Decimals(1)),
+            ("0.#", Shown::Plain),
+            ("0.0%", Shown::Plain),
             ("00", Shown::Padded(2)),
             ("0", Shown::Plain),
             ("0.00E+00", Shown::Exponent),
             ("yyyy\\-mm\\-dd", Shown::Date),
             ("d-mmm", Shown::Date),
             ("[h]:mm", Shown::Date),
-            ("[Red]0.0", Shown::Plain),
-            ("0.0\" mm²\"", Shown::Plain),
+            ("[Red]0.0", Shown::Decimals(1)),
+            ("0.0\" mm²\"", Shown::Decimals(1)),
             ("[$-407]d/ mmm/ yy;@", Shown::Date),
             ("@", Shown::Plain),
-            ("#,##0.00 \"Ft\"", Shown::Plain),
+            ("#,##0.00 \"Ft\"", Shown::Decimals(2)),
         ];
         for (definition, format) in cases {
             assert_eq!(Shown::by_definition(definition), format, "{definition}");
@@ -179,6 +203,8 @@ mod tests {
         assert_eq!((Shown::by_number(14), Shown::by_number(0)), (Shown::Date, Shown::Plain));
         assert_eq!(shown(7.0, Shown::Padded(3), false), "007");
         assert_eq!(shown(3e5, Shown::Exponent, false), "3E+5");
+        assert_eq!(shown(4.0, Shown::Decimals(1), false), "4.0");
+        assert_eq!(shown(0.75, Shown::Decimals(1), false), "0.75");
     }
 
     #[test]

@@ -210,12 +210,12 @@ fn settle(start: &Start, text: &mut String) -> Option<Oddity> {
         Kind::Number => {
             let Ok(number) = start.value.trim().parse::<f64>() else { return None };
             let has_exponent = text.contains(['E', 'e']) && text.trim().parse::<f64>().is_ok();
-            // Zeros in front are the cell's format: the value has none.
-            let is_padded =
-                text.len() > 1 && text.bytes().all(|digit| digit.is_ascii_digit()) && text.parse() == Ok(number);
-            if !has_exponent && !is_padded {
+            // Zeros in front and at the end are the cell's format: the value has none.
+            let shown = text.trim().replace(',', ".");
+            let is_digits = shown.bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
+            if !has_exponent {
                 text.clear();
-                text.push_str(&plain(number));
+                text.push_str(&if is_digits && shown.parse() == Ok(number) { shown } else { plain(number) });
             }
             has_exponent.then_some(Oddity::Exponent)
         }

@@ -203,7 +203,7 @@ impl Xlsx {
                 Ok(match format {
                     Shown::Date => Some(Oddity::Date),
                     Shown::Exponent => Some(Oddity::Exponent),
-                    Shown::Plain | Shown::Padded(_) => None,
+                    Shown::Plain | Shown::Padded(_) | Shown::Decimals(_) => None,
                 })
             }
         }
