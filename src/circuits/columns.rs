@@ -291,6 +291,8 @@ fn one_row(table: &Table<'_>, row: usize, column_of: &dyn Fn(&str) -> Option<Nam
 fn two_rows(table: &Table<'_>, row: usize, column_of: &dyn Fn(&str) -> Option<Named>) -> Headers {
     let (above, below) = (table.row(row - 1), table.row(row));
     let mut upper = "";
+    // Behind the last column of a merged cell; a workbook tells it, in CSV a value followed by blanks is all there is.
+    let mut merged_to = 0;
     let mut headers = Vec::with_capacity(above.len().max(below.len()));
     // Columns of one side of a wire that a stretched cell names, with their own names.
     let mut stretched = Vec::new();
@@ -298,6 +300,10 @@ fn two_rows(table: &Table<'_>, row: usize, column_of: &dyn Fn(&str) -> Option<Na
         let (own, lower) = (above.value(index), below.value(index));
         if !own.is_empty() {
             upper = own;
+            let (_, columns) = table.stretch(row - 1, index);
+            merged_to = if columns > 1 { index + columns } else { 0 };
+        } else if index > 0 && index == merged_to {
+            upper = "";
         }
         let alone = || {
             let names = column_of(lower);
@@ -313,7 +319,7 @@ fn two_rows(table: &Table<'_>, row: usize, column_of: &dyn Fn(&str) -> Option<Na
         } else {
             both().filter(|_| !upper.is_empty()).unwrap_or_else(alone)
         });
-        if own.is_empty() {
+        if own.is_empty() && index >= merged_to {
             stretched.push(index);
         }
     }
