@@ -240,6 +240,18 @@ pub(super) fn cut<'s>(source: &'s Arc<Source>, is_header: &dyn Fn(&str) -> bool)
     cut_at(source, separator, start)
 }
 
+/// What separates the cells of a list, in words.
+pub(super) fn separator_in_words(text: &str, is_header: &dyn Fn(&str) -> bool) -> &'static str {
+    let separator =
+        stated_separator(text).map_or_else(|| likely_separator(text, is_header), |(separator, _)| separator);
+    match separator {
+        b';' => "semicolons",
+        b'\t' => "tabs",
+        b'|' => "bars",
+        _ => "commas",
+    }
+}
+
 /// The separator of a first line `sep=;`, and where the list begins below it.
 fn stated_separator(text: &str) -> Option<(u8, usize)> {
     let line = text.split_inclusive('\n').next()?;

@@ -22,6 +22,7 @@ pub(super) struct Columns {
     widest: usize,
     unnamed: Vec<usize>,
     unread: Vec<usize>,
+    headers: Vec<String>,
     at: [Option<u16>; Column::ALL.len()],
     units: [Option<HeaderUnit>; Column::ALL.len()],
 }
@@ -40,6 +41,11 @@ impl Columns {
     /// How many cells the header row has, blank ones included.
     pub(super) const fn widest(&self) -> usize {
         self.widest
+    }
+
+    /// The header of a cell of each row.
+    pub(super) fn header(&self, at: usize) -> &str {
+        self.headers.get(at).map_or("", String::as_str)
     }
 
     /// Which cells of a row stand below a header that names none of our columns, or one that is read elsewhere.
@@ -98,6 +104,13 @@ impl Columns {
     }
 }
 
+impl Column {
+    /// Whether lists of a form have such a column.
+    pub(super) fn is_of(self, form: Form) -> bool {
+        !OF_FORM.iter().any(|(unfit_for, columns)| *unfit_for == form && columns.contains(&self))
+    }
+}
+
 /// Columns of one form, which a list of the other form has no use for.
 const OF_FORM: [(Form, &[Column]); 2] = [
     (Form::Wire, &[Column::Connector, Column::Cavity, Column::Place]),
@@ -120,10 +133,10 @@ const OF_FORM: [(Form, &[Column]); 2] = [
 
 /// Leaves out the columns that rows of this form do not have, and tells of them.
 pub(super) fn leave_out_unfit(table: &Table<'_>, columns: &mut Columns, form: Form, problems: &mut Vec<Problem>) {
-    for &column in OF_FORM.iter().filter(|(unfit_for, _)| *unfit_for == form).flat_map(|(_, columns)| *columns) {
+    for &column in Column::ALL.iter().filter(|column| !column.is_of(form)) {
         let Some(at) = columns.at[column as usize].take().map(usize::from) else { continue };
         columns.unread.push(at);
-        let header = shortened(table.row(columns.header_row).value(at));
+        let header = shortened(columns.header(at));
         let (what, remedy) = match form {
             Form::Chart => (
                 "this list has one row per cavity, and no columns for where a wire begins and where it ends",
@@ -161,7 +174,8 @@ pub(super) fn find(
     let unnamed = (0..headers.cells.len()).filter(is_unnamed).collect();
     let (at, units) = ([None; Column::ALL.len()], [None; Column::ALL.len()]);
     let (header_row, widest) = (headers.row, headers.cells.len());
-    let mut columns = Columns { header_row, width, widest, unnamed, at, units, unread: Vec::new() };
+    let mut columns =
+        Columns { header_row, width, widest, unnamed, at, units, unread: Vec::new(), headers: Vec::new() };
     // A header that is a column's very name, or that the job names, goes before another spelling of the same column.
     let is_own = |header: &Header, column: Column| {
         plain(&header.text) == column.name()
@@ -203,6 +217,7 @@ pub(super) fn find(
             format!("`{}` has no column `{own}`, which the job names as {}", table.source().name(), column.name());
         problems.push(with_headers(MISSING_COLUMN.says(what), table, header_row, own));
     }
+    columns.headers = headers.cells.into_iter().map(|header| header.text).collect();
     Some(columns)
 }
 

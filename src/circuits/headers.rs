@@ -251,6 +251,26 @@ pub(super) fn nearest_header(kind: TableKind, header: &str) -> Option<&'static s
     nearest(&plain(header), names(kind))
 }
 
+/// The column of lists that a header may mean: one whose spelling is near, or stands in it as whole words. Only columns that
+/// are free are thought of.
+pub(super) fn guess(header: &str, is_free: &dyn Fn(Column) -> bool) -> Option<Column> {
+    let header = plain(header);
+    let mut known: Vec<(&str, Column)> = SPELLINGS
+        .0
+        .iter()
+        .map(|(spelling, column)| (*spelling, *column))
+        .filter(|(_, column)| is_free(*column))
+        .collect();
+    // Longer spellings first, so that `wire colour` goes before `wire`.
+    known.sort_unstable_by_key(|(spelling, _)| (std::cmp::Reverse(spelling.len()), *spelling));
+    let near = nearest(&header, known.iter().map(|(spelling, _)| *spelling));
+    let column_of = |spelling: &str| known.iter().find(|(known, _)| *known == spelling).map(|(_, column)| *column);
+    let within = format!(" {header} ");
+    near.and_then(column_of).or_else(|| {
+        known.iter().find(|(spelling, _)| within.contains(&format!(" {spelling} "))).map(|(_, column)| *column)
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use std::collections::BTreeSet;

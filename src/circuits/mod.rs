@@ -37,6 +37,7 @@ mod headers;
 mod inputs;
 mod join;
 pub mod list;
+mod look;
 mod mention;
 mod naming;
 mod own_words;
@@ -58,6 +59,7 @@ pub use circuit::{
 };
 pub use headers::list_columns;
 pub use list::{Form, List, ListSettings};
+pub use look::{Looked, connector_named_by, look};
 pub use own_words::OwnWords;
 pub use problems::problem_kinds;
 pub use rules::ActionRule;

@@ -22,7 +22,7 @@ pub(super) struct Sheet<'s> {
 }
 
 impl<'s> Sheet<'s> {
-    /// Cuts a source into cells and finds its columns; `None` when it cannot be read without what the problems name.
+    /// Cuts a source into cells and finds its columns; `None` when it has no header row, which is told.
     pub(super) fn open(
         source: &'s Arc<Source>,
         kind: TableKind,
@@ -34,7 +34,7 @@ impl<'s> Sheet<'s> {
         Self::of(table, kind, settings, problems)
     }
 
-    /// Finds the columns of a table; `None` when it cannot be read without what the problems name.
+    /// Finds the columns of a table; `None` when it has no header row, which is told.
     pub(super) fn of(
         table: Table<'s>,
         kind: TableKind,
@@ -49,13 +49,18 @@ impl<'s> Sheet<'s> {
             }
             columns::leave_out_unfit(&table, &mut columns, form, problems);
         }
-        let has_connector = settings.connector.is_some();
-        columns::are_complete(&table, &columns, kind, form, has_connector, problems).then_some(Self {
-            table,
-            columns,
-            form,
-            settings,
-        })
+        Some(Self { table, columns, form, settings })
+    }
+
+    /// Whether the list has the columns it cannot do without; those that it lacks are told.
+    pub(super) fn is_complete(&self, kind: TableKind, problems: &mut Vec<Problem>) -> bool {
+        let has_connector = self.settings.connector.is_some();
+        columns::are_complete(&self.table, &self.columns, kind, self.form, has_connector, problems)
+    }
+
+    /// Its columns.
+    pub(super) const fn columns(&self) -> &Columns {
+        &self.columns
     }
 
     /// How its rows are meant.

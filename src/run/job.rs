@@ -426,7 +426,18 @@ fn read_list(reader: &mut Reader, table: &Table<'_>, of_job: &OwnWords) -> Optio
     }
     Some(NamedList {
         file,
-        settings: ListSettings { sheet, form, connector, columns, size_unit, insulation, branch, action, supply, words },
+        settings: ListSettings {
+            sheet,
+            form,
+            connector,
+            columns,
+            size_unit,
+            insulation,
+            branch,
+            action,
+            supply,
+            words,
+        },
     })
 }
 

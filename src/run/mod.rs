@@ -20,6 +20,7 @@ pub mod print;
 mod problems;
 pub mod progress;
 pub mod proofing;
+pub mod proposal;
 pub mod reading;
 pub mod recall;
 pub mod record;
