@@ -1,8 +1,11 @@
 //! A list before anyone has said anything about it -> what it is understood as: for the proposal that begins a job.
 
+use std::collections::BTreeSet;
+
 use super::headers::{self, Column, TableKind};
 use super::{Form, List, cells, inputs, text};
 use crate::base::ConnectorId;
+use crate::base::conductor::SizeUnit;
 
 /// A list, or a sheet of a workbook, as it is understood.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -19,8 +22,25 @@ pub struct Looked {
     pub read: Vec<(String, &'static str)>,
     /// Its other headers, each with the nearest column of ours that no header names.
     pub unread: Vec<(String, Option<&'static str>)>,
+    /// Sizes that are bare whole numbers while nothing says whether they are mm² or AWG, each once.
+    pub bare_sizes: BTreeSet<u32>,
     /// Whether it is a chart that names cavities and no connector.
     pub lacks_connector: bool,
+}
+
+impl Looked {
+    /// The unit of its bare sizes, where they tell it: 14 and 18 are no cross-sections that wires are made in (IEC 60228 and
+    /// ISO 6722-1, from memory), 1, 25 and 35 are no gauges.
+    pub fn likely_unit(&self) -> Option<SizeUnit> {
+        const GAUGES: [u32; 5] = [14, 18, 22, 24, 26];
+        const CROSS_SECTIONS: [u32; 6] = [1, 3, 25, 35, 50, 70];
+        let has = |sizes: &[u32]| sizes.iter().any(|size| self.bare_sizes.contains(size));
+        match (has(&GAUGES), has(&CROSS_SECTIONS)) {
+            (true, false) => Some(SizeUnit::Awg),
+            (false, true) => Some(SizeUnit::SquareMillimetres),
+            _ => None,
+        }
+    }
 }
 
 /// Looks at a list with the settings it has; a workbook gives its sheets that are lists. What cannot be read at all, or has no
@@ -64,14 +84,17 @@ fn looked(list: &List, input: &inputs::Input<'_>) -> Option<Looked> {
         taken.extend(guess);
         unread.push((header.to_owned(), guess));
     }
-    let rows = sheet.rows(&mut ignored).len();
+    let rows = sheet.rows(&mut ignored);
+    let sizes = rows.iter().filter_map(|&row| sheet.get(row, Column::Size)?.parse().ok());
+    let bare_sizes = if sheet.size_unit().is_none() { sizes.collect() } else { BTreeSet::new() };
     Some(Looked {
         sheet: name.map(str::to_owned),
         form,
         text: text.map(|(encoding, separator)| (encoding_in_words(encoding), separator)),
-        rows,
+        rows: rows.len(),
         read: read.collect(),
         unread,
+        bare_sizes,
         lacks_connector,
     })
 }
@@ -147,6 +170,7 @@ mod tests {
                     ("L\u{e4}nge (cm)", "length")
                 ]),
                 unread: vec![("Drehmoment".to_owned(), None), ("Anmerkg.".to_owned(), Some("note"))],
+                bare_sizes: BTreeSet::new(),
                 lacks_connector: true,
             }]
         );
@@ -157,6 +181,12 @@ mod tests {
         );
         let guesses: Vec<_> = wires[0].unread.iter().map(|(_, guess)| *guess).collect();
         assert_eq!(guesses, [Some("colour"), Some("function")]);
+        let unit = |sizes: &str| look(&list(format!("connector,pin,size\n{sizes}").as_bytes()))[0].likely_unit();
+        assert_eq!(unit("J1,1,16\nJ1,2,18\n"), Some(SizeUnit::Awg));
+        assert_eq!(unit("J1,1,16\nJ1,2,25\n"), Some(SizeUnit::SquareMillimetres));
+        for sizes in ["J1,1,16\n", "J1,1,14\nJ1,2,1\n", "J1,1,18 AWG\nJ1,2,0.5\n"] {
+            assert_eq!(unit(sizes), None, "{sizes}");
+        }
         assert_eq!(look(&list(b"one\ntwo\n")), []);
         assert_eq!(look(&list(b"%PDF")), []);
     }

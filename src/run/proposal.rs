@@ -3,7 +3,8 @@
 
 use std::fmt::Write as _;
 
-use crate::base::ConnectorId;
+use crate::base::conductor::SizeUnit;
+use crate::base::{ConnectorId, Stated};
 use crate::circuits::{
     Circuit, Circuits, End, Form, JobLists, List, ListSettings, Looked, connector_named_by, look, read,
 };
@@ -24,6 +25,8 @@ pub struct Proposal {
     pub ends: Vec<ProposedEnd>,
     /// How many ends there are.
     pub count: usize,
+    /// Whether rows with errors are left out of them.
+    pub has_errors: bool,
 }
 
 /// An end as it was understood; blank where nothing is said.
@@ -50,7 +53,14 @@ pub(super) fn propose(file: &str, bytes: Vec<u8>) -> Vec<Proposal> {
     let mut list = List { name: file.to_owned(), bytes, settings: ListSettings::default() };
     let all = look(&list);
     if all.is_empty() {
-        return vec![Proposal { file: file.to_owned(), looked: None, connector: None, ends: Vec::new(), count: 0 }];
+        return vec![Proposal {
+            file: file.to_owned(),
+            looked: None,
+            connector: None,
+            ends: Vec::new(),
+            count: 0,
+            has_errors: true,
+        }];
     }
     let mut proposals = Vec::with_capacity(all.len());
     for looked in all {
@@ -58,13 +68,15 @@ pub(super) fn propose(file: &str, bytes: Vec<u8>) -> Vec<Proposal> {
         let named = || of_sheet().or_else(|| connector_named_by(file));
         let connector = if looked.lacks_connector { named() } else { None };
         list.settings = ListSettings {
-            sheet: looked.sheet.clone().map(crate::base::Stated::default),
+            sheet: looked.sheet.clone().map(Stated::default),
             connector: connector.clone(),
+            size_unit: looked.likely_unit(),
             ..ListSettings::default()
         };
-        let circuits = read(&JobLists::of(std::slice::from_ref(&list))).value;
-        let (ends, count) = first_ends(&circuits);
-        proposals.push(Proposal { file: file.to_owned(), looked: Some(looked), connector, ends, count });
+        let checked = read(&JobLists::of(std::slice::from_ref(&list)));
+        let has_errors = checked.has_errors();
+        let (ends, count) = first_ends(&checked.value);
+        proposals.push(Proposal { file: file.to_owned(), looked: Some(looked), connector, ends, count, has_errors });
     }
     proposals
 }
@@ -122,7 +134,7 @@ pub(super) fn list_text(proposal: &Proposal, is_last: bool) -> String {
     let Some(looked) = &proposal.looked else {
         line(&mut text, &file, "cannot be read as it is: `loomtag check` says why");
         if is_last {
-            explain(&mut text, None, false, true);
+            explain(&mut text, &Said::default());
         }
         return text;
     };
@@ -140,10 +152,27 @@ pub(super) fn list_text(proposal: &Proposal, is_last: bool) -> String {
             "no column says it: take the # away and write which one this chart is of",
         );
     }
+    let sizes: Vec<String> = looked.bare_sizes.iter().take(4).map(u32::to_string).collect();
+    let sizes = sizes.join(", ");
+    match looked.likely_unit() {
+        Some(unit) => {
+            let (own, other) = unit_words(unit);
+            let comment = format!("of bare sizes: {sizes} look like it, put it right if they are {other}");
+            line(&mut text, &format!("size_unit = \"{own}\""), &comment);
+        }
+        None if !sizes.is_empty() => {
+            let comment = format!("or \"awg\": {sizes} may be either, take the # away and write which they are");
+            line(&mut text, "# size_unit = \"mm2\"", &comment);
+        }
+        None => {}
+    }
     let has_connector = proposal.connector.is_some() || looked.lacks_connector;
     let has_unread = !looked.unread.is_empty();
     if is_last {
-        explain(&mut text, looked.sheet.as_deref(), has_connector, !has_unread);
+        let has_unit = !looked.bare_sizes.is_empty();
+        let said =
+            Said { sheet: looked.sheet.is_some(), connector: has_connector, unit: has_unit, columns: has_unread };
+        explain(&mut text, &said);
     }
     let read: Vec<String> =
         looked.read.iter().map(|(header, column)| format!("{} = {column}", one_line(header))).collect();
@@ -172,25 +201,50 @@ pub(super) fn list_text(proposal: &Proposal, is_last: bool) -> String {
     text
 }
 
+/// What the settings of a list say already.
+#[derive(Clone, Copy, Debug, Default)]
+struct Said {
+    sheet: bool,
+    connector: bool,
+    unit: bool,
+    columns: bool,
+}
+
 /// What else may be said of a list, each line to be used by taking its `#` away.
-fn explain(text: &mut String, sheet: Option<&str>, has_connector: bool, may_map: bool) {
-    if sheet.is_none() {
+fn explain(text: &mut String, said: &Said) {
+    if !said.sheet {
         line(text, "# sheet = \"J1\"", "of a workbook (.xlsx, .ods), one sheet; else all its sheets that are lists");
     }
-    if !has_connector {
+    if !said.connector {
         line(text, "# connector = \"J1\"", "for rows that name none");
     }
     line(text, "# form = \"chart\"", "one row per cavity, or \"wire\": one row per wire; else told by the columns");
-    line(text, "# size_unit = \"mm2\"", "or \"awg\": what a bare whole number in the size column means");
+    if !said.unit {
+        line(text, "# size_unit = \"mm2\"", "or \"awg\": what a bare whole number in the size column means");
+    }
     line(text, "# branch = \"ENGINE\"", "for rows that name none; likewise insulation, supply and action");
-    if may_map {
+    if !said.columns {
         line(text, "# columns = { circuit = \"Signal no.\" }", "our column name = the list's own");
+    }
+}
+
+/// A unit of sizes as job.toml writes it, and the other one in words.
+pub fn unit_words(unit: SizeUnit) -> (&'static str, &'static str) {
+    match unit {
+        SizeUnit::Awg => ("awg", "mm²"),
+        SizeUnit::SquareMillimetres => ("mm2", "AWG"),
     }
 }
 
 /// A key as TOML writes it: `"slides over"` in quotes.
 fn key(column: &str) -> String {
     if column.contains(' ') { quoted(column) } else { column.to_owned() }
+}
+
+/// Which column a header names: `Pin = cavity`, or `cavity` where it is the very name.
+pub fn mapped(header: &str, between: &str, column: &str) -> String {
+    let header = one_line(header);
+    if header.eq_ignore_ascii_case(column) { header } else { format!("{header}{between}{column}") }
 }
 
 fn one_line(header: &str) -> String {

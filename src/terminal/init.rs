@@ -9,10 +9,11 @@ use super::complaint::Complaint;
 use super::output::{Output, plural};
 use super::table::{table, wrapped};
 use super::{Ending, problems};
-use crate::circuits::Form;
+use crate::base::Problem;
+use crate::circuits::{Form, Looked};
+use crate::run;
 use crate::run::init::{self, Beginning, NewJob};
-use crate::run::proposal::{Proposal, ProposedEnd, in_words};
-use crate::run::{self};
+use crate::run::proposal::{Proposal, ProposedEnd, in_words, mapped, unit_words};
 
 /// Writes the folder, tells how its lists were understood and what is wrong in them, and what to do next.
 pub fn run(job: &Path, asked: &Init, output: &mut Output) -> Result<Ending, Complaint> {
@@ -41,7 +42,10 @@ pub fn run(job: &Path, asked: &Init, output: &mut Output) -> Result<Ending, Comp
         return Ok(Ending::Done);
     }
     tell(&new, output)?;
-    output.problems(&found);
+    // Columns that are not read have been told list by list.
+    let of_lists = |problem: &Problem| problem.id == "unused-column" && problem.origin.is_some();
+    let others: Vec<Problem> = found.into_iter().filter(|problem| !of_lists(problem)).collect();
+    output.problems(&others);
     let folder = if job == Path::new(".") { String::new() } else { format!(" --job {}", job.display()) };
     output.line(format!("next: loomtag check{folder}, then loomtag tags{folder}"))?;
     Ok(Ending::Done)
@@ -80,7 +84,7 @@ fn list_lines(list: &Proposal) -> Vec<String> {
         }
     };
     let plain = |header: &str| header.split_whitespace().collect::<Vec<_>>().join(" ");
-    tell("read:", looked.read.iter().map(|(header, column)| format!("{} as {column}", plain(header))).collect());
+    tell("read:", looked.read.iter().map(|(header, column)| mapped(header, " as ", column)).collect());
     let unread = looked.unread.iter().map(|(header, guess)| match guess {
         Some(guess) => format!("{} (as {guess}?)", plain(header)),
         None => plain(header),
@@ -91,6 +95,18 @@ fn list_lines(list: &Proposal) -> Vec<String> {
     } else if looked.lacks_connector {
         tell("connector:", vec!["no column and no name tells which one it is: say so in job.toml".to_owned()]);
     }
+    match looked.likely_unit().map(unit_words) {
+        Some((unit, other)) => {
+            tell(
+                "size unit:",
+                vec![format!("{unit}, as the bare numbers look; put it right in job.toml if they are {other}")],
+            );
+        }
+        None if !looked.bare_sizes.is_empty() => {
+            tell("size unit:", vec!["bare numbers may be mm² or AWG: say so in job.toml (size_unit)".to_owned()]);
+        }
+        None => {}
+    }
     if list.ends.is_empty() {
         return lines;
     }
@@ -99,10 +115,12 @@ fn list_lines(list: &Proposal) -> Vec<String> {
     let rows: Vec<Vec<String>> = list.ends.iter().map(row).collect();
     lines.extend(table(&HEADING, &rows).into_iter().map(|line| format!("  {line}")));
     let shown = list.ends.len();
-    lines.push(match shown < list.count {
-        true => format!("  the first {shown} of {} as they are understood", plural(list.count, "end")),
-        false => format!("  {} as understood", plural(shown, "end")),
-    });
+    let all = match shown < list.count {
+        true => format!("the first {shown} of {} as they are understood", plural(list.count, "end")),
+        false => format!("{} as understood", plural(shown, "end")),
+    };
+    let without = if list.has_errors { "; rows with errors are left out" } else { "" };
+    lines.push(format!("  {all}{without}"));
     lines
 }
 
@@ -142,6 +160,7 @@ fn list_json(list: &Proposal) -> Value {
         "encoding": looked.and_then(|looked| looked.text).map(|(encoding, _)| encoding),
         "separator": looked.and_then(|looked| looked.text).map(|(_, separator)| separator),
         "rows": looked.map(|looked| looked.rows),
+        "size_unit": looked.and_then(Looked::likely_unit).map(|unit| unit_words(unit).0),
         "connector": list.connector.as_ref().map(ToString::to_string),
         "columns": columns,
         "not_read": unread,
