@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::headers::{self, Column, TableKind};
+use super::problems::SHEET_NOT_READ;
 use super::{Form, List, cells, inputs, text};
 use crate::base::ConnectorId;
 use crate::base::conductor::SizeUnit;
@@ -43,13 +44,15 @@ impl Looked {
     }
 }
 
-/// Looks at a list with the settings it has; a workbook gives its sheets that are lists. What cannot be read at all, or has no
-/// header row, gives nothing: reading it says why.
-pub fn look(list: &List) -> Vec<Looked> {
-    let mut ignored = Vec::new();
+/// Looks at a list with the settings it has; a workbook gives its sheets that are lists, and the names of those that are not.
+/// What cannot be read at all, or has no header row, gives nothing: reading it says why.
+pub fn look(list: &List) -> (Vec<Looked>, Vec<String>) {
+    let mut problems = Vec::new();
     let lists = std::slice::from_ref(list);
-    let inputs = inputs::read(lists, TableKind::List, &mut ignored);
-    inputs.iter().filter_map(|input| looked(list, input)).collect()
+    let inputs = inputs::read(lists, TableKind::List, &mut problems);
+    let not_read = problems.iter().filter(|problem| problem.id == SHEET_NOT_READ.id);
+    let not_read = not_read.filter_map(|problem| problem.origin.as_ref()?.sheet().map(str::to_owned)).collect();
+    (inputs.iter().filter_map(|input| looked(list, input)).collect(), not_read)
 }
 
 fn looked(list: &List, input: &inputs::Input<'_>) -> Option<Looked> {
@@ -157,7 +160,7 @@ mod tests {
             pairs.iter().map(|(header, column)| ((*header).to_owned(), *column)).collect()
         };
         assert_eq!(
-            look(&list(&bytes)),
+            look(&list(&bytes)).0,
             [Looked {
                 sheet: None,
                 form: Form::Chart,
@@ -174,21 +177,22 @@ mod tests {
                 lacks_connector: true,
             }]
         );
-        let wires = look(&list(b"from connector|from pin|to connector|to pin|wire colour 2|signal no.\nJ1|1|J2|2||\n"));
+        let wires =
+            look(&list(b"from connector|from pin|to connector|to pin|wire colour 2|signal no.\nJ1|1|J2|2||\n")).0;
         assert_eq!(
             (wires[0].form, wires[0].lacks_connector, wires[0].text),
             (Form::Wire, false, Some(("UTF-8", "bars")))
         );
         let guesses: Vec<_> = wires[0].unread.iter().map(|(_, guess)| *guess).collect();
         assert_eq!(guesses, [Some("colour"), Some("function")]);
-        let unit = |sizes: &str| look(&list(format!("connector,pin,size\n{sizes}").as_bytes()))[0].likely_unit();
+        let unit = |sizes: &str| look(&list(format!("connector,pin,size\n{sizes}").as_bytes())).0[0].likely_unit();
         assert_eq!(unit("J1,1,16\nJ1,2,18\n"), Some(SizeUnit::Awg));
         assert_eq!(unit("J1,1,16\nJ1,2,25\n"), Some(SizeUnit::SquareMillimetres));
         for sizes in ["J1,1,16\n", "J1,1,14\nJ1,2,1\n", "J1,1,18 AWG\nJ1,2,0.5\n"] {
             assert_eq!(unit(sizes), None, "{sizes}");
         }
-        assert_eq!(look(&list(b"one\ntwo\n")), []);
-        assert_eq!(look(&list(b"%PDF")), []);
+        assert_eq!(look(&list(b"one\ntwo\n")).0, []);
+        assert_eq!(look(&list(b"%PDF")).0, []);
     }
 
     #[test]

@@ -27,6 +27,8 @@ pub struct Proposal {
     pub count: usize,
     /// Whether rows with errors are left out of them.
     pub has_errors: bool,
+    /// Sheets of the workbook that are hidden or no lists, told with its last one.
+    pub sheets_not_read: Vec<String>,
 }
 
 /// An end as it was understood; blank where nothing is said.
@@ -51,18 +53,11 @@ pub struct ProposedEnd {
 /// What is proposed for a file: one list, or one for each sheet of a workbook.
 pub(super) fn propose(file: &str, bytes: Vec<u8>) -> Vec<Proposal> {
     let mut list = List { name: file.to_owned(), bytes, settings: ListSettings::default() };
-    let all = look(&list);
+    let (all, sheets_not_read) = look(&list);
     if all.is_empty() {
-        return vec![Proposal {
-            file: file.to_owned(),
-            looked: None,
-            connector: None,
-            ends: Vec::new(),
-            count: 0,
-            has_errors: true,
-        }];
+        return vec![unreadable(file)];
     }
-    let mut proposals = Vec::with_capacity(all.len());
+    let mut proposals: Vec<Proposal> = Vec::with_capacity(all.len());
     for looked in all {
         let of_sheet = || looked.sheet.as_deref().and_then(connector_named_by);
         let named = || of_sheet().or_else(|| connector_named_by(file));
@@ -76,9 +71,24 @@ pub(super) fn propose(file: &str, bytes: Vec<u8>) -> Vec<Proposal> {
         let checked = read(&JobLists::of(std::slice::from_ref(&list)));
         let has_errors = checked.has_errors();
         let (ends, count) = first_ends(&checked.value);
-        proposals.push(Proposal { file: file.to_owned(), looked: Some(looked), connector, ends, count, has_errors });
+        proposals.push(Proposal { looked: Some(looked), connector, ends, count, has_errors, ..unreadable(file) });
+    }
+    if let Some(last) = proposals.last_mut() {
+        last.sheets_not_read = sheets_not_read;
     }
     proposals
+}
+
+fn unreadable(file: &str) -> Proposal {
+    Proposal {
+        file: file.to_owned(),
+        looked: None,
+        connector: None,
+        ends: Vec::new(),
+        count: 0,
+        has_errors: true,
+        sheets_not_read: Vec::new(),
+    }
 }
 
 /// The first ends in the order of the rows, and how many there are.
@@ -179,6 +189,13 @@ pub(super) fn list_text(proposal: &Proposal, is_last: bool) -> String {
     for row in wrapped(&read) {
         let _ = writeln!(text, "# read: {row}");
     }
+    for sheet in &proposal.sheets_not_read {
+        let _ = writeln!(
+            text,
+            "# sheet {} is hidden or no list: if it is one, give it a [[list]] of its own",
+            quoted(sheet)
+        );
+    }
     if has_unread {
         line(
             &mut text,
@@ -189,7 +206,7 @@ pub(super) fn list_text(proposal: &Proposal, is_last: bool) -> String {
         for (header, guess) in &looked.unread {
             match guess {
                 Some(column) => {
-                    let _ = writeln!(text, "# {} = {}", key(column), quoted(header));
+                    let _ = writeln!(text, "# {} = {}", key(column), quoted(&one_line(header)));
                 }
                 None => rest.push(one_line(header)),
             }

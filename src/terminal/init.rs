@@ -71,6 +71,16 @@ fn tell(new: &NewJob, output: &mut Output) -> Result<(), Complaint> {
 
 /// What a list was understood as, and its first ends.
 fn list_lines(list: &Proposal) -> Vec<String> {
+    let mut lines = understood_lines(list);
+    if !list.sheets_not_read.is_empty() {
+        let sheets = list.sheets_not_read.join(", ");
+        lines.push(String::new());
+        lines.extend(wrapped(&format!("{}: hidden, or no lists: {sheets}", list.file), 4));
+    }
+    lines
+}
+
+fn understood_lines(list: &Proposal) -> Vec<String> {
     const INDENT: usize = 4;
     let Some(looked) = &list.looked else { return vec![format!("{}: cannot be read as it is", list.file)] };
     let name = match &looked.sheet {
@@ -164,6 +174,7 @@ fn list_json(list: &Proposal) -> Value {
         "connector": list.connector.as_ref().map(ToString::to_string),
         "columns": columns,
         "not_read": unread,
+        "sheets_not_read": list.sheets_not_read,
         "ends": list.count,
         "first_ends": list.ends.iter().map(end).collect::<Vec<_>>(),
     })

@@ -195,7 +195,7 @@ fn init_answers_programs() {
 fn proposals_leave_valid_settings() {
     let lists = [
         ("j1.csv", "pin,size\n1,16\n"),
-        ("odd.csv", "pin,size,\"say \"\"hi\"\"\",slides ovr\n1,16,,\n"),
+        ("odd.csv", "pin,size,\"a\ncomment\",\"wire\nkind\nof\",\"say \"\"hi\"\"\",slides ovr\n1,16,,,,\n"),
         ("none.csv", "nothing\n"),
     ];
     for (name, text) in lists {
