@@ -74,11 +74,14 @@ impl Colour {
     }
 }
 
+/// A base colour and its stripe, if there is one.
+pub type Colours = (Colour, Option<Colour>);
+
 /// The insulation colour of a wire: base first, then the stripe.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct WireColour {
     typed: String,
-    understood: Option<(Colour, Option<Colour>)>,
+    understood: Option<Colours>,
 }
 
 impl WireColour {
@@ -90,7 +93,7 @@ impl WireColour {
 
     /// The same with letters of the user's own, which go before those of the standard: `own` answers for a whole cell and for
     /// its parts.
-    pub fn from_cell_with(cell: &str, own: &dyn Fn(&str) -> Option<(Colour, Option<Colour>)>) -> Option<Self> {
+    pub fn from_cell_with(cell: &str, own: &dyn Fn(&str) -> Option<Colours>) -> Option<Self> {
         let typed = cell.trim();
         if typed.is_empty() {
             return None;
@@ -144,7 +147,7 @@ impl WireColour {
     }
 }
 
-fn understand(typed: &str, own: &dyn Fn(&str) -> Option<(Colour, Option<Colour>)>) -> Option<(Colour, Option<Colour>)> {
+fn understand(typed: &str, own: &dyn Fn(&str) -> Option<Colours>) -> Option<Colours> {
     if let Some(whole) = own(typed).or_else(|| Some((Colour::from_word(typed)?, None))) {
         return Some(whole);
     }

@@ -3,9 +3,10 @@
 use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::own_words::{Colours, Own};
+use super::own_words::Own;
 use super::problems::COLOURS_BLURRED;
 use super::words::plain;
+use crate::base::colour::Colours;
 use crate::base::{Origin, Problem, WireColour};
 
 /// Letters that mean the same colour, by the letters, each with the first cell that has them.

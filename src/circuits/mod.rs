@@ -8,7 +8,7 @@
 //! workbook    bytes    -> the sheets of a workbook, with their texts and cells
 //! inputs      lists    -> texts and sheets, by the two above
 //! cells       text     -> rows of cells, each with its exact place
-//! columns     cells    -> which column is which (headers: those that are known)
+//! columns     cells    -> which column is which (headers: those that are known, header_rows: where they stand)
 //! sheet       all of the above for one list
 //! connectors  connectors.csv -> connectors
 //! rows        rows     -> mentions: what each says of an end (values: its lengths, words: its actions, supplies and the like,
@@ -33,6 +33,7 @@ mod check;
 pub mod circuit;
 mod columns;
 mod connectors;
+mod header_rows;
 mod headers;
 mod inputs;
 mod join;

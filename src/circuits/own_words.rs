@@ -5,11 +5,9 @@ use std::collections::BTreeMap;
 
 use super::words::{self, plain};
 use super::{Action, ConnectorKind, Supply, TagWish};
+use crate::base::colour::Colours;
 use crate::base::nearest::{did_you_mean, listed};
-use crate::base::{Colour, Insulation, Stated, TagKind, WireColour};
-
-/// A colour and its stripe.
-pub(super) type Colours = (Colour, Option<Colour>);
+use crate::base::{Insulation, Stated, TagKind, WireColour};
 
 /// Own words for the cells of one column, each with the place in job.toml that says it.
 #[derive(Clone, Debug, PartialEq, Eq)]

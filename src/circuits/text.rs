@@ -64,7 +64,7 @@ fn unmarked_utf_16(bytes: &[u8]) -> Option<&'static Encoding> {
     const LOOKED_AT: usize = 4096;
     let start = bytes.get(..LOOKED_AT).unwrap_or(bytes);
     let pairs = start.len() / 2;
-    if bytes.len() % 2 != 0 || pairs < 8 {
+    if !bytes.len().is_multiple_of(2) || pairs < 8 {
         return None;
     }
     let zeros = |first: usize| start.iter().skip(first).step_by(2).filter(|byte| **byte == 0).count();
