@@ -172,8 +172,8 @@ impl<'s> Table<'s> {
         &odd[start..start + count]
     }
 
-    #[expect(dead_code, reason = "headers of two rows will ask")]
     /// How many rows and columns a cell takes: more than one where cells of a workbook are merged into it.
+    #[cfg_attr(not(test), expect(dead_code, reason = "headers of two rows will ask"))]
     pub(super) fn stretch(&self, row: usize, column: usize) -> (usize, usize) {
         let merged = &self.cells.merged;
         let at = merged.binary_search_by_key(&(row, column), |area| (area.row as usize, area.column as usize));
