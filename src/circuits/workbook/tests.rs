@@ -240,10 +240,7 @@ fn limits_are_told() {
         ("too-many-columns", "cell `ALM7` stands beyond column 1000, the last that is read".to_owned())
     );
     let long = format!("<row><c r=\"C1\" t=\"inlineStr\"><is><t>{}</t></is></c></row>", "é".repeat(10_001));
-    assert_eq!(
-        told(&one_sheet(&long)),
-        ("cell-too-long", "cell `C1` has 10001 characters, the most is 10000".to_owned())
-    );
+    assert_eq!(told(&one_sheet(&long)), ("cell-too-long", "cell `C1` has more than 10000 characters".to_owned()));
     let much = format!("<row><c t=\"s\"><v>0</v></c>{}</row>", "<c t=\"s\"><v>0</v></c>".repeat(900));
     let much = format!("<sheetData>{}</sheetData>", much.repeat(20));
     let text = format!("<si><t>{}</t></si>", "x".repeat(10_000));
@@ -257,11 +254,36 @@ fn limits_are_told() {
     assert_eq!(told(&vec![b'P'; LARGEST_FILE + 1]).0, "file-too-big");
 }
 
+/// Sheets that are small in the file and wide or tall when they are laid out.
+#[test]
+fn all_sheets_of_a_workbook_share_the_limits() {
+    let mut budget = Budget::of(5_000);
+    let mut sheet = |cells: &[(u32, u32)]| {
+        let mut grid = Grid::new("own.xlsx", "x", &mut budget);
+        let read = cells.iter().try_for_each(|(row, column)| {
+            grid.cell(*row, *column, "1", None)?;
+            grid.end_row(*row)
+        });
+        read.and_then(|()| grid.finish()).is_ok()
+    };
+    let wide = [(0, 999), (1, 0)];
+    assert!(sheet(&wide) && sheet(&wide), "each takes 2,000");
+    assert!(!sheet(&wide));
+    let mut budget = Budget::of(5_000);
+    let mut grid = Grid::new("own.xlsx", "x", &mut budget);
+    assert!(grid.cell(4_999, 0, "1", None).is_ok() && grid.end_row(4_999).is_err());
+    let bytes = xlsx(&vec![("a", "<sheetData/>"); 1_001], "");
+    assert!(told(&bytes).1.contains("more than 1000 sheets"));
+}
+
 /// Deflate packs zeros and blanks a thousandfold; what the file declares of itself does not count.
 #[test]
 fn what_unpacks_without_end_is_stopped() {
-    let bomb = one_sheet(&" ".repeat(MOST_UNPACKED as usize + 1));
-    assert!(bomb.len() < 1024 * 1024);
+    let text = one_sheet(&" ".repeat(9 * 1024 * 1024));
+    assert_eq!(told(&text).1, "`own.xlsx` is damaged, or no workbook: one of its texts is far too long");
+    let row = format!("<row>{}</row>", " ".repeat(64 * 1024));
+    let bomb = one_sheet(&row.repeat(MOST_UNPACKED as usize / 64 / 1024));
+    assert!(bomb.len() < 2 * 1024 * 1024, "{}", bomb.len());
     assert_eq!(told(&bomb), ("file-too-big", "`own.xlsx` unpacks to more than 256 MiB".to_owned()));
 }
 
