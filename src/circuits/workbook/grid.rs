@@ -91,11 +91,9 @@ impl<'n> Grid<'n> {
             let remedy = "empty the cell if it is a stray one; is this a list with one row per wire or cavity?";
             return Err(self.beyond(&TOO_MANY_COLUMNS, what, remedy));
         }
-        if value.len() > LONGEST_CELL {
-            if value.chars().count() > LONGEST_CELL {
-                let what = format!("cell `{}` has more than {LONGEST_CELL} characters", name());
-                return Err(self.beyond(&CELL_TOO_LONG, what, "shorten it"));
-            }
+        if value.len() > LONGEST_CELL && value.chars().count() > LONGEST_CELL {
+            let what = format!("cell `{}` has more than {LONGEST_CELL} characters", name());
+            return Err(self.beyond(&CELL_TOO_LONG, what, "shorten it"));
         }
         if !self.budget.spend(value.len() + 1) {
             return Err(self.too_much_text());

@@ -314,26 +314,110 @@ fn what_is_no_workbook_says_what_it_is() {
     assert!(message(&one_sheet(&"<a>".repeat(300))).contains("too deep"));
 }
 
+/// Chance, the same every time.
+struct Chance(u32);
+
+impl Chance {
+    fn below(&mut self, count: usize) -> usize {
+        self.0 = self.0.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        (self.0 >> 8) as usize % count.max(1)
+    }
+}
+
 /// A sound workbook with a few bytes changed is read or told, and never more.
 #[test]
 fn damaged_workbooks_are_told() {
     let chart = sheet_of(&[&["connector", "cavity"], &["J1", "1"]]);
-    let sound = [
-        xlsx(&[("J1", &chart)], "<si><t>x</t></si>"),
-        ods(&[("x", "<table:table-row><table:table-cell/></table:table-row>")]),
-    ];
-    let mut seed = 7_u32;
-    let mut next = |below: usize| {
-        seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-        (seed >> 8) as usize % below
-    };
-    for round in 0..2_000 {
+    let row = "<table:table-row><table:table-cell/></table:table-row>";
+    let sound = [xlsx(&[("J1", &chart)], "<si><t>x</t></si>"), ods(&[("x", row)])];
+    let mut chance = Chance(7);
+    for round in 0..1_000 {
         let mut bytes = sound[round % 2].clone();
-        for _ in 0..=next(4) {
-            let at = next(bytes.len());
-            bytes[at] = next(256) as u8;
+        for _ in 0..=chance.below(4) {
+            let at = chance.below(bytes.len());
+            bytes[at] = chance.below(256) as u8;
         }
-        bytes.truncate(if next(4) == 0 { next(bytes.len()) } else { bytes.len() });
+        bytes.truncate(if chance.below(4) == 0 { chance.below(bytes.len()) } else { bytes.len() });
+        let _ = problems(bytes, &[None]);
+    }
+}
+
+/// Likewise its XML, in which words that mean something are put in, taken out and repeated.
+#[test]
+fn odd_parts_are_told() {
+    const WORDS: [&str; 40] = [
+        "<row>",
+        "</row>",
+        "<c>",
+        "</c>",
+        "<v>",
+        "</v>",
+        "<f/>",
+        "<is>",
+        "</is>",
+        "<t>",
+        "</t>",
+        "<c r=\"ZZZ99\"/>",
+        "r=\"C0\"",
+        " r=\"4294967295\"",
+        " t=\"s\"",
+        " t=\"d\"",
+        " t=\"e\"",
+        " s=\"1\"",
+        "-1",
+        "1e308",
+        "9999999",
+        "&#0;",
+        "&x;",
+        "&amp;",
+        "_x0000_",
+        "<mergeCell ref=\"A1:XFD1048576\"/>",
+        "<mergeCell ref=\"C9:A1\"/>",
+        "<sheetData/>",
+        "</sheetData>",
+        "<!-- -->",
+        "<![CDATA[",
+        "]]>",
+        "<table:table-row table:number-rows-repeated=\"4294967295\">",
+        "</table:table-row>",
+        "<table:covered-table-cell/>",
+        " table:number-columns-repeated=\"7\"",
+        " table:number-rows-spanned=\"9\"",
+        "<text:p>",
+        "</text:p>",
+        "\t\n\r",
+    ];
+    let xlsx_sheet = sheet_of(&[&["connector", "cavity", "circuit"], &["J1", "1", "E1"], &["J2", "a\nb", "E1"]]);
+    let cell = |text: &str| {
+        format!("<table:table-cell office:value-type=\"string\"><text:p>{text}</text:p></table:table-cell>")
+    };
+    let row = |cells: [&str; 2]| format!("<table:table-row>{}{}</table:table-row>", cell(cells[0]), cell(cells[1]));
+    let ods_sheet = row(["connector", "cavity"]) + &row(["J1", "1"]);
+    let mut chance = Chance(11);
+    for round in 0..1_000 {
+        let mut sheet = if round % 2 == 0 { xlsx_sheet.clone() } else { ods_sheet.clone() };
+        for _ in 0..=chance.below(5) {
+            let place = |chance: &mut Chance, text: &str| {
+                let at = chance.below(text.len() + 1);
+                (at..=text.len()).find(|&at| text.is_char_boundary(at)).unwrap_or(0)
+            };
+            let at = place(&mut chance, &sheet);
+            match chance.below(3) {
+                0 => sheet.insert_str(at, WORDS[chance.below(WORDS.len())]),
+                1 => {
+                    let end = (at + chance.below(12)).min(sheet.len());
+                    if sheet.is_char_boundary(end) {
+                        sheet.replace_range(at..end, "");
+                    }
+                }
+                _ => {
+                    let from = place(&mut chance, &sheet[..at]);
+                    let part = sheet[from..at].to_owned();
+                    sheet.insert_str(at, &part);
+                }
+            }
+        }
+        let bytes = if round % 2 == 0 { xlsx(&[("J1", &sheet)], "<si><t>x</t></si>") } else { ods(&[("x", &sheet)]) };
         let _ = problems(bytes, &[None]);
     }
 }
