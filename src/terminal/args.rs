@@ -47,6 +47,7 @@ pub enum Verb {
 
 #[derive(Debug, Arguments)]
 #[command(after_help = "Examples:\n  loomtag init --job marsh-hen pinout-j1.csv pinout-x3.csv\n  \
+    loomtag init --job marsh-hen pinouts.xlsx\n  \
     loomtag init --job example --example")]
 pub struct Init {
     /// Circuit lists to begin with (CSV, XLSX, ODS); lists outside the folder are copied in

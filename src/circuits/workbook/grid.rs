@@ -24,6 +24,11 @@ impl Budget {
         Self(LARGEST_FILE)
     }
 
+    #[cfg(test)]
+    pub(super) const fn of(bytes: usize) -> Self {
+        Self(bytes)
+    }
+
     fn spend(&mut self, bytes: usize) -> bool {
         let left = self.0.checked_sub(bytes);
         self.0 = left.unwrap_or(0);
@@ -86,12 +91,9 @@ impl<'n> Grid<'n> {
             let remedy = "empty the cell if it is a stray one; is this a list with one row per wire or cavity?";
             return Err(self.beyond(&TOO_MANY_COLUMNS, what, remedy));
         }
-        if value.len() > LONGEST_CELL {
-            let characters = value.chars().count();
-            if characters > LONGEST_CELL {
-                let what = format!("cell `{}` has {characters} characters, the most is {LONGEST_CELL}", name());
-                return Err(self.beyond(&CELL_TOO_LONG, what, "shorten it"));
-            }
+        if value.len() > LONGEST_CELL && value.chars().count() > LONGEST_CELL {
+            let what = format!("cell `{}` has more than {LONGEST_CELL} characters", name());
+            return Err(self.beyond(&CELL_TOO_LONG, what, "shorten it"));
         }
         if !self.budget.spend(value.len() + 1) {
             return Err(self.too_much_text());
@@ -109,7 +111,8 @@ impl<'n> Grid<'n> {
         if cells.is_empty() {
             return Ok(());
         }
-        if self.rows.last().is_some_and(|above| above.row >= row) {
+        let above = self.rows.last().map(|above| above.row);
+        if above.is_some_and(|above| above >= row) {
             return Err(Trouble::damaged("its rows are out of order"));
         }
         if !cells.is_sorted_by(|a, b| a.column < b.column) {
@@ -119,7 +122,8 @@ impl<'n> Grid<'n> {
             }
         }
         self.rows.push(Line { row, end: self.placed.len() as u32 });
-        Ok(())
+        let blank_lines = row - above.unwrap_or(0);
+        if self.budget.spend(blank_lines as usize) { Ok(()) } else { Err(self.too_much_text()) }
     }
 
     /// Reads the last row once more, as row `row`.
@@ -161,7 +165,7 @@ impl<'n> Grid<'n> {
         let mut cells = Cells::default();
         let (mut filled, mut start, mut at) = (filled.into_iter().peekable(), 0, 0);
         for (index, line) in self.rows.iter().enumerate() {
-            text.extend(std::iter::repeat_n('\n', (line.row - at) as usize));
+            text.push_str(&"\n".repeat((line.row - at) as usize));
             at = line.row;
             let mut placed = self.placed[start..line.end as usize].iter().copied().peekable();
             let last = self.placed[..line.end as usize].last().map_or(0, |cell| cell.column + 1);
@@ -173,8 +177,17 @@ impl<'n> Grid<'n> {
                 let below = filled.next_if(|cell| (cell.line as usize, cell.column) == (index, column));
                 let cell = placed.next_if(|cell| cell.column == column);
                 let cell = cell.or_else(|| below.map(|below| self.placed[below.from as usize]));
+                // A value that stands for merged cells counts once for each.
+                if let (Some(cell), Some(_)) = (cell, below)
+                    && !self.budget.spend((cell.end - cell.start) as usize)
+                {
+                    return Err(self.too_much_text());
+                }
                 let from = text.len();
                 let Some(cell) = cell else {
+                    if !self.budget.spend(1) {
+                        return Err(self.too_much_text());
+                    }
                     cells.push(from..from, None);
                     continue;
                 };
@@ -192,9 +205,6 @@ impl<'n> Grid<'n> {
             }
             while filled.next_if(|cell| cell.line as usize <= index).is_some() {}
             cells.end_row();
-            if text.len() > LARGEST_FILE {
-                return Err(self.too_much_text());
-            }
         }
         merged.into_iter().for_each(|merged| cells.merge(merged));
         Ok((Source::sheet(self.file, self.sheet, text), cells))

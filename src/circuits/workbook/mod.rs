@@ -29,13 +29,16 @@ mod xlsx;
 /// What to do with a workbook that is not read.
 const SAVE: &str = "open it in a spreadsheet program and save it as .xlsx or .ods, or each list as CSV";
 
+/// The text and the cells of a sheet, or why it is not read.
+pub(super) type SheetContent = Result<(Arc<Source>, Cells), Box<Problem>>;
+
 /// A sheet of a workbook.
 #[derive(Debug)]
 pub(super) struct WorkbookSheet {
     pub(super) name: String,
     pub(super) is_hidden: bool,
-    /// Its text and cells, or why it is not read; `None` where it was not wanted.
-    pub(super) content: Option<Result<(Arc<Source>, Cells), Box<Problem>>>,
+    /// What stands in it; `None` where it was not wanted.
+    pub(super) content: Option<SheetContent>,
 }
 
 /// Whether a file is a workbook of any kind, also of one that is not read.

@@ -7,7 +7,7 @@ use quick_xml::events::{BytesStart, Event};
 
 use super::grid::Grid;
 use super::numbers::{iso_date, plain};
-use super::package::{Package, Part, Trouble, attribute, number, push_text, raw};
+use super::package::{MOST_SHEETS, Package, Part, Trouble, attribute, number, push_text, raw};
 use crate::circuits::cells::{MOST_COLUMNS, Merged, Oddity};
 
 /// The part that holds the sheets.
@@ -43,10 +43,14 @@ pub(super) fn walk(
     mut each: impl FnMut(String, bool, &mut Table<'_, '_>) -> Result<(), Trouble>,
 ) -> Result<(), Trouble> {
     let mut part = package.part(CONTENT)?.ok_or_else(|| Trouble::damaged("it has no list of sheets"))?;
-    let (mut hidden, mut style) = (HashSet::new(), String::new());
+    let (mut hidden, mut style, mut count) = (HashSet::new(), String::new(), 0);
     loop {
         match part.next()? {
             Event::Start(element) if element.name().0 == "table:table" => {
+                count += 1;
+                if count > MOST_SHEETS {
+                    return Err(Trouble::too_many_sheets());
+                }
                 let name = attribute(&element, "table:name").unwrap_or_default();
                 let is_hidden = raw(&element, "table:style-name").is_some_and(|style| hidden.contains(style));
                 let mut table = Table { part: &mut part, is_open: true };

@@ -16,7 +16,13 @@ use crate::base::Problem;
 /// Most bytes that are unpacked of one workbook.
 pub(super) const MOST_UNPACKED: u64 = 256 * 1024 * 1024;
 /// Most parts of a workbook; those of a thousand sheets with drawings and comments are a few thousand.
-const MOST_PARTS: usize = 20_000;
+pub(super) const MOST_PARTS: usize = 20_000;
+/// Most bytes of one tag, or of a text without tags in it; a cell of a workbook holds some 32,000 characters at most.
+const LONGEST_EVENT: u64 = 8 * 1024 * 1024;
+/// Bytes of a text from which on nothing is added to it: it is far too long for a cell by then.
+const LONGEST_TEXT: usize = 1024 * 1024;
+/// Most sheets of a workbook.
+pub(super) const MOST_SHEETS: usize = 1_000;
 /// Deepest nesting of elements; workbooks have some twenty.
 const DEEPEST: usize = 200;
 
@@ -37,12 +43,17 @@ impl Trouble {
     pub(super) fn damaged(what: &str) -> Self {
         Self::Damaged(what.to_owned())
     }
+
+    pub(super) fn too_many_sheets() -> Self {
+        Self::Damaged(format!("it has more than {MOST_SHEETS} sheets"))
+    }
 }
 
 impl From<ZipError> for Trouble {
     fn from(error: ZipError) -> Self {
         match error {
             ZipError::UnsupportedArchive(ZipError::PASSWORD_REQUIRED) | ZipError::InvalidPassword => Self::Encrypted,
+            ZipError::CompressionMethodNotSupported(_) => Self::damaged("it is packed in a way that is not read"),
             _ => Self::damaged("the zip file is cut off or overwritten"),
         }
     }
@@ -67,7 +78,7 @@ impl<'b> Package<'b> {
             rest = &rest[at + 4..];
         }
         if count > MOST_PARTS {
-            return Err(Trouble::Damaged(format!("it has more than {MOST_PARTS} parts")));
+            return Err(Trouble::damaged("it has too many parts"));
         }
         let archive = ZipArchive::new(Cursor::new(bytes))?;
         let mut parts = HashMap::with_capacity(archive.len());
@@ -87,13 +98,13 @@ impl<'b> Package<'b> {
     pub(super) fn part(&mut self, name: &str) -> Result<Option<Part<'_>>, Trouble> {
         let Some(&index) = self.parts.get(&plain_name(name)) else { return Ok(None) };
         let file = self.archive.by_index(index)?;
-        let left = Rc::clone(&self.left);
-        let measured = Measured { file: Box::new(file), left: Rc::clone(&left) };
+        let (left, event_left) = (Rc::clone(&self.left), Rc::new(Cell::new(LONGEST_EVENT)));
+        let measured = Measured { file: Box::new(file), left: Rc::clone(&left), event_left: Rc::clone(&event_left) };
         let mut reader = Reader::from_reader(BufReader::with_capacity(64 * 1024, measured));
         let config = reader.config_mut();
         config.check_end_names = false;
         config.check_comments = false;
-        Ok(Some(Part { reader, left, buffer: Vec::with_capacity(1024), depth: 0 }))
+        Ok(Some(Part { reader, left, event_left, buffer: Vec::with_capacity(1024), depth: 0 }))
     }
 
     /// The first bytes of a part.
@@ -127,15 +138,16 @@ fn plain_name(name: &str) -> String {
 struct Measured<'p> {
     file: Box<dyn Read + 'p>,
     left: Rc<Cell<u64>>,
+    event_left: Rc<Cell<u64>>,
 }
 
 impl Read for Measured<'_> {
     fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
         let count = self.file.read(into)?;
-        match self.left.get().checked_sub(count as u64) {
-            Some(left) => self.left.set(left),
-            None => {
-                self.left.set(0);
+        for left in [&self.left, &self.event_left] {
+            let still = left.get().checked_sub(count as u64);
+            left.set(still.unwrap_or(0));
+            if still.is_none() {
                 return Err(io::Error::other("more than may be unpacked"));
             }
         }
@@ -147,6 +159,7 @@ impl Read for Measured<'_> {
 pub(super) struct Part<'p> {
     reader: Reader<BufReader<Measured<'p>>>,
     left: Rc<Cell<u64>>,
+    event_left: Rc<Cell<u64>>,
     buffer: Vec<u8>,
     depth: usize,
 }
@@ -155,11 +168,14 @@ impl Part<'_> {
     /// The next event. An element without content comes as [`Event::Empty`].
     pub(super) fn next(&mut self) -> Result<Event<'_>, Trouble> {
         self.buffer.clear();
-        let left = &self.left;
-        let event = self
-            .reader
-            .read_event_into(&mut self.buffer)
-            .map_err(|error| if left.get() == 0 { Trouble::TooBig } else { Trouble::Damaged(error.to_string()) })?;
+        self.event_left.set(LONGEST_EVENT);
+        let (left, event_left) = (&self.left, &self.event_left);
+        let event = self.reader.read_event_into(&mut self.buffer).map_err(|error| match error {
+            _ if left.get() == 0 => Trouble::TooBig,
+            _ if event_left.get() == 0 => Trouble::damaged("one of its texts is far too long"),
+            quick_xml::Error::Io(_) => Trouble::damaged("a part of it cannot be unpacked"),
+            _ => Trouble::damaged("a part of it is no XML"),
+        })?;
         match event {
             Event::Start(_) => {
                 self.depth += 1;
@@ -224,6 +240,9 @@ pub(super) fn number(element: &BytesStart<'_>, name: &str) -> Option<u32> {
 
 /// Adds the text of an event, if it has any.
 pub(super) fn push_text(event: &Event<'_>, text: &mut String) {
+    if text.len() > LONGEST_TEXT {
+        return;
+    }
     match event {
         Event::Text(part) => text.push_str(&part.xml10_content()),
         Event::CData(part) => text.push_str(&part.xml10_content()),

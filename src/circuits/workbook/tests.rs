@@ -240,10 +240,7 @@ fn limits_are_told() {
         ("too-many-columns", "cell `ALM7` stands beyond column 1000, the last that is read".to_owned())
     );
     let long = format!("<row><c r=\"C1\" t=\"inlineStr\"><is><t>{}</t></is></c></row>", "é".repeat(10_001));
-    assert_eq!(
-        told(&one_sheet(&long)),
-        ("cell-too-long", "cell `C1` has 10001 characters, the most is 10000".to_owned())
-    );
+    assert_eq!(told(&one_sheet(&long)), ("cell-too-long", "cell `C1` has more than 10000 characters".to_owned()));
     let much = format!("<row><c t=\"s\"><v>0</v></c>{}</row>", "<c t=\"s\"><v>0</v></c>".repeat(900));
     let much = format!("<sheetData>{}</sheetData>", much.repeat(20));
     let text = format!("<si><t>{}</t></si>", "x".repeat(10_000));
@@ -257,11 +254,36 @@ fn limits_are_told() {
     assert_eq!(told(&vec![b'P'; LARGEST_FILE + 1]).0, "file-too-big");
 }
 
+/// Sheets that are small in the file and wide or tall when they are laid out.
+#[test]
+fn all_sheets_of_a_workbook_share_the_limits() {
+    let mut budget = Budget::of(5_000);
+    let mut sheet = |cells: &[(u32, u32)]| {
+        let mut grid = Grid::new("own.xlsx", "x", &mut budget);
+        let read = cells.iter().try_for_each(|(row, column)| {
+            grid.cell(*row, *column, "1", None)?;
+            grid.end_row(*row)
+        });
+        read.and_then(|()| grid.finish()).is_ok()
+    };
+    let wide = [(0, 999), (1, 0)];
+    assert!(sheet(&wide) && sheet(&wide), "each takes 2,000");
+    assert!(!sheet(&wide));
+    let mut budget = Budget::of(5_000);
+    let mut grid = Grid::new("own.xlsx", "x", &mut budget);
+    assert!(grid.cell(4_999, 0, "1", None).is_ok() && grid.end_row(4_999).is_err());
+    let bytes = xlsx(&vec![("a", "<sheetData/>"); 1_001], "");
+    assert!(told(&bytes).1.contains("more than 1000 sheets"));
+}
+
 /// Deflate packs zeros and blanks a thousandfold; what the file declares of itself does not count.
 #[test]
 fn what_unpacks_without_end_is_stopped() {
-    let bomb = one_sheet(&" ".repeat(MOST_UNPACKED as usize + 1));
-    assert!(bomb.len() < 1024 * 1024);
+    let text = one_sheet(&" ".repeat(9 * 1024 * 1024));
+    assert_eq!(told(&text).1, "`own.xlsx` is damaged, or no workbook: one of its texts is far too long");
+    let row = format!("<row>{}</row>", " ".repeat(64 * 1024));
+    let bomb = one_sheet(&row.repeat(MOST_UNPACKED as usize / 64 / 1024));
+    assert!(bomb.len() < 2 * 1024 * 1024, "{}", bomb.len());
     assert_eq!(told(&bomb), ("file-too-big", "`own.xlsx` unpacks to more than 256 MiB".to_owned()));
 }
 
@@ -292,26 +314,110 @@ fn what_is_no_workbook_says_what_it_is() {
     assert!(message(&one_sheet(&"<a>".repeat(300))).contains("too deep"));
 }
 
+/// Chance, the same every time.
+struct Chance(u32);
+
+impl Chance {
+    fn below(&mut self, count: usize) -> usize {
+        self.0 = self.0.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+        (self.0 >> 8) as usize % count.max(1)
+    }
+}
+
 /// A sound workbook with a few bytes changed is read or told, and never more.
 #[test]
 fn damaged_workbooks_are_told() {
     let chart = sheet_of(&[&["connector", "cavity"], &["J1", "1"]]);
-    let sound = [
-        xlsx(&[("J1", &chart)], "<si><t>x</t></si>"),
-        ods(&[("x", "<table:table-row><table:table-cell/></table:table-row>")]),
-    ];
-    let mut seed = 7_u32;
-    let mut next = |below: usize| {
-        seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
-        (seed >> 8) as usize % below
-    };
-    for round in 0..2_000 {
+    let row = "<table:table-row><table:table-cell/></table:table-row>";
+    let sound = [xlsx(&[("J1", &chart)], "<si><t>x</t></si>"), ods(&[("x", row)])];
+    let mut chance = Chance(7);
+    for round in 0..1_000 {
         let mut bytes = sound[round % 2].clone();
-        for _ in 0..=next(4) {
-            let at = next(bytes.len());
-            bytes[at] = next(256) as u8;
+        for _ in 0..=chance.below(4) {
+            let at = chance.below(bytes.len());
+            bytes[at] = chance.below(256) as u8;
         }
-        bytes.truncate(if next(4) == 0 { next(bytes.len()) } else { bytes.len() });
+        bytes.truncate(if chance.below(4) == 0 { chance.below(bytes.len()) } else { bytes.len() });
+        let _ = problems(bytes, &[None]);
+    }
+}
+
+/// Likewise its XML, in which words that mean something are put in, taken out and repeated.
+#[test]
+fn odd_parts_are_told() {
+    const WORDS: [&str; 40] = [
+        "<row>",
+        "</row>",
+        "<c>",
+        "</c>",
+        "<v>",
+        "</v>",
+        "<f/>",
+        "<is>",
+        "</is>",
+        "<t>",
+        "</t>",
+        "<c r=\"ZZZ99\"/>",
+        "r=\"C0\"",
+        " r=\"4294967295\"",
+        " t=\"s\"",
+        " t=\"d\"",
+        " t=\"e\"",
+        " s=\"1\"",
+        "-1",
+        "1e308",
+        "9999999",
+        "&#0;",
+        "&x;",
+        "&amp;",
+        "_x0000_",
+        "<mergeCell ref=\"A1:XFD1048576\"/>",
+        "<mergeCell ref=\"C9:A1\"/>",
+        "<sheetData/>",
+        "</sheetData>",
+        "<!-- -->",
+        "<![CDATA[",
+        "]]>",
+        "<table:table-row table:number-rows-repeated=\"4294967295\">",
+        "</table:table-row>",
+        "<table:covered-table-cell/>",
+        " table:number-columns-repeated=\"7\"",
+        " table:number-rows-spanned=\"9\"",
+        "<text:p>",
+        "</text:p>",
+        "\t\n\r",
+    ];
+    let xlsx_sheet = sheet_of(&[&["connector", "cavity", "circuit"], &["J1", "1", "E1"], &["J2", "a\nb", "E1"]]);
+    let cell = |text: &str| {
+        format!("<table:table-cell office:value-type=\"string\"><text:p>{text}</text:p></table:table-cell>")
+    };
+    let row = |cells: [&str; 2]| format!("<table:table-row>{}{}</table:table-row>", cell(cells[0]), cell(cells[1]));
+    let ods_sheet = row(["connector", "cavity"]) + &row(["J1", "1"]);
+    let mut chance = Chance(11);
+    for round in 0..1_000 {
+        let mut sheet = if round % 2 == 0 { xlsx_sheet.clone() } else { ods_sheet.clone() };
+        for _ in 0..=chance.below(5) {
+            let place = |chance: &mut Chance, text: &str| {
+                let at = chance.below(text.len() + 1);
+                (at..=text.len()).find(|&at| text.is_char_boundary(at)).unwrap_or(0)
+            };
+            let at = place(&mut chance, &sheet);
+            match chance.below(3) {
+                0 => sheet.insert_str(at, WORDS[chance.below(WORDS.len())]),
+                1 => {
+                    let end = (at + chance.below(12)).min(sheet.len());
+                    if sheet.is_char_boundary(end) {
+                        sheet.replace_range(at..end, "");
+                    }
+                }
+                _ => {
+                    let from = place(&mut chance, &sheet[..at]);
+                    let part = sheet[from..at].to_owned();
+                    sheet.insert_str(at, &part);
+                }
+            }
+        }
+        let bytes = if round % 2 == 0 { xlsx(&[("J1", &sheet)], "<si><t>x</t></si>") } else { ods(&[("x", &sheet)]) };
         let _ = problems(bytes, &[None]);
     }
 }

@@ -6,11 +6,14 @@ use quick_xml::events::{BytesStart, Event};
 
 use super::grid::Grid;
 use super::numbers::{Shown, iso_date, shown};
-use super::package::{Package, Part, Trouble, attribute, attributes, number, push_text, raw};
+use super::package::{MOST_PARTS, MOST_SHEETS, Package, Part, Trouble, attribute, attributes, number, push_text, raw};
 use crate::circuits::cells::{Merged, Oddity};
 
 /// Where the workbook is unless the package says otherwise.
 const USUAL_PLACE: &str = "xl/workbook.xml";
+
+/// Most formats of cells that are kept; spreadsheet programs have about as many.
+const MOST_FORMATS: usize = 65_536;
 
 /// What all sheets of a workbook share.
 pub(super) struct Xlsx {
@@ -79,6 +82,9 @@ impl Xlsx {
                         // Chart sheets and the like hold no cells.
                         if let Some(relation) = relations.get(id).filter(|relation| relation.kind == "worksheet") {
                             sheets.push(SheetPart { name, is_hidden, part: inside(&relation.target) });
+                            if sheets.len() > MOST_SHEETS {
+                                return Err(Trouble::too_many_sheets());
+                            }
                         }
                     }
                     _ => {}
@@ -314,13 +320,13 @@ fn formats(package: &mut Package<'_>, name: &str) -> Result<Vec<Shown>, Trouble>
     loop {
         match part.next()? {
             Event::Start(element) | Event::Empty(element) => match local(&element) {
-                "numFmt" => {
+                "numFmt" if defined.len() < MOST_FORMATS => {
                     if let (Some(id), Some(code)) = (number(&element, "numFmtId"), attribute(&element, "formatCode")) {
                         defined.insert(id, Shown::by_definition(&code));
                     }
                 }
                 "cellXfs" => is_cells = true,
-                "xf" if is_cells => {
+                "xf" if is_cells && formats.len() < MOST_FORMATS => {
                     let id = number(&element, "numFmtId").unwrap_or(0);
                     formats.push(defined.get(&id).copied().unwrap_or(Shown::by_number(id)));
                 }
@@ -348,6 +354,9 @@ fn relations(package: &mut Package<'_>, name: &str) -> Result<HashMap<String, Re
                 let kind = attribute(&element, "Type").unwrap_or_default();
                 let kind = kind.rsplit('/').next().unwrap_or_default().to_owned();
                 let target = attribute(&element, "Target").unwrap_or_default();
+                if relations.len() > MOST_PARTS {
+                    return Err(Trouble::damaged("it has too many parts"));
+                }
                 relations.insert(attribute(&element, "Id").unwrap_or_default(), Relation { kind, target });
             }
             Event::Eof => return Ok(relations),
