@@ -24,6 +24,8 @@ pub struct ListSettings {
     pub form: Option<Form>,
     /// The connector of all rows that name none.
     pub connector: Option<ConnectorId>,
+    /// Whether rows that name no connector are of the one in the rows above, as where its cells were merged.
+    pub connector_above: bool,
     /// Our column name to the list's own header.
     pub columns: BTreeMap<String, String>,
     /// The unit of bare whole numbers in the size column.

@@ -25,6 +25,8 @@ pub struct Looked {
     pub unread: Vec<(String, Option<&'static str>)>,
     /// Sizes that are bare whole numbers while nothing says whether they are mm² or AWG, each once.
     pub bare_sizes: BTreeSet<u32>,
+    /// Whether it names a connector in the first of its rows only, as where its cells were merged.
+    pub connector_above: bool,
     /// Whether it is a chart that names cavities and no connector.
     pub lacks_connector: bool,
 }
@@ -88,6 +90,13 @@ fn looked(list: &List, input: &inputs::Input<'_>) -> Option<Looked> {
         unread.push((header.to_owned(), guess));
     }
     let rows = sheet.rows(&mut ignored);
+    let mut is_below = false;
+    let connector_above = sheet.has(Column::Connector)
+        && form == Form::Chart
+        && rows.iter().any(|&row| {
+            is_below |= sheet.get(row, Column::Connector).is_some();
+            is_below && sheet.get(row, Column::Connector).is_none() && sheet.get(row, Column::Cavity).is_some()
+        });
     let sizes = rows.iter().filter_map(|&row| sheet.get(row, Column::Size)?.parse().ok());
     let bare_sizes = if sheet.size_unit().is_none() { sizes.collect() } else { BTreeSet::new() };
     Some(Looked {
@@ -98,6 +107,7 @@ fn looked(list: &List, input: &inputs::Input<'_>) -> Option<Looked> {
         read: read.collect(),
         unread,
         bare_sizes,
+        connector_above,
         lacks_connector,
     })
 }
@@ -174,6 +184,7 @@ mod tests {
                 ]),
                 unread: vec![("Drehmoment".to_owned(), None), ("Anmerkg.".to_owned(), Some("note"))],
                 bare_sizes: BTreeSet::new(),
+                connector_above: false,
                 lacks_connector: true,
             }]
         );

@@ -44,6 +44,7 @@ problem_kinds! {
     UNKNOWN_MATE Warning "unknown-mate" "connectors.csv names an other half that stands in no list; it counts as gone";
     MATES_DISAGREE Error "mates-disagree" "connectors.csv gives the two halves of an inline pair different mates";
     DIFFER_BY_CASE Warning "differ-by-case" "names of cavities of one connector differ in case only, and count as two";
+    DIFFER_BY_ZEROS Warning "differ-by-zeros" "names of cavities of one connector differ in leading zeros only, and count as two";
     CHARTS_DISAGREE Warning "charts-disagree" "two lists say different things of one end or circuit";
     TWO_CIRCUITS_IN_ONE_CAVITY Warning "two-circuits-in-one-cavity" "a cavity holds ends of different circuits";
     ONE_ENDED_CIRCUIT Warning "one-ended-circuit" "a circuit has one end only; where its wire goes is not known yet";

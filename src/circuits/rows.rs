@@ -47,6 +47,7 @@ pub(super) fn read<'t>(
             unknown_insulations: BTreeMap::new(),
             tags: HashMap::new(),
             maybe_numbers: BTreeSet::new(),
+            above: None,
             warnings: Vec::new(),
             mentions: &mut mentions,
             problems,
@@ -79,6 +80,8 @@ struct Reader<'t, 'r> {
     tags: HashMap<&'t str, Result<TagWish, NotATagWish>>,
     /// Columns of which it has been told that a spreadsheet takes their cells for numbers.
     maybe_numbers: BTreeSet<Column>,
+    /// The connector of the rows above, where rows that name none are of that.
+    above: Option<&'t str>,
     /// Warnings of rows, told behind all errors.
     warnings: Vec<Problem>,
     /// Unknown insulations of this list: the row of each that has it first, and how many have it.
@@ -227,14 +230,18 @@ impl<'t> Reader<'t, '_> {
         let place = if let Some(place) = place.filter(|_| is_place_whole && named.is_none()) {
             self.split(place)
         } else {
-            let default = self.sheet.connector().filter(|_| cavity.is_some() && !std::ptr::eq(side, &TO));
+            let is_far_end = std::ptr::eq(side, &TO);
+            let default = self.above.or(self.sheet.connector()).filter(|_| cavity.is_some() && !is_far_end);
+            if self.sheet.settings().connector_above && !is_far_end {
+                self.above = named.or(self.above);
+            }
             match (named.or(default), cavity) {
                 (None, None) => return Ok(None),
                 (Some(connector), cavity) => PlaceRef { connector, cavity },
                 (None, Some(cavity)) => {
                     let kind = if std::ptr::eq(side, &CHART) { MISSING_PLACE } else { INCOMPLETE_FAR_END };
                     let what = format!("this row does not say which connector cavity `{cavity}` is of");
-                    self.tell(kind, side.cavity, what, "write its connector, or give the list one in job.toml");
+                    self.tell(kind, side.cavity, what, "write its connector, or give the list one in job.toml: `connector = \"J1\"`, or `blank_connector = \"above\"`");
                     return Err(());
                 }
             }

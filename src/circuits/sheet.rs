@@ -149,6 +149,10 @@ impl<'s> Sheet<'s> {
             if cells.values().all(str::is_empty) && self.table.odd_cells(row).is_empty() {
                 continue;
             }
+            // Lists made for printing say their headers again on every page.
+            if cells.values().eq(self.table.row(header).values()) {
+                continue;
+            }
             if self.tell_odd_cells(row, problems) {
                 continue;
             }

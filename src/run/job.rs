@@ -395,12 +395,24 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
 }
 
 fn read_list(reader: &mut Reader, table: &Table<'_>, of_job: &OwnWords) -> Option<NamedList> {
-    const KEYS: [&str; 10] =
-        ["sheet", "connector", "form", "size_unit", "insulation", "branch", "action", "supply", "columns", "words"];
+    const KEYS: [&str; 11] = [
+        "sheet",
+        "connector",
+        "blank_connector",
+        "form",
+        "size_unit",
+        "insulation",
+        "branch",
+        "action",
+        "supply",
+        "columns",
+        "words",
+    ];
     reader.expect_keys(table, &["file"], &KEYS);
     let sheet = reader.text(table, "sheet");
     let form = reader.word(table, "form", &FORMS).map(|form| form.value);
     let connector = reader.text(table, "connector").and_then(|text| ConnectorId::from_cell(&text.value));
+    let connector_above = reader.word(table, "blank_connector", &[("above", true)]).is_some_and(|above| above.value);
     let size_unit = reader.word(table, "size_unit", &SIZE_UNITS).map(|unit| unit.value);
     let insulation = read_insulation(reader, table);
     let branch = reader.text(table, "branch").map(|branch| branch.value);
@@ -430,6 +442,7 @@ fn read_list(reader: &mut Reader, table: &Table<'_>, of_job: &OwnWords) -> Optio
             sheet,
             form,
             connector,
+            connector_above,
             columns,
             size_unit,
             insulation,

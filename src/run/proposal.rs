@@ -65,6 +65,7 @@ pub(super) fn propose(file: &str, bytes: Vec<u8>) -> Vec<Proposal> {
         list.settings = ListSettings {
             sheet: looked.sheet.clone().map(Stated::default),
             connector: connector.clone(),
+            connector_above: looked.connector_above,
             size_unit: looked.likely_unit(),
             ..ListSettings::default()
         };
@@ -162,6 +163,9 @@ pub(super) fn list_text(proposal: &Proposal, is_last: bool) -> String {
             "no column says it: take the # away and write which one this chart is of",
         );
     }
+    if looked.connector_above {
+        line(&mut text, "blank_connector = \"above\"", "rows that name no connector are of the one in the rows above");
+    }
     let sizes: Vec<String> = looked.bare_sizes.iter().take(4).map(u32::to_string).collect();
     let sizes = sizes.join(", ");
     match looked.likely_unit() {
@@ -176,7 +180,7 @@ pub(super) fn list_text(proposal: &Proposal, is_last: bool) -> String {
         }
         None => {}
     }
-    let has_connector = proposal.connector.is_some() || looked.lacks_connector;
+    let has_connector = proposal.connector.is_some() || looked.lacks_connector || looked.connector_above;
     let has_unread = !looked.unread.is_empty();
     if is_last {
         let has_unit = !looked.bare_sizes.is_empty();
@@ -233,7 +237,7 @@ fn explain(text: &mut String, said: &Said) {
         line(text, "# sheet = \"J1\"", "of a workbook (.xlsx, .ods), one sheet; else all its sheets that are lists");
     }
     if !said.connector {
-        line(text, "# connector = \"J1\"", "for rows that name none");
+        line(text, "# connector = \"J1\"", "for rows that name none; or blank_connector = \"above\": as the row above");
     }
     line(text, "# form = \"chart\"", "one row per cavity, or \"wire\": one row per wire; else told by the columns");
     if !said.unit {

@@ -105,6 +105,12 @@ fn understood_lines(list: &Proposal) -> Vec<String> {
     } else if looked.lacks_connector {
         tell("connector:", vec!["no column and no name tells which one it is: say so in job.toml".to_owned()]);
     }
+    if looked.connector_above {
+        tell(
+            "connector:",
+            vec!["rows that name none are taken for the one above (blank_connector in job.toml)".to_owned()],
+        );
+    }
     match looked.likely_unit().map(unit_words) {
         Some((unit, other)) => {
             tell(

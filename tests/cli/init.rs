@@ -152,7 +152,7 @@ fn lists_are_looked_at_and_a_mapping_is_proposed() {
     file = "wires.csv"            # a wire list, one row per wire; 2 rows, commas, UTF-8
     size_unit = "awg"             # of bare sizes: 16, 18 look like it, put it right if they are mm²
     # sheet = "J1"                # of a workbook (.xlsx, .ods), one sheet; else all its sheets that are lists
-    # connector = "J1"            # for rows that name none
+    # connector = "J1"            # for rows that name none; or blank_connector = "above": as the row above
     # form = "chart"              # one row per cavity, or "wire": one row per wire; else told by the columns
     # branch = "ENGINE"           # for rows that name none; likewise insulation, supply and action
     # columns = { circuit = "Signal no." }  # our column name = the list's own

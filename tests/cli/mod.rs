@@ -17,6 +17,7 @@ mod stock;
 mod tags;
 mod wires;
 mod wording;
+mod words;
 
 use std::io::Read;
 use std::process::Stdio;

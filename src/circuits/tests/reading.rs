@@ -297,3 +297,32 @@ fn what_holds_for_a_whole_list() {
         checked.value.all().iter().map(|circuit| circuit.ends()[0].branch.clone().unwrap_or_default()).collect();
     assert_eq!(branches, ["ENGINE", "HELM", "AFT"], "the row, then connectors.csv, then the list");
 }
+
+#[test]
+fn zeros_that_a_spreadsheet_dropped() {
+    let chart = "connector,cavity,circuit\nJ1,01,1\nJ1,02,2\nJ2,1,3\nJ3,0,4\nJ3,00,5\nJ4,010,6\n";
+    let wires = "circuit,from,from pin,to,to pin\n1,J1,1,J2,01\n2,J1,02,J4,10\n";
+    let problems = read(&JobLists::of(&[list("ecu.csv", chart), list("wires.csv", wires)])).problems;
+    assert_eq!(
+        told(&problems),
+        "wires.csv:2:6: warning[differ-by-zeros]: cavities of `J1` differ in leading zeros only and count as two: `01` and `1`\n\
+         wires.csv:2:11: warning[differ-by-zeros]: cavities of `J2` differ in leading zeros only and count as two: `1` and `01`\n\
+         wires.csv:3:12: warning[differ-by-zeros]: cavities of `J4` differ in leading zeros only and count as two: `010` and `10`"
+    );
+}
+
+/// Lists made for printing: the header again on every page, the connector in the first of its rows only.
+#[test]
+fn lists_made_for_printing() {
+    let text = "connector,cavity,colour\nJ1,1,RD\n,2,BK\n\nconnector,cavity,colour\n,3,BU\nJ2,1,WH\n,2,YE\n";
+    let mut printed = list("list.csv", text);
+    assert!(told(&read(&JobLists::of(std::slice::from_ref(&printed))).problems).contains("error[missing-place]"));
+    printed.settings.connector_above = true;
+    let checked = read(&JobLists::of(&[printed]));
+    assert_eq!(told(&checked.problems), "");
+    assert_eq!(
+        ends(&checked.value),
+        "J1/1 J1/1 RD undecided\nJ1/2 J1/2 BK undecided\nJ1/3 J1/3 BU undecided\n\
+         J2/1 J2/1 WH undecided\nJ2/2 J2/2 YE undecided"
+    );
+}
