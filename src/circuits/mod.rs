@@ -20,6 +20,8 @@ use std::collections::HashMap;
 
 use crate::base::{Checked, Origin, Problem};
 
+mod alike;
+pub mod caution;
 mod cells;
 mod check;
 pub mod circuit;
@@ -64,7 +66,8 @@ pub fn read(lists: &[List], connectors: Option<&List>) -> Checked<Circuits> {
     let mentions = rows::read(&sheets, &described.all, &mut problems);
     let named = naming::name(&mentions, &mut problems);
     let circuits = join::join(&mentions, &named, &described.all, &mut problems);
-    check::check(&circuits, &described, &mentions, &named, &mut problems);
+    let joined = check::Joined { circuits: &circuits, connectors: &described, mentions: &mentions, named: &named };
+    check::check(joined, &mut problems);
     sort(&mut problems, lists);
     Checked { value: Circuits::new(circuits, described.all), problems }
 }
