@@ -31,6 +31,8 @@ pub(super) struct Joined<'a, 't> {
     pub(super) mentions: &'a Mentions<'t>,
     /// Which circuit and place each row is of.
     pub(super) named: &'a Named,
+    /// Whether every row could be read. Where some are left out, nothing is concluded from what is not there.
+    pub(super) is_complete: bool,
 }
 
 /// Looks across circuits and connectors.
@@ -42,7 +44,9 @@ pub(super) fn check(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
     names::find_look_alikes(joined, problems);
     actions::find_kept_and_removed(joined, problems);
     actions::find_incomplete_additions(joined, problems);
-    actions::find_emptied_connectors(joined, problems);
+    if joined.is_complete {
+        actions::find_emptied_connectors(joined, problems);
+    }
     moves::find_collisions(joined, problems);
     pairs::find_broken(joined, problems);
     danger::find_uncapped(joined, problems);

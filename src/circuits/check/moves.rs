@@ -23,7 +23,9 @@ pub(super) fn find_collisions(joined: Joined<'_, '_>, problems: &mut Vec<Problem
     if moving.is_empty() {
         return;
     }
-    find_unknown(joined, &moving, problems);
+    if joined.is_complete {
+        find_unknown(joined, &moving, problems);
+    }
     // The places in the order of the lists, each with all that move there.
     let mut places: Vec<&Place> = Vec::new();
     let mut moves: HashMap<&Place, Vec<(&Circuit, &End)>> = HashMap::new();

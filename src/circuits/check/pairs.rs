@@ -23,13 +23,13 @@ pub(super) fn find_broken(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
     let by_name: HashMap<&str, usize> =
         joined.circuits.iter().enumerate().map(|(at, circuit)| (circuit.id().as_str(), at)).collect();
     let partners = Partners { joined, by_name, by_place: places_of_partners(joined) };
-    let mut unknown: HashSet<(usize, &str)> = HashSet::new();
+    let mut unknown: HashSet<&str> = HashSet::new();
     let mut pairs: Vec<(usize, &End, usize)> = Vec::new();
     for (at, circuit) in joined.circuits.iter().enumerate() {
         for end in circuit.ends() {
             let Some(partner) = end.partner.as_deref() else { continue };
             let found = partners.named(partner, end);
-            if found.is_empty() && unknown.insert((at, partner)) {
+            if found.is_empty() && joined.is_complete && unknown.insert(partner) {
                 problems.push(partners.unknown(circuit, end, partner, unknown.len() <= MOST_SEARCHED));
             }
             pairs.extend(found.into_iter().filter(|other| *other != at).map(|other| (at, end, other)));
