@@ -18,7 +18,7 @@
 
 use std::collections::HashMap;
 
-use crate::base::{Checked, Origin, Problem};
+use crate::base::{Checked, Origin, Problem, problem};
 
 mod alike;
 pub mod caution;
@@ -66,7 +66,9 @@ pub fn read(lists: &[List], connectors: Option<&List>) -> Checked<Circuits> {
     let mentions = rows::read(&sheets, &described.all, &mut problems);
     let named = naming::name(&mentions, &mut problems);
     let circuits = join::join(&mentions, &named, &described.all, &mut problems);
-    let joined = check::Joined { circuits: &circuits, connectors: &described, mentions: &mentions, named: &named };
+    let is_complete = !problem::has_errors(&problems);
+    let joined =
+        check::Joined { circuits: &circuits, connectors: &described, mentions: &mentions, named: &named, is_complete };
     check::check(joined, &mut problems);
     sort(&mut problems, lists);
     Checked { value: Circuits::new(circuits, described.all), problems }
