@@ -33,6 +33,7 @@ pub mod list;
 mod mention;
 mod naming;
 mod problems;
+pub mod rating;
 mod rows;
 mod sheet;
 #[cfg(test)]
@@ -42,6 +43,7 @@ mod values;
 mod wires;
 mod words;
 
+pub use check::fuses;
 pub use circuit::{Action, Circuit, Circuits, Connector, ConnectorKind, End, FarEnd, Fuse, Naming, Supply, TagWish};
 pub use headers::list_columns;
 pub use list::{Form, List, ListSettings};

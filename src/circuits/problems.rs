@@ -52,5 +52,7 @@ problem_kinds! {
     LIVE_END_WITHOUT_CAP Warning "live-end-without-cap" "a constant-fed end comes free, and its note says nothing of a cap";
     WORK_ON_RESTRAINT Warning "work-on-restraint" "ends of a restraint circuit are to be cut, removed, moved, added or extended";
     WORK_ON_HIGH_VOLTAGE Warning "work-on-high-voltage" "ends of a high-voltage circuit are to be cut, removed, moved, added or extended";
+    FUSE_ABOVE_RATING Warning "fuse-above-rating" "a fuse is larger than the thinnest conductor bears by the table that the job names";
+    SIZE_NOT_IN_RATING_TABLE Warning "size-not-in-rating-table" "the table that the job names for fuses lacks sizes of conductors";
     GREEN_AND_YELLOW_MISUSED Warning "green-and-yellow-misused" "a wire is green-and-yellow, and nothing says that it is protective earth";
 }

@@ -19,6 +19,7 @@ pub mod print;
 mod problems;
 pub mod progress;
 pub mod proofing;
+mod rating;
 pub mod reading;
 pub mod recall;
 pub mod record;

@@ -52,6 +52,7 @@ pub fn read(folder: &Path) -> Result<Checked<Option<Reading>>, JobFailure> {
     problems.extend(connectors.problems);
     let read = circuits::read(&lists.value, connectors.value.as_ref());
     problems.extend(read.problems);
+    problems.extend(job.rating().into_iter().flat_map(|rating| circuits::fuses(&read.value, rating)));
     problems.extend(kinds::unknown_connectors(job.kind_rules(), &read.value));
     let Some(equipment) = equipment.value else { return Ok(Checked { value: None, problems }) };
     let reading = Reading { job, equipment, circuits: read.value, problems };

@@ -6,6 +6,7 @@
 mod actions;
 mod danger;
 mod earth;
+mod fuses;
 mod moves;
 mod names;
 mod pairs;
@@ -13,6 +14,8 @@ mod places;
 mod positions;
 #[cfg(test)]
 mod tests;
+
+pub use fuses::fuses;
 
 use super::connectors::Connectors;
 use super::mention::Mentions;

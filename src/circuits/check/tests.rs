@@ -1,6 +1,7 @@
 //! Each check through lists given as text: what it tells, at which cells, and what it leaves alone.
 
-use crate::circuits::{List, ListSettings, read};
+use crate::circuits::rating::{Protection, Rating};
+use crate::circuits::{List, ListSettings, fuses, read};
 
 fn list(name: &str, text: &str) -> List {
     List { name: name.to_owned(), bytes: text.as_bytes().to_vec(), settings: ListSettings::default() }
@@ -273,6 +274,45 @@ fn green_and_yellow_for_anything_but_protective_earth() {
             "a.csv:2:4 circuit `E1` is green-and-yellow at `J1/1`, and nothing says that it is protective earth",
             "a.csv:3:4 circuit `E2` is green-and-yellow at `J1/2`, and nothing says that it is protective earth",
         ]
+    );
+}
+
+/// Fuses by a table; what is told of them comes after everything else, so that no table is needed to read lists.
+fn told_of_fuses(chart: &str, rating: Rating) -> Vec<String> {
+    let read = read(&[list("a.csv", chart)], None);
+    let problems = fuses(&read.value, rating);
+    let told = problems.iter().map(|problem| {
+        let at = problem.origin.as_ref().expect("a check names its cell");
+        let others: String = problem.related.iter().map(|related| format!(" [{}]", related.origin)).collect();
+        format!("{at} {} {}{others}", problem.id, problem.message)
+    });
+    told.collect()
+}
+
+/// 16 AWG of 105 °C bears 25 A, and 150 % of it is 37.5 A: 33 CFR 183.425 and 183.455.
+#[test]
+fn fuses_above_the_rating_of_their_conductor() {
+    let chart = "connector,cavity,circuit,size,supply,fuse\nJ1,1,E1,16 AWG,constant,37.5 A\nJ1,2,E2,16 AWG,constant,F2 40 A\n\
+                 J1,3,E3,10 AWG,switched,40 A\nB1,3,E3,16 AWG,switched,\nJ1,4,E4,18 AWG,start,100 A\n\
+                 J1,5,E5,1.5 mm²,constant,60 A\nJ1,6,E6,20 AWG,constant,60 A\nJ1,7,E7,16 AWG,constant,F7\n";
+    let rating = Rating::Cfr { insulation: 105, engine_space: false };
+    assert_eq!(
+        told_of_fuses(chart, rating),
+        [
+            "a.csv:3:25 fuse-above-rating fuse `F2 40 A` of circuit `E2` is above the 37.5 A that `16 AWG` at `J1/2` bears (33 CFR \
+             183.425 Table 5, 105 °C) [a.csv:3:4]",
+            "a.csv:4:25 fuse-above-rating fuse `40 A` of circuit `E3` is above the 37.5 A that `16 AWG` at `B1/3` bears (33 CFR \
+             183.425 Table 5, 105 °C) [a.csv:5:4]",
+            "a.csv:7:4 size-not-in-rating-table 33 CFR 183.425 Table 5, 105 °C has no `1.5 mm²` and `20 AWG`: 2 ends not \
+             compared with a fuse",
+        ]
+    );
+    let in_engine_space = told_of_fuses(chart, Rating::Cfr { insulation: 105, engine_space: true });
+    assert!(in_engine_space[0].contains("fuse `37.5 A` of circuit `E1` is above the 31.875 A"), "{in_engine_space:?}");
+    let by_ac = told_of_fuses(chart, Rating::Ac { protection: Protection::Breaker });
+    assert!(
+        by_ac[0].contains("above the 15 A that `16 AWG` at `J1/1` bears (AC 43.13-1B table 11-3, breaker)"),
+        "{by_ac:?}"
     );
 }
 
