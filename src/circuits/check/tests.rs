@@ -1,7 +1,7 @@
 //! Each check through lists given as text: what it tells, at which cells, and what it leaves alone.
 
 use crate::circuits::rating::{Protection, Rating};
-use crate::circuits::{List, ListSettings, fuses, read};
+use crate::circuits::{JobLists, List, ListSettings, fuses, read};
 
 fn list(name: &str, text: &str) -> List {
     List { name: name.to_owned(), bytes: text.as_bytes().to_vec(), settings: ListSettings::default() }
@@ -11,7 +11,7 @@ fn list(name: &str, text: &str) -> List {
 fn told_of(id: &str, lists: &[(&str, &str)], connectors: Option<&str>) -> Vec<String> {
     let lists: Vec<List> = lists.iter().map(|(name, text)| list(name, text)).collect();
     let connectors = connectors.map(|text| list("connectors.csv", text));
-    let read = read(&lists, connectors.as_ref());
+    let read = read(&JobLists { connectors: connectors.as_ref(), ..JobLists::of(&lists) });
     let errors: Vec<&str> =
         read.problems.iter().filter(|problem| problem.severity == crate::base::Severity::Error).map(|p| p.id).collect();
     assert_eq!(errors, Vec::<&str>::new(), "the lists of a check have no errors");
@@ -279,7 +279,7 @@ fn green_and_yellow_for_anything_but_protective_earth() {
 
 /// Fuses by a table; what is told of them comes after everything else, so that no table is needed to read lists.
 fn told_of_fuses(chart: &str, rating: Rating) -> Vec<String> {
-    let read = read(&[list("a.csv", chart)], None);
+    let read = read(&JobLists::of(&[list("a.csv", chart)]));
     let problems = fuses(&read.value, rating);
     let told = problems.iter().map(|problem| {
         let at = problem.origin.as_ref().expect("a check names its cell");
@@ -324,6 +324,7 @@ fn a_sound_list_is_left_in_peace() {
                  J1,2,E2,CAN high,YE,0.5,data,,keep,900,E3,\nB1,1,E2,CAN high,YE,0.5,data,,keep,900,E3,\n\
                  J1,3,E3,CAN low,GN,0.5,data,,keep,900,E2,\nB1,2,E3,CAN low,GN,0.5,data,,keep,900,E2,\n";
     let connectors = "connector,kind,rows,columns\nJ1,plug,1,3\nB1,plug,1,2\nFB1,fuse box,1,2\n";
-    let read = read(&[list("a.csv", chart)], Some(&list("connectors.csv", connectors)));
+    let connectors = list("connectors.csv", connectors);
+    let read = read(&JobLists { connectors: Some(&connectors), ..JobLists::of(&[list("a.csv", chart)]) });
     assert_eq!(read.problems, []);
 }
