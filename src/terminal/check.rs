@@ -21,13 +21,15 @@ use crate::run::rules::Decision;
 /// Checks and tells.
 pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Complaint> {
     let read = run::read(job)?;
-    let Some(reading) = read.value else {
+    let Some(mut reading) = read.value else {
         tell_problems(&read.problems, asked, output)?;
         return Ok(Ending::Problems);
     };
     if tell_unknown_connectors(&reading, &asked.which, asked.json, output)? {
         return Ok(Ending::Problems);
     }
+    let renames = run::likely_renames(&reading)?;
+    reading.problems.splice(0..0, renames);
     if !asked.preview.is_empty() {
         return preview::run(&reading, asked, output);
     }

@@ -36,9 +36,11 @@ const NO_ENDS: &str = "no end loses its housing: fill the action column, or prin
 /// Prints and tells.
 pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     let read = run::read(job)?;
-    let Some(reading) = read.value else {
+    let Some(mut reading) = read.value else {
         return withhold(&read.problems, asked.making.json, output);
     };
+    let renames = run::likely_renames(&reading)?;
+    reading.problems.splice(0..0, renames);
     if reading.has_errors() && !asked.skip_problems {
         return withhold(&reading.problems, asked.making.json, output);
     }
@@ -64,7 +66,7 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
 }
 
 /// Warnings on a line each: whoever prints has seen them in full, or can.
-fn warn(warnings: &[Problem], output: &Output) {
+pub fn warn(warnings: &[Problem], output: &Output) {
     for line in problems::one_line(warnings).lines().take(WARNINGS_TOLD) {
         output.aside(line);
     }
