@@ -89,7 +89,6 @@ fn cavities<'a>(places: impl Iterator<Item = &'a Place>) -> Vec<&'a Place> {
 mod tests {
     use super::super::Register;
     use super::super::samples::{self, NOW};
-    use super::*;
 
     /// What is told when a register that issued codes to the first lists sees the second ones: `old -> new: places`.
     fn told(before: &[(&str, &[&str])], now: &[(&str, &[&str])]) -> Vec<String> {

@@ -60,6 +60,9 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
     for line in summary(&reading.problems, &checkup, needs) {
         output.line(line)?;
     }
+    if let Some(problem) = reading.problems.first().filter(|_| !asked.brief) {
+        output.line(format!("what a name in brackets means, and what to do: `loomtag explain {}`", problem.id))?;
+    }
     Ok(ending)
 }
 

@@ -3,7 +3,7 @@
 
 use std::collections::{HashMap, HashSet};
 
-use super::Joined;
+use super::{Joined, by_whom};
 use crate::base::{ConnectorId, Problem};
 use crate::circuits::problems::{ADDED_CIRCUIT_INCOMPLETE, CONNECTOR_LEFT_EMPTY, FAR_END_REMOVED};
 use crate::circuits::{Action, End, FarEnd};
@@ -30,17 +30,15 @@ pub(super) fn find_kept_and_removed(joined: Joined<'_, '_>, problems: &mut Vec<P
                 FarEnd::ImpliedSplice | FarEnd::Unknown => None,
             };
             let Some(gone) = gone else { continue };
-            let (here, there, action) = (&end.place, &gone.place, end.action.word());
+            let (here, there, done) = (&end.place, &gone.place, past(end.action.word()));
+            let (kept_by, gone_by) = (by_whom(end), by_whom(gone));
             let what = match circuit.far_end(at) {
-                FarEnd::End(_) => {
-                    format!("`{here}` is {} but `{there}`, the other end of its wire, is removed", past(action))
-                }
-                _ => {
-                    format!("`{here}` is {} but every other end of circuit `{}` is removed", past(action), circuit.id())
-                }
+                FarEnd::End(_) => format!("`{there}`, the other end of its wire, is removed"),
+                _ => format!("every other end of circuit `{}` is removed", circuit.id()),
             };
+            let what = format!("`{here}` is {done}{kept_by} but {what}");
             let problem = FAR_END_REMOVED.says(what).at(end.origin.clone());
-            let problem = problem.see(format!("`{there}` is removed"), gone.origin.clone());
+            let problem = problem.see(format!("`{there}` is removed{gone_by}"), gone.origin.clone());
             problems.push(problem.remedy("a removed wire leaves the harness: write `cut` there, or `remove` here too"));
         }
     }

@@ -20,7 +20,7 @@ pub use fuses::fuses;
 use super::connectors::Connectors;
 use super::mention::Mentions;
 use super::naming::Named;
-use super::{Circuit, Connector, ConnectorKind, End};
+use super::{Circuit, Connector, ConnectorKind, Decided, End};
 use crate::base::{ConnectorId, Problem};
 
 /// All that a check may look at.
@@ -98,6 +98,15 @@ fn see_others(mut problem: Problem, others: &[&End], what: impl Fn(&End) -> Stri
         problem = problem.see(what(end), end.origin.clone());
     }
     problem
+}
+
+/// What decided the action of an end, where its own row does not say it: ` (by rule 2 of job.toml)`.
+fn by_whom(end: &End) -> String {
+    match end.decided {
+        Decided::Rule(number) => format!(" (by rule {} of job.toml)", number + 1),
+        Decided::Connector => " (by connectors.csv)".to_owned(),
+        Decided::Row | Decided::Nobody => String::new(),
+    }
 }
 
 /// `1 end`, `2 ends`.

@@ -2,7 +2,7 @@
 
 use std::collections::{HashMap, HashSet};
 
-use super::Joined;
+use super::{Joined, by_whom};
 use crate::base::nearest::{did_you_mean, nearest};
 use crate::base::{ConnectorId, Place, Problem};
 use crate::circuits::problems::{MOVE_INTO_OCCUPIED_CAVITY, MOVE_TO_UNKNOWN_CONNECTOR, TWO_MOVES_INTO_ONE_CAVITY};
@@ -59,7 +59,7 @@ pub(super) fn find_collisions(joined: Joined<'_, '_>, problems: &mut Vec<Problem
             let (id, by, action) = (circuit.id(), holder.id(), held.action.word());
             let what = format!("`{id}` moves to `{to}`, where circuit `{by}` stays ({action})");
             let problem = MOVE_INTO_OCCUPIED_CAVITY.says(what).at(end.origin.clone());
-            let problem = problem.see(format!("circuit `{by}` here"), held.origin.clone());
+            let problem = problem.see(format!("circuit `{by}` here: {action}{}", by_whom(held)), held.origin.clone());
             problems
                 .push(problem.remedy(format!("name another cavity, or say what becomes of `{by}`: remove or move")));
         }

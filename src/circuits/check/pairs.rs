@@ -2,7 +2,7 @@
 
 use std::collections::{HashMap, HashSet};
 
-use super::Joined;
+use super::{Joined, by_whom};
 use crate::base::nearest::{did_you_mean, nearest};
 use crate::base::{Cavity, Place, Problem};
 use crate::circuits::alike::number_of;
@@ -99,9 +99,13 @@ fn broken(circuit: &Circuit, end: &End, partner: &Circuit, left: &End) -> Proble
         _ => ((partner, left), (circuit, end)),
     };
     let (gone, kept, action) = (gone.id(), kept.id(), kept_end.action.word());
-    let what = format!("`{gone}` is removed at `{}`, but its partner `{kept}` is not ({action})", gone_end.place);
+    let what = format!(
+        "`{gone}` is removed at `{}`{}, but its partner `{kept}` is not ({action})",
+        gone_end.place,
+        by_whom(gone_end)
+    );
     let problem = PAIR_BROKEN.says(what).at(gone_end.origin.clone());
-    let problem = problem.see(format!("`{kept}` here, {action}"), kept_end.origin.clone());
+    let problem = problem.see(format!("`{kept}` here: {action}{}", by_whom(kept_end)), kept_end.origin.clone());
     problem.remedy("a twisted pair or a screen works only whole: remove both or neither, or mend the column `with`")
 }
 

@@ -5,7 +5,7 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use super::{Joined, first_of, see_others};
+use super::{Joined, NAMED_AT_MOST, first_of};
 use crate::base::{ConnectorId, Place, Problem};
 use crate::circuits::problems::CAVITY_OUTSIDE_CONNECTOR;
 use crate::circuits::{Action, Connector, ConnectorKind, End};
@@ -46,10 +46,12 @@ pub(super) fn find_outside(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) 
         };
         let what = format!("{} lies outside `{id}`, which has {}", first_of(&distinct), grid.in_words());
         let what = if distinct.len() == 1 { what } else { what.replacen(" lies ", " lie ", 1) };
-        let others: Vec<&End> = found.iter().skip(1).map(|(_, end)| *end).collect();
         let problem = CAVITY_OUTSIDE_CONNECTOR.says(what).at(first.origin.clone());
-        let problem = problem.see(format!("`{id}` is described here"), connector.origin.clone());
-        let problem = see_others(problem, &others, |_| "another one".to_owned());
+        let mut problem = problem.see(format!("`{id}` is described here"), connector.origin.clone());
+        for (place, end) in found.iter().skip(1).take(NAMED_AT_MOST - 1) {
+            let what = if **place == end.place { "here" } else { "is moved to from here" };
+            problem = problem.see(format!("`{place}` {what}"), end.origin.clone());
+        }
         problems.push(problem.remedy("mend the cavity, or rows, columns or cavities in connectors.csv"));
     }
 }
