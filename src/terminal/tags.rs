@@ -70,12 +70,24 @@ pub fn warn(warnings: &[Problem], output: &Output) {
     for line in problems::one_line(warnings).lines().take(WARNINGS_TOLD) {
         output.aside(line);
     }
-    if warnings.len() > WARNINGS_TOLD {
-        output.aside(format!("{} more warnings", warnings.len() - WARNINGS_TOLD));
+    if let Some(more) = warnings.get(WARNINGS_TOLD..).filter(|more| !more.is_empty()) {
+        output.aside(format!("{}: {}", plural(more.len(), "more warning"), kinds(more)));
     }
     if !warnings.is_empty() {
         output.aside("`loomtag check` shows each in its list");
     }
+}
+
+/// How many there are of each kind, as none of them may go unseen: `2 work-on-restraint, 1 unknown-mate`.
+fn kinds(problems: &[Problem]) -> String {
+    let mut counts: Vec<(&str, usize)> = Vec::new();
+    for problem in problems {
+        match counts.iter_mut().find(|(id, _)| *id == problem.id) {
+            Some((_, count)) => *count += 1,
+            None => counts.push((problem.id, 1)),
+        }
+    }
+    counts.iter().map(|(id, count)| format!("{count} {id}")).collect::<Vec<_>>().join(", ")
 }
 
 /// Tells the problems that stand in the way; nothing is printed while they do.
