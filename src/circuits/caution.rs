@@ -187,7 +187,7 @@ mod tests {
         for note in ["capped", "cap it", "insulate end", "Endkappe drauf", "isoliert", "Heat-shrink over it"] {
             assert!(speaks_of_a_cap(note), "{note}");
         }
-        for note in ["capacitor", "uninsulated", "kappen", "escape", ""] {
+        for note in ["capacitor", "uninsulated", "kappen", "für das Boot", "escape", ""] {
             assert!(!speaks_of_a_cap(note), "{note}");
         }
         for words in ["PE", "protective earth", "Schutzleiter", "bonding of the tank", "Potentialausgleich"] {
