@@ -15,7 +15,7 @@ use super::mention::{Mention, Mentions};
 use super::naming::Named;
 use super::problems::CHARTS_DISAGREE;
 use super::wires::{self, Described};
-use super::{Action, Circuit, Connector, Decided, End, FarEnd, Fuse, TagWish};
+use super::{Action, Circuit, Connector, Decided, End, FarEnd, Fuse, Naming, Supply, TagWish};
 use crate::base::{ConductorSize, ConnectorId, Insulation, Length, Problem, TagKind};
 
 /// An end as far as it is read: indices of mentions say who said what.
@@ -122,16 +122,22 @@ impl<'t> Joiner<'t, '_> {
         let said = || in_order.iter().map(|&index| &mentions.all[index]);
         let function = said().find_map(|mention| Some((mention.function?, mention)));
         circuit.function = function.map(|(function, _)| one_line(function));
+        let supply = said().find_map(|mention| Some((mention.supply?, mention)));
+        circuit.supply = supply.map(|(supply, _)| supply);
+        // The returns of many devices are one ground, and each may well say whose it is; so may wires that only meet in a place.
+        let has_one_function = circuit.naming() == Naming::Designated && circuit.supply != Some(Supply::Ground);
+        let is_comparable = |one: &Mention<'_>, other: &Mention<'_>| {
+            has_one_function || one.place.cavity.is_some() && one.place == other.place
+        };
         if let Some((function, first)) = function
-            && let Some((other, mention)) =
-                said().find_map(|m| Some((m.function.filter(|other| differ_in_words(function, other))?, m)))
+            && let Some((other, mention)) = said()
+                .filter(|mention| is_comparable(first, mention))
+                .find_map(|mention| Some((mention.function.filter(|other| differ_in_words(function, other))?, mention)))
         {
             let (function, other) = (one_line(function), one_line(other));
             let texts = (function.as_str(), other.as_str());
             self.tell(&format!("circuit `{}`", circuit.id()), Column::Function, first, mention, texts);
         }
-        let supply = said().find_map(|mention| Some((mention.supply?, mention)));
-        circuit.supply = supply.map(|(supply, _)| supply);
         if let Some((supply, first)) = supply
             && let Some((other, mention)) = said().find_map(|m| Some((m.supply.filter(|s| *s != supply)?, m)))
         {

@@ -59,6 +59,19 @@ fn charts_that_disagree_on_the_function() {
     }
 }
 
+/// Grounds, and wires without a circuit that meet at a stud, are many things at once.
+#[test]
+fn returns_may_each_say_whose_they_are() {
+    let ground = "connector,cavity,circuit,function,supply\nP1,2,GND,pump return,ground\nL1,2,GND,lamp return,ground\n";
+    assert_eq!(of_chart("charts-disagree", ground), [""; 0]);
+    let wires =
+        "function,from connector,from cavity,to connector,to cavity\npump return,G1,,P1,2\nlamp return,G1,,L1,2\n";
+    let nameless = |chart: &str| {
+        told_of("charts-disagree", &[("a.csv", wires), ("b.csv", chart)], Some("connector,kind\nG1,stud\n"))
+    };
+    assert_eq!(nameless("connector,cavity,function\nL1,2,lamp return\n"), [""; 0]);
+}
+
 #[test]
 fn charts_that_disagree_on_the_length() {
     let charts = |one: &str, two: &str| {
