@@ -4,18 +4,19 @@
 //! lists that mention the same place in the same circuit speak of the same ends: mentions are paired first by the wire's
 //! other place, then by colour, then where one of the two has no colour, at last in order. Values fill each other's blanks;
 //! where both have one, the wire list's stands before the chart's and the earlier list's before the later's, and colours,
-//! sizes, insulations, actions and kinds of tags that differ are told.
+//! sizes, insulations, lengths, actions and kinds of tags that differ are told; so are functions, supplies and fuses of a circuit.
 
 use std::collections::{BTreeMap, HashMap, VecDeque};
 
+use super::alike::{differ_in_length, differ_in_words};
 use super::connectors::one_line;
 use super::headers::Column;
 use super::mention::{Mention, Mentions};
 use super::naming::Named;
 use super::problems::CHARTS_DISAGREE;
 use super::wires::{self, Described};
-use super::{Action, Circuit, Connector, Decided, End, Fuse, TagWish};
-use crate::base::{ConductorSize, ConnectorId, Insulation, Length, Problem, TagKind};
+use super::{Action, Circuit, Connector, Decided, End, FarEnd, Fuse, Naming, Supply, TagWish};
+use crate::base::{ConductorSize, ConnectorId, Insulation, Length, Problem, TagKind, WireColour};
 
 /// An end as far as it is read: indices of mentions say who said what.
 #[derive(Debug)]
@@ -31,7 +32,7 @@ struct Draft<'t> {
     action: Option<(Action, usize)>,
     work_tag: Option<(TagKind, usize)>,
     final_tag: Option<(TagKind, usize)>,
-    length: Option<Length>,
+    length: Option<(Length, usize)>,
     diameter: Option<Length>,
     slides_over: Option<Length>,
     branch: Option<&'t str>,
@@ -104,9 +105,16 @@ impl<'t> Joiner<'t, '_> {
                 }
             }
         }
-        let mut ends: Vec<End> = ends.into_iter().map(|(end, _)| end).collect();
+        let (mut ends, of_draft): (Vec<End>, Vec<usize>) = ends.into_iter().unzip();
         number_alike(&mut ends);
         let far = wires::far_ends(&ends, &wired, self.described);
+        for (at, far) in far.iter().enumerate() {
+            if let FarEnd::End(other) = *far
+                && at < other
+            {
+                self.compare_lengths(&ends[at], &ends[other], [of_draft[at], of_draft[other]].map(|at| &drafts[at]));
+            }
+        }
         let (id, naming) = &self.named.circuits[self.named.circuit_of[*all.first()?] as usize];
         let mut circuit = Circuit::new(id.clone(), *naming, ends, far)?;
         self.describe(&mut circuit, all);
@@ -119,10 +127,25 @@ impl<'t> Joiner<'t, '_> {
         in_order.sort_unstable();
         let mentions = self.mentions;
         let said = || in_order.iter().map(|&index| &mentions.all[index]);
-        circuit.function = said().find_map(|mention| mention.function).map(one_line);
+        let function = said().find_map(|mention| Some((mention.function?, mention)));
+        circuit.function = function.map(|(function, _)| one_line(function));
         let supply = said().find_map(|mention| Some((mention.supply?, mention)));
         let of_list = || said().find_map(|mention| self.mentions.sheets[mention.sheet].settings().supply);
         circuit.supply = supply.map(|(supply, _)| supply).or_else(of_list);
+        // The returns of many devices are one ground, and each may well say whose it is; so may wires that only meet in a place.
+        let has_one_function = circuit.naming() == Naming::Designated && circuit.supply != Some(Supply::Ground);
+        let is_comparable = |one: &Mention<'_>, other: &Mention<'_>| {
+            has_one_function || one.place.cavity.is_some() && one.place == other.place
+        };
+        if let Some((function, first)) = function
+            && let Some((other, mention)) = said()
+                .filter(|mention| is_comparable(first, mention))
+                .find_map(|mention| Some((mention.function.filter(|other| differ_in_words(function, other))?, mention)))
+        {
+            let (function, other) = (one_line(function), one_line(other));
+            let texts = (function.as_str(), other.as_str());
+            self.tell(&format!("circuit `{}`", circuit.id()), Column::Function, first, mention, texts);
+        }
         if let Some((supply, first)) = supply
             && let Some((other, mention)) = said().find_map(|m| Some((m.supply.filter(|s| *s != supply)?, m)))
         {
@@ -141,7 +164,25 @@ impl<'t> Joiner<'t, '_> {
             let texts = (texts.0.as_str(), texts.1.as_str());
             self.tell(&format!("circuit `{}`", circuit.id()), Column::Fuse, first, mention, texts);
         }
+        circuit.fuse_at = fuse.as_ref().map(|(_, mention)| mentions.origin_of(mention, Column::Fuse));
         circuit.fuse = fuse.map(|(fuse, _)| fuse);
+    }
+
+    /// Tells where the two ends of a wire give it different lengths.
+    fn compare_lengths(&mut self, one: &End, other: &End, drafts: [&Draft<'t>; 2]) {
+        let [Some((length, first)), Some((far_length, second))] = drafts.map(|draft| draft.length) else { return };
+        if !differ_in_length(length, far_length) {
+            return;
+        }
+        let mentions = self.mentions;
+        let at = |mention: usize| mentions.origin_of(&mentions.all[mention], Column::Length);
+        let what = format!(
+            "the wire from `{}` to `{}` has length `{far_length}` here and `{length}` there",
+            other.place, one.place
+        );
+        let problem = CHARTS_DISAGREE.says(what).at(at(second)).see(format!("`{length}` here"), at(first));
+        self.problems
+            .push(problem.remedy("measure it, and write one length; or a connector lies between that no list names"));
     }
 
     /// Tells that two mentions differ in a value of which the first stands.
@@ -222,7 +263,7 @@ impl<'t> Joiner<'t, '_> {
             action: mention.action.clone().map(|action| (action, index)),
             work_tag: mention.tag.work.map(|kind| (kind, index)),
             final_tag: mention.tag.final_tag.map(|kind| (kind, index)),
-            length: mention.length,
+            length: mention.length.map(|length| (length, index)),
             diameter: mention.diameter,
             slides_over: mention.slides_over,
             branch: mention.branch,
@@ -245,7 +286,8 @@ impl<'t> Joiner<'t, '_> {
             if one.same_as(other) {
                 // Nothing to tell.
             } else if one.base().is_some() && other.base().is_some() {
-                self.tell(&place(), Column::Colour, &mentions.all[first], mention, (one.typed(), other.typed()));
+                let texts = (letters(one), letters(other));
+                self.tell(&place(), Column::Colour, &mentions.all[first], mention, (&texts.0, &texts.1));
             } else {
                 self.letters.entry((key, other_key)).or_insert((first, index, 0)).2 += 1;
             }
@@ -281,7 +323,13 @@ impl<'t> Joiner<'t, '_> {
         draft.insulation = draft.insulation.or(mention.insulation.map(|insulation| (insulation, index)));
         draft.work_tag = draft.work_tag.or(mention.tag.work.map(|kind| (kind, index)));
         draft.final_tag = draft.final_tag.or(mention.tag.final_tag.map(|kind| (kind, index)));
-        draft.length = draft.length.or(mention.length);
+        if let (Some((one, first)), Some(other)) = (draft.length, mention.length)
+            && differ_in_length(one, other)
+        {
+            let texts = (one.to_string(), other.to_string());
+            self.tell(&place(), Column::Length, &mentions.all[first], mention, (&texts.0, &texts.1));
+        }
+        draft.length = draft.length.or(mention.length.map(|length| (length, index)));
         draft.diameter = draft.diameter.or(mention.diameter);
         draft.slides_over = draft.slides_over.or(mention.slides_over);
         draft.branch = draft.branch.or(mention.branch);
@@ -331,7 +379,7 @@ impl<'t> Joiner<'t, '_> {
             insulation: draft.insulation.map(|(insulation, _)| insulation).or_else(default_insulation),
             diameter: draft.diameter,
             slides_over: draft.slides_over,
-            length: draft.length,
+            length: draft.length.map(|(length, _)| length),
             action: draft
                 .action
                 .as_ref()
@@ -354,6 +402,11 @@ impl<'t> Joiner<'t, '_> {
             origin: self.mentions.origin(mention),
         })
     }
+}
+
+/// A colour as it is typed, with its meaning where only job.toml says it.
+fn letters(colour: &WireColour) -> String {
+    colour.own_letters().map_or_else(|| colour.typed().to_owned(), |letters| format!("{letters} ({colour})"))
 }
 
 /// Sizes in the same unit that are not the same. Across units nothing is converted, so nothing is compared.

@@ -11,6 +11,7 @@ pub mod mint;
 pub mod nearest;
 mod refused;
 pub mod register;
+mod renames;
 #[cfg(test)]
 pub(crate) mod samples;
 mod schema;
@@ -22,3 +23,4 @@ pub use issued::{CircuitCodes, Issued};
 pub use journal::{Outcome, PrintedTag, Printing, Run, RunNumber, Spot};
 pub use link::{LinkBase, NotABase, Payload};
 pub use register::{Joined, Record, RecordedEnd, Register};
+pub use renames::LikelyRename;

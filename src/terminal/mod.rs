@@ -6,6 +6,7 @@
 mod args;
 mod check;
 mod complaint;
+mod explain;
 mod find;
 mod fits;
 mod init;
@@ -73,6 +74,7 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Scan(asked) => scan::run(job, asked, output),
         Verb::Join(asked) => join::run(job, asked, now, output),
         Verb::Proof(asked) => proof::run(asked, output),
+        Verb::Explain(asked) => explain::run(asked, output),
         Verb::Stock(asked) => stock::run(job, asked, output),
         Verb::Wording(asked) => wording::run(job, asked, output),
     }

@@ -36,9 +36,11 @@ const NO_ENDS: &str = "no end loses its housing: fill the action column, or prin
 /// Prints and tells.
 pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     let read = run::read(job)?;
-    let Some(reading) = read.value else {
+    let Some(mut reading) = read.value else {
         return withhold(&read.problems, asked.making.json, output);
     };
+    let renames = run::likely_renames(&reading)?;
+    reading.problems.splice(0..0, renames);
     if reading.has_errors() && !asked.skip_problems {
         return withhold(&reading.problems, asked.making.json, output);
     }
@@ -64,16 +66,28 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
 }
 
 /// Warnings on a line each: whoever prints has seen them in full, or can.
-fn warn(warnings: &[Problem], output: &Output) {
+pub fn warn(warnings: &[Problem], output: &Output) {
     for line in problems::one_line(warnings).lines().take(WARNINGS_TOLD) {
         output.aside(line);
     }
-    if warnings.len() > WARNINGS_TOLD {
-        output.aside(format!("{} more warnings", warnings.len() - WARNINGS_TOLD));
+    if let Some(more) = warnings.get(WARNINGS_TOLD..).filter(|more| !more.is_empty()) {
+        output.aside(format!("{}: {}", plural(more.len(), "more warning"), kinds(more)));
     }
     if !warnings.is_empty() {
         output.aside("`loomtag check` shows each in its list");
     }
+}
+
+/// How many there are of each kind, as none of them may go unseen: `2 work-on-restraint, 1 unknown-mate`.
+fn kinds(problems: &[Problem]) -> String {
+    let mut counts: Vec<(&str, usize)> = Vec::new();
+    for problem in problems {
+        match counts.iter_mut().find(|(id, _)| *id == problem.id) {
+            Some((_, count)) => *count += 1,
+            None => counts.push((problem.id, 1)),
+        }
+    }
+    counts.iter().map(|(id, count)| format!("{count} {id}")).collect::<Vec<_>>().join(", ")
 }
 
 /// Tells the problems that stand in the way; nothing is printed while they do.

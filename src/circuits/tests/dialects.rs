@@ -87,7 +87,7 @@ const ROWS: [[&str; 8]; 5] = [
     ["J1", "1", "102", "two\nlines\n\nand a third", "BK/WH", "0.75", "900.5", "keep"],
     ["X 3 ö", "a", "103", "Kühlmittel-Temperatur °C", "brown/white", "0.5", "85", "xyzzy"],
     ["X 3 ö", "A", "103", "", "BNWH", "1.5", "", "remove"],
-    ["J1", "B7", "101", "5\" pipe", "RD", "2.5", "12", ""],
+    ["J1", "B7", "104", "5\" pipe", "RD", "2.5", "12", ""],
 ];
 
 /// The text of a list, and where each cell of its rows stands: line and column in characters, from 1.
@@ -224,9 +224,9 @@ fn check(dialect: &Dialect) {
     let words: Vec<&str> = ends.iter().map(|(words, _)| words.as_str()).collect();
     let read = [
         "J1/01 101 `feed, \"main\"; cold | hot` RD CrossSection(2500) 1450 mm cut",
-        "J1/B7 101 `feed, \"main\"; cold | hot` RD CrossSection(2500) 12 mm undecided",
         "J1/1 102 `two lines and a third` BK/WH CrossSection(750) 900.5 mm keep",
         "X 3 ö/A 103 `` BN/WH CrossSection(1500)  remove",
+        "J1/B7 104 `5\" pipe` RD CrossSection(2500) 12 mm undecided",
     ];
     let show = || format!("{dialect:?}\n{}\n{problems:#?}", written.text);
     assert_eq!(words, read, "{}", show());
@@ -235,15 +235,11 @@ fn check(dialect: &Dialect) {
         format!("ecu.csv:{line}:{column}")
     };
     let places: Vec<&str> = ends.iter().map(|(_, place)| place.as_str()).collect();
-    assert_eq!(places, [place(0, 1), place(4, 1), place(1, 1), place(3, 1)], "{}", show());
-    let told: Vec<_> = problems.iter().map(|p| (p.id, p.origin.as_ref().map(ToString::to_string))).collect();
+    assert_eq!(places, [place(0, 1), place(1, 1), place(3, 1), place(4, 1)], "{}", show());
+    let of_reading = problems.iter().filter(|problem| problem.id != "one-ended-circuit");
+    let told: Vec<_> = of_reading.map(|p| (p.id, p.origin.as_ref().map(ToString::to_string))).collect();
     let wrong = |id, row: usize, column: usize| (id, Some(place(row, column)));
-    assert_eq!(
-        told,
-        [wrong("one-ended-circuit", 1, 1), wrong("unknown-action", 2, 7), wrong("one-ended-circuit", 3, 1)],
-        "{}",
-        show()
-    );
+    assert_eq!(told, [wrong("unknown-action", 2, 7)], "{}", show());
 }
 
 /// 4 separators x 4 quotings x 3 line ends x 7 encodings, and with them in turn 6 layouts, 5 sets of headers, 2 decimal signs.
