@@ -19,6 +19,6 @@ mod trials;
 
 pub use failure::RegisterFailure;
 pub use issued::{CircuitCodes, Issued};
-pub use journal::{Outcome, PrintedTag, Printing, Run, RunNumber, Spot};
+pub use journal::{Outcome, PrintedConnectorTag, PrintedTag, Printing, Run, RunNumber, Spot};
 pub use link::{LinkBase, NotABase, Payload};
 pub use register::{Joined, Record, RecordedEnd, Register};

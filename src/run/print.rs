@@ -331,6 +331,10 @@ fn register_tags(register: &mut Register, run: RunNumber, file: &Pending) -> Res
     for batch in file.records.chunks(JOURNAL_BATCH) {
         let tags: Vec<_> = batch.iter().filter_map(|tag| tag.journalled(&file.printed.stock)).collect();
         register.record(run, &tags)?;
+        let connectors: Vec<_> = batch.iter().filter_map(|tag| tag.journalled_connector(&file.printed.stock)).collect();
+        if !connectors.is_empty() {
+            register.record_connectors(run, &connectors)?;
+        }
     }
     Ok(())
 }
