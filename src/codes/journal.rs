@@ -74,6 +74,13 @@ pub struct PrintedTag {
     pub payload: Option<String>,
 }
 
+impl PrintedTag {
+    /// Its name as printed: `7KF4 A+B`.
+    pub fn name(&self) -> String {
+        format!("{} {}", self.code, self.spot.write(&self.letters)).trim_end().to_owned()
+    }
+}
+
 /// What the tag of a connector that stays whole says.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct PrintedConnectorTag {

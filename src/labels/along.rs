@@ -96,7 +96,8 @@ pub struct WireEnds {
 }
 
 impl WireEnds {
-    fn of(circuits: &Circuits, circuit: usize, end: usize) -> Self {
+    /// The wire that arrives at an end of a circuit, by their indices.
+    pub fn of(circuits: &Circuits, circuit: usize, end: usize) -> Self {
         match circuits.all()[circuit].far_end(end) {
             FarEnd::End(far) => Self { circuit, first: end.min(far), other: Some(end.max(far)) },
             FarEnd::ImpliedSplice | FarEnd::Unknown => Self { circuit, first: end, other: None },

@@ -6,7 +6,7 @@
 use super::equipment::Equipment;
 use super::kinds::{self, Chosen, ChosenBy};
 use crate::base::{Purpose, TagKind};
-use crate::labels::{Label, TagName};
+use crate::labels::{Label, TagName, Wording};
 use crate::layout::flag::{self, FlagStock};
 use crate::layout::sleeve::{self, SleeveStock};
 use crate::layout::strip::{self, StripStock};
@@ -173,13 +173,18 @@ impl Equipment {
         kinds::choose(fitting.label, fitting.diameter, &self.rules, usual)
     }
 
-    fn fitting<'a>(&'a self, label: &'a Label) -> Fitting<'a> {
-        let wording = match (&label.name, label.purpose) {
+    /// What the tag of a label says, and how.
+    pub fn wording_of(&self, label: &Label) -> &Wording {
+        match (&label.name, label.purpose) {
             (TagName::Connector(_), _) => &self.wordings.connector,
             (TagName::Between { .. }, _) => &self.wordings.along,
             (TagName::Ends { .. }, Purpose::Work) => &self.wordings.flat,
             (TagName::Ends { .. }, Purpose::Final) => &self.wordings.round,
-        };
+        }
+    }
+
+    fn fitting<'a>(&'a self, label: &'a Label) -> Fitting<'a> {
+        let wording = self.wording_of(label);
         let diameter = wire::diameter(&label.wires, self.insulation);
         Fitting { fonts: &self.fonts, floors: &self.at_hand.flags.floors, label, wording, diameter }
     }

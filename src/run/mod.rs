@@ -27,6 +27,7 @@ pub mod sample;
 pub mod scanning;
 pub mod settings;
 pub mod shopping;
+pub mod stale;
 pub mod tally;
 pub mod template;
 mod whole_file;
