@@ -2,13 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use super::choice::Choice;
+use super::choice::{Again, Choice};
 use super::equipment::Equipment;
 use super::failure::RunFailure;
 use super::print::Refused;
 use super::reading::{Reading, register_path};
 use super::rules::{self, Decision};
 use super::shopping::{Basket, Need};
+use super::stale::{Due, OnWires, Stale};
 use super::tally::Tally;
 use crate::base::Purpose;
 use crate::circuits::Action;
@@ -35,6 +36,10 @@ pub struct Checkup {
     pub decisions: Vec<Decision>,
     /// What a run of these tags takes of each stock.
     pub needs: Vec<Need>,
+    /// Tags on wires that no longer tell the truth.
+    pub stale: Stale,
+    /// Where only new and changed tags are wanted: which they are, refused ones too.
+    pub due: Option<Vec<Due>>,
 }
 
 /// One row of the fit table.
@@ -74,6 +79,8 @@ impl Fit {
 pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> {
     let register = Register::open_to_read(&register_path(reading.job.folder()))?;
     let issued: Issued = register.preview(&reading.circuits)?;
+    let records = register.records()?;
+    let on_wires = OnWires::read(&register, &records, drop)?;
     let mut basket = Basket::default();
     let mut checkup = Checkup {
         fits: Vec::new(),
@@ -84,13 +91,22 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         undecided: 0,
         decisions: rules::decisions(reading.job.rules(), &reading.circuits),
         needs: Vec::new(),
+        stale: on_wires.stale(reading, &issued, &records).within(choice),
+        due: (choice.again == Again::Changed).then(Vec::new),
     };
     for &purpose in &choice.purposes {
         let selection = choice.select(&reading.circuits, &issued, purpose);
         checkup.tally.count_unmarked(&reading.circuits, &selection);
         for subject in &selection.subjects {
             let label = reading.sources(&issued).label(purpose, subject);
-            match reading.equipment.make(&label) {
+            let made = reading.equipment.make(&label);
+            if let Some(due) = &mut checkup.due {
+                match on_wires.due(reading, &issued, purpose, subject, &label, || made.clone().ok()) {
+                    Some(tag) => due.push(tag),
+                    None => continue,
+                }
+            }
+            match made {
                 Ok(made) => {
                     let stock = reading.equipment.stocks()[made.stock].stock.name().to_owned();
                     checkup.tally.count(&label, &made.tag.facts);

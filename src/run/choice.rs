@@ -35,6 +35,18 @@ pub struct Choice {
     pub along: Option<Length>,
     /// What it is narrowed to; nothing: all. A tag is made when it matches one of these.
     pub only: Vec<Only>,
+    /// Whether tags that were printed are made again.
+    pub again: Again,
+}
+
+/// Whether tags that were printed before are made again.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Again {
+    /// All of them.
+    #[default]
+    All,
+    /// Those that would say something else now.
+    Changed,
 }
 
 /// Whether connectors that stay whole get a tag.
@@ -56,6 +68,7 @@ impl Default for Choice {
             connectors: Connectors::Tagged,
             along: None,
             only: Vec::new(),
+            again: Again::All,
         }
     }
 }

@@ -32,7 +32,7 @@ pub mod tally;
 pub mod template;
 mod whole_file;
 
-pub use choice::{Choice, Connectors, Named, NotNamed, Only};
+pub use choice::{Again, Choice, Connectors, Named, NotNamed, Only};
 pub use failure::RunFailure;
 pub use job::{Job, JobFailure};
 pub use joining::join;

@@ -13,13 +13,14 @@ use std::sync::Arc;
 use jiff::Timestamp;
 use tempfile::NamedTempFile;
 
-use super::choice::Choice;
+use super::choice::{Again, Choice};
 use super::equipment::{Equipment, StockInUse};
 use super::failure::RunFailure;
 use super::making::Made;
 use super::progress::Progress;
 use super::reading::{Reading, register_path};
 use super::record::{FileRecord, RUN_FILE, RunRecord, TagRecord};
+use super::stale::{Due, OnWires};
 use super::tally::Tally;
 use super::whole_file;
 use crate::base::{Purpose, Size};
@@ -68,6 +69,8 @@ pub struct Printed {
     pub refused: Vec<Refused>,
     /// What was made, counted.
     pub tally: Tally,
+    /// Where only new and changed tags were wanted: which they are, in working order, refused ones too.
+    pub due: Option<Vec<Due>>,
 }
 
 /// One PDF of a run.
@@ -128,7 +131,11 @@ pub fn print(
     }
     let mut register = Register::open(&register_path(reading.job.folder()))?;
     let issued = register.issue(&reading.circuits, now)?;
-    let plan = Plan::new(reading, &issued, &request.choice);
+    let on_wires = match request.choice.again {
+        Again::All => None,
+        Again::Changed => Some(OnWires::read(&register, &register.records()?, drop)?),
+    };
+    let plan = Plan::new(reading, &issued, &request.choice, on_wires.as_ref());
     if plan.tags.is_empty() {
         let folder = request.out.clone().unwrap_or_else(|| reading.job.folder().to_owned());
         return Ok(Printed {
@@ -137,6 +144,7 @@ pub fn print(
             files: Vec::new(),
             refused: plan.refused.into_inner(),
             tally: plan.tally.into_inner(),
+            due: plan.due,
         });
     }
     let run = register.begin_run(now, &request.what)?;
@@ -151,7 +159,8 @@ pub fn print(
     let ended = register.end_run(run, outcome, now);
     let files = made?;
     ended?;
-    Ok(Printed { run: Some(run), folder, files, refused: plan.refused.into_inner(), tally: plan.tally.into_inner() })
+    let (refused, tally) = (plan.refused.into_inner(), plan.tally.into_inner());
+    Ok(Printed { run: Some(run), folder, files, refused, tally, due: plan.due })
 }
 
 /// The tags of a run, each with the stock it goes on.
@@ -161,18 +170,33 @@ struct Plan<'a> {
     tags: Vec<(Purpose, Subject, usize)>,
     refused: RefCell<Vec<Refused>>,
     tally: RefCell<Tally>,
+    due: Option<Vec<Due>>,
 }
 
 impl<'a> Plan<'a> {
-    fn new(reading: &'a Reading, issued: &'a Issued, choice: &Choice) -> Self {
-        let mut plan =
-            Self { reading, issued, tags: Vec::new(), refused: RefCell::default(), tally: RefCell::default() };
+    /// All tags of a choice; with what hangs on the wires, those that are new or changed.
+    fn new(reading: &'a Reading, issued: &'a Issued, choice: &Choice, on_wires: Option<&OnWires>) -> Self {
+        let mut plan = Self {
+            reading,
+            issued,
+            tags: Vec::new(),
+            refused: RefCell::default(),
+            tally: RefCell::default(),
+            due: on_wires.map(|_| Vec::new()),
+        };
         for &purpose in &choice.purposes {
             let selection = choice.select(&reading.circuits, issued, purpose);
             plan.tally.get_mut().count_unmarked(&reading.circuits, &selection);
             for subject in selection.subjects {
                 // The frame is made when it is drawn, so that not all of them lie in memory at once.
                 let label = reading.sources(issued).label(purpose, &subject);
+                if let Some((on_wires, due)) = on_wires.zip(plan.due.as_mut()) {
+                    let make = || reading.equipment.make(&label).ok();
+                    match on_wires.due(reading, issued, purpose, &subject, &label, make) {
+                        Some(tag) => due.push(tag),
+                        None => continue,
+                    }
+                }
                 match reading.equipment.stock_for(&label) {
                     Ok(stock) => plan.tags.push((purpose, subject, stock)),
                     Err(refusal) => plan.refuse(&label, refusal),

@@ -80,13 +80,16 @@ pub struct Check {
 #[derive(Debug, Arguments)]
 #[command(
     after_help = "Examples:\n  loomtag tags --job marsh-hen\n  loomtag tags --work --connector J1 --connector X3P\n  \
-    loomtag tags --final --out to-print"
+    loomtag tags --final --out to-print\n  loomtag tags --changed"
 )]
 pub struct Tags {
     #[command(flatten)]
     pub which: Which,
     #[command(flatten)]
     pub making: Making,
+    /// Only tags that are new, or whose words or symbol changed since they were printed
+    #[arg(long)]
+    pub changed: bool,
     /// Tell what would be made, refused and needed; issue no code and write no file
     #[arg(long)]
     pub dry_run: bool,

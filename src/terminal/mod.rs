@@ -20,6 +20,7 @@ mod proof;
 mod reprint;
 mod scan;
 mod shopping;
+mod stale;
 mod stock;
 mod table;
 mod tags;

@@ -13,6 +13,7 @@ use super::made::{
 use super::output::{Output, plural};
 use super::progress::with_bars;
 use super::shopping::{needs_json, needs_lines};
+use super::stale::{NOTHING_CHANGED, due_json, due_lines};
 use super::which::{choice, tell_unknown_connectors};
 use super::{Ending, problems};
 use crate::base::{Problem, Purpose, Severity};
@@ -21,7 +22,7 @@ use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
 use crate::run::check::check;
 use crate::run::tally::Tally;
-use crate::run::{self, Choice, Printed, Proving, Reading, Request};
+use crate::run::{self, Again, Choice, Printed, Proving, Reading, Request};
 
 /// As many warnings are told before a print run; more are counted.
 const WARNINGS_TOLD: usize = 12;
@@ -56,7 +57,8 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     if tell_unknown_connectors(&reading, &asked.which, asked.making.json, output)? {
         return Ok(Ending::Problems);
     }
-    let choice = choice(&asked.which, &reading);
+    let again = if asked.changed { Again::Changed } else { Again::All };
+    let choice = Choice { again, ..choice(&asked.which, &reading) };
     if asked.dry_run {
         return rehearse(&reading, &choice, asked.making.json, output);
     }
@@ -106,12 +108,18 @@ fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output)
     if json {
         output.json(&json!({
             "tags": checkup.tally.tags(),
+            "changed": checkup.due.as_deref().map(due_json),
             "along": choice.along.map(|_| positions_json(&checkup.tally)),
             "refused": refused_json(&checkup.refused),
             "shopping": needs_json(&checkup.needs),
             "problems": problems::records(&reading.problems),
         }))?;
+    } else if checkup.due.as_ref().is_some_and(Vec::is_empty) {
+        output.line(NOTHING_CHANGED)?;
     } else {
+        for line in checkup.due.as_deref().map(due_lines).unwrap_or_default() {
+            output.line(line)?;
+        }
         output.line(format!("would print {}", tally_line(&checkup.tally)))?;
         let stand_ins = stand_ins(&checkup.tally).into_iter().chain(undrawn(&checkup.tally));
         let on_wires = stand_ins.chain(positions(&checkup.tally)).chain(unmarked(&checkup.tally));
@@ -152,6 +160,15 @@ pub fn print(
 }
 
 fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
+    match printed.due.as_deref() {
+        Some([]) => return Ok(output.line(NOTHING_CHANGED)?),
+        Some(due) => {
+            for line in due_lines(due) {
+                output.line(line)?;
+            }
+        }
+        None => {}
+    }
     let Some(run) = printed.run else {
         for line in refusals(&printed.refused) {
             output.line(line)?;
@@ -258,6 +275,7 @@ fn printed_json(printed: &Printed, reading: &Reading, is_along: bool) -> serde_j
         "run": printed.run.map(|run| run.get()),
         "folder": printed.folder,
         "files": files,
+        "changed": printed.due.as_deref().map(due_json),
         "along": is_along.then(|| positions_json(&printed.tally)),
         "refused": refused_json(&printed.refused),
         "problems": problems::records(&reading.problems),
