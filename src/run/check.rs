@@ -38,7 +38,7 @@ pub struct Checkup {
     pub needs: Vec<Need>,
     /// Tags on wires that no longer tell the truth.
     pub stale: Stale,
-    /// Where only new and changed tags are wanted: which they are, refused ones too.
+    /// Where only new and changed tags are wanted: which they are.
     pub due: Option<Vec<Due>>,
 }
 
@@ -100,11 +100,12 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         for subject in &selection.subjects {
             let label = reading.sources(&issued).label(purpose, subject);
             let made = reading.equipment.make(&label);
-            if let Some(due) = &mut checkup.due {
-                match on_wires.due(reading, &issued, purpose, subject, &label, || made.clone().ok()) {
-                    Some(tag) => due.push(tag),
-                    None => continue,
+            if let Some(all) = &mut checkup.due {
+                let due = on_wires.due(reading, &issued, purpose, subject, &label, || made.clone().ok());
+                if due.is_none() {
+                    continue;
                 }
+                all.extend(due.filter(|_| made.is_ok()));
             }
             match made {
                 Ok(made) => {

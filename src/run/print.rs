@@ -69,7 +69,7 @@ pub struct Printed {
     pub refused: Vec<Refused>,
     /// What was made, counted.
     pub tally: Tally,
-    /// Where only new and changed tags were wanted: which they are, in working order, refused ones too.
+    /// Where only new and changed tags were wanted: which they are, in working order.
     pub due: Option<Vec<Due>>,
 }
 
@@ -190,15 +190,19 @@ impl<'a> Plan<'a> {
             for subject in selection.subjects {
                 // The frame is made when it is drawn, so that not all of them lie in memory at once.
                 let label = reading.sources(issued).label(purpose, &subject);
-                if let Some((on_wires, due)) = on_wires.zip(plan.due.as_mut()) {
+                let mut due = None;
+                if let Some(on_wires) = on_wires {
                     let make = || reading.equipment.make(&label).ok();
-                    match on_wires.due(reading, issued, purpose, &subject, &label, make) {
-                        Some(tag) => due.push(tag),
-                        None => continue,
+                    due = on_wires.due(reading, issued, purpose, &subject, &label, make);
+                    if due.is_none() {
+                        continue;
                     }
                 }
                 match reading.equipment.stock_for(&label) {
-                    Ok(stock) => plan.tags.push((purpose, subject, stock)),
+                    Ok(stock) => {
+                        plan.tags.push((purpose, subject, stock));
+                        plan.due.iter_mut().for_each(|all| all.extend(due.take()));
+                    }
                     Err(refusal) => plan.refuse(&label, refusal),
                 }
             }

@@ -4,6 +4,7 @@ use serde_json::{Value, json};
 
 use super::output::plural;
 use super::table::{columns, wrapped};
+use crate::base::Purpose;
 use crate::run::stale::{Change, Due, LeftCode, Remedy, Stale, StaleTag};
 
 /// As many are told one by one; of more, the others are counted.
@@ -11,7 +12,7 @@ const TOLD: usize = 20;
 
 /// What is told when nothing is due.
 pub const NOTHING_CHANGED: &str =
-    "nothing has changed: every tag of this choice is printed, and says what it would say now";
+    "nothing has changed: every tag that can be made is printed, and says what it would say now";
 
 /// The table of stale tags: what hangs there, what is true now, and what to do.
 pub fn lines(stale: &Stale) -> Vec<String> {
@@ -29,7 +30,7 @@ pub fn lines(stale: &Stale) -> Vec<String> {
     let mut lines = vec![format!("{}:", summary(stale))];
     for (before, row) in before.iter().zip(&rows) {
         let width = indent - 2;
-        lines.extend(wrapped(&format!("{before:width$}  {}", row[3]), 4));
+        lines.extend(wrapped(&format!("{before:width$}  {}", row[3]), 2));
     }
     if told < of_all {
         lines.push(format!("and {} more; `loomtag check --json` tells all", of_all - told));
@@ -56,7 +57,7 @@ pub fn summary(stale: &Stale) -> String {
 
 fn tag_row(tag: &StaleTag) -> Vec<String> {
     let says = format!("{}{}", changes(&tag.changes), tag.standing.in_words());
-    vec![tag.tag.clone(), tag.place.clone(), remedy(&tag.remedy), says]
+    vec![named(&tag.tag, &tag.purpose), tag.place.clone(), remedy(&tag.remedy), says]
 }
 
 fn code_row(left: &LeftCode) -> Vec<String> {
@@ -68,6 +69,11 @@ fn code_row(left: &LeftCode) -> Vec<String> {
     let says = left.tags.first().and_then(|tag| tag.says.first()).map(|line| format!("`{line}`")).unwrap_or_default();
     let says = format!("{says} -> circuit {} has left the lists", left.designations.join(" = "));
     vec![left.code.clone(), places, "take off".to_owned(), says.trim_start().to_owned()]
+}
+
+/// `7KF4 A`, `7KF4 A final`: an end may have both.
+fn named(tag: &str, purpose: &str) -> String {
+    if purpose == Purpose::Final.to_string() { format!("{tag} {purpose}") } else { tag.to_owned() }
 }
 
 fn changes(changes: &[Change]) -> String {
@@ -105,10 +111,13 @@ pub fn due_lines(due: &[Due]) -> Vec<String> {
     let new = due.len() - changed.len();
     let mut lines = vec![format!("{} new, {} changed since it was printed", plural(new, "tag"), changed.len())];
     for tag in changed.iter().take(TOLD) {
-        lines.extend(wrapped(&format!("  {} at {}: {}", tag.tag, tag.place, changes(&tag.changes)), 4));
+        lines.extend(wrapped(
+            &format!("{} at {}: {}", named(&tag.tag, &tag.purpose), tag.place, changes(&tag.changes)),
+            2,
+        ));
     }
     if changed.len() > TOLD {
-        lines.push(format!("  and {} more changed", changed.len() - TOLD));
+        lines.push(format!("and {} more changed", changed.len() - TOLD));
     }
     lines
 }

@@ -115,6 +115,9 @@ fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output)
             "problems": problems::records(&reading.problems),
         }))?;
     } else if checkup.due.as_ref().is_some_and(Vec::is_empty) {
+        for line in refusals(&checkup.refused) {
+            output.line(line)?;
+        }
         output.line(NOTHING_CHANGED)?;
     } else {
         for line in checkup.due.as_deref().map(due_lines).unwrap_or_default() {
@@ -152,16 +155,18 @@ pub fn print(
     }
     // An end that is cut without its tag is what this program is there to prevent; a final tag can still follow.
     let lacks_work_tag = printed.refused.iter().any(|tag| tag.purpose == Purpose::Work);
-    Ok(if lacks_work_tag || printed.run.is_none() && !printed.refused.is_empty() {
-        Ending::Problems
-    } else {
-        Ending::Done
-    })
+    let makes_none = printed.run.is_none() && !printed.refused.is_empty() && printed.due.is_none();
+    Ok(if lacks_work_tag || makes_none { Ending::Problems } else { Ending::Done })
 }
 
 fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
     match printed.due.as_deref() {
-        Some([]) => return Ok(output.line(NOTHING_CHANGED)?),
+        Some([]) => {
+            for line in refusals(&printed.refused) {
+                output.line(line)?;
+            }
+            return Ok(output.line(NOTHING_CHANGED)?);
+        }
         Some(due) => {
             for line in due_lines(due) {
                 output.line(line)?;

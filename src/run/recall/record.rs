@@ -32,6 +32,8 @@ pub struct Record {
     pub issued: Option<String>,
     /// What to mind before touching it.
     pub cautions: Vec<String>,
+    /// Its tags on wires that no longer tell the truth, in a sentence each.
+    pub stale: Vec<String>,
     /// Its ends: those of the lists in the order of their places, then those that only the register knows.
     pub ends: Vec<EndRecord>,
 }
@@ -175,6 +177,9 @@ impl Record {
         writeln!(text, "{}", facts.join(", "))?;
         for caution in &self.cautions {
             writeln!(text, "!! {caution}")?;
+        }
+        for stale in &self.stale {
+            writeln!(text, "!! {stale}")?;
         }
         writeln!(text)?;
         let letters = self.ends.iter().map(|end| end.letter_text().len()).max().unwrap_or(0);

@@ -10,6 +10,7 @@ use std::fmt;
 
 use serde::Serialize;
 
+use crate::base::Purpose;
 use crate::labels::{Field, Label, Wording};
 
 /// What a tag says, as the journal has it.
@@ -69,13 +70,13 @@ const MARK: &str = "mark";
 /// The lines of a tag that are not true of this label, and the marks it lacks.
 pub(super) fn untrue_words(said: Said<'_>, label: &Label, wording: &Wording) -> Vec<Change> {
     let now = statements(label, wording);
-    let truths = truths(said, label);
+    let truths = truths(said, label, &now);
     let is_off_wire = |line: &str| label.at.is_none() && is_position(line);
     let mut told = vec![false; now.len()];
     let mut untrue: Vec<(usize, &str)> = Vec::new();
     let mut after = 0;
     for line in said.words {
-        let is_true = |text: &str| is_made_of(text, &truths);
+        let is_true = |text: &String| truths.contains(text);
         let same = now.iter().position(|statement| tells(line, &statement.text) && is_true(&statement.text));
         let blank = || (0..now.len()).find(|&at| !told[at] && fills(line, &now[at].text));
         match same.or_else(blank) {
@@ -169,28 +170,45 @@ pub(super) fn is_position(line: &str) -> bool {
     distance.is_some_and(|distance| !distance.is_empty() && distance.bytes().all(|byte| byte.is_ascii_digit()))
 }
 
-/// Marks and lines of a label, in the order of printing.
+/// Marks and lines of a label, in the order of printing and as the journal has them: with their small words, and places without
+/// blanks, round a wire; without small words on flat tags.
 fn statements(label: &Label, wording: &Wording) -> Vec<Statement> {
     let mark = |text: &String| Statement { what: MARK.to_owned(), text: text.clone(), is_mark: true };
     let marks = label.bands.iter().map(|(_, text)| mark(text));
     let lines = wording.lines(label).into_iter().map(|line| {
         let fields = line.fields().iter().filter(|field| !label.says(**field).is_empty());
         let what = fields.map(|field| field.word()).collect::<Vec<_>>().join(", ");
-        Statement { what, text: line.text(), is_mark: false }
+        let is_place = line.fields().iter().all(|field| field.is_place());
+        let text = match (label.purpose, &line.look().lead) {
+            (Purpose::Work, _) => line.text(),
+            (Purpose::Final, lead) => {
+                let text = if is_place { compact(&line.text()) } else { line.text() };
+                lead.iter().cloned().chain([text]).collect::<Vec<_>>().join(" ")
+            }
+        };
+        Statement { what, text, is_mark: false }
     });
     marks.chain(lines).collect()
 }
 
-/// All that is true of a label: its marks, and every field, whole and in its parts.
+/// All that is true of a label: its marks, its lines, and every field, whole and in its parts.
 ///
-/// A line does not tell its field. A place that the wire goes to is no truth because the end shall be moved there: a tag that
-/// does not say where the wire goes now may mean that.
-fn truths(said: Said<'_>, label: &Label) -> BTreeSet<String> {
-    let there = clean(&label.text(Field::There));
-    let says_there = there.is_empty() || said.words.contains(&there);
+/// A line of a flat tag does not tell its field. A place that the wire goes to is no truth because the end shall be moved there: a
+/// tag that does not say where the wire goes now may mean that.
+fn truths(said: Said<'_>, label: &Label, now: &[Statement]) -> BTreeSet<String> {
+    let there = compact(&label.text(Field::There));
+    let says_there = there.is_empty() || said.words.iter().any(|line| compact(line).ends_with(&there));
+    let target = (!says_there).then(|| clean(&label.text(Field::Move)));
     let fields = label.fields.iter().filter(|(field, _)| *field != Field::Move || says_there);
-    let texts = fields.flat_map(|(_, parts)| parts.iter().cloned().chain([parts.join(" ")]));
-    texts.chain(label.bands.iter().map(|(_, text)| text.clone())).map(|text| clean(&text)).collect()
+    let parts = fields.flat_map(|(_, parts)| parts.iter().cloned().chain([parts.join(" ")])).map(|text| clean(&text));
+    let parts = parts.flat_map(|text| [compact(&text), text]);
+    let now = now.iter().map(|statement| statement.text.clone()).filter(|text| Some(text) != target.as_ref());
+    parts.chain(now).collect()
+}
+
+/// A place without the blanks round its slash.
+fn compact(place: &str) -> String {
+    place.replace(" / ", "/")
 }
 
 /// One blank between words, as lines have it.

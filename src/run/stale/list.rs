@@ -105,22 +105,22 @@ impl Stale {
         self
     }
 
-    /// What is to be said of a code: of each of its tags in a line.
-    pub(in crate::run) fn told_of(&self, code: &str) -> Vec<String> {
-        let stale = self.tags.iter().filter(|tag| tag.code.as_deref() == Some(code)).map(|tag| {
+    /// What is to be said with the record of a code, a sentence for each of its tags.
+    pub(in crate::run) fn told(&self) -> impl Iterator<Item = (&str, String)> {
+        let stale = self.tags.iter().filter_map(|tag| Some((tag.code.as_deref()?, tag))).map(|(code, tag)| {
             let changes = tag.changes.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
             let StaleTag { purpose, tag, place, run, standing, .. } = tag;
-            format!(
-                "the {purpose} tag {tag} at {place}, printed in run {run}{}, is stale: {changes}",
-                standing.in_words()
-            )
+            let when = format!("printed in run {run}{}", standing.in_words());
+            (code, format!("the {purpose} tag {tag} at {place}, {when}, no longer tells the truth: {changes}"))
         });
-        let left = self.left.iter().filter(|left| left.code == code).flat_map(|left| &left.tags).map(|tag| {
+        let tags = self.left.iter().flat_map(|left| left.tags.iter().map(move |tag| (left.code.as_str(), tag)));
+        let left = tags.map(|(code, tag)| {
             let LeftTag { purpose, tag, place, run, standing, says } = tag;
+            let when = format!("printed in run {run}{}", standing.in_words());
             let says = says.join(", ");
-            format!("the {purpose} tag {tag} at {place}, printed in run {run}{}, says: {says}", standing.in_words())
+            (code, format!("take off the {purpose} tag {tag} at {place}, {when}: `{says}`"))
         });
-        stale.chain(left).collect()
+        stale.chain(left)
     }
 }
 
