@@ -134,12 +134,12 @@ fn other_stock_makes_no_tag_stale() {
     let (folder, _) = printed();
     let job = String::from_utf8(folder.bytes("job.toml")).expect("a text");
     for stock in ["a4-65-38x21", "a4-24-64x34"] {
-        folder.write("job.toml", format!("{job}\n[tags]\nflag_stock = \"{stock}\"\n"));
+        folder.write("job.toml", format!("{job}\n[tags]\nwork_stock = \"{stock}\"\n"));
         nothing(&folder);
     }
     // Printed small, and then large again.
     let small = JobFolder::small();
-    small.write("job.toml", format!("{job}\n[tags]\nflag_stock = \"a4-65-38x21\"\n"));
+    small.write("job.toml", format!("{job}\n[tags]\nwork_stock = \"a4-65-38x21\"\n"));
     small.done(&["tags", "--all"]);
     small.write("job.toml", job);
     nothing(&small);
