@@ -5,6 +5,7 @@ use super::connector::{WholeConnector, connector_label};
 use super::end;
 use super::field::Field;
 use super::label::Label;
+use super::said::AsSaid;
 use super::select::Selected;
 use crate::base::{ConnectorId, Length, Purpose};
 use crate::circuits::Circuits;
@@ -12,7 +13,7 @@ use crate::codes::Issued;
 use crate::codes::link::Payload;
 
 /// What one tag is made for.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Subject {
     /// An end, or the ends that share a doubled cavity.
     Ends(Selected),
@@ -22,6 +23,8 @@ pub enum Subject {
     Connector(Box<WholeConnector>),
     /// A place along a wire.
     Mark(Mark),
+    /// An end that no list has any more, as its tag said.
+    AsSaid(Box<AsSaid>),
 }
 
 impl Subject {
@@ -32,21 +35,22 @@ impl Subject {
             Self::Ends(tag) | Self::EndsAt(tag, _) => of(tag.circuit, tag.ends.start),
             Self::Mark(mark) => of(mark.wire.circuit, mark.wire.first),
             Self::Connector(connector) => &connector.id,
+            Self::AsSaid(said) => &said.label.place.connector,
         }
     }
 
-    /// Index of its circuit in [`Circuits::all`]; a connector has none.
+    /// Index of its circuit in [`Circuits::all`]; a connector and what has left the lists have none.
     pub const fn circuit(&self) -> Option<usize> {
         match self {
             Self::Ends(tag) | Self::EndsAt(tag, _) => Some(tag.circuit),
             Self::Mark(mark) => Some(mark.wire.circuit),
-            Self::Connector(_) => None,
+            Self::Connector(_) | Self::AsSaid(_) => None,
         }
     }
 }
 
 /// Which tags are made for one purpose.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Selection {
     /// What they are made for, in working order; marks along a wire behind the tag of the first of its ends that has one.
     pub subjects: Vec<Subject>,
@@ -81,6 +85,7 @@ impl Sources<'_> {
             }
             Subject::Connector(connector) => return connector_label(circuits, payload, title, connector),
             Subject::Mark(mark) => mark_label(circuits, issued, payload, mark),
+            Subject::AsSaid(said) => return said.label.clone(),
         };
         label.fields.push((Field::Job, vec![title.to_owned()]));
         label

@@ -25,7 +25,7 @@ use super::tally::Tally;
 use super::whole_file;
 use crate::base::{Purpose, Size};
 use crate::codes::{Issued, Outcome, Register, RunNumber};
-use crate::labels::{Label, Subject};
+use crate::labels::{AsSaid, Label, Subject};
 use crate::layout::{Frame, Refusal, text};
 use crate::pages::{self, Imposing, Page, Piece};
 use crate::pdf::{Document, Writer};
@@ -39,6 +39,8 @@ const JOURNAL_BATCH: usize = 1024;
 pub struct Request {
     /// Which tags.
     pub choice: Choice,
+    /// Tags of ends that no list has any more, as they said.
+    pub as_said: Vec<AsSaid>,
     /// The folder for the PDFs; without one, a folder of the run's own under `prints` in the job folder.
     pub out: Option<PathBuf>,
     /// Whether every symbol is read back before the run counts as done.
@@ -135,7 +137,8 @@ pub fn print(
         Again::All => None,
         Again::Changed => Some(OnWires::read(&register, &register.records()?, drop)?),
     };
-    let plan = Plan::new(reading, &issued, &request.choice, on_wires.as_ref());
+    let mut plan = Plan::new(reading, &issued, &request.choice, on_wires.as_ref());
+    request.as_said.iter().for_each(|said| plan.add_as_said(said));
     if plan.tags.is_empty() {
         let folder = request.out.clone().unwrap_or_else(|| reading.job.folder().to_owned());
         return Ok(Printed {
@@ -210,9 +213,21 @@ impl<'a> Plan<'a> {
         plan
     }
 
+    fn add_as_said(&mut self, said: &AsSaid) {
+        match self.reading.equipment.make_in(&said.label, &said.wording) {
+            Ok(made) => self.tags.push((said.label.purpose, Subject::AsSaid(Box::new(said.clone())), made.stock)),
+            Err(refusal) => self.refuse(&said.label, refusal),
+        }
+    }
+
     fn make(&self, purpose: Purpose, subject: &Subject) -> Option<(Label, Made)> {
         let label = self.reading.sources(self.issued).label(purpose, subject);
-        match self.reading.equipment.make(&label) {
+        let equipment = &self.reading.equipment;
+        let made = match subject {
+            Subject::AsSaid(said) => equipment.make_in(&label, &said.wording),
+            _ => equipment.make(&label),
+        };
+        match made {
             Ok(made) => Some((label, made)),
             Err(refusal) => {
                 self.refuse(&label, refusal);

@@ -17,7 +17,7 @@ use super::stale::{NOTHING_CHANGED, due_json, due_lines};
 use super::which::{choice, tell_unknown_connectors};
 use super::{Ending, problems};
 use crate::base::{Problem, Purpose, Severity};
-use crate::labels::Band;
+use crate::labels::{AsSaid, Band};
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
 use crate::run::check::check;
@@ -62,7 +62,7 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     if asked.dry_run {
         return rehearse(&reading, &choice, asked.making.json, output);
     }
-    print(&reading, choice, &asked.making, "tags", now, output)
+    print(&reading, choice, Vec::new(), &asked.making, "tags", now, output)
 }
 
 /// Warnings on a line each: whoever prints has seen them in full, or can.
@@ -135,10 +135,11 @@ fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output)
     Ok(Ending::Done)
 }
 
-/// Makes a print run and tells what came of it.
+/// Makes a print run of a choice and of tags as they said, and tells what came of it.
 pub fn print(
     reading: &Reading,
     choice: Choice,
+    as_said: Vec<AsSaid>,
     making: &Making,
     what: &str,
     now: Timestamp,
@@ -146,7 +147,7 @@ pub fn print(
 ) -> Result<Ending, Complaint> {
     let proof = if making.no_proof { Proving::None } else { Proving::Every };
     let is_along = choice.along.is_some();
-    let request = Request { choice, out: making.out.clone(), proof, what: what.to_owned() };
+    let request = Request { choice, as_said, out: making.out.clone(), proof, what: what.to_owned() };
     let printed = with_bars(|progress| run::print(reading, &request, now, progress))?;
     if making.json {
         output.json(&printed_json(&printed, reading, is_along))?;

@@ -1,5 +1,8 @@
 //! `tags --changed`, and what `check`, `find` and `scan` say of tags that hang on wires and are not so any more.
 
+use std::collections::BTreeMap;
+
+use proptest::prelude::*;
 use serde_json::Value;
 
 use crate::kit::{Answer, JobFolder, SMALL_LIST, Tag, text};
@@ -285,4 +288,54 @@ fn it_can_be_narrowed() {
     assert_eq!(tags(&["--connector", "J1", "--final"]), ["J1/14 final"]);
     let stale = folder.done(&["check", "--connector", "J2", "--json"]).json();
     assert_eq!(stale["stale"]["tags"].as_array().expect("a list").len(), 1);
+}
+
+/// Words and symbol of every tag of a run, by name and kind of tag.
+fn said(folder: &JobFolder, run: &str) -> BTreeMap<String, (Vec<String>, Option<String>)> {
+    let tags = folder.tags(run);
+    tags.iter().map(|tag| (format!("{} {}", tag.name(), tag.file), (tag.words(), tag.says()))).collect()
+}
+
+/// What a row may say in a column of the small list: its number, and the texts.
+const EDITS: [(usize, &[&str]); 8] = [
+    (2, &["E14", "E33", "E65", "E70", "N1", ""]),
+    (3, &["bilge pump", "rail pressure switch", "horn", "airbag squib", ""]),
+    (4, &["BU/WH", "RD/BK", "GN", ""]),
+    (5, &["0.5", "4.0", "AWG 18", ""]),
+    (6, &["constant", "signal", "switched", ""]),
+    (7, &["F2 10 A", ""]),
+    (8, &["cut", "keep", "remove", "reserve", ""]),
+    (1, &["1", "2", "3", "14", "21"]),
+];
+
+fn edited(edits: &[(usize, usize, usize)]) -> String {
+    let mut rows: Vec<Vec<&str>> = SMALL_LIST.lines().map(|row| row.split(',').collect()).collect();
+    for &(row, column, text) in edits {
+        let (column, texts) = EDITS[column];
+        rows[1 + row][column] = texts[text % texts.len()];
+    }
+    rows.iter().map(|row| format!("{}\n", row.join(","))).collect()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 12, failure_persistence: None, ..ProptestConfig::default() })]
+
+    /// What is printed again is what differs, no more and no less; and then nothing differs any more.
+    #[test]
+    fn exactly_what_differs_is_printed(
+        edits in prop::collection::vec((0_usize..7, 0_usize..EDITS.len(), 0_usize..6), 1..4),
+    ) {
+        let folder = JobFolder::small();
+        folder.done(&["tags", "--all", "--no-proof", "--out", "before"]);
+        folder.write("loom.csv", edited(&edits));
+        let rest = ["--all", "--no-proof", "--skip-problems"];
+        let answer = folder.run(&[&["tags", "--changed", "--out", "changed", "--json"], &rest[..]].concat()).json();
+        let changed = if answer["run"].is_null() { BTreeMap::new() } else { said(&folder, "changed") };
+        folder.run(&[&["tags", "--changed"], &rest[..]].concat()).says("nothing has changed");
+        folder.run(&[&["tags", "--out", "after"], &rest[..]].concat());
+        let (before, after) = (said(&folder, "before"), said(&folder, "after"));
+        let differ = after.into_iter().filter(|(name, says)| before.get(name) != Some(says));
+        let differ: BTreeMap<_, _> = differ.collect();
+        prop_assert_eq!(&changed, &differ, "{:?}\n{}", edits, edited(&edits));
+    }
 }

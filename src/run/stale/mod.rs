@@ -3,13 +3,15 @@
 //! - `printed`: the journal, read once: the last printing of every tag
 //! - `compare`: what a tag says beside what is true
 //! - `due`: which tags a run makes when only new and changed ones are wanted
+//! - `remembered`: tags of ends that no list has any more, to be printed as they said
 //! - `list`: which tags on wires are stale, and codes whose circuit has left the lists
 //!
 //! Once the journal is read, everything here is a function of it and of the lists.
 
+use super::failure::RunFailure;
 use super::making::Made;
-use super::reading::Reading;
-use crate::base::Purpose;
+use super::reading::{Reading, register_path};
+use crate::base::{EndLetter, Purpose, TagCode};
 use crate::codes::{Issued, Record, Register, RegisterFailure};
 use crate::labels::{Label, Subject};
 
@@ -17,11 +19,28 @@ mod compare;
 mod due;
 mod list;
 mod printed;
+mod remembered;
 
 pub use compare::Change;
 pub use due::Due;
 pub use list::{LeftCode, LeftTag, Remedy, Stale, StaleTag};
 pub use printed::Standing;
+pub use remembered::Remembered;
+
+/// The tags of a code, or of one of its ends, that no list has any more, as they were printed last; nothing is issued.
+///
+/// # Errors
+/// [`RunFailure`] when the register cannot be read.
+pub fn remembered(
+    reading: &Reading,
+    meant: (TagCode, Option<EndLetter>),
+    purposes: &[Purpose],
+) -> Result<Vec<Remembered>, RunFailure> {
+    let register = Register::open_to_read(&register_path(reading.job.folder()))?;
+    let (issued, records) = (register.preview(&reading.circuits)?, register.records()?);
+    let on_wires = OnWires::read(&register, &records, drop)?;
+    Ok(on_wires.remembered(reading, &issued, &records, meant, purposes))
+}
 
 /// What hangs on the wires, as far as the journal knows.
 #[derive(Debug, Default)]
@@ -41,6 +60,18 @@ impl OnWires {
     /// Everything that is not so any more. `issued` may be looked ahead at.
     pub fn stale(&self, reading: &Reading, issued: &Issued, records: &[Record]) -> Stale {
         list::stale(reading, issued, records, &self.last)
+    }
+
+    /// The tags of a code, or of one of its ends, that no list has any more, as they were printed last.
+    pub fn remembered(
+        &self,
+        reading: &Reading,
+        issued: &Issued,
+        records: &[Record],
+        meant: (TagCode, Option<EndLetter>),
+        purposes: &[Purpose],
+    ) -> Vec<Remembered> {
+        remembered::remembered(reading, issued, records, &self.last, meant, purposes)
     }
 
     /// The tag of this subject and label, if it is new or would say something else than when it was printed. It is made only
