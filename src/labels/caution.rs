@@ -95,7 +95,7 @@ pub fn between_ends(bands: Vec<(Band, String)>) -> Vec<(Band, String)> {
 }
 
 /// The mark that is printed with these words; `None` when they are no mark.
-pub(super) fn mark_of(words: &str) -> Option<Band> {
+pub fn mark_of(words: &str) -> Option<Band> {
     let is_of =
         |what: &str| words.strip_prefix(what).is_some_and(|rest| [" DO NOT CUT", " DO NOT OPEN"].contains(&rest));
     let is_length = |rest: &str| rest.ends_with(" mm");

@@ -11,7 +11,7 @@ use std::fmt;
 use serde::Serialize;
 
 use crate::base::Purpose;
-use crate::labels::{Field, Label, Wording};
+use crate::labels::{Field, Label, Wording, caution};
 
 /// What a tag says, as the journal has it.
 #[derive(Clone, Copy, Debug)]
@@ -91,10 +91,12 @@ pub(super) fn untrue_words(said: Said<'_>, label: &Label, wording: &Wording) -> 
     let mut changes = Vec::new();
     for (after, line) in untrue {
         let until = (after..now.len()).find(|&at| told[at]).unwrap_or(now.len());
-        // Of those that are told last in a row the first is meant, unless another has more words of the line.
-        let counterpart = (after..until).rev().max_by_key(|&at| shared_words(line, &now[at].text));
+        let is_mark = caution::mark_of(line).is_some();
+        let may_be = |at: &usize| now[*at].is_mark == is_mark && now[*at].text != line;
+        // The first is meant, unless another has more words of the line.
+        let counterpart = (after..until).filter(may_be).rev().max_by_key(|&at| shared_words(line, &now[at].text));
         let counterpart = counterpart.inspect(|&at| told[at] = true).map(|at| &now[at]);
-        let what = counterpart.map_or("", |now| now.what.as_str());
+        let what = counterpart.map_or(if is_mark { MARK } else { "" }, |now| now.what.as_str());
         changes.push(Change::new(what, Some(line), counterpart.map(|now| now.text.as_str())));
     }
     let lacking = now.iter().zip(&told).filter(|(now, told)| now.is_mark && !**told);
@@ -257,4 +259,149 @@ fn fills(line: &str, text: &str) -> bool {
 
 fn shared_words(one: &str, other: &str) -> usize {
     one.split(' ').filter(|word| other.split(' ').any(|other| other == *word)).count()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuits::{self, JobLists, List, ListSettings};
+    use crate::codes::{Payload, Register, samples};
+    use crate::labels::{Doubled, Reach, Sources, Subject, select};
+
+    /// The label of the first tag of a chart with these rows, under `connector,cavity,circuit,function,colour,size,supply,fuse,action`.
+    fn label(rows: &str, purpose: Purpose) -> Label {
+        let text = format!("connector,cavity,circuit,function,colour,size,supply,fuse,action,length\n{rows}");
+        let list = List { name: "loom.csv".to_owned(), bytes: text.into_bytes(), settings: ListSettings::default() };
+        let circuits = circuits::read(&JobLists::of(&[list])).value;
+        let issued = Register::in_memory().and_then(|mut register| register.issue(&circuits, samples::NOW));
+        let issued = issued.expect("issues");
+        let selected = select(&circuits, purpose, Reach::All, Doubled::Together).remove(0);
+        let sources = Sources { circuits: &circuits, issued: &issued, payload: &Payload::Text, title: "Marsh Hen" };
+        sources.label(purpose, &Subject::Ends(selected))
+    }
+
+    const ROWS: &str = "J1,14,E14,rail pressure signal,BU/WH,0.5,,F1,cut,\nX3,2,E14,,BU/WH,0.5,,,keep,\n";
+
+    fn wording(purpose: Purpose) -> Wording {
+        Wording::builtin(if purpose == Purpose::Work { "flat" } else { "round" }).expect("it is there")
+    }
+
+    fn untrue(words: &[&str], rows: &str, purpose: Purpose) -> Vec<String> {
+        let words: Vec<String> = words.iter().map(|line| (*line).to_owned()).collect();
+        let said = Said { words: &words, payload: None };
+        let changes = untrue_words(said, &label(rows, purpose), &wording(purpose));
+        changes.iter().map(ToString::to_string).collect()
+    }
+
+    const WORDS: [&str; 5] = ["rail pressure signal", "J1 / 14", "X3 / 2", "BU/WH 0.5 mm² fuse F1", "E14"];
+
+    #[test]
+    fn what_is_said_in_fewer_words_or_on_other_lines_is_as_true() {
+        for words in [
+            &WORDS[..],
+            &WORDS[..2],
+            &[],
+            &["rail pressure…", "X3 / 2"],
+            &["rail…"],
+            // As other wordings have it.
+            &["E14 rail pressure signal", "BU/WH", "0.5 mm²", "J1/14 X3/2"],
+            &["fuse F1 E14 rail…"],
+            // Lines to write on.
+            &["rail pressure signal", "J1 / 14", "________", "____ mm"],
+            // Where on its wire it sits.
+            &["rail pressure signal", "76 mm from J1/14"],
+        ] {
+            assert_eq!(untrue(words, ROWS, Purpose::Work), Vec::<String>::new(), "{words:?}");
+        }
+        assert_eq!(
+            untrue(&["rail pressure signal", "J1/14", "to X3/2", "BU/WH 0.5 mm² fuse F1"], ROWS, Purpose::Final),
+            Vec::<String>::new()
+        );
+    }
+
+    #[test]
+    fn what_is_not_so_is_told_with_what_is() {
+        for (from, to, changes) in [
+            ("rail pressure signal", "oil pressure", &["function: `rail pressure signal` -> `oil pressure`"][..]),
+            ("rail pressure signal", "", &["`rail pressure signal` -> no longer in the lists"]),
+            ("X3,2", "X3,3", &["there: `X3 / 2` -> `X3 / 3`"]),
+            ("BU/WH,0.5", "BU/WH,0.75", &["conductor, fuse: `BU/WH 0.5 mm² fuse F1` -> `BU/WH 0.75 mm² fuse F1`"]),
+            ("E14", "E15", &["circuit: `E14` -> `E15`"]),
+            (",,F1,cut", ",constant,F1,cut", &["mark: not on the tag -> `LIVE WITH BATTERY ON: CAP THIS END`"]),
+            (
+                "signal,BU/WH,0.5,,F1",
+                "switch,GN,0.5,,F1",
+                &[
+                    "function: `rail pressure signal` -> `rail pressure switch`",
+                    "conductor, fuse: `BU/WH 0.5 mm² fuse F1` -> `GN 0.5 mm² fuse F1`",
+                ],
+            ),
+        ] {
+            let rows = ROWS.replace(from, to);
+            assert_eq!(untrue(&WORDS, &rows, Purpose::Work), changes, "{from} {to}");
+        }
+        // The mark of a supply that was put right.
+        let words = [&["LIVE WITH BATTERY ON: CAP THIS END"], &WORDS[..]].concat();
+        let told = ["mark: `LIVE WITH BATTERY ON: CAP THIS END` -> no longer in the lists"];
+        assert_eq!(untrue(&words, ROWS, Purpose::Work), told);
+        let kept = ROWS.replace(",,F1,cut", ",constant,F1,keep");
+        let told = ["mark: `LIVE WITH BATTERY ON: CAP THIS END` -> `LIVE WITH BATTERY ON`"];
+        assert_eq!(untrue(&words, &kept, Purpose::Work), told);
+        assert_eq!(untrue(&["J1/14", "to X3/3"], ROWS, Purpose::Final), ["there: `to X3/3` -> `to X3/2`"]);
+    }
+
+    /// Lines do not say what they tell: the old far end may be the place that the end moves to now.
+    #[test]
+    fn a_far_end_is_not_true_because_the_end_moves_there() {
+        let rows = "J1,14,E14,rail pressure signal,,,,,move X3/2,\n";
+        assert_eq!(untrue(&["J1 / 14", "X3 / 2"], rows, Purpose::Work), ["there: `X3 / 2` -> `________`"]);
+        assert_eq!(untrue(&["J1 / 14", "________", "X3 / 2"], rows, Purpose::Work), Vec::<String>::new());
+    }
+
+    #[test]
+    fn blanks_are_filled() {
+        let rows = "J1,14,E14,rail pressure signal,BU/WH,0.5,,F1,remove,680\nX3,2,E14,,BU/WH,0.5,,,keep,\n";
+        let words: Vec<String> =
+            ["OUT ____ mm", "rail pressure signal", "J1 / 14", "________"].map(str::to_owned).into();
+        let (label, wording) = (label(rows, Purpose::Work), wording(Purpose::Work));
+        let said = Said { words: &words, payload: None };
+        assert_eq!(untrue_words(said, &label, &wording), []);
+        let filled: Vec<String> = filled(said, &label, &wording).iter().map(ToString::to_string).collect();
+        assert_eq!(filled[0], "mark: `OUT ____ mm` -> `OUT 680 mm`");
+        assert!(fills("X3 / 2 + ________", "X3 / 2 + J9 / 1") && !fills("X3 / 2 + ________", "X3 / 4 + J9 / 1"));
+        assert!(!fills("X3 / 2", "X3 / 2") && fills("________", "anything") && !fills("____ mm", "680 in"));
+    }
+
+    #[test]
+    fn symbols_are_compared_by_what_they_lead_to() {
+        let base =
+            |address: &str| Payload::Link { base: crate::codes::LinkBase::from_typed(address).expect("an address") };
+        let mut own = label(ROWS, Purpose::Work);
+        let in_words = own.payload.clone();
+        let code = own.name.code().expect("it has one");
+        let wording = wording(Purpose::Work);
+        let own_link = base("http://hen.local").text(code, own.name.letters(), &[], 0);
+        own.payload = Some(own_link.clone());
+        let compared = |payload: &str, label: &Label| {
+            let said = Said { words: &[], payload: Some(payload) };
+            match changed_symbol(said, label, &wording, || in_words.clone()) {
+                None => "same",
+                Some(SymbolChange::Other(_)) => "other",
+                Some(SymbolChange::Untrue(_)) => "untrue",
+            }
+        };
+        let words = in_words.clone().expect("it has words");
+        for (payload, answer) in [
+            (own_link.as_str(), "same"),
+            (code.as_str(), "same"),
+            ("HTTP://OLD.LOCAL/9C3M/A", "untrue"),
+            (words.as_str(), "other"),
+            ("7KF4 A OIL PRESSURE J1/14", "untrue"),
+        ] {
+            assert_eq!(compared(payload, &own), answer, "{payload}");
+        }
+        let plain = Label { payload: Some(words.clone()), ..own.clone() };
+        assert_eq!(compared(&words, &plain), "same");
+        assert_eq!(compared(&own_link, &plain), "other", "somebody may still answer there");
+    }
 }
