@@ -70,6 +70,9 @@ const MARK: &str = "mark";
 /// The lines of a tag that are not true of this label, and the marks it lacks.
 pub(super) fn untrue_words(said: Said<'_>, label: &Label, wording: &Wording) -> Vec<Change> {
     let now = statements(label, wording);
+    if says_it_all_plainly(said, label, &now) {
+        return Vec::new();
+    }
     let truths = truths(said, label, &now);
     let is_off_wire = |line: &str| label.at.is_none() && is_position(line);
     let mut told = vec![false; now.len()];
@@ -102,6 +105,14 @@ pub(super) fn untrue_words(said: Said<'_>, label: &Label, wording: &Wording) -> 
     let lacking = now.iter().zip(&told).filter(|(now, told)| now.is_mark && !**told);
     changes.extend(lacking.map(|(now, _)| Change::new(MARK, None, Some(&now.text))));
     changes
+}
+
+/// Whether a tag has the marks of today and no line but those of today, which is soon seen: so it is with nearly all tags.
+fn says_it_all_plainly(said: Said<'_>, label: &Label, now: &[Statement]) -> bool {
+    let is_told = |statement: &Statement| said.words.contains(&statement.text);
+    label.says(Field::Move).is_empty()
+        && said.words.iter().all(|line| now.iter().any(|statement| statement.text == *line))
+        && now.iter().filter(|statement| statement.is_mark).all(is_told)
 }
 
 /// Whether the symbol of a tag says something else than that of the label would, with `in_words` the text of a symbol in words.
