@@ -81,6 +81,8 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
     let issued: Issued = register.preview(&reading.circuits)?;
     let records = register.records()?;
     let on_wires = OnWires::read(&register, &records, drop)?;
+    let stale = on_wires.stale(reading, &issued, &records).within(choice);
+    let on_wires = (choice.again == Again::Changed).then_some(on_wires);
     let mut basket = Basket::default();
     let mut checkup = Checkup {
         fits: Vec::new(),
@@ -91,8 +93,8 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         undecided: 0,
         decisions: rules::decisions(reading.job.rules(), &reading.circuits),
         needs: Vec::new(),
-        stale: on_wires.stale(reading, &issued, &records).within(choice),
-        due: (choice.again == Again::Changed).then(Vec::new),
+        stale,
+        due: on_wires.as_ref().map(|_| Vec::new()),
     };
     for &purpose in &choice.purposes {
         let selection = choice.select(&reading.circuits, &issued, purpose);
@@ -100,7 +102,7 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         for subject in &selection.subjects {
             let label = reading.sources(&issued).label(purpose, subject);
             let made = reading.equipment.make(&label);
-            if let Some(all) = &mut checkup.due {
+            if let Some((on_wires, all)) = on_wires.as_ref().zip(checkup.due.as_mut()) {
                 let due = on_wires.due(reading, &issued, purpose, subject, &label, || made.clone().ok());
                 if due.is_none() {
                     continue;

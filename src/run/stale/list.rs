@@ -91,8 +91,8 @@ impl Stale {
     /// The same, of the purposes and connectors of a choice alone.
     pub(in crate::run) fn within(mut self, choice: &Choice) -> Self {
         let is_wanted = |purpose: &str, place: &str| {
-            let place = || Place::from_typed(place);
-            let is_at = |id: &ConnectorId| place().is_some_and(|place| place.connector == *id);
+            let in_connector = || Place::from_typed(place).map(|place| place.connector);
+            let is_at = |id: &ConnectorId| place == id.as_str() || in_connector().as_ref() == Some(id);
             let is_meant = |only: &Only| matches!(only, Only::Connector(id) if is_at(id));
             choice.purposes.iter().any(|wanted| wanted.to_string() == purpose)
                 && (choice.only.is_empty() || choice.only.iter().any(is_meant))
