@@ -28,7 +28,7 @@ fn changed(folder: &JobFolder) -> Vec<String> {
     let mut tags: Vec<String> = folder
         .tags(&run)
         .iter()
-        .map(|tag| format!("{} {}", tag.place(), tag.file.split('-').next().unwrap()))
+        .map(|tag| format!("{} {}", tag.place(), tag.file.split_once('-').expect("it begins so").0))
         .collect();
     tags.sort();
     tags
