@@ -165,12 +165,15 @@ impl Register {
     /// record for ever.
     ///
     /// # Errors
-    /// When one of them was never issued, or the register fails.
+    /// When one of them was never issued or is a blank that is not assigned yet, or the register fails.
     pub fn join(&mut self, keep: TagCode, other: TagCode, now: Timestamp) -> Result<Joined, RegisterFailure> {
         self.change(now, |known| {
             let holder = |code: TagCode| {
                 let found = known.circuits.iter().position(|circuit| circuit.codes.contains(&code));
-                found.ok_or(RegisterFailure::UnknownCode { code })
+                found.ok_or_else(|| match known.blanks.iter().any(|blank| blank.code == code) {
+                    true => RegisterFailure::Unassigned { code },
+                    false => RegisterFailure::UnknownCode { code },
+                })
             };
             let (keep, other) = (holder(keep)?, holder(other)?);
             let mut changes = Vec::new();
@@ -231,7 +234,7 @@ impl Register {
     }
 
     /// Reads what is known, has it changed and writes that down, as one transaction that no other program comes between.
-    fn change<T>(
+    pub(super) fn change<T>(
         &mut self,
         now: Timestamp,
         plan: impl FnOnce(&mut assign::Known) -> Result<(T, Vec<assign::Change>), RegisterFailure>,
