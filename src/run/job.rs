@@ -11,9 +11,10 @@ use std::sync::Arc;
 
 use thiserror::Error;
 
-use super::kinds::{KindRule, check_at_hand, read_rules};
+use super::kinds::{self, KindRule, check_at_hand};
 use super::letters::read_letters;
 use super::problems::{JOB_NOT_UTF8, LIST_NAMED_TWICE, LIST_NOT_FOUND, LIST_OUTSIDE_JOB, UNREADABLE_LIST};
+use super::rules;
 use super::settings::{
     FontSettings, PayloadSettings, Printer, TagSettings, WordingSettings, check_sleeve_printer, outside, read_fonts,
     read_payload, read_printer, read_tags, read_wordings,
@@ -22,7 +23,7 @@ use crate::base::conductor::SizeUnit;
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::settings::{self, Reader, Table};
 use crate::base::{Checked, ConnectorId, Insulation, Origin, Problem, Source, Stated};
-use crate::circuits::{self, Form, List, ListSettings, list_columns};
+use crate::circuits::{self, ActionRule, Form, List, ListSettings, list_columns};
 use crate::layout::Floors;
 use crate::pages::PrinterKind;
 
@@ -53,6 +54,7 @@ pub struct Job {
     sleeve_printer: Option<Printer>,
     tags: TagSettings,
     kind_rules: Vec<KindRule>,
+    rules: Vec<ActionRule>,
     floors: Floors,
     wordings: WordingSettings,
     insulation: Option<Insulation>,
@@ -224,6 +226,11 @@ impl Job {
         &self.kind_rules
     }
 
+    /// Rules for the actions of many ends, in their order.
+    pub fn rules(&self) -> &[ActionRule] {
+        &self.rules
+    }
+
     /// Letter heights and faces, before a printer raises them.
     pub const fn floors(&self) -> Floors {
         self.floors
@@ -274,6 +281,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
             "sleeve_printer",
             "tags",
             "kind",
+            "rule",
             "letters",
             "wires",
             "wording",
@@ -307,7 +315,8 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     }
     let tags = reader.table(top, "tags");
     let tags = read_tags(reader, tags.as_ref());
-    let kind_rules = read_rules(reader, top);
+    let kind_rules = kinds::read_rules(reader, top);
+    let rules = rules::read_rules(reader, top);
     let asked = [("work", &tags.work), ("final", &tags.final_tag)].into_iter();
     let asked = asked.chain(tags.connectors.iter().map(|kind| ("connectors", kind)));
     let asked = asked.chain(kind_rules.iter().map(|rule| ("kind", &rule.kind)));
@@ -332,6 +341,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
         sleeve_printer,
         tags,
         kind_rules,
+        rules,
         floors,
         wordings,
         fonts,

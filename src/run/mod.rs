@@ -22,6 +22,7 @@ pub mod proofing;
 pub mod reading;
 pub mod recall;
 pub mod record;
+pub mod rules;
 pub mod sample;
 pub mod scanning;
 pub mod settings;
