@@ -62,7 +62,8 @@ fn blanks_take_their_codes_from_the_one_row() {
     assert_eq!(issued.circuits.iter().map(|c| c.code).collect::<Vec<_>>(), [code(3), code(4)]);
     assert_eq!(register.issue_blanks(1, Way::Listed, NOW).expect("issues"), [code(5)]);
     let blanks = register.blanks().expect("reads");
-    let told: Vec<_> = blanks.iter().map(|blank| (blank.code, blank.way, blank.run, blank.assigned.clone())).collect();
+    let told: Vec<_> =
+        blanks.iter().map(|blank| (blank.code, blank.way, blank.run.clone(), blank.assigned.clone())).collect();
     let printed = |n| (code(n), Way::Printed, None, None);
     assert_eq!(told, [printed(0), printed(1), printed(2), (code(5), Way::Listed, None, None)]);
     assert_eq!(register.codes().expect("reads").len(), 6);
@@ -196,7 +197,8 @@ fn a_code_that_is_on_other_tags_stays() {
         payload: None,
     };
     register.record(run, &[tag(&[], "")]).expect("records");
-    assert_eq!(register.blanks().expect("reads")[0].run, Some((run, NOW)), "its blank tag");
+    let blank = register.blanks().expect("reads").remove(0);
+    assert_eq!(blank.run.map(|last| (last.number, last.kind)), Some((run, "flag".to_owned())), "its blank tag");
     register.record(run, &[tag(&[0], "J1/14")]).expect("records");
     let answer = register.assign(code(0), &Target::Listed(&lists, 1, None), Again::Instead, NOW);
     assert!(matches!(answer, Err(RegisterFailure::OnOtherTags { run: 1, .. })), "{answer:?}");

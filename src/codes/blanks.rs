@@ -43,10 +43,21 @@ pub struct Blank {
     pub way: Way,
     /// When it was issued.
     pub issued: Timestamp,
-    /// The last run that printed its blank tag, and when; `None` when none did, or the run failed.
-    pub run: Option<(RunNumber, Timestamp)>,
+    /// The last run that printed its blank tag; `None` when none did, or the run failed.
+    pub run: Option<BlankRun>,
     /// What it proved to be; `None` as long as nobody has told.
     pub assigned: Option<Assignment>,
+}
+
+/// A run that printed a blank tag.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct BlankRun {
+    /// Its number.
+    pub number: RunNumber,
+    /// When it was planned.
+    pub planned: Timestamp,
+    /// The word of the tag's kind.
+    pub kind: String,
 }
 
 /// What a blank proved to be.
@@ -111,10 +122,10 @@ impl Register {
     pub fn blanks(&self) -> Result<Vec<Blank>, RegisterFailure> {
         let sql = "
             SELECT blank.code, way, blank.issued_at, tagged.run, tagged.planned_at,
-                designation, place, end_code, end_letter, assigned_at
+                tagged.kind, designation, place, end_code, end_letter, assigned_at
             FROM blank JOIN code ON code.code = blank.code
             LEFT JOIN (
-                SELECT printed_tag.code AS code, max(print_run.number) AS run, planned_at
+                SELECT printed_tag.code AS code, max(print_run.number) AS run, planned_at, kind
                 FROM printed_tag JOIN print_run ON print_run.number = printed_tag.run
                 WHERE letters = '' AND place = ''
                     AND print_run.number NOT IN (SELECT run FROM print_run_outcome WHERE outcome = 'failed')
@@ -131,14 +142,16 @@ impl Register {
         let code = |text: String| TagCode::from_typed(&text).map_err(|error| self.damaged(error.to_string()));
         let time = |text: String| Timestamp::from_str(&text).map_err(|error| self.damaged(error.to_string()));
         let text = |column: usize| row.get::<_, Option<String>>(column).map_err(failed);
-        let run = match (row.get::<_, Option<u32>>(3).map_err(failed)?, text(4)?) {
-            (Some(number), Some(planned)) => Some((RunNumber::new(number), time(planned)?)),
+        let run = match (row.get::<_, Option<u32>>(3).map_err(failed)?, text(4)?, text(5)?) {
+            (Some(number), Some(planned), Some(kind)) => {
+                Some(BlankRun { number: RunNumber::new(number), planned: time(planned)?, kind })
+            }
             _ => None,
         };
-        let assigned = match (text(5)?, text(6)?, text(9)?) {
+        let assigned = match (text(6)?, text(7)?, text(10)?) {
             (Some(designation), Some(place), Some(when)) => {
-                let letter = row.get::<_, Option<u16>>(8).map_err(failed)?;
-                let end = match (text(7)?, letter) {
+                let letter = row.get::<_, Option<u16>>(9).map_err(failed)?;
+                let end = match (text(8)?, letter) {
                     (Some(end), Some(letter)) => Some((code(end)?, EndLetter::nth(letter))),
                     _ => None,
                 };

@@ -22,7 +22,7 @@ mod schema;
 mod trials;
 
 pub use assigning::{Again, Assigned, Target};
-pub use blanks::{Assignment, Blank, MOST as MOST_BLANKS, Way};
+pub use blanks::{Assignment, Blank, BlankRun, MOST as MOST_BLANKS, Way};
 pub use failure::RegisterFailure;
 pub use issued::{CircuitCodes, Issued};
 pub use journal::{Outcome, PrintedTag, Printing, Run, RunNumber, Spot};

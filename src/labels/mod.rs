@@ -4,6 +4,7 @@
 //! its fields are printed on tags of a kind, and in which order they may be given up.
 
 pub mod along;
+mod blank;
 pub mod caution;
 pub mod connector;
 pub mod end;

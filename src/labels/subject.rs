@@ -1,12 +1,13 @@
 //! What tags are made for, and the label of each.
 
 use super::along::{Mark, WireEnds, mark_label};
+use super::blank::blank_label;
 use super::connector::{WholeConnector, connector_label};
 use super::end;
 use super::field::Field;
 use super::label::Label;
 use super::select::Selected;
-use crate::base::{ConnectorId, Length, Purpose};
+use crate::base::{ConnectorId, Length, Purpose, TagCode, TagKind};
 use crate::circuits::Circuits;
 use crate::codes::Issued;
 use crate::codes::link::Payload;
@@ -22,25 +23,28 @@ pub enum Subject {
     Connector(Box<WholeConnector>),
     /// A place along a wire.
     Mark(Mark),
+    /// A code that belongs to nothing yet, on a tag of this kind if one is asked for.
+    Blank(TagCode, Option<TagKind>),
 }
 
 impl Subject {
-    /// The connector it belongs to; a mark belongs to that of the first end of its wire.
-    pub fn connector<'a>(&'a self, circuits: &'a Circuits) -> &'a ConnectorId {
+    /// The connector it belongs to; a mark belongs to that of the first end of its wire, a blank to none.
+    pub fn connector<'a>(&'a self, circuits: &'a Circuits) -> Option<&'a ConnectorId> {
         let of = |circuit: usize, end: usize| &circuits.all()[circuit].ends()[end].place.connector;
         match self {
-            Self::Ends(tag) | Self::EndsAt(tag, _) => of(tag.circuit, tag.ends.start),
-            Self::Mark(mark) => of(mark.wire.circuit, mark.wire.first),
-            Self::Connector(connector) => &connector.id,
+            Self::Ends(tag) | Self::EndsAt(tag, _) => Some(of(tag.circuit, tag.ends.start)),
+            Self::Mark(mark) => Some(of(mark.wire.circuit, mark.wire.first)),
+            Self::Connector(connector) => Some(&connector.id),
+            Self::Blank(..) => None,
         }
     }
 
-    /// Index of its circuit in [`Circuits::all`]; a connector has none.
+    /// Index of its circuit in [`Circuits::all`]; a connector and a blank have none.
     pub const fn circuit(&self) -> Option<usize> {
         match self {
             Self::Ends(tag) | Self::EndsAt(tag, _) => Some(tag.circuit),
             Self::Mark(mark) => Some(mark.wire.circuit),
-            Self::Connector(_) => None,
+            Self::Connector(_) | Self::Blank(..) => None,
         }
     }
 }
@@ -80,6 +84,7 @@ impl Sources<'_> {
                 end::at(circuits, label, selected, *distance)
             }
             Subject::Connector(connector) => return connector_label(circuits, payload, title, connector),
+            Subject::Blank(code, kind) => return blank_label(payload, title, *code, *kind),
             Subject::Mark(mark) => mark_label(circuits, issued, payload, mark),
         };
         label.fields.push((Field::Job, vec![title.to_owned()]));

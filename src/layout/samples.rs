@@ -56,7 +56,7 @@ pub(super) fn label(function: &str, payload: Option<&str>) -> Label {
     Label {
         name: TagName::Ends { code: TagCode::from_typed("7KF4").unwrap(), letters: vec![EndLetter::FIRST] },
         purpose: Purpose::Work,
-        place: Place::from_typed("J1/14").unwrap(),
+        place: Place::from_typed("J1/14"),
         at: None,
         payload: payload.map(str::to_owned),
         fields: fields.into_iter().map(|(field, parts)| (field, owned(parts))).collect(),

@@ -1,7 +1,7 @@
 //! Which tags a run makes: by purpose, by reach, and narrowed to codes, places or connectors.
 
 use super::recall::{By, EndRecord, Recall, Record};
-use crate::base::{ConnectorId, EndLetter, Length, Place, Purpose, TagCode};
+use crate::base::{ConnectorId, EndLetter, Length, Place, Purpose, TagCode, TagKind};
 use crate::circuits::{Circuits, End};
 use crate::codes::link::{self, Meaning};
 use crate::codes::{Issued, Spot};
@@ -18,6 +18,8 @@ pub enum Only {
     Connector(ConnectorId),
     /// The tag of a connector that stays whole.
     Whole(ConnectorId),
+    /// A blank that is not assigned yet, on a tag of this kind if one is asked for.
+    Blank(TagCode, Option<TagKind>),
 }
 
 /// Which tags a run makes.
@@ -77,6 +79,12 @@ impl Choice {
         if self.connectors == Connectors::Tagged && purpose == Purpose::Work {
             self.add_connectors(circuits, &mut selection.subjects);
         }
+        if purpose == Purpose::Work {
+            selection.subjects.extend(self.only.iter().filter_map(|only| match only {
+                Only::Blank(code, kind) => Some(Subject::Blank(*code, *kind)),
+                _ => None,
+            }));
+        }
         selection
     }
 
@@ -92,7 +100,7 @@ impl Choice {
         let mut merged = Vec::with_capacity(subjects.len() + whole.len());
         for subject in subjects.drain(..) {
             let connector = subject.connector(circuits);
-            while let Some(next) = whole.next_if(|next| next.id <= *connector) {
+            while let Some(next) = whole.next_if(|next| connector.is_some_and(|connector| next.id <= *connector)) {
                 merged.push(Subject::Connector(Box::new(next)));
             }
             merged.push(subject);
@@ -113,14 +121,14 @@ impl Only {
             }
             Self::Place(place) => tag.ends.clone().any(|end| ends[end].place == *place),
             Self::Connector(connector) => tag.ends.clone().any(|end| ends[end].place.connector == *connector),
-            Self::Whole(_) => false,
+            Self::Whole(_) | Self::Blank(..) => false,
         }
     }
 
     fn matches_connector(&self, id: &ConnectorId) -> bool {
         match self {
             Self::Connector(connector) | Self::Whole(connector) => connector == id,
-            Self::Code(..) | Self::Place(_) => false,
+            Self::Code(..) | Self::Place(_) | Self::Blank(..) => false,
         }
     }
 }
@@ -194,6 +202,10 @@ impl Named {
             return Err(NotNamed::Mark(typed.to_owned(), typed_name(code, letter).replace(' ', "/")));
         }
         let Ok((code, letter)) = TagCode::from_typed_with_letter(typed) else { return Err(gone_place(typed, recall)) };
+        if let Some(blank) = recall.blank(code).filter(|_| letter.is_none()) {
+            let kind = blank.run.as_ref().and_then(|run| TagKind::from_word(&run.kind));
+            return Ok(Self { ends: Vec::new(), only: Only::Blank(code, kind) });
+        }
         let Some(found) = recall.by_code(code, letter) else { return Err(gone_place(typed, recall)) };
         if let Some(no_such_end) = found.doubt {
             return Err(NotNamed::NoSuchEnd(no_such_end));
@@ -239,6 +251,9 @@ impl Named {
             return Some(format!(
                 "a final tag threads on an end that comes free; connector {connector} has a work tag only"
             ));
+        }
+        if let Only::Blank(code, _) = &self.only {
+            return Some(format!("a final tag belongs to a circuit; {code} is a blank and has a work tag only"));
         }
         let kept: Vec<String> = self.ends.iter().map(|end| format!("{} is `{}`", end.place, end.action)).collect();
         (!self.ends.iter().any(|end| end.comes_free)).then(|| {

@@ -108,7 +108,7 @@ impl Refused {
     /// A label that no tag can be made for.
     pub(super) fn new(label: &Label, refusal: Refusal, equipment: &Equipment) -> Self {
         let near = (refusal == Refusal::DiameterUnknown).then(|| equipment.near(label)).flatten();
-        Self { name: label.name.to_string(), place: label.place.to_string(), purpose: label.purpose, refusal, near }
+        Self { name: label.name.to_string(), place: label.place_text(), purpose: label.purpose, refusal, near }
     }
 }
 
@@ -123,39 +123,24 @@ pub fn print(
     now: Timestamp,
     progress: &dyn Progress,
 ) -> Result<Printed, RunFailure> {
-    if let Some(folder) = request.out.as_ref().filter(|folder| folder.join(RUN_FILE).exists()) {
-        return Err(RunFailure::Occupied(folder.clone()));
-    }
+    refuse_occupied(request)?;
     let mut register = Register::open(&register_path(reading.job.folder()))?;
     let issued = register.issue(&reading.circuits, now)?;
-    let plan = Plan::new(reading, &issued, &request.choice);
-    if plan.tags.is_empty() {
-        let folder = request.out.clone().unwrap_or_else(|| reading.job.folder().to_owned());
-        return Ok(Printed {
-            run: None,
-            folder,
-            files: Vec::new(),
-            refused: plan.refused.into_inner(),
-            tally: plan.tally.into_inner(),
-        });
+    let mut plan = Plan::new(reading, &issued);
+    plan.choose(&request.choice);
+    plan.print(&mut register, request, now, progress)
+}
+
+/// No run is written over another.
+pub(super) fn refuse_occupied(request: &Request) -> Result<(), RunFailure> {
+    match request.out.as_ref().filter(|folder| folder.join(RUN_FILE).exists()) {
+        Some(folder) => Err(RunFailure::Occupied(folder.clone())),
+        None => Ok(()),
     }
-    let run = register.begin_run(now, &request.what)?;
-    let folder = request.out.clone().unwrap_or_else(|| run_folder(reading.job.folder(), run));
-    let is_new = !folder.exists();
-    let made = write_files(reading, &plan, request, &folder, run, &mut register, progress);
-    if made.is_err() && is_new {
-        // Only an empty folder goes; the failure itself is what is told.
-        let _ = fs::remove_dir(&folder);
-    }
-    let outcome = if made.is_ok() { Outcome::Done } else { Outcome::Failed };
-    let ended = register.end_run(run, outcome, now);
-    let files = made?;
-    ended?;
-    Ok(Printed { run: Some(run), folder, files, refused: plan.refused.into_inner(), tally: plan.tally.into_inner() })
 }
 
 /// The tags of a run, each with the stock it goes on.
-struct Plan<'a> {
+pub(super) struct Plan<'a> {
     reading: &'a Reading,
     issued: &'a Issued,
     tags: Vec<(Purpose, Subject, usize)>,
@@ -164,22 +149,66 @@ struct Plan<'a> {
 }
 
 impl<'a> Plan<'a> {
-    fn new(reading: &'a Reading, issued: &'a Issued, choice: &Choice) -> Self {
-        let mut plan =
-            Self { reading, issued, tags: Vec::new(), refused: RefCell::default(), tally: RefCell::default() };
+    pub(super) fn new(reading: &'a Reading, issued: &'a Issued) -> Self {
+        Self { reading, issued, tags: Vec::new(), refused: RefCell::default(), tally: RefCell::default() }
+    }
+
+    fn choose(&mut self, choice: &Choice) {
         for &purpose in &choice.purposes {
-            let selection = choice.select(&reading.circuits, issued, purpose);
-            plan.tally.get_mut().count_unmarked(&reading.circuits, &selection);
+            let selection = choice.select(&self.reading.circuits, self.issued, purpose);
+            self.tally.get_mut().count_unmarked(&self.reading.circuits, &selection);
             for subject in selection.subjects {
-                // The frame is made when it is drawn, so that not all of them lie in memory at once.
-                let label = reading.sources(issued).label(purpose, &subject);
-                match reading.equipment.stock_for(&label) {
-                    Ok(stock) => plan.tags.push((purpose, subject, stock)),
-                    Err(refusal) => plan.refuse(&label, refusal),
-                }
+                self.add(purpose, subject);
             }
         }
-        plan
+    }
+
+    /// The frame is made when it is drawn, so that not all of them lie in memory at once.
+    pub(super) fn add(&mut self, purpose: Purpose, subject: Subject) {
+        let label = self.reading.sources(self.issued).label(purpose, &subject);
+        match self.reading.equipment.stock_for(&label) {
+            Ok(stock) => self.tags.push((purpose, subject, stock)),
+            Err(refusal) => self.refuse(&label, refusal),
+        }
+    }
+
+    /// Whether there is nothing to print.
+    pub(super) const fn is_empty(&self) -> bool {
+        self.tags.is_empty()
+    }
+
+    /// What is answered where there is nothing to print.
+    pub(super) fn nothing(self, request: &Request) -> Printed {
+        let folder = request.out.clone().unwrap_or_else(|| self.reading.job.folder().to_owned());
+        let (refused, tally) = (self.refused.into_inner(), self.tally.into_inner());
+        Printed { run: None, folder, files: Vec::new(), refused, tally }
+    }
+
+    /// Makes the files, as a run of its own.
+    pub(super) fn print(
+        self,
+        register: &mut Register,
+        request: &Request,
+        now: Timestamp,
+        progress: &dyn Progress,
+    ) -> Result<Printed, RunFailure> {
+        if self.tags.is_empty() {
+            return Ok(self.nothing(request));
+        }
+        let run = register.begin_run(now, &request.what)?;
+        let folder = request.out.clone().unwrap_or_else(|| run_folder(self.reading.job.folder(), run));
+        let is_new = !folder.exists();
+        let made = write_files(self.reading, &self, request, &folder, run, register, progress);
+        if made.is_err() && is_new {
+            // Only an empty folder goes; the failure itself is what is told.
+            let _ = fs::remove_dir(&folder);
+        }
+        let outcome = if made.is_ok() { Outcome::Done } else { Outcome::Failed };
+        let ended = register.end_run(run, outcome, now);
+        let files = made?;
+        ended?;
+        let (refused, tally) = (self.refused.into_inner(), self.tally.into_inner());
+        Ok(Printed { run: Some(run), folder, files, refused, tally })
     }
 
     fn make(&self, purpose: Purpose, subject: &Subject) -> Option<(Label, Made)> {
@@ -207,8 +236,8 @@ impl<'a> Plan<'a> {
             let record = TagRecord::of(circuit, &label, &made.tag.facts);
             let name = record.name();
             records.borrow_mut().push(record);
-            let connector = label.place.connector.to_string();
-            Some(Piece { frame: made.tag.frame, name, heading: Some(connector.clone()), group: Some(connector) })
+            let connector = label.place.as_ref().map(|place| place.connector.to_string());
+            Some(Piece { frame: made.tag.frame, name, heading: connector.clone(), group: connector })
         })
     }
 }

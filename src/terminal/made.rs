@@ -31,6 +31,9 @@ pub fn tally_line(tally: &Tally) -> String {
     if tally.connectors > 0 {
         said.push(format!("{} of connectors", tally.connectors));
     }
+    if tally.blanks > 0 {
+        said.push(format!("{} blank", tally.blanks));
+    }
     if tally.marks > 0 {
         said.push(format!("{} along wires", tally.marks));
     }

@@ -1,12 +1,13 @@
 //! Recall: a code, a place, a colour, words or a scan come in; what is known of the wire goes out.
 //!
+//! - `blank`: what is told of a code that belongs to nothing yet
 //! - `doubt`: whether a scanned tag is of this job
 //! - `entry`: what a circuit is found by, and how well it fits a question
 //! - `record`: what is told of it
 //!
 //! Once lists and register are read, everything here is a function of them.
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use serde::Serialize;
 
@@ -15,8 +16,9 @@ use super::reading::{Reading, register_path};
 use crate::base::{self, ConnectorId, EndLetter, TagCode, natural};
 use crate::circuits::{Circuit, Circuits};
 use crate::codes::link::Meaning;
-use crate::codes::{self, Issued, Register, link, nearest};
+use crate::codes::{self, Blank, Issued, Register, link, nearest};
 
+pub mod blank;
 mod doubt;
 mod entry;
 mod record;
@@ -40,7 +42,7 @@ pub fn recall(reading: &Reading) -> Result<Recall, RunFailure> {
         printed.extend(register.tags_of(run.number)?.into_iter().filter_map(|tag| tag.payload));
     }
     let texts = TagTexts::new(&reading.circuits, &issued, &records, reading.equipment.payload(), printed);
-    Ok(Recall::new(&reading.circuits, &issued, &records, texts))
+    Ok(Recall::new(&reading.circuits, &issued, &records, texts).with_blanks(register.blanks()?))
 }
 
 /// All that can be recalled of a job.
@@ -49,6 +51,8 @@ pub struct Recall {
     entries: Vec<Entry>,
     /// Every code, printed or not, with its entry.
     codes: HashMap<TagCode, usize>,
+    /// Codes that were issued ahead of any circuit, whether they name one by now or not.
+    blanks: BTreeMap<TagCode, Blank>,
     texts: TagTexts,
 }
 
@@ -94,6 +98,15 @@ pub enum Scanned {
         /// The circuits that end in it, these ends meant; none when nothing is known of it.
         found: Vec<Found>,
     },
+    /// A blank that is not assigned yet.
+    Blank {
+        /// The code.
+        code: String,
+        /// What is known of it, in words.
+        told: String,
+        /// Why the tag may be another job's.
+        doubt: Option<String>,
+    },
     /// A fitting code that was never issued here.
     Unknown {
         /// The code.
@@ -114,7 +127,7 @@ impl Scanned {
     /// Codes to offer instead; none where the tag is known.
     pub fn nearest(&self) -> &[Near] {
         match self {
-            Self::Known(_) | Self::Connector { .. } => &[],
+            Self::Known(_) | Self::Connector { .. } | Self::Blank { .. } => &[],
             Self::Unknown { nearest, .. } | Self::Nothing { nearest, .. } => nearest,
         }
     }
@@ -170,7 +183,33 @@ impl Recall {
         let gone = records.iter().enumerate().filter(|(at, _)| !group_of.contains_key(at));
         let entries: Vec<Entry> = listed.chain(gone.map(|(_, record)| Entry::gone(record))).collect();
         let codes = entries.iter().enumerate().flat_map(|(at, entry)| entry.codes().map(move |code| (code, at)));
-        Self { codes: codes.collect(), entries, texts }
+        Self { codes: codes.collect(), entries, blanks: BTreeMap::new(), texts }
+    }
+
+    /// The same, with what the register knows of blanks.
+    #[must_use]
+    pub fn with_blanks(self, blanks: Vec<Blank>) -> Self {
+        Self { blanks: blanks.into_iter().map(|blank| (blank.code, blank)).collect(), ..self }
+    }
+
+    /// The blanks whose tags hang at this end of a record.
+    pub fn blanks_at<'a>(&'a self, record: &'a Record, end: &'a EndRecord) -> impl Iterator<Item = TagCode> + 'a {
+        let hangs_there = move |blank: &&Blank| {
+            let Some((code, letter)) = blank.assigned.as_ref().and_then(|assigned| assigned.end) else { return false };
+            let is_printed = record.code.as_deref() == Some(code.as_str()) && end.letter == Some(letter.to_string());
+            is_printed || end.also.contains(&format!("{code} {letter}"))
+        };
+        self.blanks.values().filter(hangs_there).map(|blank| blank.code)
+    }
+
+    /// All blanks, assigned or not, in the order of their codes.
+    pub fn blanks(&self) -> impl Iterator<Item = &Blank> {
+        self.blanks.values()
+    }
+
+    /// A blank that is not assigned yet.
+    pub fn blank(&self, code: TagCode) -> Option<&Blank> {
+        self.blanks.get(&code).filter(|blank| blank.assigned.is_none())
     }
 
     /// Everything that answers these words, all of which must fit: a code typed carelessly, a place (`J1/14`, `j1 14`), a
@@ -215,10 +254,17 @@ impl Recall {
                     let doubt = self.texts.doubt(text, code, letter).or(doubt);
                     Scanned::Known(Box::new(Found { doubt, ..found }))
                 }
-                None => self.by_connector_alone(text).unwrap_or_else(|| Scanned::Unknown {
-                    code: code.to_string(),
-                    nearest: self.nearest(code.as_str()),
-                }),
+                None => match self.blank(code) {
+                    Some(blank) => Scanned::Blank {
+                        code: code.to_string(),
+                        told: blank::in_words(blank),
+                        doubt: self.texts.doubt_of_blank(text, code, letter),
+                    },
+                    None => self.by_connector_alone(text).unwrap_or_else(|| Scanned::Unknown {
+                        code: code.to_string(),
+                        nearest: self.nearest(code.as_str()),
+                    }),
+                },
             },
             Some(Meaning::Connector(connector)) => self.by_connector(&connector, text),
             None => self.by_connector_alone(text).unwrap_or_else(|| self.nothing(text)),
@@ -269,13 +315,23 @@ impl Recall {
         let at = *self.codes.get(&code)?;
         let ends = self.entries[at].pointed_at(code, letter);
         let doubt = letter.filter(|_| ends.is_empty()).map(|letter| self.entries[at].no_such_end(code, letter));
+        // The tag of a blank bears no letter, and hangs at one end all the same.
+        let hangs_at = self.blanks.get(&code).and_then(|blank| blank.assigned.as_ref()?.end);
+        let ends = match (letter, hangs_at) {
+            (None, Some((code, letter))) => self.entries[at].pointed_at(code, Some(letter)),
+            _ => ends,
+        };
         Some(Found { doubt, ..self.found(By::Code, at, ends) })
     }
 
     /// The codes of this job that are nearest to a mistyped text.
     pub fn nearest(&self, typed: &str) -> Vec<Near> {
-        let near = nearest::nearest(typed, self.codes.keys().copied(), OFFERED);
+        let blanks = self.blanks.values().filter(|blank| blank.assigned.is_none()).map(|blank| blank.code);
+        let near = nearest::nearest(typed, self.codes.keys().copied().chain(blanks), OFFERED);
         let told = |code: TagCode| {
+            if self.blank(code).is_some() {
+                return Some(Near { code: code.to_string(), what: "a blank, not assigned yet".to_owned() });
+            }
             let record = &self.entries[*self.codes.get(&code)?].record;
             let what = record.function.clone().or_else(|| record.designations.first().cloned()).unwrap_or_default();
             Some(Near { code: code.to_string(), what })
