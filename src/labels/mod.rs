@@ -20,6 +20,7 @@ pub mod wording;
 mod wording_file;
 
 pub use along::{Mark, WireEnds, along_wires};
+pub use blank::BlankTag;
 pub use connector::{NotWhole, WholeConnector, whole_connector, whole_connectors};
 pub use end::label;
 pub use field::Field;

@@ -1,13 +1,13 @@
 //! What tags are made for, and the label of each.
 
 use super::along::{Mark, WireEnds, mark_label};
-use super::blank::blank_label;
+use super::blank::{BlankTag, blank_label};
 use super::connector::{WholeConnector, connector_label};
 use super::end;
 use super::field::Field;
 use super::label::Label;
 use super::select::Selected;
-use crate::base::{ConnectorId, Length, Purpose, TagCode, TagKind};
+use crate::base::{ConnectorId, Length, Purpose};
 use crate::circuits::Circuits;
 use crate::codes::Issued;
 use crate::codes::link::Payload;
@@ -23,8 +23,8 @@ pub enum Subject {
     Connector(Box<WholeConnector>),
     /// A place along a wire.
     Mark(Mark),
-    /// A code that belongs to nothing yet, on a tag of this kind if one is asked for.
-    Blank(TagCode, Option<TagKind>),
+    /// A code that belongs to nothing yet.
+    Blank(BlankTag),
 }
 
 impl Subject {
@@ -35,7 +35,7 @@ impl Subject {
             Self::Ends(tag) | Self::EndsAt(tag, _) => Some(of(tag.circuit, tag.ends.start)),
             Self::Mark(mark) => Some(of(mark.wire.circuit, mark.wire.first)),
             Self::Connector(connector) => Some(&connector.id),
-            Self::Blank(..) => None,
+            Self::Blank(_) => None,
         }
     }
 
@@ -44,7 +44,7 @@ impl Subject {
         match self {
             Self::Ends(tag) | Self::EndsAt(tag, _) => Some(tag.circuit),
             Self::Mark(mark) => Some(mark.wire.circuit),
-            Self::Connector(_) | Self::Blank(..) => None,
+            Self::Connector(_) | Self::Blank(_) => None,
         }
     }
 }
@@ -84,7 +84,7 @@ impl Sources<'_> {
                 end::at(circuits, label, selected, *distance)
             }
             Subject::Connector(connector) => return connector_label(circuits, payload, title, connector),
-            Subject::Blank(code, kind) => return blank_label(payload, title, *code, *kind),
+            Subject::Blank(blank) => return blank_label(payload, title, *blank),
             Subject::Mark(mark) => mark_label(circuits, issued, payload, mark),
         };
         label.fields.push((Field::Job, vec![title.to_owned()]));

@@ -177,7 +177,7 @@ impl Search<'_> {
     fn settle<'s>(&self, wish: Wish<'s>, most_dots: i64) -> Option<(Wish<'s>, Vec<Item>)> {
         let composed = wish.compose(self.fonts, self.words, &self.room)?;
         let mut taken = (wish.clone(), composed);
-        for step in growth(&taken.0) {
+        for step in growth(&taken.0, self.words) {
             let mut larger = taken.0.clone();
             if !step.apply(&mut larger, self.dpi, most_dots) {
                 continue;
@@ -291,7 +291,9 @@ fn grow<T: PartialOrd>(size: &mut T, to: T) -> bool {
 }
 
 /// Steps of growing, a little of each in turn, so that neither symbol nor words take all the room.
-fn growth(wish: &Wish<'_>) -> Vec<Grow> {
+fn growth(wish: &Wish<'_>, words: &Words) -> Vec<Grow> {
+    let is_to_write_on = |wanted: bool| words.kept(wish.kept).any(|(words, _)| words.line.is_to_write_on() == wanted);
+    let (has_writing, has_words) = (is_to_write_on(true), is_to_write_on(false));
     let mut steps = Vec::new();
     let rounds = [
         (0.34, 2.0, 1.4, 4.6),
@@ -309,9 +311,9 @@ fn growth(wish: &Wish<'_>) -> Vec<Grow> {
             steps.push(Grow::Module(module));
         }
         steps.push(Grow::Code(code));
-        if wish.kept.lines > 0 {
-            steps.extend([Grow::Writing(writing), Grow::Line(line)]);
-        }
+        // Words before a line to write on would only take room from it.
+        steps.extend(has_writing.then_some(Grow::Writing(writing)));
+        steps.extend(has_words.then_some(Grow::Line(line)));
     }
     steps
 }

@@ -6,11 +6,11 @@ use super::failure::RunFailure;
 use super::print::{Plan, Printed, Request, refuse_occupied};
 use super::progress::Progress;
 use super::reading::{Reading, register_path};
-use crate::base::{Purpose, TagCode, TagKind};
+use crate::base::{Length, Purpose, TagCode, TagKind};
 use crate::codes::{Blank, Issued, Register, Way, mint};
-use crate::labels::Subject;
+use crate::labels::{BlankTag, Subject};
 
-/// Issues so many blanks and prints their tags: of this kind, or of the usual one.
+/// Issues so many blanks and prints their tags: of this kind, or of the usual one; for wires of this diameter where it is told.
 ///
 /// # Errors
 /// As [`print`].
@@ -18,6 +18,7 @@ pub fn print_blanks(
     reading: &Reading,
     count: u32,
     kind: Option<TagKind>,
+    diameter: Option<Length>,
     request: &Request,
     now: Timestamp,
     progress: &dyn Progress,
@@ -27,7 +28,8 @@ pub fn print_blanks(
     let issued = Issued::default();
     let mut plan = Plan::new(reading, &issued);
     let first = mint::nth(0).expect("there is a first code");
-    plan.add(Purpose::Work, Subject::Blank(first, kind));
+    let subject = |code| Subject::Blank(BlankTag { code, kind, diameter });
+    plan.add(Purpose::Work, subject(first));
     if plan.is_empty() {
         return Ok(plan.nothing(request));
     }
@@ -35,7 +37,7 @@ pub fn print_blanks(
     let codes = register.issue_blanks(count, Way::Printed, now)?;
     let mut plan = Plan::new(reading, &issued);
     for code in codes {
-        plan.add(Purpose::Work, Subject::Blank(code, kind));
+        plan.add(Purpose::Work, subject(code));
     }
     plan.print(&mut register, request, now, progress)
 }

@@ -125,6 +125,13 @@ pub fn print(
 ) -> Result<Printed, RunFailure> {
     refuse_occupied(request)?;
     let mut register = Register::open(&register_path(reading.job.folder()))?;
+    if let Some(blanks) = request.choice.blanks_alone() {
+        // No circuit gets a code because of them: it may yet take that of a blank.
+        let issued = Issued::default();
+        let mut plan = Plan::new(reading, &issued);
+        blanks.into_iter().for_each(|blank| plan.add(Purpose::Work, Subject::Blank(blank)));
+        return plan.print(&mut register, request, now, progress);
+    }
     let issued = register.issue(&reading.circuits, now)?;
     let mut plan = Plan::new(reading, &issued);
     plan.choose(&request.choice);

@@ -176,11 +176,14 @@ pub struct Blanks {
     #[arg(value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(MOST_BLANKS)))]
     pub count: Option<u32>,
     /// Print no tags: list the codes, to be written by hand
-    #[arg(long, requires = "count", conflicts_with_all = ["kind", "out", "no_proof"])]
+    #[arg(long, requires = "count", conflicts_with_all = ["kind", "diameter", "out", "no_proof"])]
     pub list: bool,
     /// Kind of tag: flag, wrap or tie-on [default: the usual work tag]
     #[arg(long, value_name = "KIND", requires = "count", value_parser = ["flag", "wrap", "tie-on"])]
     pub kind: Option<String>,
+    /// Outside diameter of the wires they are for, which wraps need, and flags on thick wires
+    #[arg(long, value_name = "MM", requires = "count")]
+    pub diameter: Option<f64>,
     #[command(flatten)]
     pub making: Making,
 }

@@ -13,7 +13,7 @@ use super::join::code;
 use super::output::Output;
 use super::table::wrapped;
 use crate::base::TagCode;
-use crate::codes::{Again, Assigned};
+use crate::codes::{Again, Assigned, Assignment};
 use crate::run;
 use crate::run::assigning::{Asked, Outcome};
 
@@ -29,9 +29,10 @@ pub fn run(job: &Path, asked: &Assign, now: Timestamp, output: &mut Output) -> R
         again: if asked.instead { Again::Instead } else { Again::Refused },
         is_sure: asked.sure,
     };
+    let before = recall.assigned(blank).cloned();
     let (why, remedy) = match run::assign(&reading, &recall, asked_for, now)? {
         Outcome::Done(assigned) => {
-            tell(&reading, blank, assigned, asked, output)?;
+            tell(&reading, blank, assigned, before.as_ref(), asked, output)?;
             return Ok(Ending::Done);
         }
         Outcome::Objected(objections) => (objections, Some("--sure assigns it all the same")),
@@ -56,6 +57,7 @@ fn tell(
     reading: &run::Reading,
     blank: TagCode,
     assigned: Assigned,
+    before: Option<&Assignment>,
     asked: &Assign,
     output: &mut Output,
 ) -> Result<(), Complaint> {
@@ -78,6 +80,11 @@ fn tell(
     };
     let what = if assigned.is_known { "was known to be that" } else { "is assigned" };
     output.line(format!("{blank} {what}; {codes}"))?;
+    if let Some(before) = before.filter(|_| !assigned.is_known) {
+        let what = [&before.designation, &before.place].into_iter().filter(|text| !text.is_empty());
+        let what = what.map(String::as_str).collect::<Vec<_>>().join(", ");
+        output.line(format!("before, it was told to be {what}; the journal keeps that"))?;
+    }
     output.line("")?;
     if let Some(found) = found {
         output.line(found.in_words().trim_end())?;

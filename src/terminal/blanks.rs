@@ -11,13 +11,16 @@ use super::find::usable;
 use super::output::{Output, plural};
 use super::progress::with_bars;
 use super::spelled::spelled;
-use super::table::{columns, table};
+use super::table::{columns, table, wrapped};
 use super::{Ending, tags};
-use crate::base::TagKind;
+use crate::base::{Length, TagKind};
 use crate::codes::{Blank, Way};
+use crate::layout::{Diameter, Refusal};
 use crate::run::recall::blank::{day, origin};
 use crate::run::{self, Choice, Reading};
 
+/// Outside diameters that wires have, in mm.
+const DIAMETERS: std::ops::RangeInclusive<f64> = 0.5..=40.0;
 /// So many listed codes stand together.
 const TOGETHER: usize = 5;
 
@@ -39,16 +42,50 @@ fn print(
     output: &mut Output,
 ) -> Result<Ending, Complaint> {
     let kind = asked.kind.as_deref().and_then(TagKind::from_word);
+    let diameter = match asked.diameter {
+        Some(mm) if !DIAMETERS.contains(&mm) => {
+            return Err(Complaint::Typed {
+                what: format!("`--diameter` cannot be {mm} mm"),
+                remedy: format!("tell one from {} to {} mm", DIAMETERS.start(), DIAMETERS.end()),
+            });
+        }
+        told => told.map(Length::mm),
+    };
     let of_kind = asked.kind.as_ref().map(|kind| format!(" --kind {kind}")).unwrap_or_default();
     let request = tags::request(Choice::default(), &asked.making, &format!("blanks {count}{of_kind}"));
-    let printed = with_bars(|progress| run::print_blanks(reading, count, kind, &request, now, progress))?;
+    let printed = with_bars(|progress| run::print_blanks(reading, count, kind, diameter, &request, now, progress))?;
+    if let (None, Some(refused), false) = (printed.run, printed.refused.first(), asked.making.json) {
+        // No row of a list can be filled for a blank.
+        let why = match needs_diameter(&refused.refusal) {
+            true => {
+                "a wrap is made for a wire's diameter; tell that of the thinnest wire with --diameter, in mm".to_owned()
+            }
+            false => refused.refusal.to_string(),
+        };
+        for line in wrapped(&format!("no blanks: {why}"), 2) {
+            output.line(line)?;
+        }
+        output.line("no code was issued")?;
+        return Ok(Ending::Problems);
+    }
     let ending = tags::told(&printed, reading, false, asked.making.json, output)?;
     if printed.run.is_some() && !asked.making.json {
+        if asked.diameter.is_none() && printed.tally.kinds.contains_key(&TagKind::Flag) {
+            let assumed = Diameter::assumed().length();
+            output.line(format!("flags are made for wires of {assumed}; for thick ones tell another --diameter"))?;
+        }
         output.line(
             "hang one on a wire that is in no chart; `loomtag assign CODE PLACE` tells later what it proved to be",
         )?;
     }
     Ok(ending)
+}
+
+fn needs_diameter(refusal: &Refusal) -> bool {
+    match refusal {
+        Refusal::Otherwise { refusal, .. } => needs_diameter(refusal),
+        refusal => *refusal == Refusal::DiameterUnknown,
+    }
 }
 
 fn list(reading: &Reading, count: u32, json: bool, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {

@@ -16,7 +16,7 @@ use super::reading::{Reading, register_path};
 use crate::base::{self, ConnectorId, EndLetter, TagCode, natural};
 use crate::circuits::{Circuit, Circuits};
 use crate::codes::link::Meaning;
-use crate::codes::{self, Blank, Issued, Register, link, nearest};
+use crate::codes::{self, Assignment, Blank, Issued, Register, link, nearest};
 
 pub mod blank;
 mod doubt;
@@ -188,8 +188,23 @@ impl Recall {
 
     /// The same, with what the register knows of blanks.
     #[must_use]
-    pub fn with_blanks(self, blanks: Vec<Blank>) -> Self {
-        Self { blanks: blanks.into_iter().map(|blank| (blank.code, blank)).collect(), ..self }
+    pub fn with_blanks(mut self, blanks: Vec<Blank>) -> Self {
+        for blank in &blanks {
+            let (Some(assigned), Some(&at)) = (&blank.assigned, self.codes.get(&blank.code)) else { continue };
+            let entry = &mut self.entries[at];
+            if let Some((code, letter)) = assigned.end {
+                for end in entry.pointed_at(code, Some(letter)) {
+                    // Its tag bears no letter.
+                    entry.record.ends[end].also.push(blank.code.to_string());
+                }
+            }
+            let is_own = entry.record.code.as_deref() == Some(blank.code.as_str());
+            if is_own && !entry.named_by_list && entry.record.designations == [assigned.designation.as_str()] {
+                entry.record.await_list();
+            }
+        }
+        self.blanks = blanks.into_iter().map(|blank| (blank.code, blank)).collect();
+        self
     }
 
     /// The blanks whose tags hang at this end of a record.
@@ -202,9 +217,30 @@ impl Recall {
         self.blanks.values().filter(hangs_there).map(|blank| blank.code)
     }
 
-    /// All blanks, assigned or not, in the order of their codes.
-    pub fn blanks(&self) -> impl Iterator<Item = &Blank> {
-        self.blanks.values()
+    /// The blanks that are named and not assigned yet, where nothing but tags is named.
+    pub fn blanks_named(&self, words: &[String]) -> Vec<&Blank> {
+        let typed = words.join(" ");
+        if let Some(blank) = TagCode::from_typed(&typed).ok().and_then(|code| self.blank(code)) {
+            return vec![blank];
+        }
+        if let Some(Meaning::Circuit(code, None)) = link::from_scanned(&typed).filter(|_| typed.contains("://")) {
+            return self.blank(code).into_iter().collect();
+        }
+        let mut named = Vec::new();
+        for word in words.iter().flat_map(|words| entry::words(words)) {
+            match TagCode::from_typed_with_letter(word) {
+                Ok((code, _)) if self.codes.contains_key(&code) => {}
+                Ok((code, None)) if self.blank(code).is_some() => named.extend(self.blank(code)),
+                _ if EndLetter::from_typed(word).is_some() => {}
+                _ => return Vec::new(),
+            }
+        }
+        named
+    }
+
+    /// What a blank proved to be, as far as it was told.
+    pub fn assigned(&self, code: TagCode) -> Option<&Assignment> {
+        self.blanks.get(&code)?.assigned.as_ref()
     }
 
     /// A blank that is not assigned yet.
@@ -354,18 +390,19 @@ impl Recall {
     }
 
     /// The tags that are named, each once, where there are two or more and nothing but known codes and letters:
-    /// `8gmk a, 3v86`.
+    /// `8gmk a, 3v86`. Blanks that are not assigned yet are no circuits.
     pub fn tags_named(&self, words: &[String]) -> Vec<Tag> {
-        let mut tags: Vec<Tag> = Vec::new();
+        let (mut tags, mut blanks): (Vec<Tag>, usize) = (Vec::new(), 0);
         for word in words.iter().flat_map(|words| entry::words(words)) {
             match (TagCode::from_typed_with_letter(word), EndLetter::from_typed(word), tags.last_mut()) {
                 (Ok(tag), ..) if self.codes.contains_key(&tag.0) => tags.push(tag),
+                (Ok((code, None)), ..) if self.blank(code).is_some() => blanks += 1,
                 (_, Some(letter), Some((_, last @ None))) => *last = Some(letter),
                 _ => return Vec::new(),
             }
         }
         let mut distinct: Vec<Tag> = Vec::new();
-        for tag in tags.iter().filter(|_| tags.len() > 1) {
+        for tag in tags.iter().filter(|_| tags.len() + blanks > 1) {
             if !distinct.contains(tag) {
                 distinct.push(*tag);
             }
