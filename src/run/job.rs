@@ -11,6 +11,7 @@ use std::sync::Arc;
 
 use thiserror::Error;
 
+use super::bounded;
 use super::kinds::{self, KindRule, check_at_hand};
 use super::letters::read_letters;
 use super::problems::{JOB_NOT_UTF8, LIST_NAMED_TWICE, LIST_NOT_FOUND, LIST_OUTSIDE_JOB, UNREADABLE_LIST};
@@ -86,13 +87,12 @@ impl Job {
     ///
     /// # Errors
     /// [`JobFailure`] when folder or job.toml are missing or cannot be read.
-    #[expect(clippy::disallowed_methods, reason = "`run` is where the job folder is read")]
     pub fn read(folder: &Path) -> Result<Checked<Option<Self>>, JobFailure> {
         if !folder.is_dir() {
             return Err(JobFailure::NoFolder(folder.to_owned()));
         }
         let path = folder.join(JOB_FILE);
-        let bytes = fs::read(&path).map_err(|source| match source.kind() {
+        let bytes = bounded::read_settings(&path).map_err(|source| match source.kind() {
             io::ErrorKind::NotFound => JobFailure::NoJobFile(folder.to_owned()),
             _ => JobFailure::Read { path, source },
         })?;
@@ -117,8 +117,8 @@ impl Job {
         Ok(job)
     }
 
-    /// A job from the text of its job.toml.
-    fn from_text(folder: &Path, text: &str) -> Checked<Option<Self>> {
+    /// A job from the text of its job.toml. Where that names no lists, it has none.
+    pub fn from_text(folder: &Path, text: &str) -> Checked<Option<Self>> {
         let source = Source::new(JOB_FILE, text);
         settings::read(&source, |reader, top| read_job(reader, top, folder, &source))
     }
@@ -151,7 +151,6 @@ impl Job {
         }
     }
 
-    #[expect(clippy::disallowed_methods, reason = "`run` is where the lists are read")]
     fn bytes_of(&self, file: &str) -> Result<Vec<u8>, Box<Problem>> {
         let told = |error: io::Error| match error.kind() {
             io::ErrorKind::NotFound => {
@@ -168,7 +167,7 @@ impl Job {
                 .says(format!("`{file}` cannot be read: {error}"))
                 .remedy("check that it is a file and that you may read it"),
         };
-        fs::read(self.folder.join(file)).map_err(|error| Box::new(told(error)))
+        bounded::read(&self.folder.join(file)).map_err(|error| Box::new(told(error)))
     }
 
     /// The folder.

@@ -5,6 +5,7 @@
 
 pub mod assigning;
 mod blanks;
+mod bounded;
 pub mod check;
 pub mod choice;
 pub mod equipment;
