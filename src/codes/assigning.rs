@@ -2,7 +2,8 @@
 //! write down go out.
 //!
 //! A code never names two circuits. So a blank that was assigned wrongly can be taken from its circuit only while its code is on
-//! no other tag than its own, and was not joined: then nothing that hangs on a wire tells of the wrong circuit.
+//! no other tag than its own, was not joined, and nothing was noted by it of an end: then nothing that hangs on a wire, and
+//! nothing in the journal, tells of the wrong circuit.
 
 use jiff::Timestamp;
 
@@ -63,9 +64,9 @@ pub fn assign(
         true => RegisterFailure::NotABlank { code },
         false => RegisterFailure::UnknownCode { code },
     })?;
-    let before = blank.circuit.and_then(|key| known.circuits.iter().position(|circuit| circuit.key == key));
-
     let seat = find(known, target, &mut changes)?;
+    // Lists may just have shown that its circuit is another one.
+    let before = known.circuits.iter().position(|circuit| circuit.codes.contains(&code));
     let holder = match (seat, before) {
         (Some((holder, end)), Some(before)) if holder == before => {
             let circuit = &known.circuits[holder];
@@ -93,13 +94,18 @@ pub fn assign(
     };
 
     let circuit = &known.circuits[holder];
+    changes.push(assigned(code, circuit, end));
+    let end = end.and_then(|end| circuit.mark(&circuit.ends[end]));
+    Ok((Assigned { printed: circuit.printed(), end, is_known: false }, changes))
+}
+
+/// What is written down of a blank that proves to be this circuit, or this end of it.
+fn assigned(code: TagCode, circuit: &KnownCircuit, end: Option<usize>) -> Change {
     let end = end.map(|end| &circuit.ends[end]);
-    let mark = end.and_then(|end| Some((circuit.printed(), circuit.letter(end)?)));
     let name = circuit.names.iter().find(|name| name.is_current).or(circuit.names.first());
     let designation = name.map(|name| name.id.to_string()).unwrap_or_default();
     let place = end.map(|end| end.place.to_string()).unwrap_or_default();
-    changes.push(Change::Assigned { code, designation, place, end: mark });
-    Ok((Assigned { printed: circuit.printed(), end: mark, is_known: false }, changes))
+    Change::Assigned { code, designation, place, end: end.and_then(|end| circuit.mark(end)) }
 }
 
 /// A circuit and one of its ends, as indices of [`Known::circuits`] and [`KnownCircuit::ends`].
@@ -210,11 +216,28 @@ fn take_from(
     if let Some(run) = blank.on_tags_of_run {
         return Err(RegisterFailure::OnOtherTags { code, run });
     }
-    if blank.is_joined {
+    let is_joined_now = |change: &Change| match change {
+        Change::Joined { kept_code, other_code, .. } => [*kept_code, *other_code].contains(&code),
+        _ => false,
+    };
+    if blank.is_joined || changes.iter().any(is_joined_now) {
         return Err(RegisterFailure::JoinedForEver { code });
+    }
+    if blank.has_noted_ends {
+        return Err(RegisterFailure::EndsNoted { code });
     }
     let circuit = &mut known.circuits[holder];
     let was_printed = circuit.printed() == code;
+    // Other blanks hang at ends that are known by a letter of this code.
+    let hanging: Vec<(TagCode, usize)> = known
+        .blanks
+        .iter()
+        .filter(|other| other.code != code && circuit.codes.contains(&other.code))
+        .filter_map(|other| {
+            let mark = other.end.filter(|(of, _)| *of == code)?;
+            Some((other.code, circuit.ends.iter().position(|end| end.marks.contains(&mark))?))
+        })
+        .collect();
     circuit.codes.retain(|own| *own != code);
     for end in &mut circuit.ends {
         end.marks.retain(|(own, _)| *own != code);
@@ -235,10 +258,17 @@ fn take_from(
             None => drop(circuit.take(end, changes)?),
         }
     }
+    let circuit = &known.circuits[holder];
+    changes.extend(hanging.into_iter().map(|(other, end)| assigned(other, circuit, Some(end))));
     Ok(())
 }
 
 impl KnownCircuit {
+    /// The printed code with the letter of an end.
+    fn mark(&self, end: &KnownEnd) -> Option<(TagCode, EndLetter)> {
+        Some((self.printed(), self.letter(end)?))
+    }
+
     /// The index of the end that has this letter under the printed code.
     fn end_of(&self, letter: EndLetter) -> Option<usize> {
         let mark = (self.printed(), letter);

@@ -277,7 +277,7 @@ fn again(may: bool) -> Again {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(96))]
+    #![proptest_config(ProptestConfig::with_cases(128))]
 
     /// In whatever order codes are issued, blanks printed, assigned, assigned again and joined, and lists change: every code is
     /// issued once and names at most one circuit, and what a code and letter ever named is never another end.

@@ -78,14 +78,14 @@ pub struct Assignment {
 pub struct KnownBlank {
     /// The code.
     pub code: TagCode,
-    /// The key of the circuit that it names; `None` while it belongs to nothing.
-    pub circuit: Option<i64>,
     /// A code and letter of the end that its tag hangs at.
     pub end: Option<(TagCode, EndLetter)>,
     /// The last run that printed tags of a circuit with this code, not its blank tag.
     pub on_tags_of_run: Option<u32>,
     /// Whether it was joined with another code.
     pub is_joined: bool,
+    /// Whether something was noted of an end by its code and a letter.
+    pub has_noted_ends: bool,
 }
 
 /// How many blanks may be issued at once: so many lie on some twenty sheets.

@@ -150,6 +150,12 @@ pub enum RegisterFailure {
         /// The code.
         code: TagCode,
     },
+    /// A blank that cannot be taken from its circuit, because ends of that were noted by its code and a letter.
+    #[error("`{code}` stays where it is: something was noted by it of an end of its circuit")]
+    EndsNoted {
+        /// The code.
+        code: TagCode,
+    },
     /// A print run that was never begun here, or has ended already.
     #[error("print run {run} is not open in the register")]
     NoSuchRun {
@@ -186,7 +192,7 @@ impl RegisterFailure {
             Self::AssignedAlready { .. } => "if that was wrong, add --instead",
             Self::NoSuchEnd { .. } => "`loomtag find` with the code shows its ends",
             Self::NameTaken { .. } => "leave --new out to assign to that circuit, or name the new one otherwise",
-            Self::OnOtherTags { .. } | Self::JoinedForEver { .. } => {
+            Self::OnOtherTags { .. } | Self::JoinedForEver { .. } | Self::EndsNoted { .. } => {
                 "take the tag off that wire and hang another blank on it; this one names its circuit for ever"
             }
             Self::NoSuchRun { .. } => "begin a print run first",

@@ -177,9 +177,10 @@ impl<'a> Reading<'a> {
 impl Reading<'_> {
     fn blanks(&self) -> Result<Vec<KnownBlank>, Unreadable> {
         let mut statement = self.connection.prepare_cached(
-            "SELECT blank.code, code.circuit, end_code, end_letter,
+            "SELECT blank.code, end_code, end_letter,
                  (SELECT max(run) FROM printed_tag WHERE code = blank.code AND (letters <> '' OR place <> '')),
-                 EXISTS (SELECT 1 FROM joining WHERE blank.code IN (kept, other))
+                 EXISTS (SELECT 1 FROM joining WHERE blank.code IN (kept, other)),
+                 EXISTS (SELECT 1 FROM note WHERE note.code = blank.code AND letter IS NOT NULL)
              FROM blank JOIN code ON code.code = blank.code
              LEFT JOIN (SELECT code, max(number) AS number FROM assignment GROUP BY code) AS last ON last.code = blank.code
              LEFT JOIN assignment ON assignment.number = last.number
@@ -188,16 +189,16 @@ impl Reading<'_> {
         let mut rows = statement.query([])?;
         let mut blanks = Vec::new();
         while let Some(row) = rows.next()? {
-            let end = match (row.get::<_, Option<String>>(2)?, row.get::<_, Option<u16>>(3)?) {
+            let end = match (row.get::<_, Option<String>>(1)?, row.get::<_, Option<u16>>(2)?) {
                 (Some(code), Some(letter)) => Some((code_of(&code)?, EndLetter::nth(letter))),
                 _ => None,
             };
             blanks.push(KnownBlank {
                 code: code_of(&row.get::<_, String>(0)?)?,
-                circuit: row.get(1)?,
                 end,
-                on_tags_of_run: row.get(4)?,
-                is_joined: row.get(5)?,
+                on_tags_of_run: row.get(3)?,
+                is_joined: row.get(4)?,
+                has_noted_ends: row.get(5)?,
             });
         }
         Ok(blanks)
