@@ -210,6 +210,34 @@ fn a_code_that_is_on_other_tags_stays() {
     assert_eq!(record(&register, code(2)).code, code(1), "nothing has changed");
 }
 
+/// What was noted of a blank before anybody knew its wire; what was noted of ends keeps the code where it is.
+#[test]
+fn notes_are_heard() {
+    let mut register = with_blanks();
+    let note = |register: &Register, code: TagCode, letter: Option<u16>, words: &str, supersedes: Option<u32>| {
+        let sql = "INSERT INTO note (code, letter, sort, step, words, supersedes, noted_at)
+            VALUES (?1, ?2, 'found', 'colour', ?3, ?4, '2026-11-25T15:00:00Z')";
+        let parameters = rusqlite::params![code.as_str(), letter, words, supersedes];
+        register.connection.execute(sql, parameters).expect("is noted");
+    };
+    note(&register, code(0), None, "RD", None);
+    note(&register, code(0), None, "BK\nin poor light", Some(1));
+    let colours = |register: &Register| -> Vec<Option<String>> {
+        register.blanks().expect("reads").into_iter().map(|blank| blank.noted_colour).collect()
+    };
+    assert_eq!(colours(&register), [Some("BK".to_owned()), None, None]);
+    let lists = harness();
+    for blank in [code(0), code(1)] {
+        let target = Target::New(id(blank.as_str()), place("J9/1"));
+        register.assign(blank, &target, Again::Refused, NOW).expect("assigns");
+    }
+    note(&register, code(1), Some(0), "GN", None);
+    let instead = Target::Listed(&lists, 0, None);
+    register.assign(code(0), &instead, Again::Instead, NOW).expect("assigns");
+    let answer = register.assign(code(1), &instead, Again::Instead, NOW);
+    assert!(matches!(answer, Err(RegisterFailure::EndsNoted { .. })));
+}
+
 #[test]
 fn what_is_no_blank_or_no_target_is_told() {
     let mut register = with_blanks();

@@ -45,6 +45,8 @@ pub struct Blank {
     pub issued: Timestamp,
     /// The last run that printed its blank tag; `None` when none did, or the run failed.
     pub run: Option<BlankRun>,
+    /// The colour of its wire as it was last noted.
+    pub noted_colour: Option<String>,
     /// What it proved to be; `None` as long as nobody has told.
     pub assigned: Option<Assignment>,
 }
@@ -122,7 +124,13 @@ impl Register {
     pub fn blanks(&self) -> Result<Vec<Blank>, RegisterFailure> {
         let sql = "
             SELECT blank.code, way, blank.issued_at, tagged.run, tagged.planned_at,
-                tagged.kind, designation, place, end_code, end_letter, assigned_at
+                tagged.kind, designation, place, end_code, end_letter, assigned_at,
+                (
+                    SELECT words FROM note
+                    WHERE note.code = blank.code AND letter IS NULL AND sort = 'found' AND step = 'colour'
+                        AND number NOT IN (SELECT supersedes FROM note WHERE supersedes IS NOT NULL)
+                    ORDER BY number DESC LIMIT 1
+                )
             FROM blank JOIN code ON code.code = blank.code
             LEFT JOIN (
                 SELECT printed_tag.code AS code, max(print_run.number) AS run, planned_at, kind
@@ -166,6 +174,8 @@ impl Register {
             way,
             issued: time(row.get(2).map_err(failed)?)?,
             run,
+            // A remark goes on in the next line.
+            noted_colour: text(11)?.and_then(|words| words.lines().next().map(str::to_owned)),
             assigned,
         })
     }

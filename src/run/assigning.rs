@@ -8,8 +8,8 @@ use thiserror::Error;
 
 use super::failure::RunFailure;
 use super::reading::{Reading, register_path};
-use super::recall::{By, Found, Recall, Record};
-use crate::base::{CircuitId, EndLetter, Place, TagCode};
+use super::recall::{By, EndRecord, Found, Recall, Record};
+use crate::base::{CircuitId, EndLetter, Place, TagCode, WireColour};
 use crate::codes::{Again, Assigned, Register, Target};
 
 /// What is asked.
@@ -202,7 +202,26 @@ fn new<'r>(recall: &Recall, name: &str, place: Option<&str>) -> Result<Target<'r
 
 /// What speaks against a blank hanging there: another one does already, or the wire in the hand was noted to be of another colour.
 fn objections(recall: &Recall, code: TagCode, meant: &Meant) -> Vec<String> {
-    let Some(end) = meant.end.map(|end| &meant.record.ends[end]) else { return Vec::new() };
-    let hanging = recall.blanks_at(&meant.record, end).filter(|other| *other != code);
-    hanging.map(|other| format!("{other} is a blank that hangs at {} already", end.here)).collect()
+    let ends: Vec<&EndRecord> = match meant.end {
+        Some(end) => vec![&meant.record.ends[end]],
+        None => meant.record.ends.iter().collect(),
+    };
+    let mut objections = Vec::new();
+    if let [end] = ends[..] {
+        let hanging = recall.blanks_at(&meant.record, end).filter(|other| *other != code);
+        objections.extend(hanging.map(|other| format!("{other} is a blank that hangs at {} already", end.here)));
+    }
+    let understood = |typed: &str| WireColour::from_cell(typed).filter(|colour| colour.base().is_some());
+    let noted = recall.noted_colour(code).and_then(understood);
+    let listed: Vec<WireColour> = ends.iter().filter_map(|end| end.colour.as_deref()).filter_map(understood).collect();
+    if let Some(noted) = noted
+        && listed.len() == ends.len()
+        && !listed.iter().any(|listed| listed.same_as(&noted))
+    {
+        let mut colours: Vec<String> = listed.iter().map(WireColour::in_words).collect();
+        colours.sort();
+        colours.dedup();
+        objections.push(format!("its wire was noted as {}, the list has {}", noted.in_words(), colours.join(" or ")));
+    }
+    objections
 }

@@ -243,6 +243,11 @@ impl Recall {
         self.blanks.get(&code)?.assigned.as_ref()
     }
 
+    /// The colour of a blank's wire, as it was last noted.
+    pub fn noted_colour(&self, code: TagCode) -> Option<&str> {
+        self.blanks.get(&code)?.noted_colour.as_deref()
+    }
+
     /// A blank that is not assigned yet.
     pub fn blank(&self, code: TagCode) -> Option<&Blank> {
         self.blanks.get(&code).filter(|blank| blank.assigned.is_none())
