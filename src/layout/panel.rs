@@ -25,9 +25,9 @@ const BAR_LENGTH: f64 = 2.4;
 /// Stroke round the colour bar.
 const BAR_OUTLINE: Length = Length::nm(100_000);
 /// Stroke of a line to write on.
-const WRITING_STROKE: Length = Length::nm(150_000);
-/// Least length of a line to write on: a cavity such as `X3/14` by hand (common practice).
-pub(super) const WRITING_LENGTH: Length = Length::nm(12_000_000);
+pub(super) const WRITING_STROKE: Length = Length::nm(150_000);
+/// Least length of a line to write on: a place such as `J1/14` in small handwriting (common practice).
+pub(super) const WRITING_LENGTH: Length = Length::nm(9_000_000);
 
 /// What a panel shall hold, and how large. Lengths are capitals' heights.
 #[derive(Clone, Debug)]
