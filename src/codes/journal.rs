@@ -19,6 +19,10 @@ use crate::base::{EndLetter, TagCode};
 pub struct RunNumber(u32);
 
 impl RunNumber {
+    pub(super) const fn new(number: u32) -> Self {
+        Self(number)
+    }
+
     /// The number itself.
     pub const fn get(self) -> u32 {
         self.0
@@ -352,7 +356,7 @@ impl Register {
         Ok(number.flatten().map(RunNumber))
     }
 
-    fn collect<T>(
+    pub(super) fn collect<T>(
         &self,
         sql: &str,
         parameters: impl rusqlite::Params,

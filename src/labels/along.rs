@@ -264,7 +264,7 @@ pub fn mark_label(circuits: &Circuits, issued: &Issued, payload: &Payload, mark:
         payload: Some(mark_text(circuits, issued, payload, wire)),
         name: TagName::Between { code: codes.code, letters },
         purpose: Purpose::Work,
-        place: first.place.clone(),
+        place: Some(first.place.clone()),
         at: Some(position),
         fields: fields.into_iter().filter(|(_, parts)| !parts.is_empty()).collect(),
         colour: ends.iter().find_map(|end| end.colour.clone()),

@@ -4,6 +4,7 @@
 //! its fields are printed on tags of a kind, and in which order they may be given up.
 
 pub mod along;
+mod blank;
 pub mod caution;
 pub mod connector;
 pub mod end;
@@ -20,6 +21,7 @@ pub mod wording;
 mod wording_file;
 
 pub use along::{Mark, WireEnds, along_wires};
+pub use blank::BlankTag;
 pub use connector::{NotWhole, WholeConnector, whole_connector, whole_connectors};
 pub use end::label;
 pub use field::Field;

@@ -8,7 +8,7 @@ use super::end::spaced;
 use super::field::Field;
 use super::label::{Label, TagName};
 use super::line::{Look, Worth};
-use super::wording::{LineRule, Shorten, SymbolWish, Wording};
+use super::wording::{LineRule, Shorten, SymbolWish, Unknown, Wording};
 use crate::base::{Place, Purpose, WireColour};
 
 /// What a tag said when it was printed, with the wording that says it again.
@@ -65,7 +65,7 @@ pub fn as_said(
             // Round a wire the small word is part of the line.
             look.lead = None;
         }
-        rules.push(LineRule { fields: vec![field], look, worth, shorten: Shorten::Never });
+        rules.push(LineRule { fields: vec![field], look, worth, shorten: Shorten::Never, unknown: Unknown::LeftOut });
         let parts = if field.is_place() { vec![line.clone()] } else { line.split(' ').map(str::to_owned).collect() };
         fields.push((field, parts));
     }
@@ -76,7 +76,7 @@ pub fn as_said(
         payload: payload.map(str::to_owned),
         name,
         purpose,
-        place,
+        place: Some(place),
         at: None,
         fields,
         colour,

@@ -32,6 +32,8 @@ pub struct Checkup {
     pub actions: BTreeMap<&'static str, usize>,
     /// Ends whose action is undecided.
     pub undecided: usize,
+    /// Blanks that are not assigned yet.
+    pub blanks: usize,
     /// What rules and connectors.csv decided, in the order of the rules.
     pub decisions: Vec<Decision>,
     /// What a run of these tags takes of each stock.
@@ -66,7 +68,7 @@ pub struct Fit {
 impl Fit {
     pub(super) fn new(label: &Label, stock: String, facts: Facts, equipment: &Equipment) -> Self {
         let near = matches!(facts.diameter, Diameter::Assumed(_)).then(|| equipment.near(label)).flatten();
-        let (name, place) = (label.name.to_string(), label.place.to_string());
+        let (name, place) = (label.name.to_string(), label.place_text());
         let of_connector = matches!(label.name, TagName::Connector(_));
         Self { name, place, of_connector, at: label.at.clone(), purpose: label.purpose, stock, facts, near }
     }
@@ -91,6 +93,7 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         circuits: reading.circuits.all().len(),
         actions: BTreeMap::new(),
         undecided: 0,
+        blanks: register.blanks()?.iter().filter(|blank| blank.assigned.is_none()).count(),
         decisions: rules::decisions(reading.job.rules(), &reading.circuits),
         needs: Vec::new(),
         stale,

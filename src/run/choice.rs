@@ -1,11 +1,11 @@
 //! Which tags a run makes: by purpose, by reach, and narrowed to codes, places or connectors.
 
 use super::recall::{By, EndRecord, Recall, Record};
-use crate::base::{ConnectorId, EndLetter, Length, Place, Purpose, TagCode};
+use crate::base::{ConnectorId, EndLetter, Length, Place, Purpose, TagCode, TagKind};
 use crate::circuits::{Circuits, End};
 use crate::codes::link::{self, Meaning};
 use crate::codes::{Issued, Spot};
-use crate::labels::{self, Doubled, NotWhole, Reach, Selected, Selection, Subject};
+use crate::labels::{self, BlankTag, Doubled, NotWhole, Reach, Selected, Selection, Subject};
 
 /// What to narrow a run to.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -18,6 +18,8 @@ pub enum Only {
     Connector(ConnectorId),
     /// The tag of a connector that stays whole.
     Whole(ConnectorId),
+    /// A blank that is not assigned yet.
+    Blank(BlankTag),
 }
 
 /// Which tags a run makes.
@@ -90,7 +92,23 @@ impl Choice {
         if self.connectors == Connectors::Tagged && purpose == Purpose::Work {
             self.add_connectors(circuits, &mut selection.subjects);
         }
+        if purpose == Purpose::Work {
+            selection.subjects.extend(self.only.iter().filter_map(|only| match only {
+                Only::Blank(blank) => Some(Subject::Blank(*blank)),
+                _ => None,
+            }));
+        }
         selection
+    }
+
+    /// The blanks that it is narrowed to, where it is narrowed to nothing else.
+    pub(super) fn blanks_alone(&self) -> Option<Vec<BlankTag>> {
+        let blank = |only: &Only| match only {
+            Only::Blank(blank) => Some(*blank),
+            _ => None,
+        };
+        let blanks: Option<Vec<BlankTag>> = self.only.iter().map(blank).collect();
+        blanks.filter(|blanks| !blanks.is_empty())
     }
 
     fn add_connectors(&self, circuits: &Circuits, subjects: &mut Vec<Subject>) {
@@ -105,7 +123,7 @@ impl Choice {
         let mut merged = Vec::with_capacity(subjects.len() + whole.len());
         for subject in subjects.drain(..) {
             let connector = subject.connector(circuits);
-            while let Some(next) = whole.next_if(|next| next.id <= *connector) {
+            while let Some(next) = whole.next_if(|next| connector.is_some_and(|connector| next.id <= *connector)) {
                 merged.push(Subject::Connector(Box::new(next)));
             }
             merged.push(subject);
@@ -126,14 +144,14 @@ impl Only {
             }
             Self::Place(place) => tag.ends.clone().any(|end| ends[end].place == *place),
             Self::Connector(connector) => tag.ends.clone().any(|end| ends[end].place.connector == *connector),
-            Self::Whole(_) => false,
+            Self::Whole(_) | Self::Blank(_) => false,
         }
     }
 
     fn matches_connector(&self, id: &ConnectorId) -> bool {
         match self {
             Self::Connector(connector) | Self::Whole(connector) => connector == id,
-            Self::Code(..) | Self::Place(_) => false,
+            Self::Code(..) | Self::Place(_) | Self::Blank(_) => false,
         }
     }
 }
@@ -214,6 +232,13 @@ impl Named {
             return Err(NotNamed::Mark(typed.to_owned(), typed_name(code, letter).replace(' ', "/")));
         }
         let Ok((code, letter)) = TagCode::from_typed_with_letter(typed) else { return Err(gone_place(typed, recall)) };
+        if let Some(blank) = recall.blank(code).filter(|_| letter.is_none()) {
+            // A wrap was made for a diameter that nobody wrote down.
+            let kind = blank.run.as_ref().and_then(|run| TagKind::from_word(&run.kind));
+            let kind = kind.filter(|kind| *kind != TagKind::Wrap);
+            let only = Only::Blank(BlankTag { code, kind, diameter: None });
+            return Ok(Self { ends: Vec::new(), only });
+        }
         let Some(found) = recall.by_code(code, letter) else { return Err(gone_place(typed, recall)) };
         if let Some(no_such_end) = found.doubt {
             return Err(NotNamed::NoSuchEnd(no_such_end));
@@ -259,6 +284,9 @@ impl Named {
             return Some(format!(
                 "a final tag threads on an end that comes free; connector {connector} has a work tag only"
             ));
+        }
+        if let Only::Blank(BlankTag { code, .. }) = &self.only {
+            return Some(format!("a final tag belongs to a circuit; {code} is a blank and has a work tag only"));
         }
         let kept: Vec<String> = self.ends.iter().map(|end| format!("{} is `{}`", end.place, end.action)).collect();
         (!self.ends.iter().any(|end| end.comes_free)).then(|| {

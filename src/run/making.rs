@@ -191,6 +191,7 @@ impl Equipment {
         match (name, purpose) {
             (TagName::Connector(_), _) => &self.wordings.connector,
             (TagName::Between { .. }, _) => &self.wordings.along,
+            (TagName::Blank(_), _) => &self.wordings.blank,
             (TagName::Ends { .. }, Purpose::Work) => &self.wordings.flat,
             (TagName::Ends { .. }, Purpose::Final) => &self.wordings.round,
         }

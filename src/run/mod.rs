@@ -3,6 +3,8 @@
 //! A job folder comes in; a print run, a check, a record recalled go out. The command line and later the browser are thin
 //! faces over this step and hold no rules of the trade.
 
+pub mod assigning;
+mod blanks;
 mod bounded;
 pub mod check;
 pub mod choice;
@@ -33,6 +35,8 @@ pub mod tally;
 pub mod template;
 mod whole_file;
 
+pub use assigning::assign;
+pub use blanks::{blanks, issue_listed, print_blanks};
 pub use choice::{Again, Choice, Connectors, Named, NotNamed, Only};
 pub use failure::RunFailure;
 pub use job::{Job, JobFailure};

@@ -113,7 +113,7 @@ impl Refused {
     /// A label that no tag can be made for.
     pub(super) fn new(label: &Label, refusal: Refusal, equipment: &Equipment) -> Self {
         let near = (refusal == Refusal::DiameterUnknown).then(|| equipment.near(label)).flatten();
-        Self { name: label.name.to_string(), place: label.place.to_string(), purpose: label.purpose, refusal, near }
+        Self { name: label.name.to_string(), place: label.place_text(), purpose: label.purpose, refusal, near }
     }
 }
 
@@ -128,46 +128,37 @@ pub fn print(
     now: Timestamp,
     progress: &dyn Progress,
 ) -> Result<Printed, RunFailure> {
-    if let Some(folder) = request.out.as_ref().filter(|folder| folder.join(RUN_FILE).exists()) {
-        return Err(RunFailure::Occupied(folder.clone()));
-    }
+    refuse_occupied(request)?;
     let mut register = Register::open(&register_path(reading.job.folder()))?;
+    if let Some(blanks) = request.choice.blanks_alone() {
+        // No circuit gets a code because of them: it may yet take that of a blank.
+        let issued = Issued::default();
+        let mut plan = Plan::new(reading, &issued);
+        blanks.into_iter().for_each(|blank| plan.add(Purpose::Work, Subject::Blank(blank)));
+        request.as_said.iter().for_each(|said| plan.add_as_said(said));
+        return plan.print(&mut register, request, now, progress);
+    }
     let issued = register.issue(&reading.circuits, now)?;
     let on_wires = match request.choice.again {
         Again::All => None,
         Again::Changed => Some(OnWires::read(&register, &register.records()?, drop)?),
     };
-    let mut plan = Plan::new(reading, &issued, &request.choice, on_wires.as_ref());
+    let mut plan = Plan::new(reading, &issued);
+    plan.choose(&request.choice, on_wires.as_ref());
     request.as_said.iter().for_each(|said| plan.add_as_said(said));
-    if plan.tags.is_empty() {
-        let folder = request.out.clone().unwrap_or_else(|| reading.job.folder().to_owned());
-        return Ok(Printed {
-            run: None,
-            folder,
-            files: Vec::new(),
-            refused: plan.refused.into_inner(),
-            tally: plan.tally.into_inner(),
-            due: plan.due,
-        });
+    plan.print(&mut register, request, now, progress)
+}
+
+/// No run is written over another.
+pub(super) fn refuse_occupied(request: &Request) -> Result<(), RunFailure> {
+    match request.out.as_ref().filter(|folder| folder.join(RUN_FILE).exists()) {
+        Some(folder) => Err(RunFailure::Occupied(folder.clone())),
+        None => Ok(()),
     }
-    let run = register.begin_run(now, &request.what)?;
-    let folder = request.out.clone().unwrap_or_else(|| run_folder(reading.job.folder(), run));
-    let is_new = !folder.exists();
-    let made = write_files(reading, &plan, request, &folder, run, &mut register, progress);
-    if made.is_err() && is_new {
-        // Only an empty folder goes; the failure itself is what is told.
-        let _ = fs::remove_dir(&folder);
-    }
-    let outcome = if made.is_ok() { Outcome::Done } else { Outcome::Failed };
-    let ended = register.end_run(run, outcome, now);
-    let files = made?;
-    ended?;
-    let (refused, tally) = (plan.refused.into_inner(), plan.tally.into_inner());
-    Ok(Printed { run: Some(run), folder, files, refused, tally, due: plan.due })
 }
 
 /// The tags of a run, each with the stock it goes on.
-struct Plan<'a> {
+pub(super) struct Plan<'a> {
     reading: &'a Reading,
     issued: &'a Issued,
     tags: Vec<(Purpose, Subject, usize)>,
@@ -177,40 +168,83 @@ struct Plan<'a> {
 }
 
 impl<'a> Plan<'a> {
-    /// All tags of a choice; with what hangs on the wires, those that are new or changed.
-    fn new(reading: &'a Reading, issued: &'a Issued, choice: &Choice, on_wires: Option<&OnWires>) -> Self {
-        let mut plan = Self {
-            reading,
-            issued,
-            tags: Vec::new(),
-            refused: RefCell::default(),
-            tally: RefCell::default(),
-            due: on_wires.map(|_| Vec::new()),
-        };
+    pub(super) fn new(reading: &'a Reading, issued: &'a Issued) -> Self {
+        let (refused, tally) = (RefCell::default(), RefCell::default());
+        Self { reading, issued, tags: Vec::new(), refused, tally, due: None }
+    }
+
+    /// Adds all tags of a choice; with what hangs on the wires, those that are new or changed.
+    fn choose(&mut self, choice: &Choice, on_wires: Option<&OnWires>) {
+        self.due = on_wires.map(|_| Vec::new());
         for &purpose in &choice.purposes {
-            let selection = choice.select(&reading.circuits, issued, purpose);
-            plan.tally.get_mut().count_unmarked(&reading.circuits, &selection);
+            let selection = choice.select(&self.reading.circuits, self.issued, purpose);
+            self.tally.get_mut().count_unmarked(&self.reading.circuits, &selection);
             for subject in selection.subjects {
-                // The frame is made when it is drawn, so that not all of them lie in memory at once.
-                let label = reading.sources(issued).label(purpose, &subject);
-                let mut due = None;
-                if let Some(on_wires) = on_wires {
-                    let make = || reading.equipment.make(&label).ok();
-                    due = on_wires.due(reading, issued, purpose, &subject, &label, make);
-                    if due.is_none() {
-                        continue;
-                    }
+                let Some(on_wires) = on_wires else {
+                    self.add(purpose, subject);
+                    continue;
+                };
+                let label = self.reading.sources(self.issued).label(purpose, &subject);
+                let make = || self.reading.equipment.make(&label).ok();
+                let due = on_wires.due(self.reading, self.issued, purpose, &subject, &label, make);
+                let before = self.tags.len();
+                if due.is_some() {
+                    self.add(purpose, subject);
                 }
-                match reading.equipment.stock_for(&label) {
-                    Ok(stock) => {
-                        plan.tags.push((purpose, subject, stock));
-                        plan.due.iter_mut().for_each(|all| all.extend(due.take()));
-                    }
-                    Err(refusal) => plan.refuse(&label, refusal),
+                // What is refused is told as such.
+                if self.tags.len() > before {
+                    self.due.iter_mut().for_each(|all| all.extend(due.clone()));
                 }
             }
         }
-        plan
+    }
+
+    /// The frame is made when it is drawn, so that not all of them lie in memory at once.
+    pub(super) fn add(&mut self, purpose: Purpose, subject: Subject) {
+        let label = self.reading.sources(self.issued).label(purpose, &subject);
+        match self.reading.equipment.stock_for(&label) {
+            Ok(stock) => self.tags.push((purpose, subject, stock)),
+            Err(refusal) => self.refuse(&label, refusal),
+        }
+    }
+
+    /// Whether there is nothing to print.
+    pub(super) const fn is_empty(&self) -> bool {
+        self.tags.is_empty()
+    }
+
+    /// What is answered where there is nothing to print.
+    pub(super) fn nothing(self, request: &Request) -> Printed {
+        let folder = request.out.clone().unwrap_or_else(|| self.reading.job.folder().to_owned());
+        let (refused, tally) = (self.refused.into_inner(), self.tally.into_inner());
+        Printed { run: None, folder, files: Vec::new(), refused, tally, due: self.due }
+    }
+
+    /// Makes the files, as a run of its own.
+    pub(super) fn print(
+        self,
+        register: &mut Register,
+        request: &Request,
+        now: Timestamp,
+        progress: &dyn Progress,
+    ) -> Result<Printed, RunFailure> {
+        if self.tags.is_empty() {
+            return Ok(self.nothing(request));
+        }
+        let run = register.begin_run(now, &request.what)?;
+        let folder = request.out.clone().unwrap_or_else(|| run_folder(self.reading.job.folder(), run));
+        let is_new = !folder.exists();
+        let made = write_files(self.reading, &self, request, &folder, run, register, progress);
+        if made.is_err() && is_new {
+            // Only an empty folder goes; the failure itself is what is told.
+            let _ = fs::remove_dir(&folder);
+        }
+        let outcome = if made.is_ok() { Outcome::Done } else { Outcome::Failed };
+        let ended = register.end_run(run, outcome, now);
+        let files = made?;
+        ended?;
+        let (refused, tally) = (self.refused.into_inner(), self.tally.into_inner());
+        Ok(Printed { run: Some(run), folder, files, refused, tally, due: self.due })
     }
 
     fn add_as_said(&mut self, said: &AsSaid) {
@@ -250,8 +284,8 @@ impl<'a> Plan<'a> {
             let record = TagRecord::of(circuit, &label, &made.tag.facts);
             let name = record.name();
             records.borrow_mut().push(record);
-            let connector = label.place.connector.to_string();
-            Some(Piece { frame: made.tag.frame, name, heading: Some(connector.clone()), group: Some(connector) })
+            let connector = label.place.as_ref().map(|place| place.connector.to_string());
+            Some(Piece { frame: made.tag.frame, name, heading: connector.clone(), group: connector })
         })
     }
 }

@@ -56,7 +56,7 @@ pub struct TagRecord {
     /// The connector, on the tag of one that stays whole.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub connector: Option<String>,
-    /// The place it is for.
+    /// The place it is for; empty on a blank.
     pub place: String,
     /// How far from the end `from` it sits on its wire, in millimetres, when tags were spread along wires.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -94,9 +94,9 @@ impl TagRecord {
             circuit: circuit.map(|circuit| circuit.id().to_string()),
             connector: match &label.name {
                 TagName::Connector(id) => Some(id.to_string()),
-                TagName::Ends { .. } | TagName::Between { .. } => None,
+                TagName::Ends { .. } | TagName::Between { .. } | TagName::Blank(_) => None,
             },
-            place: label.place.to_string(),
+            place: label.place_text(),
             at_mm: label.at.as_ref().map(Position::at_mm),
             from: label.at.as_ref().map(|at| at.from.to_string()),
             kind: facts.kind.to_string(),

@@ -149,6 +149,10 @@ fn summary(found: &[Problem], checkup: &Checkup, needs: Vec<String>) -> Vec<Stri
             "{still} still undecided: fill the action column, or decide many at once with a [[rule]] in job.toml"
         ));
     }
+    if checkup.blanks > 0 {
+        let blanks = plural(checkup.blanks, "blank");
+        lines.push(format!("{blanks} not assigned yet: `loomtag blanks` lists them"));
+    }
     lines.push(count(found));
     lines
 }
@@ -163,6 +167,7 @@ fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
         "actions": checkup.actions,
         "undecided": checkup.undecided,
         "stale": stale::stale_json(&checkup.stale),
+        "blanks_not_assigned": checkup.blanks,
         "decisions": decisions_json(&checkup.decisions),
         "length_not_known": checkup.tally.of_no_length,
         "too_short": checkup.tally.too_short,

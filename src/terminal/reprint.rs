@@ -62,7 +62,7 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
                     if as_said.contains(&tag.said) {
                         continue;
                     }
-                    let (name, place) = (&tag.said.label.name, &tag.said.label.place);
+                    let (name, place) = (&tag.said.label.name, tag.said.label.place_text());
                     output.aside(format!(
                         "{name} ({place}) is no longer in the lists; printed as it said in run {}",
                         tag.run

@@ -145,14 +145,29 @@ pub fn print(
     now: Timestamp,
     output: &mut Output,
 ) -> Result<Ending, Complaint> {
-    let proof = if making.no_proof { Proving::None } else { Proving::Every };
-    let is_along = choice.along.is_some();
-    let request = Request { choice, as_said, out: making.out.clone(), proof, what: what.to_owned() };
+    let request = Request { as_said, ..request(choice, making, what) };
     let printed = with_bars(|progress| run::print(reading, &request, now, progress))?;
-    if making.json {
-        output.json(&printed_json(&printed, reading, is_along))?;
+    told(&printed, reading, request.choice.along.is_some(), making.json, output)
+}
+
+/// A print run as it is asked for.
+pub fn request(choice: Choice, making: &Making, what: &str) -> Request {
+    let proof = if making.no_proof { Proving::None } else { Proving::Every };
+    Request { choice, as_said: Vec::new(), out: making.out.clone(), proof, what: what.to_owned() }
+}
+
+/// Tells what came of a print run.
+pub fn told(
+    printed: &Printed,
+    reading: &Reading,
+    is_along: bool,
+    json: bool,
+    output: &mut Output,
+) -> Result<Ending, Complaint> {
+    if json {
+        output.json(&printed_json(printed, reading, is_along))?;
     } else {
-        tell(&printed, output)?;
+        tell(printed, output)?;
     }
     // An end that is cut without its tag is what this program is there to prevent; a final tag can still follow.
     let lacks_work_tag = printed.refused.iter().any(|tag| tag.purpose == Purpose::Work);

@@ -1,5 +1,7 @@
 //! The command line, a file a verb; here what all verbs share: help, exit codes, a reader that has had enough.
 
+mod assign;
+mod blanks;
 mod changed;
 mod check;
 mod find;
@@ -24,7 +26,8 @@ use std::process::Stdio;
 
 use crate::kit::JobFolder;
 
-const VERBS: [&str; 10] = ["init", "check", "tags", "reprint", "find", "scan", "join", "proof", "stock", "wording"];
+const VERBS: [&str; 12] =
+    ["init", "check", "tags", "reprint", "blanks", "assign", "find", "scan", "join", "proof", "stock", "wording"];
 
 #[test]
 fn every_verb_has_a_help_with_an_example() {

@@ -133,6 +133,17 @@ impl TagTexts {
         }
     }
 
+    /// What speaks against the tag being a blank of this job; `None` when nothing does: a blank says its code and no more.
+    pub fn doubt_of_blank(&self, scanned: &str, code: TagCode, letter: Option<EndLetter>) -> Option<String> {
+        let text = compared(scanned);
+        let was_printed = self.printed.contains(&text);
+        match address(&text, code, letter) {
+            Some(base) => self.doubt_of_address(&text, base),
+            None if letter.is_none() && is_code_alone(&text) || was_printed => None,
+            None => Some(format!("the tag says `{text}`, a blank would say `{code}`: it may be another job's tag")),
+        }
+    }
+
     fn doubt_of_address(&self, text: &str, base: &str) -> Option<String> {
         if self.base.as_deref() == Some(base) || self.printed.contains(text) {
             return None;

@@ -28,6 +28,8 @@ pub struct Record {
     pub fuse: Option<String>,
     /// Whether the lists still have it.
     pub listed: bool,
+    /// Whether it was named when a blank was assigned, and no list has it yet.
+    pub awaits_list: bool,
     /// When its code was issued.
     pub issued: Option<String>,
     /// What to mind before touching it.
@@ -126,6 +128,12 @@ impl Record {
         record
     }
 
+    /// Notes that it was named when a blank was assigned, and no list has it yet.
+    pub(super) fn await_list(&mut self) {
+        self.awaits_list = true;
+        self.cautions = vec!["in no list yet: how it is fed is not known, take it as live".to_owned()];
+    }
+
     fn add_register(&mut self, known: Option<&codes::Record>) {
         let Some(known) = known else { return };
         self.code = Some(known.code.to_string());
@@ -187,6 +195,9 @@ impl Record {
         for (index, end) in self.ends.iter().enumerate() {
             let pointer = if pointed_at.contains(&index) { '>' } else { ' ' };
             end.write(text, pointer, letters, places)?;
+            if !end.listed && !self.awaits_list {
+                writeln!(text, "{:1$}not in the lists any more", "", letters + 4)?;
+            }
         }
         writeln!(text, "\n{TEST_IT}")
     }
@@ -273,9 +284,6 @@ impl EndRecord {
         facts.extend(self.branch.as_ref().map(|branch| format!("branch {branch}")));
         facts.extend(self.length.as_ref().map(|length| format!("length {length}")));
         facts.extend(self.with.as_ref().map(|with| format!("with {with}")));
-        if !self.listed {
-            facts.push("not in the lists any more".to_owned());
-        }
         if !self.also.is_empty() {
             facts.push(format!("also marked {}", self.also.join(", ")));
         }

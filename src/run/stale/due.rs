@@ -59,7 +59,7 @@ pub(super) fn due(
         }
         None => Vec::new(),
     };
-    let (tag, place) = (label.name.to_string(), label.place.to_string());
+    let (tag, place) = (label.name.to_string(), label.place_text());
     Some(Due { tag, place, purpose: purpose.to_string(), changes })
 }
 
