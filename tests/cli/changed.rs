@@ -227,6 +227,20 @@ fn a_circuit_that_has_left_the_lists_is_told_with_its_tags() {
 }
 
 #[test]
+fn a_connector_that_is_called_otherwise_makes_its_tag_stale() {
+    let folder = JobFolder::small().and("connectors.csv", "connector,short name\nJ2,engine loom\n");
+    let job = String::from_utf8(folder.bytes("job.toml")).expect("a text");
+    folder.write("job.toml", job.replace("base = \"HTTP://MARSHHEN.LOCAL:7117\"", "symbol = \"text\""));
+    folder.write("loom.csv", SMALL_LIST.replace(",remove,", ",keep,").replace("GY,0.5,,,,,", "GY,0.5,,,keep,,"));
+    folder.done(&["tags", "--connector", "J2"]);
+    folder.write("connectors.csv", "connector,short name\nJ2,body loom\n");
+    assert_eq!(stale(&folder), ["J2 work: function, symbol"]);
+    folder
+        .done(&["tags", "--changed", "--connector", "J2", "--dry-run"])
+        .says("function: `engine loom` -> `body loom`");
+}
+
+#[test]
 fn a_connector_that_is_opened_is_told() {
     let folder = JobFolder::small();
     folder.write("loom.csv", SMALL_LIST.replace(",remove,", ",keep,").replace("GY,0.5,,,,,", "GY,0.5,,,keep,,"));
@@ -332,6 +346,11 @@ proptest! {
         let answer = folder.run(&[&["tags", "--changed", "--out", "changed", "--json"], &rest[..]].concat()).json();
         let changed = if answer["run"].is_null() { BTreeMap::new() } else { said(&folder, "changed") };
         folder.run(&[&["tags", "--changed"], &rest[..]].concat()).says("nothing has changed");
+        // What is stale after that has nothing to hang on any more.
+        let stale = &folder.run(&["check", "--json"]).json()["stale"]["tags"];
+        for tag in stale.as_array().expect("a list") {
+            prop_assert_eq!(&tag["what_to_do"], "take off", "{:?} {}", edits, tag);
+        }
         folder.run(&[&["tags", "--out", "after"], &rest[..]].concat());
         let (before, after) = (said(&folder, "before"), said(&folder, "after"));
         let differ = after.into_iter().filter(|(name, says)| before.get(name) != Some(says));

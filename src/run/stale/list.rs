@@ -240,7 +240,7 @@ impl Ends<'_> {
         let subject = self.subject(key);
         last.each().find_map(|printing| {
             let (changes, remedy) = match &subject {
-                Some(subject) => (self.changes(reading, key, subject, &printing.tag), Remedy::Changed),
+                Some(subject) => (self.changes(reading, key, subject, &printing.tag), self.remedy(key, subject)),
                 None => (vec![Change::new("place", Some(&printing.tag.place), None)], Remedy::TakeOff),
             };
             let tag = || StaleTag {
@@ -272,6 +272,18 @@ impl Ends<'_> {
         let place = |end: usize| &circuits.all()[circuit].ends()[end].place;
         let are_together = circuit == other && last - first + 1 == ends.len() && place(first) == place(last);
         are_together.then_some(Subject::Ends(Selected { circuit, ends: first..last + 1 }))
+    }
+
+    /// A final tag is printed of an end that comes free alone.
+    fn remedy(&self, key: &Key, subject: &Subject) -> Remedy {
+        let comes_free = |selected: &Selected| {
+            let ends = self.sources.circuits.all()[selected.circuit].ends();
+            selected.ends.clone().any(|end| ends[end].action.frees_the_end())
+        };
+        match subject {
+            Subject::Ends(selected) if key.purpose == Purpose::Final && !comes_free(selected) => Remedy::TakeOff,
+            _ => Remedy::Changed,
+        }
     }
 
     fn changes(&self, reading: &Reading, key: &Key, subject: &Subject, tag: &PrintedTag) -> Vec<Change> {

@@ -101,6 +101,9 @@ impl LastPrinted {
             }
         })?;
         register.each_printed_connector(|run, tag| {
+            if let Some(payload) = &tag.payload {
+                also(payload.clone());
+            }
             if let Some(standing) = standing(run) {
                 let entry = last.connectors.entry(tag.connector.clone()).or_insert_with(Last::none);
                 entry.add(Printing { run: run.number, standing, tag });
