@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
-use crate::base::{CircuitId, TagCode};
+use crate::base::{CircuitId, EndLetter, TagCode};
 
 /// Why the register could not be opened, read or written. Nothing was issued when one of these is returned.
 #[derive(Debug, Error)]
@@ -102,6 +102,60 @@ pub enum RegisterFailure {
         /// The code.
         code: TagCode,
     },
+    /// A code that belongs to nothing yet, where one of a circuit is wanted.
+    #[error("`{code}` is a blank that is not assigned yet")]
+    Unassigned {
+        /// The code.
+        code: TagCode,
+    },
+    /// A code that was issued for a circuit, where a blank is wanted.
+    #[error("`{code}` is no blank: it was issued for a circuit of the lists")]
+    NotABlank {
+        /// The code.
+        code: TagCode,
+    },
+    /// A blank that was assigned to something else.
+    #[error("`{code}` is assigned to something else already")]
+    AssignedAlready {
+        /// The code.
+        code: TagCode,
+    },
+    /// A code whose circuit has no end of that letter.
+    #[error("`{code}` has no end {letter}")]
+    NoSuchEnd {
+        /// The code.
+        code: TagCode,
+        /// The letter.
+        letter: EndLetter,
+    },
+    /// A designation for a new circuit that a known one has or had.
+    #[error("the register knows a circuit `{designation}` already")]
+    NameTaken {
+        /// The designation.
+        designation: CircuitId,
+    },
+    /// A blank that cannot be taken from its circuit, because that has other tags with its code.
+    #[error(
+        "`{code}` stays where it is: run {run} printed tags of its circuit with it, and a code never names two circuits"
+    )]
+    OnOtherTags {
+        /// The code.
+        code: TagCode,
+        /// The run.
+        run: u32,
+    },
+    /// A blank that cannot be taken from its circuit, because it was joined with another code.
+    #[error("`{code}` stays where it is: it was joined with another code, and joining is for ever")]
+    JoinedForEver {
+        /// The code.
+        code: TagCode,
+    },
+    /// A blank that cannot be taken from its circuit, because ends of that were noted by its code and a letter.
+    #[error("`{code}` stays where it is: something was noted by it of an end of its circuit")]
+    EndsNoted {
+        /// The code.
+        code: TagCode,
+    },
     /// A print run that was never begun here, or has ended already.
     #[error("print run {run} is not open in the register")]
     NoSuchRun {
@@ -133,6 +187,14 @@ impl RegisterFailure {
             Self::TooManyEnds { .. } => "see whether the circuit column holds the same word in every row",
             Self::TwoCircuits { .. } => "give each circuit its own designation",
             Self::UnknownCode { .. } => "check each character, or look the circuit up by its place",
+            Self::Unassigned { .. } => "tell what it proved to be with `loomtag assign`",
+            Self::NotABlank { .. } => "two codes that prove to be one circuit are joined with `loomtag join`",
+            Self::AssignedAlready { .. } => "if that was wrong, add --instead",
+            Self::NoSuchEnd { .. } => "`loomtag find` with the code shows its ends",
+            Self::NameTaken { .. } => "leave --new out to assign to that circuit, or name the new one otherwise",
+            Self::OnOtherTags { .. } | Self::JoinedForEver { .. } | Self::EndsNoted { .. } => {
+                "take the tag off that wire and hang another blank on it; this one names its circuit for ever"
+            }
             Self::NoSuchRun { .. } => "begin a print run first",
         }
     }

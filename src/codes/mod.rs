@@ -1,6 +1,10 @@
 //! CIRCUITS -> REGISTER: every circuit gets a code for ever, every end a letter.
 
 mod assign;
+mod assigning;
+#[cfg(test)]
+mod blank_trials;
+mod blanks;
 mod ends;
 mod failure;
 pub mod issued;
@@ -18,9 +22,11 @@ mod schema;
 #[cfg(test)]
 mod trials;
 
+pub use assigning::{Again, Assigned, Target};
+pub use blanks::{Assignment, Blank, BlankRun, MOST as MOST_BLANKS, Way};
 pub use failure::RegisterFailure;
 pub use issued::{CircuitCodes, Issued};
-pub use journal::{Outcome, PrintedTag, Printing, Run, RunNumber, Spot};
+pub use journal::{Outcome, PrintedConnectorTag, PrintedTag, Printing, Run, RunNumber, Spot};
 pub use link::{LinkBase, NotABase, Payload};
 pub use register::{Joined, Record, RecordedEnd, Register};
 pub use renames::LikelyRename;

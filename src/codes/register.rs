@@ -35,6 +35,8 @@ pub struct Record {
     pub designations: Vec<CircuitId>,
     /// Designations it had before.
     pub former: Vec<CircuitId>,
+    /// Whether a list gave one of them; else it is known by a place, or was named when a blank was assigned.
+    pub named_by_list: bool,
     /// The code that is printed.
     pub code: TagCode,
     /// Its other codes, which name it as well.
@@ -189,12 +191,15 @@ impl Register {
     /// record for ever.
     ///
     /// # Errors
-    /// When one of them was never issued, or the register fails.
+    /// When one of them was never issued or is a blank that is not assigned yet, or the register fails.
     pub fn join(&mut self, keep: TagCode, other: TagCode, now: Timestamp) -> Result<Joined, RegisterFailure> {
         self.change(now, |known| {
             let holder = |code: TagCode| {
                 let found = known.circuits.iter().position(|circuit| circuit.codes.contains(&code));
-                found.ok_or(RegisterFailure::UnknownCode { code })
+                found.ok_or_else(|| match known.blanks.iter().any(|blank| blank.code == code) {
+                    true => RegisterFailure::Unassigned { code },
+                    false => RegisterFailure::UnknownCode { code },
+                })
             };
             let (keep, other) = (holder(keep)?, holder(other)?);
             let mut changes = Vec::new();
@@ -255,7 +260,7 @@ impl Register {
     }
 
     /// Reads what is known, has it changed and writes that down, as one transaction that no other program comes between.
-    fn change<T>(
+    pub(super) fn change<T>(
         &mut self,
         now: Timestamp,
         plan: impl FnOnce(&mut assign::Known) -> Result<(T, Vec<assign::Change>), RegisterFailure>,
@@ -352,6 +357,7 @@ impl From<KnownCircuit> for Record {
             names.into_iter().map(|(_, id)| id).collect::<Vec<_>>()
         };
         let (designations, former) = (names(true), names(false));
+        let named_by_list = known.names.iter().any(|name| name.naming == Naming::Designated);
         let mut ends: Vec<RecordedEnd> = known
             .ends
             .into_iter()
@@ -365,6 +371,6 @@ impl From<KnownCircuit> for Record {
             })
             .collect();
         ends.sort_by_key(|end| end.letter);
-        Self { designations, former, code, also: known.codes[1..].to_vec(), ends, issued: known.issued }
+        Self { designations, former, named_by_list, code, also: known.codes[1..].to_vec(), ends, issued: known.issued }
     }
 }

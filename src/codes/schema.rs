@@ -148,12 +148,15 @@ CREATE TABLE blank (
     issued_at TEXT NOT NULL
 ) STRICT, WITHOUT ROWID;
 
--- What a blank proved to be; the last row of a code counts. `place` is empty where only the circuit is known.
+-- What a blank proved to be; the last row of a code counts. `place` is empty, and `end_code` and `end_letter` are NULL, where
+-- only the circuit is known; else these two name the end for ever, whatever place it has later.
 CREATE TABLE assignment (
     number INTEGER PRIMARY KEY,
     code TEXT NOT NULL REFERENCES blank (code),
     designation TEXT NOT NULL,
     place TEXT NOT NULL,
+    end_code TEXT REFERENCES code (code),
+    end_letter INTEGER,
     assigned_at TEXT NOT NULL
 ) STRICT;
 CREATE INDEX assignments_of_a_code ON assignment (code);
@@ -271,7 +274,7 @@ mod tests {
                 (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
             })
         };
-        assert_eq!(MIGRATIONS.map(digest), [10_433_687_231_433_971_681, 12_298_941_678_448_273_066]);
+        assert_eq!(MIGRATIONS.map(digest), [10_433_687_231_433_971_681, 7_534_892_737_766_369_646]);
     }
 
     #[test]
@@ -289,7 +292,7 @@ mod tests {
                  INSERT INTO printed_tag VALUES (1, 1, 'FQGB', 'A', 'J1/14', 'flag', 'x', '', NULL);
                  INSERT INTO note VALUES (1, 'FQGB', 0, 'done', 'cut', '', NULL, NULL, NULL, 'then');
                  INSERT INTO blank VALUES ('FQGB', 'printed', 'then');
-                 INSERT INTO assignment VALUES (1, 'FQGB', 'E14', 'J1/14', 'then');
+                 INSERT INTO assignment VALUES (1, 'FQGB', 'E14', 'J1/14', 'FQGB', 0, 'then');
                  INSERT INTO renaming VALUES (1, 'FQGB', 'E14', 'E15', 'then');
                  INSERT INTO printed_connector_tag VALUES (1, 1, 'J1', 'flag', 'x', '', NULL);",
             )

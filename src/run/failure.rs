@@ -21,6 +21,9 @@ pub enum RunFailure {
     /// The register.
     #[error(transparent)]
     Register(#[from] RegisterFailure),
+    /// There is no register yet, where codes of it are wanted.
+    #[error("no code was issued in `{}` yet", .0.display())]
+    NoCodeYet(PathBuf),
     /// A file of the run could not be written or read.
     #[error("cannot {what} `{}`: {source}", path.display())]
     Disk {
@@ -81,6 +84,9 @@ impl RunFailure {
     pub fn remedy(&self) -> Option<String> {
         match self {
             Self::Job(_) | Self::Misfit(_) | Self::Unreadable { .. } => None,
+            Self::NoCodeYet(_) => {
+                Some("name the job folder with --job; `loomtag tags` and `loomtag blanks` issue codes".to_owned())
+            }
             Self::Occupied(_) => Some("name another folder with --out; nothing is printed over".to_owned()),
             Self::Register(failure) => Some(failure.remedy().to_owned()),
             Self::Disk { source, .. } => Some(disk_remedy(source.kind()).to_owned()),

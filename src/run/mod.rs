@@ -3,6 +3,8 @@
 //! A job folder comes in; a print run, a check, a record recalled go out. The command line and later the browser are thin
 //! faces over this step and hold no rules of the trade.
 
+pub mod assigning;
+mod blanks;
 mod bounded;
 pub mod check;
 pub mod choice;
@@ -30,11 +32,14 @@ pub mod sample;
 pub mod scanning;
 pub mod settings;
 pub mod shopping;
+pub mod stale;
 pub mod tally;
 pub mod template;
 mod whole_file;
 
-pub use choice::{Choice, Connectors, Named, NotNamed, Only};
+pub use assigning::assign;
+pub use blanks::{blanks, issue_listed, print_blanks};
+pub use choice::{Again, Choice, Connectors, Named, NotNamed, Only};
 pub use failure::RunFailure;
 pub use job::{Job, JobFailure};
 pub use joining::join;

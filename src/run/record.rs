@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::base::{Length, Rect, TagCode};
 use crate::circuits::Circuit;
-use crate::codes::{PrintedTag, Spot};
+use crate::codes::{PrintedConnectorTag, PrintedTag, Spot};
 use crate::labels::{Label, Position, TagName};
 use crate::layout::Facts;
 use crate::proof::Expected;
@@ -56,7 +56,7 @@ pub struct TagRecord {
     /// The connector, on the tag of one that stays whole.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub connector: Option<String>,
-    /// The place it is for.
+    /// The place it is for; empty on a blank.
     pub place: String,
     /// How far from the end `from` it sits on its wire, in millimetres, when tags were spread along wires.
     #[serde(default, skip_serializing_if = "Option::is_none")]
@@ -94,9 +94,9 @@ impl TagRecord {
             circuit: circuit.map(|circuit| circuit.id().to_string()),
             connector: match &label.name {
                 TagName::Connector(id) => Some(id.to_string()),
-                TagName::Ends { .. } | TagName::Between { .. } => None,
+                TagName::Ends { .. } | TagName::Between { .. } | TagName::Blank(_) => None,
             },
-            place: label.place.to_string(),
+            place: label.place_text(),
             at_mm: label.at.as_ref().map(Position::at_mm),
             from: label.at.as_ref().map(|at| at.from.to_string()),
             kind: facts.kind.to_string(),
@@ -139,7 +139,18 @@ impl TagRecord {
         ordered.into_iter().map(|(_, record)| record).collect()
     }
 
-    /// As the journal keeps it; it keeps what bears a code.
+    /// As the journal keeps it, if it is the tag of a connector.
+    pub(super) fn journalled_connector(&self, stock: &str) -> Option<PrintedConnectorTag> {
+        Some(PrintedConnectorTag {
+            connector: self.connector.clone()?,
+            kind: self.kind.clone(),
+            stock: stock.to_owned(),
+            words: self.words.clone(),
+            payload: self.symbols.first().map(|symbol| symbol.says.clone()),
+        })
+    }
+
+    /// As the journal keeps it, if it bears a code.
     pub(super) fn journalled(&self, stock: &str) -> Option<PrintedTag> {
         let code = TagCode::from_typed(self.code.as_ref()?).ok()?;
         let (letters, spot) = Spot::read(&self.letters);

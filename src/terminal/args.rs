@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args as Arguments, Parser, Subcommand};
 
+use crate::codes::MOST_BLANKS;
+
 /// Fitted, coded tags for every wire of a harness, printed before the first cut
 #[derive(Debug, Parser)]
 #[command(
@@ -31,6 +33,10 @@ pub enum Verb {
     Tags(Tags),
     /// Print tags again, with the same codes
     Reprint(Reprint),
+    /// Print coded tags for wires that are in no chart, or list those there are
+    Blanks(Blanks),
+    /// Tell what a blank proved to be
+    Assign(Assign),
     /// Find circuits by code, place, colour or words
     Find(Find),
     /// Read tags from photographs or PDFs and show their records
@@ -83,13 +89,16 @@ pub struct Check {
 #[derive(Debug, Arguments)]
 #[command(
     after_help = "Examples:\n  loomtag tags --job marsh-hen\n  loomtag tags --work --connector J1 --connector X3P\n  \
-    loomtag tags --final --out to-print"
+    loomtag tags --final --out to-print\n  loomtag tags --changed"
 )]
 pub struct Tags {
     #[command(flatten)]
     pub which: Which,
     #[command(flatten)]
     pub making: Making,
+    /// Only tags that are new, or whose words or symbol changed since they were printed
+    #[arg(long)]
+    pub changed: bool,
     /// Tell what would be made, refused and needed; issue no code and write no file
     #[arg(long)]
     pub dry_run: bool,
@@ -160,6 +169,59 @@ pub struct Reprint {
     pub along: bool,
     #[command(flatten)]
     pub making: Making,
+}
+
+#[derive(Debug, Arguments)]
+#[command(
+    after_help = "Examples:\n  loomtag blanks 24            24 tags with codes, symbols and lines to write on\n  \
+    loomtag blanks 6 --kind tie-on\n  loomtag blanks 10 --list     10 codes for a marker pen\n  \
+    loomtag blanks               the blanks there are, and what they proved to be"
+)]
+pub struct Blanks {
+    /// How many, 1 to 500; without it the blanks there are get listed
+    #[arg(value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(MOST_BLANKS)))]
+    pub count: Option<u32>,
+    /// Print no tags: list the codes, to be written by hand
+    #[arg(long, requires = "count", conflicts_with_all = ["kind", "diameter", "out", "no_proof"])]
+    pub list: bool,
+    /// Kind of tag: flag, wrap or tie-on [default: the usual work tag]
+    #[arg(long, value_name = "KIND", requires = "count", value_parser = ["flag", "wrap", "tie-on"])]
+    pub kind: Option<String>,
+    /// Outside diameter of the wires they are for, which wraps need, and flags on thick wires
+    #[arg(long, value_name = "MM", requires = "count")]
+    pub diameter: Option<f64>,
+    #[command(flatten)]
+    pub making: Making,
+}
+
+#[derive(Debug, Arguments)]
+#[command(
+    after_help = "The circuit keeps the code that is printed for it, and the blank's names it as well; nothing is printed again. \
+    A circuit that has no code yet takes the blank's.\n\n\
+    Examples:\n  loomtag assign 7KF4 J1/14      the end in that cavity\n  \
+    loomtag assign 7KF4 9C3M/B     the end that another tag names\n  \
+    loomtag assign 7KF4 E14        the circuit, whichever end\n  \
+    loomtag assign 7KF4 --new \"bilge alarm\"\n  loomtag assign 7KF4 J9/3 --new \"bilge alarm\""
+)]
+pub struct Assign {
+    /// The code of the blank
+    #[arg(value_name = "CODE")]
+    pub code: String,
+    /// What it proved to be: a designation, a place, or another code, with its letter where one end is meant
+    #[arg(value_name = "CIRCUIT|PLACE", required_unless_present = "new")]
+    pub what: Option<String>,
+    /// A circuit that no list has yet, by its designation or its place
+    #[arg(long, value_name = "NAME")]
+    pub new: Option<String>,
+    /// What was told before was wrong: this instead
+    #[arg(long)]
+    pub instead: bool,
+    /// Assign although something speaks against it
+    #[arg(long)]
+    pub sure: bool,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
 }
 
 #[derive(Debug, Arguments)]
@@ -298,7 +360,7 @@ pub enum WordingVerb {
 #[derive(Debug, Arguments)]
 #[command(after_help = "Example:\n  loomtag wording show flat > my-boat/templates/mine.toml")]
 pub struct WordingShow {
-    /// Name of a wording: flat, round, connector, along, or one of the job folder's own
+    /// Name of a wording: flat, round, connector, along, blank, or one of the job folder's own
     #[arg(value_name = "NAME")]
     pub name: String,
 }

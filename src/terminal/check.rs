@@ -12,7 +12,7 @@ use super::output::{Output, count, plural};
 use super::shopping::{needs_json, needs_lines};
 use super::table::columns;
 use super::which::{choice, tell_unknown_connectors};
-use super::{Ending, preview, problems};
+use super::{Ending, preview, problems, stale};
 use crate::base::{Problem, problem};
 use crate::run;
 use crate::run::check::{Checkup, check};
@@ -54,9 +54,18 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
         for line in decided(&checkup.decisions) {
             output.line(line)?;
         }
+        for line in stale::lines(&checkup.stale).iter().enumerate().flat_map(|(at, line)| {
+            let gap = (at == 0).then_some("");
+            gap.into_iter().chain([line.as_str()])
+        }) {
+            output.line(line)?;
+        }
         output.line("")?;
     }
     let needs = if asked.brief { Vec::new() } else { needs_lines(&checkup.needs) };
+    if asked.brief && !checkup.stale.is_empty() {
+        output.line(stale::summary(&checkup.stale))?;
+    }
     for line in summary(&reading.problems, &checkup, needs) {
         output.line(line)?;
     }
@@ -145,6 +154,10 @@ fn summary(found: &[Problem], checkup: &Checkup, needs: Vec<String>) -> Vec<Stri
             "{still} still undecided: fill the action column, or decide many at once with a [[rule]] in job.toml"
         ));
     }
+    if checkup.blanks > 0 {
+        let blanks = plural(checkup.blanks, "blank");
+        lines.push(format!("{blanks} not assigned yet: `loomtag blanks` lists them"));
+    }
     lines.push(count(found));
     lines
 }
@@ -158,6 +171,8 @@ fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
         "circuits": checkup.circuits,
         "actions": checkup.actions,
         "undecided": checkup.undecided,
+        "stale": stale::stale_json(&checkup.stale),
+        "blanks_not_assigned": checkup.blanks,
         "decisions": decisions_json(&checkup.decisions),
         "length_not_known": checkup.tally.of_no_length,
         "too_short": checkup.tally.too_short,

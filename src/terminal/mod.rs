@@ -4,6 +4,8 @@
 //! problems found in lists or proof, 2 could not run. A reader that closes the pipe has read enough: that is success.
 
 mod args;
+mod assign;
+mod blanks;
 mod check;
 mod complaint;
 mod explain;
@@ -21,6 +23,8 @@ mod proof;
 mod reprint;
 mod scan;
 mod shopping;
+mod spelled;
+mod stale;
 mod stock;
 mod table;
 mod tags;
@@ -70,6 +74,8 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Check(asked) => check::run(job, asked, output),
         Verb::Tags(asked) => tags::run(job, asked, now, output),
         Verb::Reprint(asked) => reprint::run(job, asked, now, output),
+        Verb::Blanks(asked) => blanks::run(job, asked, now, output),
+        Verb::Assign(asked) => assign::run(job, asked, now, output),
         Verb::Find(asked) => find::run(job, asked, output),
         Verb::Scan(asked) => scan::run(job, asked, output),
         Verb::Join(asked) => join::run(job, asked, now, output),

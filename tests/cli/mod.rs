@@ -1,5 +1,8 @@
 //! The command line, a file a verb; here what all verbs share: help, exit codes, a reader that has had enough.
 
+mod assign;
+mod blanks;
+mod changed;
 mod check;
 mod explain;
 mod find;
@@ -24,7 +27,8 @@ use std::process::Stdio;
 
 use crate::kit::JobFolder;
 
-const VERBS: [&str; 10] = ["init", "check", "tags", "reprint", "find", "scan", "join", "proof", "stock", "wording"];
+const VERBS: [&str; 12] =
+    ["init", "check", "tags", "reprint", "blanks", "assign", "find", "scan", "join", "proof", "stock", "wording"];
 
 #[test]
 fn every_verb_has_a_help_with_an_example() {

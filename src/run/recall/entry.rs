@@ -44,6 +44,8 @@ pub(super) struct Entry {
     names: Vec<String>,
     /// Codes and letters of tags that may hang there, with the end.
     marks: HashMap<(TagCode, EndLetter), usize>,
+    /// Whether a list ever gave it a designation.
+    pub(super) named_by_list: bool,
 }
 
 /// What an end is found by.
@@ -97,7 +99,7 @@ impl Entry {
             ends.push(EndWords::gone(recorded));
             record.ends.push(EndRecord::gone(recorded));
         }
-        Self { code: known.map(|known| known.code), names: names(&record), record, ends, marks }
+        Self { code: known.map(|known| known.code), names: names(&record), record, ends, marks, named_by_list: true }
     }
 
     /// A circuit that only the register knows.
@@ -108,7 +110,8 @@ impl Entry {
             note_marks(&mut marks, Some(known), Some(end), index);
         }
         let ends = known.ends.iter().map(EndWords::gone).collect();
-        Self { code: Some(known.code), names: names(&record), record, ends, marks }
+        let named_by_list = known.named_by_list;
+        Self { code: Some(known.code), names: names(&record), record, ends, marks, named_by_list }
     }
 
     /// Every code that names it.

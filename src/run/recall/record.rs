@@ -28,10 +28,14 @@ pub struct Record {
     pub fuse: Option<String>,
     /// Whether the lists still have it.
     pub listed: bool,
+    /// Whether it was named when a blank was assigned, and no list has it yet.
+    pub awaits_list: bool,
     /// When its code was issued.
     pub issued: Option<String>,
     /// What to mind before touching it.
     pub cautions: Vec<String>,
+    /// Its tags on wires that no longer tell the truth, in a sentence each.
+    pub stale: Vec<String>,
     /// Its ends: those of the lists in the order of their places, then those that only the register knows.
     pub ends: Vec<EndRecord>,
 }
@@ -124,6 +128,12 @@ impl Record {
         record
     }
 
+    /// Notes that it was named when a blank was assigned, and no list has it yet.
+    pub(super) fn await_list(&mut self) {
+        self.awaits_list = true;
+        self.cautions = vec!["in no list yet: how it is fed is not known, take it as live".to_owned()];
+    }
+
     fn add_register(&mut self, known: Option<&codes::Record>) {
         let Some(known) = known else { return };
         self.code = Some(known.code.to_string());
@@ -176,12 +186,18 @@ impl Record {
         for caution in &self.cautions {
             writeln!(text, "!! {caution}")?;
         }
+        for stale in &self.stale {
+            writeln!(text, "!! {stale}")?;
+        }
         writeln!(text)?;
         let letters = self.ends.iter().map(|end| end.letter_text().len()).max().unwrap_or(0);
         let places = self.ends.iter().map(|end| end.here.chars().count()).max().unwrap_or(0);
         for (index, end) in self.ends.iter().enumerate() {
             let pointer = if pointed_at.contains(&index) { '>' } else { ' ' };
             end.write(text, pointer, letters, places)?;
+            if !end.listed && !self.awaits_list {
+                writeln!(text, "{:1$}not in the lists any more", "", letters + 4)?;
+            }
         }
         writeln!(text, "\n{TEST_IT}")
     }
@@ -268,9 +284,6 @@ impl EndRecord {
         facts.extend(self.branch.as_ref().map(|branch| format!("branch {branch}")));
         facts.extend(self.length.as_ref().map(|length| format!("length {length}")));
         facts.extend(self.with.as_ref().map(|with| format!("with {with}")));
-        if !self.listed {
-            facts.push("not in the lists any more".to_owned());
-        }
         if !self.also.is_empty() {
             facts.push(format!("also marked {}", self.also.join(", ")));
         }
