@@ -194,7 +194,14 @@ mod tests {
         let read = |line: &str| steps(&typed(line)).map(|read| (read.steps, read.remark));
         let none = String::new();
         assert_eq!(read("cut"), Ok((vec![Step::Cut], none.clone())));
-        for line in ["cut sealed", "Cut, sealed", "cut,sealed", "cut + sealed", "geschnitten und abgedichtet", "CUT cut_off sealed"] {
+        for line in [
+            "cut sealed",
+            "Cut, sealed",
+            "cut,sealed",
+            "cut + sealed",
+            "geschnitten und abgedichtet",
+            "CUT cut_off sealed",
+        ] {
             assert_eq!(read(line), Ok((vec![Step::Cut, Step::Sealed], none.clone())), "{line}");
         }
         assert_eq!(read("cut off"), Ok((vec![Step::Cut], none)));

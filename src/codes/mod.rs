@@ -9,6 +9,7 @@ mod known;
 pub mod link;
 pub mod mint;
 pub mod nearest;
+pub mod notes;
 mod refused;
 pub mod register;
 #[cfg(test)]
@@ -21,4 +22,5 @@ pub use failure::RegisterFailure;
 pub use issued::{CircuitCodes, Issued};
 pub use journal::{Outcome, PrintedTag, Printing, Run, RunNumber, Spot};
 pub use link::{LinkBase, NotABase, Payload};
+pub use notes::{Note, Noted, Notes, Said, progress};
 pub use register::{Joined, Record, RecordedEnd, Register};
