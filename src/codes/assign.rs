@@ -100,6 +100,8 @@ pub enum Change {
     Letter { code: TagCode, letter: EndLetter, end: i64 },
     /// Two circuits prove to be one.
     Joined { kept: i64, kept_code: TagCode, other: i64, other_code: TagCode },
+    /// A circuit was given another designation.
+    Renamed { code: TagCode, former: CircuitId, designation: CircuitId },
 }
 
 /// The codes and letters of these circuits: known ones are found again, new ones numbered. `known` is brought up to date, and
@@ -210,7 +212,7 @@ impl KnownCircuit {
     }
 
     /// This designation counts from now on.
-    fn call(&mut self, id: &CircuitId, naming: Naming, changes: &mut Vec<Change>) {
+    pub(super) fn call(&mut self, id: &CircuitId, naming: Naming, changes: &mut Vec<Change>) {
         match self.names.iter_mut().find(|name| name.id == *id) {
             Some(name) if name.is_current && name.naming == naming => return,
             Some(name) => (name.is_current, name.naming) = (true, naming),

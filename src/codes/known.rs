@@ -252,6 +252,13 @@ pub fn write(connection: &Connection, changes: &[Change], now: Timestamp) -> rus
                     .prepare_cached("INSERT INTO joining (kept, other, joined_at) VALUES (?1, ?2, ?3)")?
                     .execute(params![kept_code.as_str(), other_code.as_str(), now])?;
             }
+            Change::Renamed { code, former, designation } => {
+                connection
+                    .prepare_cached(
+                        "INSERT INTO renaming (code, former, designation, renamed_at) VALUES (?1, ?2, ?3, ?4)",
+                    )?
+                    .execute(params![code.as_str(), former.as_str(), designation.as_str(), now])?;
+            }
         }
     }
     Ok(())

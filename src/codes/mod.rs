@@ -12,6 +12,7 @@ pub mod nearest;
 pub mod notes;
 mod refused;
 pub mod register;
+pub mod rename;
 #[cfg(test)]
 pub(crate) mod samples;
 mod schema;
@@ -23,4 +24,5 @@ pub use issued::{CircuitCodes, Issued};
 pub use journal::{Outcome, PrintedTag, Printing, Run, RunNumber, Spot};
 pub use link::{LinkBase, NotABase, Payload};
 pub use notes::{Note, Noted, Notes, Said, progress};
-pub use register::{Joined, Record, RecordedEnd, Register};
+pub use register::{Joined, Record, RecordedEnd, Register, Renaming};
+pub use rename::{Certainty, NotRenamed, Renamed};

@@ -409,9 +409,9 @@ mod tests {
             assert!(failure.to_string().contains(why), "{failure}");
             assert_eq!(register.notes().expect("reads").all(), []);
         }
-        register.note(&[good.clone()], samples::NOW).expect("notes");
+        register.note(std::slice::from_ref(&good), samples::NOW).expect("notes");
         let instead = Note { supersedes: Some(1), ..good };
-        register.note(&[instead.clone()], samples::NOW).expect("notes");
+        register.note(std::slice::from_ref(&instead), samples::NOW).expect("notes");
         let twice = register.note(&[instead], samples::NOW).expect_err("is refused");
         assert!(matches!(twice, RegisterFailure::SupersededAlready { number: 1, by: 2 }), "{twice}");
     }

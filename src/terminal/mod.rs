@@ -11,12 +11,14 @@ mod fits;
 mod init;
 mod join;
 mod made;
+mod note;
 mod output;
 mod picture;
 mod preview;
 pub mod problems;
 mod progress;
 mod proof;
+mod rename;
 mod reprint;
 mod scan;
 mod shopping;
@@ -71,6 +73,8 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Reprint(asked) => reprint::run(job, asked, now, output),
         Verb::Find(asked) => find::run(job, asked, output),
         Verb::Scan(asked) => scan::run(job, asked, output),
+        Verb::Note(asked) => note::run(job, asked, now, output),
+        Verb::Rename(asked) => rename::run(job, asked, now, output),
         Verb::Join(asked) => join::run(job, asked, now, output),
         Verb::Proof(asked) => proof::run(asked, output),
         Verb::Stock(asked) => stock::run(job, asked, output),

@@ -2,6 +2,7 @@
 //!
 //! - `doubt`: whether a scanned tag is of this job
 //! - `entry`: what a circuit is found by, and how well it fits a question
+//! - `history`: what happened to it
 //! - `record`: what is told of it
 //!
 //! Once lists and register are read, everything here is a function of them.
@@ -19,12 +20,14 @@ use crate::codes::{self, Issued, Register, link, nearest};
 
 mod doubt;
 mod entry;
+mod history;
 mod record;
 #[cfg(test)]
 mod tests;
 
 pub use doubt::TagTexts;
 use entry::{Entry, Question};
+pub use history::{Event, History, moment};
 pub use record::{EndRecord, Record, TEST_IT};
 
 /// Everything a job can be asked about: the circuits of its lists and all that its register knows.
@@ -36,11 +39,15 @@ pub fn recall(reading: &Reading) -> Result<Recall, RunFailure> {
     let issued = register.preview(&reading.circuits)?;
     let records = register.records()?;
     let mut printed = Vec::new();
+    let mut history = History::new(register.notes()?, register.renamings()?);
     for run in register.runs()? {
-        printed.extend(register.tags_of(run.number)?.into_iter().filter_map(|tag| tag.payload));
+        for tag in register.tags_of(run.number)? {
+            history.print(&run, &tag);
+            printed.extend(tag.payload);
+        }
     }
     let texts = TagTexts::new(&reading.circuits, &issued, &records, reading.equipment.payload(), printed);
-    Ok(Recall::new(&reading.circuits, &issued, &records, texts))
+    Ok(Recall::new(&reading.circuits, &issued, &records, texts).with_history(&history))
 }
 
 /// All that can be recalled of a job.
@@ -171,6 +178,15 @@ impl Recall {
         let entries: Vec<Entry> = listed.chain(gone.map(|(_, record)| Entry::gone(record))).collect();
         let codes = entries.iter().enumerate().flat_map(|(at, entry)| entry.codes().map(move |code| (code, at)));
         Self { codes: codes.collect(), entries, texts }
+    }
+
+    /// The same, with what happened to each circuit: it is told with the records, and notes that stand are found by their words.
+    #[must_use]
+    pub fn with_history(mut self, history: &History) -> Self {
+        for entry in &mut self.entries {
+            entry.add_history(history);
+        }
+        self
     }
 
     /// Everything that answers these words, all of which must fit: a code typed carelessly, a place (`J1/14`, `j1 14`), a
