@@ -153,8 +153,8 @@ fn value(finding: Finding, words: &[String]) -> Result<(String, &[String]), NotA
 }
 
 fn not_a_step(word: &str) -> NotAWord {
-    let remedy = STEPS.nearest(word).map_or_else(choose_a_step, did_you_mean);
-    NotAWord { what: format!("`{word}` is no step"), remedy: format!("{remedy}; a remark stands in quotes") }
+    let remedy = STEPS.nearest(word).map_or_else(|| choose_a_step() + ";", did_you_mean);
+    NotAWord { what: format!("`{word}` is no step"), remedy: format!("{remedy} a remark stands in quotes") }
 }
 
 fn choose_a_step() -> String {

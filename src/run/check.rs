@@ -10,7 +10,8 @@ use super::reading::{Reading, register_path};
 use super::rules::{self, Decision};
 use super::shopping::{Basket, Need};
 use super::tally::Tally;
-use crate::base::Purpose;
+use super::worked::{self, Worked};
+use crate::base::{Problem, Purpose};
 use crate::circuits::Action;
 use crate::codes::{Issued, Register};
 use crate::labels::{Label, Position, TagName};
@@ -35,6 +36,10 @@ pub struct Checkup {
     pub decisions: Vec<Decision>,
     /// What a run of these tags takes of each stock.
     pub needs: Vec<Need>,
+    /// How far the work is, by the notes of the bench.
+    pub worked: Worked,
+    /// What the register has against the lists: findings, designations.
+    pub problems: Vec<Problem>,
 }
 
 /// One row of the fit table.
@@ -84,7 +89,10 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         undecided: 0,
         decisions: rules::decisions(reading.job.rules(), &reading.circuits),
         needs: Vec::new(),
+        worked: worked::worked(&reading.circuits, &issued, &register.records()?, &register.notes()?),
+        problems: worked::old_designations(&reading.circuits, &issued, &register.renamings()?),
     };
+    checkup.problems.extend(checkup.worked.otherwise.iter().cloned());
     for &purpose in &choice.purposes {
         let selection = choice.select(&reading.circuits, &issued, purpose);
         checkup.tally.count_unmarked(&reading.circuits, &selection);

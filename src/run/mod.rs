@@ -33,6 +33,7 @@ pub mod shopping;
 pub mod tally;
 pub mod template;
 mod whole_file;
+pub mod worked;
 
 pub use choice::{Choice, Connectors, Named, NotNamed, Only};
 pub use failure::RunFailure;

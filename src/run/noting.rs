@@ -9,6 +9,7 @@ use jiff::Timestamp;
 use super::failure::RunFailure;
 use super::reading::register_path;
 use super::recall::{By, EndRecord, Found, Recall, Record, moment};
+use crate::base::nearest::{did_you_mean, nearest};
 use crate::base::{EndLetter, Finding, Step, TagCode, WireColour};
 use crate::circuits::bench::{self, NotAWord};
 use crate::codes::link;
@@ -83,6 +84,13 @@ pub fn journal(folder: &Path) -> Result<(Notes, HashSet<TagCode>), RunFailure> {
 }
 
 impl Bench<'_> {
+    /// Where the end of a note sits, as far as it is known: `J1/14`.
+    pub fn place(&self, note: &Note) -> Option<String> {
+        let found = self.recall.by_code(note.code, note.letter)?;
+        let [end] = found.ends[..] else { return None };
+        Some(found.record.ends[end].here.clone())
+    }
+
     /// The notes that were meant, one for each end and step.
     ///
     /// # Errors
@@ -90,7 +98,10 @@ impl Bench<'_> {
     pub fn plan(&self, asked: &Asked) -> Result<Vec<Planned>, NotNoted> {
         let sort = |word: &String| SORTS.contains(&word.to_lowercase().as_str());
         let Some(at) = asked.words.iter().position(sort) else {
-            return Err(words("nothing is said of it", "type `done`, `undone`, `found` or `text`, and then what"));
+            let near = asked.words.iter().skip(1).find_map(|word| nearest(word, SORTS));
+            let remedy =
+                near.map_or_else(|| "type `done`, `undone`, `found` or `text`, and then what".to_owned(), did_you_mean);
+            return Err(words("nothing is said of it", &remedy));
         };
         let earlier = asked.supersedes.map(|number| self.earlier(number)).transpose()?;
         let subjects = match (at, earlier) {

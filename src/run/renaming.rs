@@ -122,7 +122,10 @@ fn meant(recall: &Recall, typed: &str) -> Result<(TagCode, CircuitId), Refused> 
     let found = recall.find(&[typed.to_owned()]);
     let named: Vec<&Found> = found.iter().filter(|found| found.by != By::Words && found.doubt.is_none()).collect();
     let trimmed = typed.trim();
-    let goes_by = |found: &&&Found| found.record.designations.iter().any(|name| name == trimmed);
+    let goes_by = |found: &&&Found| {
+        let record = &found.record;
+        record.designations.iter().chain(&record.renamed).any(|name| name == trimmed)
+    };
     let exact: Vec<&Found> = named.iter().filter(goes_by).copied().collect();
     let named = if exact.is_empty() { named } else { exact };
     let found = match &named[..] {
@@ -138,7 +141,8 @@ fn meant(recall: &Recall, typed: &str) -> Result<(TagCode, CircuitId), Refused> 
     let code = code.ok_or_else(|| Refused::NoCode(typed.to_owned()))?;
     let names = &record.designations;
     let like = |test: &dyn Fn(&String) -> bool| names.iter().find(|name| test(name));
-    let name = like(&|name| name == trimmed).or_else(|| like(&|name| name.eq_ignore_ascii_case(trimmed)));
+    let renamed = record.renamed.as_ref().filter(|name| *name == trimmed);
+    let name = like(&|name| name == trimmed).or(renamed).or_else(|| like(&|name| name.eq_ignore_ascii_case(trimmed)));
     let name = match (name, &names[..]) {
         (Some(name), _) | (None, [name]) => name,
         _ => return Err(Refused::Several(typed.to_owned(), names.join(" or "))),

@@ -10,6 +10,7 @@ use super::args;
 use super::complaint::Complaint;
 use super::find::{tell_nearest, unknown, usable};
 use super::output::Output;
+use super::table::table;
 use crate::codes::{Noted, Notes};
 use crate::run;
 use crate::run::noting::{Asked, Bench, NotNoted, Planned, Subject, journal};
@@ -23,9 +24,9 @@ pub fn run(job: &Path, asked: &args::Note, now: Timestamp, output: &mut Output) 
     let bench = Bench { recall: &recall, notes: &notes, codes: &codes };
     if asked.list {
         return match asked.words[..] {
-            [] => tell_list(&notes.all().iter().collect::<Vec<_>>(), asked.json, output),
+            [] => tell_list(&bench, &notes.all().iter().collect::<Vec<_>>(), asked.json, output),
             _ => match bench.subjects(&asked.words) {
-                Ok(subjects) => tell_list(&of_subjects(&subjects, &notes), asked.json, output),
+                Ok(subjects) => tell_list(&bench, &of_subjects(&subjects, &notes), asked.json, output),
                 Err(why) => not_noted(&why, &recall, output),
             },
         };
@@ -59,7 +60,12 @@ fn not_noted(why: &NotNoted, recall: &Recall, output: &mut Output) -> Result<End
         NotNoted::Words(why) => Err(Complaint::Typed { what: why.what.clone(), remedy: why.remedy.clone() }),
         NotNoted::Unknown(typed) => {
             output.line(format!("nothing is noted: {}", unknown(typed)))?;
-            tell_nearest(recall.by_scanned(typed).nearest(), output)?;
+            let nearest = recall.by_scanned(typed);
+            tell_nearest(nearest.nearest(), output)?;
+            if nearest.nearest().is_empty() && typed.contains('/') {
+                output
+                    .line("a wire that is in no list gets a blank tag (`loomtag blanks`), whose code can be noted")?;
+            }
             Ok(Ending::Problems)
         }
         NotNoted::CannotBe(why) => {
@@ -77,7 +83,7 @@ fn of_subjects<'n>(subjects: &[Subject], notes: &'n Notes) -> Vec<&'n Noted> {
     found
 }
 
-fn tell_list(notes: &[&Noted], json: bool, output: &mut Output) -> Result<Ending, Complaint> {
+fn tell_list(bench: &Bench<'_>, notes: &[&Noted], json: bool, output: &mut Output) -> Result<Ending, Complaint> {
     if json {
         let notes: Vec<Value> = notes.iter().map(|noted| noted_json(noted)).collect();
         output.json(&json!({ "notes": notes }))?;
@@ -86,13 +92,17 @@ fn tell_list(notes: &[&Noted], json: bool, output: &mut Output) -> Result<Ending
     if notes.is_empty() {
         output.line("nothing is noted yet")?;
     }
-    let widest = notes.iter().map(|noted| noted.number.to_string().len()).max().unwrap_or(0);
-    let names = notes.iter().map(|noted| noted.note.name().len()).max().unwrap_or(0);
-    for noted in notes {
-        let said = noted.note.in_words().replace('\n', "\n      ");
-        let by = noted.superseded_by.map(|by| format!(" (superseded by note {by})")).unwrap_or_default();
-        let (number, at, name) = (noted.number, moment(noted.at), noted.note.name());
-        output.line(format!("{number:>widest$}  {at}  {name:names$}  {said}{by}"))?;
+    let rows: Vec<Vec<String>> = notes
+        .iter()
+        .map(|noted| {
+            let by = noted.superseded_by.map(|by| format!(" (superseded by note {by})")).unwrap_or_default();
+            let said = noted.note.in_words().replace('\n', "\n    ");
+            let place = bench.place(&noted.note).unwrap_or_default();
+            vec![noted.number.to_string(), moment(noted.at), noted.note.name(), place, said + &by]
+        })
+        .collect();
+    for line in table(&["note", "when", "tag", "place", ""], &rows).iter().filter(|_| !rows.is_empty()) {
+        output.line(line)?;
     }
     Ok(Ending::Done)
 }

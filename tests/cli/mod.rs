@@ -7,8 +7,10 @@ mod init;
 mod join;
 mod kinds;
 mod marks;
+mod note;
 mod preview;
 mod proof;
+mod rename;
 mod reprint;
 mod rules;
 mod scan;
@@ -23,7 +25,8 @@ use std::process::Stdio;
 
 use crate::kit::JobFolder;
 
-const VERBS: [&str; 10] = ["init", "check", "tags", "reprint", "find", "scan", "join", "proof", "stock", "wording"];
+const VERBS: [&str; 12] =
+    ["init", "check", "tags", "reprint", "find", "scan", "note", "rename", "join", "proof", "stock", "wording"];
 
 #[test]
 fn every_verb_has_a_help_with_an_example() {

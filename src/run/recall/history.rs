@@ -120,6 +120,10 @@ impl History {
             let words = format!("printed in run {run}{open}: {each}");
             events.push((at, Event { what: "printed".to_owned(), ends, words, run: Some(run), ..Event::default() }));
         }
+        for renaming in self.renamings.iter().filter(|renaming| codes.contains(&renaming.code)) {
+            let words = format!("renamed {}, before {}", renaming.designation, renaming.former);
+            events.push((renaming.at, Event { what: "renamed".to_owned(), words, ..Event::default() }));
+        }
         events
             .extend(self.notes.of_codes(codes.iter().copied()).into_iter().map(|noted| (noted.at, note(noted, name))));
         events.sort_by_key(|(at, event)| (*at, event.note));
