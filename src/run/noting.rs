@@ -200,7 +200,13 @@ impl Bench<'_> {
         }
         let found = self.recall.find(&[typed.to_owned()]);
         let named: Vec<&Found> = found.iter().filter(|found| found.by == By::Designation).collect();
+        let is_connector = |end: &EndRecord| {
+            end.here.rsplit_once('/').is_some_and(|(connector, _)| connector.eq_ignore_ascii_case(typed))
+        };
         match &named[..] {
+            [] if found.iter().flat_map(|found| &found.record.ends).any(is_connector) => Err(NotNoted::CannotBe(
+                format!("`{typed}` is a connector: name its cavities, as `{typed}/1 {typed}/2`"),
+            )),
             [] => Ok(None),
             [one] => Ok(Some(vec![Subject::whole(&one.record).ok_or_else(|| no_code(typed))?])),
             _ => Err(NotNoted::CannotBe(format!("`{typed}` may be several circuits: name a code"))),

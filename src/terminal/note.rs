@@ -27,14 +27,14 @@ pub fn run(job: &Path, asked: &args::Note, now: Timestamp, output: &mut Output) 
             [] => tell_list(&bench, &notes.all().iter().collect::<Vec<_>>(), asked.json, output),
             _ => match bench.subjects(&asked.words) {
                 Ok(subjects) => tell_list(&bench, &of_subjects(&subjects, &notes), asked.json, output),
-                Err(why) => not_noted(&why, &recall, output),
+                Err(why) => not_noted(&why, asked.json, &recall, output),
             },
         };
     }
     let typed = Asked { words: asked.words.clone(), with: asked.with.clone(), supersedes: asked.instead };
     let planned = match bench.plan(&typed) {
         Ok(planned) => planned,
-        Err(why) => return not_noted(&why, &recall, output),
+        Err(why) => return not_noted(&why, asked.json, &recall, output),
     };
     let numbers = run::note(job, &planned, now)?;
     if asked.json {
@@ -55,7 +55,11 @@ pub fn run(job: &Path, asked: &args::Note, now: Timestamp, output: &mut Output) 
 }
 
 /// Tells why nothing was noted: what names nothing ends with 1, what cannot be followed with 2.
-fn not_noted(why: &NotNoted, recall: &Recall, output: &mut Output) -> Result<Ending, Complaint> {
+fn not_noted(why: &NotNoted, json: bool, recall: &Recall, output: &mut Output) -> Result<Ending, Complaint> {
+    if let (true, NotNoted::Unknown(_) | NotNoted::CannotBe(_)) = (json, why) {
+        output.json(&json!({ "noted": [], "why": why.to_string() }))?;
+        return Ok(Ending::Problems);
+    }
     match why {
         NotNoted::Words(why) => Err(Complaint::Typed { what: why.what.clone(), remedy: why.remedy.clone() }),
         NotNoted::Unknown(typed) => {

@@ -205,6 +205,9 @@ fn what_cannot_be_noted_is_told() {
         .says("nothing is noted: `J9/99` is no place of this job")
         .says("`loomtag blanks`");
     folder.run(&["note", "7KF4", "done", "cut"]).ends_with(1).says("never issued in this job");
+    folder.run(&["note", "j1", "done", "tagged"]).ends_with(1).says("`j1` is a connector: name its cavities");
+    let json = folder.run(&["note", "J9/99", "done", "cut", "--json"]).ends_with(1).json();
+    assert_eq!(json["noted"], serde_json::json!([]));
     let code = bench.code("J1/14");
     folder.run(&["note", &format!("{code}/ZZ"), "done", "cut"]).ends_with(1).says("has no end ZZ");
     folder.run(&["note", "J1/14", "done", "ctu"]).ends_with(2).says("did you mean `cut`?");

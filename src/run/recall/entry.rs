@@ -112,11 +112,9 @@ impl Entry {
         Self { code: Some(known.code), names: names(&record), record, ends, marks }
     }
 
-    /// Adds what happened to it; the words of notes that stand are found too.
+    /// Adds what it is found by in addition: the words of notes that stand, and the name it was given.
     pub(super) fn add_history(&mut self, history: &History) {
         let codes = self.record.codes();
-        let issued = self.record.issued.as_deref().and_then(|at| at.parse().ok());
-        self.record.history = history.of(&codes, issued);
         if let Some(renaming) = history.last_name(&codes).filter(|_| self.record.listed) {
             let name = renaming.designation.to_string();
             if !self.record.designations.contains(&name) {

@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 use serde::Serialize;
 
+use super::record::Record;
 use crate::base::{EndLetter, TagCode};
 use crate::codes::{Noted, Notes, Outcome, PrintedTag, Renaming, Run, Spot};
 
@@ -90,10 +91,11 @@ impl History {
         &self.notes
     }
 
-    /// What happened to the circuit of these codes, the printed one first, since its code was issued.
-    pub(super) fn of(&self, codes: &[TagCode], issued: Option<Timestamp>) -> Vec<Event> {
+    /// What happened to a circuit since its code was issued.
+    pub(super) fn of(&self, record: &Record) -> Vec<Event> {
+        let codes = record.codes();
         let mut events: Vec<(Timestamp, Event)> = Vec::new();
-        if let Some(at) = issued {
+        if let Some(at) = record.issued.as_deref().and_then(|at| at.parse().ok()) {
             let event = Event { what: "issued".to_owned(), words: "code issued".to_owned(), ..Event::default() };
             events.push((at, event));
         }
@@ -103,7 +105,7 @@ impl History {
             false => format!("{code} {text}").trim_end().to_owned(),
         };
         let mut runs: BTreeMap<u32, InRun<'_>> = BTreeMap::new();
-        for &code in codes {
+        for &code in &codes {
             for tag in self.printed.get(&code).into_iter().flatten() {
                 let new = || InRun { at: tag.at, is_open: tag.is_open, kinds: BTreeMap::new() };
                 let run = runs.entry(tag.run).or_insert_with(new);

@@ -47,7 +47,7 @@ pub fn recall(reading: &Reading) -> Result<Recall, RunFailure> {
         }
     }
     let texts = TagTexts::new(&reading.circuits, &issued, &records, reading.equipment.payload(), printed);
-    Ok(Recall::new(&reading.circuits, &issued, &records, texts).with_history(&history))
+    Ok(Recall::new(&reading.circuits, &issued, &records, texts).with_history(history))
 }
 
 /// All that can be recalled of a job.
@@ -57,6 +57,7 @@ pub struct Recall {
     /// Every code, printed or not, with its entry.
     codes: HashMap<TagCode, usize>,
     texts: TagTexts,
+    history: History,
 }
 
 /// By what something was found; the best comes first.
@@ -177,16 +178,16 @@ impl Recall {
         let gone = records.iter().enumerate().filter(|(at, _)| !group_of.contains_key(at));
         let entries: Vec<Entry> = listed.chain(gone.map(|(_, record)| Entry::gone(record))).collect();
         let codes = entries.iter().enumerate().flat_map(|(at, entry)| entry.codes().map(move |code| (code, at)));
-        Self { codes: codes.collect(), entries, texts }
+        Self { codes: codes.collect(), entries, texts, history: History::default() }
     }
 
     /// The same, with what happened to each circuit: it is told with the records, and notes that stand are found by their words.
     #[must_use]
-    pub fn with_history(mut self, history: &History) -> Self {
+    pub fn with_history(mut self, history: History) -> Self {
         for entry in &mut self.entries {
-            entry.add_history(history);
+            entry.add_history(&history);
         }
-        self
+        Self { history, ..self }
     }
 
     /// Everything that answers these words, all of which must fit: a code typed carelessly, a place (`J1/14`, `j1 14`), a
@@ -374,7 +375,9 @@ impl Recall {
     }
 
     fn found(&self, by: By, at: usize, ends: Vec<usize>) -> Found {
-        Found { by, ends, doubt: None, record: self.entries[at].record.clone() }
+        let mut record = self.entries[at].record.clone();
+        record.history = self.history.of(&record);
+        Found { by, ends, doubt: None, record }
     }
 }
 
