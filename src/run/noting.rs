@@ -166,7 +166,13 @@ impl Bench<'_> {
                 Some(found) => found,
                 None => match self.named(parts[at], Pair::No).transpose() {
                     Some(found) => (found, 1),
-                    None => return Err(NotNoted::Unknown(parts[at].to_owned())),
+                    // `7kf4 a b`: another end of the same code.
+                    None => match (subjects.last(), EndLetter::from_typed(parts[at])) {
+                        (Some(Subject { code, letter: Some(_), .. }), Some(letter)) => {
+                            (self.subject(*code, Some(letter)).map(|subject| vec![subject]), 1)
+                        }
+                        _ => return Err(NotNoted::Unknown(parts[at].to_owned())),
+                    },
                 },
             };
             for subject in found? {
@@ -503,4 +509,60 @@ fn words(what: &str, remedy: &str) -> NotNoted {
 
 fn no_code(typed: &str) -> NotNoted {
     NotNoted::CannotBe(format!("no code was issued for `{typed}` yet: `loomtag tags` issues codes"))
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::codes::samples::{self, NOW};
+    use crate::run::recall::TagTexts;
+
+    /// A job of two circuits, `FQGB` and `RTCQ`, and a code that belongs to nothing.
+    fn job() -> (Recall, Notes, HashSet<TagCode>) {
+        let circuits = samples::circuits([
+            samples::circuit("W1", &["J1/1 BN", "J2/1 BN"]),
+            samples::circuit("W2", &["J1/2 RD", "J1/2 RD"]),
+        ]);
+        let mut register = Register::in_memory().expect("in memory");
+        let issued = register.issue(&circuits, NOW).expect("issues");
+        let recall = Recall::new(&circuits, &issued, &register.records().expect("reads"), TagTexts::default());
+        let mut codes: HashSet<TagCode> = register.codes().expect("reads").into_iter().collect();
+        codes.insert(TagCode::from_typed("8GMK").expect("a code"));
+        (recall, register.notes().expect("reads"), codes)
+    }
+
+    fn plan(words: &[&str]) -> Result<Vec<Planned>, NotNoted> {
+        let (recall, notes, codes) = job();
+        let words = words.iter().map(|word| (*word).to_owned()).collect();
+        Bench { recall: &recall, notes: &notes, codes: &codes }.plan(&Asked { words, ..Asked::default() })
+    }
+
+    #[test]
+    fn both_wires_of_a_doubled_cavity_are_meant() {
+        let planned = plan(&["j1/2", "done", "pulled"]).expect("is planned");
+        let names: Vec<String> = planned.iter().map(|one| one.note.name()).collect();
+        assert_eq!(names, ["RTCQ A", "RTCQ B"]);
+    }
+
+    #[test]
+    fn a_code_that_belongs_to_nothing_yet_is_noted() {
+        let planned = plan(&["8gmk", "found", "unlisted", "at J1/9"]).expect("is planned");
+        assert_eq!(planned[0].about, "8GMK, which belongs to no circuit yet");
+        assert_eq!(planned[0].note.in_words(), "found unlisted: at J1/9");
+    }
+
+    proptest! {
+        #[test]
+        fn whatever_is_typed_is_answered(
+            before in prop::collection::vec("(FQGB|8gmk|J1|/|1|2|A|\\+| |.){1,6}", 0..4),
+            sort in "(done|undone|found|text)",
+            after in prop::collection::vec("(cut|sealed|colour|size|place|BN|/|.){0,3}", 0..4),
+        ) {
+            let words: Vec<&str> =
+                before.iter().map(String::as_str).chain([&*sort]).chain(after.iter().map(String::as_str)).collect();
+            let _ = plan(&words);
+        }
+    }
 }

@@ -59,6 +59,10 @@ fn steps_are_noted_by_place_and_by_code() {
         let answer = bench.folder.done(&[&["note"], typed, &["done", "tested"]].concat());
         assert!(answer.out.contains(&format!("{about}: done tested")), "{typed:?}: {}", answer.out);
     }
+    let both = bench.folder.done(&["note", code, "a", "b", "done", "tested"]);
+    assert_eq!(both.out.matches("done tested").count(), 2, "{}", both.out);
+    let doubled = bench.folder.done(&["note", &format!("{code} a+b"), "done", "tested"]);
+    assert_eq!(doubled.out.matches("done tested").count(), 2, "{}", doubled.out);
     let two = bench.folder.done(&["note", "J2/5,", "J2/9", "done", "gezogen,", "abgedichtet", "seal torn"]);
     assert_eq!(two.out.matches("done pulled: seal torn").count(), 2, "{}", two.out);
     assert_eq!(two.out.matches("done sealed: seal torn").count(), 2, "{}", two.out);
