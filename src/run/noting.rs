@@ -239,6 +239,12 @@ impl Bench<'_> {
             Some(Found { doubt: Some(doubt), .. }) => Err(NotNoted::CannotBe(doubt)),
             Some(Found { record, ends, .. }) => {
                 let end = ends.first().copied().filter(|_| ends.len() == 1);
+                // The tag of a blank bears no letter, and hangs at one end all the same: the note is of that end.
+                if let (None, Some(end)) = (letter, end.filter(|_| record.ends.len() > 1))
+                    && let Some(subject) = Subject::end(&record, end)
+                {
+                    return Ok(subject);
+                }
                 Ok(Subject { code, letter, end, record: Some(record) })
             }
             // Issued ahead of any circuit.
