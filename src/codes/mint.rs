@@ -10,6 +10,7 @@
 //!
 //! Four characters come first, then five. The refused codes are left out.
 
+use std::collections::HashMap;
 use std::sync::OnceLock;
 
 use super::refused::is_refused;
@@ -25,6 +26,18 @@ pub fn nth(n: u32) -> Option<TagCode> {
         None => four.get(n).copied(),
         Some(n) => FIVE.get_or_init(|| FIVE_CHARACTERS.codes()).get(n).copied(),
     }
+}
+
+/// Which code this is: the n for which [`nth`] gives it; `None` for one that is never issued.
+pub fn number(code: TagCode) -> Option<u32> {
+    static NUMBERS: OnceLock<HashMap<TagCode, u32>> = OnceLock::new();
+    let four = || (0..).map_while(|n| nth(n).filter(|code| code.as_str().len() == 4).map(|code| (code, n))).collect();
+    if code.as_str().len() == 4 {
+        return NUMBERS.get_or_init(four).get(&code).copied();
+    }
+    static LONG_NUMBERS: OnceLock<HashMap<TagCode, u32>> = OnceLock::new();
+    let all = || (0..).map_while(|n| nth(n).map(|code| (code, n))).collect();
+    LONG_NUMBERS.get_or_init(all).get(&code).copied()
 }
 
 /// In which order the codes of one length are issued.
@@ -116,6 +129,16 @@ mod tests {
             TagCode::from_values(&[(n / 841) as u8, (n / 29 % 29) as u8, (n % 29) as u8]).filter(|c| !is_refused(*c))
         });
         assert!(four.into_iter().all(|code| seen.contains(&code)));
+    }
+
+    #[test]
+    fn every_code_knows_its_number() {
+        for n in (0..FOUR + 3).chain([ALL - 1]) {
+            assert_eq!(nth(n).and_then(number), Some(n));
+        }
+        let refused = |values: [u8; 3]| TagCode::from_values(&values).filter(|code| is_refused(*code));
+        let refused = (0..24_389_u32).find_map(|n| refused([(n / 841) as u8, (n / 29 % 29) as u8, (n % 29) as u8]));
+        assert_eq!(number(refused.expect("some are")), None);
     }
 
     /// A harness of some hundred circuits takes neighbours: any two of 25 differ in three characters of four, without

@@ -6,12 +6,13 @@ use super::choice::Choice;
 use super::equipment::Equipment;
 use super::failure::RunFailure;
 use super::print::Refused;
-use super::reading::{Reading, register_path};
+use super::reading::Reading;
+use super::register;
 use super::shopping::{Basket, Need};
 use super::tally::Tally;
 use crate::base::Purpose;
 use crate::circuits::Action;
-use crate::codes::{Issued, Register};
+use crate::codes::Issued;
 use crate::labels::{Label, Position, TagName};
 use crate::layout::{Diameter, Facts};
 
@@ -69,7 +70,7 @@ impl Fit {
 /// # Errors
 /// [`RunFailure`] when the register cannot be read.
 pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> {
-    let register = Register::open_to_read(&register_path(reading.job.folder()))?;
+    let register = register::open_to_read(reading.job.folder())?;
     let issued: Issued = register.preview(&reading.circuits)?;
     let mut basket = Basket::default();
     let mut checkup = Checkup {

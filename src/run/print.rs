@@ -18,11 +18,12 @@ use super::equipment::{Equipment, StockInUse};
 use super::failure::RunFailure;
 use super::making::Made;
 use super::progress::Progress;
-use super::reading::{Reading, register_path};
+use super::reading::Reading;
 use super::record::{FileRecord, RUN_FILE, RunRecord, TagRecord};
+use super::register;
 use super::tally::Tally;
 use super::whole_file;
-use crate::base::{Purpose, Size};
+use crate::base::{Purpose, Size, TagCode};
 use crate::codes::{Issued, Outcome, Register, RunNumber};
 use crate::labels::{Label, Subject};
 use crate::layout::{Frame, Refusal, text};
@@ -126,9 +127,13 @@ pub fn print(
     if let Some(folder) = request.out.as_ref().filter(|folder| folder.join(RUN_FILE).exists()) {
         return Err(RunFailure::Occupied(folder.clone()));
     }
-    let mut register = Register::open(&register_path(reading.job.folder()))?;
+    let mut register = register::open(reading.job.folder())?;
+    let before = register.rows_written();
     let issued = register.issue(&reading.circuits, now)?;
-    let plan = Plan::new(reading, &issued, &request.choice);
+    let mut plan = Plan::new(reading, &issued, &request.choice);
+    // What a run that was broken off has issued stands in no run.json.
+    let was_broken_off = register.runs()?.last().is_none_or(|run| !matches!(run.end, Some((Outcome::Done, _))));
+    plan.has_issued = was_broken_off || register.rows_written() > before;
     if plan.tags.is_empty() {
         let folder = request.out.clone().unwrap_or_else(|| reading.job.folder().to_owned());
         return Ok(Printed {
@@ -161,12 +166,14 @@ struct Plan<'a> {
     tags: Vec<(Purpose, Subject, usize)>,
     refused: RefCell<Vec<Refused>>,
     tally: RefCell<Tally>,
+    /// Whether codes or letters were issued that stand in no run.json yet.
+    has_issued: bool,
 }
 
 impl<'a> Plan<'a> {
     fn new(reading: &'a Reading, issued: &'a Issued, choice: &Choice) -> Self {
-        let mut plan =
-            Self { reading, issued, tags: Vec::new(), refused: RefCell::default(), tally: RefCell::default() };
+        let (refused, tally) = (RefCell::default(), RefCell::default());
+        let mut plan = Self { reading, issued, tags: Vec::new(), refused, tally, has_issued: false };
         for &purpose in &choice.purposes {
             let selection = choice.select(&reading.circuits, issued, purpose);
             plan.tally.get_mut().count_unmarked(&reading.circuits, &selection);
@@ -248,7 +255,24 @@ fn write_files(
             prove(file, progress)?;
         }
     }
-    name_files(pending, folder, reading, run, &request.what)
+    let record = record_of(&pending, plan, register, run, &request.what)?;
+    name_files(pending, folder, record)
+}
+
+/// The record of a run without its files: what the register could be put together from.
+fn record_of(
+    pending: &[Pending],
+    plan: &Plan<'_>,
+    register: &Register,
+    run: RunNumber,
+    what: &str,
+) -> Result<RunRecord, RunFailure> {
+    let tags = pending.iter().flat_map(|file| &file.records);
+    let codes: Vec<TagCode> = tags.filter_map(|tag| TagCode::from_typed(tag.code.as_deref()?).ok()).collect();
+    let circuits = register.recorded(Some(&codes).filter(|_| !plan.has_issued).map(Vec::as_slice))?;
+    let title = plan.reading.job.title().to_owned();
+    let issued = Some(register.issued_count()?);
+    Ok(RunRecord { run: run.get(), title, what: what.to_owned(), files: Vec::new(), issued, circuits })
 }
 
 /// A folder of the run's own. Where the register began anew, the folder of an earlier run 1 is left alone.
@@ -350,15 +374,7 @@ fn prove(file: &mut Pending, progress: &dyn Progress) -> Result<(), RunFailure> 
 }
 
 /// Gives all files of the run their names, and writes run.json beside them.
-fn name_files(
-    pending: Vec<Pending>,
-    folder: &Path,
-    reading: &Reading,
-    run: RunNumber,
-    what: &str,
-) -> Result<Vec<PrintedFile>, RunFailure> {
-    let mut record =
-        RunRecord { run: run.get(), title: reading.job.title().to_owned(), what: what.to_owned(), files: Vec::new() };
+fn name_files(pending: Vec<Pending>, folder: &Path, mut record: RunRecord) -> Result<Vec<PrintedFile>, RunFailure> {
     let mut files = Vec::new();
     for Pending { temporary, printed, records } in pending {
         temporary

@@ -6,8 +6,10 @@
 mod args;
 mod check;
 mod complaint;
+mod export;
 mod find;
 mod fits;
+mod import;
 mod init;
 mod join;
 mod made;
@@ -73,6 +75,8 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Scan(asked) => scan::run(job, asked, output),
         Verb::Join(asked) => join::run(job, asked, now, output),
         Verb::Proof(asked) => proof::run(asked, output),
+        Verb::Export(asked) => export::run(job, asked, now, output),
+        Verb::Import(asked) => import::run(job, asked, now, output),
         Verb::Stock(asked) => stock::run(job, asked, output),
         Verb::Wording(asked) => wording::run(job, asked, output),
     }

@@ -22,7 +22,8 @@ use std::process::Stdio;
 
 use crate::kit::JobFolder;
 
-const VERBS: [&str; 10] = ["init", "check", "tags", "reprint", "find", "scan", "join", "proof", "stock", "wording"];
+const VERBS: [&str; 12] =
+    ["init", "check", "tags", "reprint", "find", "scan", "join", "proof", "export", "import", "stock", "wording"];
 
 #[test]
 fn every_verb_has_a_help_with_an_example() {
