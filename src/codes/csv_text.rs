@@ -33,13 +33,14 @@ impl Sheet {
     ///
     /// # Errors
     /// The place at which it is not UTF-8.
-    pub(super) fn read(name: &str, bytes: Vec<u8>) -> Result<Self, Origin> {
-        let text = String::from_utf8(bytes).map_err(|error| {
-            let valid = error.utf8_error().valid_up_to();
-            let source = Source::new(name, String::from_utf8_lossy(error.as_bytes()));
+    pub(super) fn read(name: &str, bytes: &[u8]) -> Result<Self, Origin> {
+        let bytes = bytes.strip_prefix(BYTE_ORDER_MARK.as_bytes()).unwrap_or(bytes);
+        let text = str::from_utf8(bytes).map_err(|error| {
+            let valid = error.valid_up_to();
+            let source = Source::new(name, String::from_utf8_lossy(bytes));
             Origin::new(&source, valid..valid + char::REPLACEMENT_CHARACTER.len_utf8())
         })?;
-        let source = Source::new(name, text.strip_prefix(BYTE_ORDER_MARK).unwrap_or(&text));
+        let source = Source::new(name, text);
         let rows = cut(source.text());
         Ok(Self { source, rows })
     }
@@ -153,14 +154,14 @@ mod tests {
     #[test]
     fn cells_keep_their_spaces_and_know_their_place() {
         let text = "\u{feff}a,b\r\n\r\n\" x \",\"two\r\nlines \"\"\"\r\n 7 ,\r\n";
-        let sheet = Sheet::read("code.csv", text.as_bytes().to_vec()).expect("is UTF-8");
+        let sheet = Sheet::read("code.csv", text.as_bytes()).expect("is UTF-8");
         let texts: Vec<Vec<&str>> =
             sheet.rows.iter().map(|row| row.iter().map(|cell| cell.text.as_str()).collect()).collect();
         assert_eq!(texts, [vec!["a", "b"], vec![" x ", "two\r\nlines \""], vec![" 7 ", ""]]);
         assert_eq!(sheet.origin(0, 1).to_string(), "code.csv:1:3");
         assert_eq!(sheet.origin(1, 1).to_string(), "code.csv:3:7");
         assert_eq!(sheet.origin(2, 1).to_string(), "code.csv:5:5");
-        assert_eq!(Sheet::read("x.csv", b"a,b\n1,\xff\n".to_vec()).expect_err("is not").to_string(), "x.csv:2:3");
+        assert_eq!(Sheet::read("x.csv", b"a,b\n1,\xff\n").expect_err("is not").to_string(), "x.csv:2:3");
     }
 
     proptest! {
@@ -171,7 +172,7 @@ mod tests {
                 row.iter().for_each(|cell| writing.cell(cell));
                 writing.end_row();
             }
-            let sheet = Sheet::read("x", writing.bytes()).expect("is UTF-8");
+            let sheet = Sheet::read("x", &writing.bytes()).expect("is UTF-8");
             let read: Vec<Vec<String>> =
                 sheet.rows.iter().map(|row| row.iter().map(|cell| cell.text.clone()).collect()).collect();
             prop_assert_eq!(read, rows);
@@ -179,7 +180,7 @@ mod tests {
 
         #[test]
         fn any_bytes_are_cut(bytes in prop::collection::vec(prop_oneof![Just(b'"'), Just(b','), Just(b'\n'), Just(b'\r'), any::<u8>()], 0..60)) {
-            if let Ok(sheet) = Sheet::read("x", bytes) {
+            if let Ok(sheet) = Sheet::read("x", &bytes) {
                 for row in 0..sheet.rows.len() + 1 {
                     let _ = sheet.origin(row, 2).to_string();
                 }

@@ -152,8 +152,10 @@ impl RegisterFailure {
             Some(Code::CannotOpen) => Self::CannotOpen { path, source },
             Some(Code::DiskFull) => Self::Full { path, source },
             Some(Code::NotADatabase) => Self::NotARegister { path },
-            Some(Code::DatabaseCorrupt) => Self::Damaged { path, what: source.to_string() },
+            // The program never breaks the rules of its own tables, so that rows or an index are not what they were.
+            Some(Code::DatabaseCorrupt | Code::ConstraintViolation) => Self::Damaged { path, what: source.to_string() },
             Some(Code::SystemIoFailure) if is_refusal(&source) => Self::Refused { path, source },
+            None if is_strange_value(&source) => Self::Damaged { path, what: source.to_string() },
             _ => Self::Database { path, source },
         }
     }
@@ -171,4 +173,16 @@ fn is_refusal(error: &rusqlite::Error) -> bool {
         ffi::SQLITE_IOERR_SHMMAP,
     ];
     error.sqlite_error().is_some_and(|error| refusals.contains(&error.extended_code))
+}
+
+/// Whether a row holds a value of another sort than its column.
+const fn is_strange_value(error: &rusqlite::Error) -> bool {
+    use rusqlite::Error;
+    matches!(
+        error,
+        Error::InvalidColumnType(..)
+            | Error::IntegralValueOutOfRange(..)
+            | Error::FromSqlConversionFailure(..)
+            | Error::Utf8Error(..)
+    )
 }

@@ -47,7 +47,7 @@ pub fn read(files: Vec<ExportFile>) -> Result<Checked<Option<Import>>, RegisterF
 
 /// When an export was written; `None` where its about.csv does not say.
 pub fn written_at(about: &[u8]) -> Option<Timestamp> {
-    let sheet = Sheet::read(ABOUT_FILE, about.to_vec()).ok()?;
+    let sheet = Sheet::read(ABOUT_FILE, about).ok()?;
     let row = sheet.rows.iter().find(|row| row.first().is_some_and(|cell| cell.text == ABOUT_TIME))?;
     row.get(1)?.text.trim().parse().ok()
 }
@@ -115,7 +115,7 @@ impl Reading<'_> {
             self.problems.push(missing.says(format!("there is no `{name}`")).remedy(TAKE_ANOTHER));
             return None;
         };
-        match Sheet::read(name, bytes) {
+        match Sheet::read(name, &bytes) {
             Ok(sheet) => Some(sheet),
             Err(origin) => {
                 let what = format!("`{name}` is not UTF-8 text");
@@ -301,7 +301,8 @@ impl Reading<'_> {
                 }
             }
         }
-        transaction.commit()
+        // Rows that were refused are missing to others.
+        if self.problems.is_empty() { transaction.commit() } else { transaction.rollback() }
     }
 }
 

@@ -23,6 +23,8 @@ pub(crate) mod samples;
 mod schema;
 pub mod tables;
 #[cfg(test)]
+mod tests;
+#[cfg(test)]
 mod trials;
 
 pub use failure::RegisterFailure;

@@ -118,15 +118,18 @@ impl Register {
 
     /// The register of an older program, to be read: brought up to date where it may be written to, else a copy in memory.
     fn brought_up(connection: Connection, path: &Path, found: i64) -> Result<Self, RegisterFailure> {
-        let read = |connection: &Connection| {
-            let transaction = connection.unchecked_transaction().map_err(|error| failed(path, error))?;
-            tables::read(&transaction, path)
-        };
         match Self::open(path) {
-            Err(RegisterFailure::ReadOnly { .. } | RegisterFailure::CannotOpen { .. }) => {}
-            opened => return opened,
+            Err(RegisterFailure::ReadOnly { .. } | RegisterFailure::CannotOpen { .. }) => {
+                Self::copied(&connection, path, found)
+            }
+            opened => opened,
         }
-        let old = read(&connection)?;
+    }
+
+    /// The register of an older program as a copy in memory, brought up to date.
+    pub(super) fn copied(connection: &Connection, path: &Path, found: i64) -> Result<Self, RegisterFailure> {
+        let transaction = connection.unchecked_transaction().map_err(|error| failed(path, error))?;
+        let old = tables::read(&transaction, path)?;
         let copied = Connection::open_in_memory().and_then(|mut copy| {
             schema::migrate_to(&mut copy, found)?;
             copy.pragma_update(None, "foreign_keys", false)?;
@@ -137,6 +140,7 @@ impl Register {
         });
         let mut register = copied.map_err(|error| failed(path, error))?;
         register.path = path.to_owned();
+        register.check()?;
         Ok(register)
     }
 

@@ -214,6 +214,8 @@ pub enum Standing {
 
 /// Looks at a database without changing it.
 pub fn standing(connection: &Connection) -> rusqlite::Result<Standing> {
+    // All of one moment: another program may be about to make the tables.
+    let _moment = connection.unchecked_transaction()?;
     let pragma = |name| connection.pragma_query_value(None, name, |row| row.get::<_, i64>(0));
     let version = pragma("user_version")?;
     match pragma("application_id")? {
