@@ -24,7 +24,7 @@ use flate2::Compression;
 use flate2::read::ZlibDecoder;
 use flate2::write::ZlibEncoder;
 use jiff::Timestamp;
-use loomtag::circuits::{self, List, ListSettings};
+use loomtag::circuits::{self, JobLists, List, ListSettings};
 use loomtag::codes::Register;
 use loomtag::labels::{Field, Label, Wording};
 use loomtag::layout::symbol::Symbol;
@@ -380,7 +380,7 @@ fn lists() {
     let walk = shortest(3, || _ = black_box(cells(&bytes)));
     let list = List { name: "bench.csv".to_owned(), bytes, settings: ListSettings::default() };
     let mut found = 0;
-    let read = shortest(3, || found = circuits::read(std::slice::from_ref(&list), None).value.all().len());
+    let read = shortest(3, || found = circuits::read(&JobLists::of(std::slice::from_ref(&list))).value.all().len());
     let size = megabytes(list.bytes.len() as f64);
     row("a bare walk over the cells (csv-core)", format!("{:6.1} ms, {size:.1} MiB", walk.as_secs_f64() * 1e3));
     row(format!("circuits::read, {found} circuits"), format!("{:6.1} ms", read.as_secs_f64() * 1e3));

@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use loomtag::base::{ConductorSize, Insulation, Severity, TagKind};
-use loomtag::circuits::{self, Circuits, End, FarEnd, Supply};
+use loomtag::circuits::{self, Circuits, End, FarEnd, JobLists, Supply};
 use loomtag::run::Job;
 
 use crate::kit::project;
@@ -12,9 +12,9 @@ fn example() -> Circuits {
     let job = Job::read(&project().join("examples/marsh-hen")).expect("read");
     assert_eq!(job.problems, []);
     let job = job.value.expect("understood");
-    let (lists, connectors) = (job.lists(), job.connectors());
+    let (lists, connectors, rules) = (job.lists(), job.connectors(), job.rules());
     assert_eq!((lists.problems, connectors.problems), (vec![], vec![]));
-    let read = circuits::read(&lists.value, connectors.value.as_ref());
+    let read = circuits::read(&JobLists { lists: &lists.value, connectors: connectors.value.as_ref(), rules });
     let told: Vec<String> = read
         .problems
         .iter()

@@ -2,7 +2,7 @@
 //! with their standing.
 
 use loomtag::base::{Conductor, ConductorSize, Insulation, Length, Severity, WireColour};
-use loomtag::circuits::{self, Circuits, List, ListSettings, Supply};
+use loomtag::circuits::{self, Circuits, JobLists, List, ListSettings, Supply};
 use loomtag::layout::symbol::{Symbol, SymbolKind};
 use loomtag::layout::wire::{Standing, Tabled};
 use loomtag::layout::{Modules, wire};
@@ -238,7 +238,7 @@ fn outside_diameters_of_vehicle_wire_are_conductor_and_two_walls() {
 /// The circuits of a chart.
 fn circuits_of(chart: String) -> Circuits {
     let list = List { name: "x.csv".to_owned(), bytes: chart.into_bytes(), settings: ListSettings::default() };
-    let read = circuits::read(&[list], None);
+    let read = circuits::read(&JobLists::of(&[list]));
     let errors: Vec<_> = read.problems.iter().filter(|problem| problem.severity == Severity::Error).collect();
     assert!(errors.is_empty(), "{errors:?}");
     read.value

@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 use std::sync::Arc;
 
 use loomtag::base::{Cavity, CircuitId, Conductor, ConnectorId, EndLetter, Length, Origin, Place, Source, WireColour};
-use loomtag::circuits::{Action, Circuit, Circuits, End, FarEnd, Fuse, Naming, TagWish};
+use loomtag::circuits::{Action, Circuit, Circuits, Decided, End, FarEnd, Fuse, Naming, TagWish};
 use loomtag::codes::{CircuitCodes, Issued, mint};
 
 const THINGS: [&str; 24] = [
@@ -108,6 +108,7 @@ fn circuit(wire: &Wire, source: &Arc<Source>) -> Option<Circuit> {
             slides_over: None,
             length: None,
             action: Action::Cut,
+            decided: Decided::Row,
             tag: TagWish::default(),
             branch: None,
             partner: None,

@@ -164,6 +164,22 @@ impl Reader {
         Some(items.iter().filter_map(text).collect())
     }
 
+    /// A text, or a list of texts, none of them blank.
+    pub fn one_or_more(&mut self, table: &Table<'_>, key: &str) -> Option<Vec<Stated<String>>> {
+        if !matches!(table.get(key)?.get_ref(), DeValue::Array(_)) {
+            return self.text(table, key).map(|text| vec![text]);
+        }
+        let texts = self.texts(table, key)?;
+        let blank = texts.iter().find(|text| text.value.is_empty()).map(|text| text.origin.clone());
+        if texts.is_empty() || blank.is_some() {
+            let origin = blank.flatten().unwrap_or_else(|| self.origin_of(table, key));
+            let problem = EMPTY_SETTING.says(format!("`{key}` names nothing"));
+            self.tell(problem.at(origin).remedy(format!("write a value between the quotes, or leave `{key}` out")));
+            return None;
+        }
+        Some(texts)
+    }
+
     /// A text that must be one of the words.
     pub fn word<T: Copy>(&mut self, table: &Table<'_>, key: &str, words: &[(&'static str, T)]) -> Option<Stated<T>> {
         let text = self.text(table, key)?;
@@ -321,7 +337,13 @@ impl Reader {
         }
     }
 
-    fn meaning<T: Copy>(&mut self, key: &str, text: Stated<String>, words: &[(&'static str, T)]) -> Option<Stated<T>> {
+    /// What a text that was read means, if it is one of the words.
+    pub fn meaning<T: Copy>(
+        &mut self,
+        key: &str,
+        text: Stated<String>,
+        words: &[(&'static str, T)],
+    ) -> Option<Stated<T>> {
         if let Some((_, meaning)) = words.iter().find(|(word, _)| *word == text.value) {
             return Some(text.map(|_| *meaning));
         }

@@ -175,6 +175,20 @@ pub struct TagWish {
     pub final_tag: Option<TagKind>,
 }
 
+/// Who decided what shall be done with an end.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Decided {
+    /// Nobody yet.
+    #[default]
+    Nobody,
+    /// Its own row.
+    Row,
+    /// The rule of this index.
+    Rule(usize),
+    /// What connectors.csv says of all cavities of its connector.
+    Connector,
+}
+
 /// Where a wire arrives.
 #[derive(Clone, Debug)]
 pub struct End {
@@ -196,6 +210,8 @@ pub struct End {
     pub length: Option<Length>,
     /// What shall be done with it.
     pub action: Action,
+    /// Who says so.
+    pub decided: Decided,
     /// The kinds of tags it shall have, where the list says so.
     pub tag: TagWish,
     /// The leg of the harness it lies in.
@@ -275,6 +291,11 @@ impl Circuit {
     /// All its ends, in the order of their places.
     pub fn ends(&self) -> &[End] {
         &self.ends
+    }
+
+    /// Decides what shall be done with an end.
+    pub(super) fn decide(&mut self, end: usize, action: Action, decided: Decided) {
+        (self.ends[end].action, self.ends[end].decided) = (action, decided);
     }
 
     /// What lies at the other end of the wire of this end.

@@ -14,7 +14,7 @@ use super::mention::{Mention, Mentions};
 use super::naming::Named;
 use super::problems::CHARTS_DISAGREE;
 use super::wires::{self, Described};
-use super::{Action, Circuit, Connector, End, Fuse, TagWish};
+use super::{Action, Circuit, Connector, Decided, End, Fuse, TagWish};
 use crate::base::{ConductorSize, ConnectorId, Insulation, Length, Problem, TagKind};
 
 /// An end as far as it is read: indices of mentions say who said what.
@@ -286,7 +286,6 @@ impl<'t> Joiner<'t, '_> {
     fn end(&self, draft: &Draft<'t>) -> Option<End> {
         let mention = &self.mentions.all[draft.first];
         let connector = self.described.get(mention.place.connector);
-        let default_action = || connector.and_then(|connector| connector.action.clone());
         let default_branch = || connector.and_then(|connector| connector.branch.clone());
         // The size and what is round it are of one wire, so the list that gives the size gives its insulation too.
         let default_insulation = || {
@@ -302,7 +301,8 @@ impl<'t> Joiner<'t, '_> {
             diameter: draft.diameter,
             slides_over: draft.slides_over,
             length: draft.length,
-            action: draft.action.as_ref().map(|(action, _)| action.clone()).or_else(default_action).unwrap_or_default(),
+            action: draft.action.as_ref().map(|(action, _)| action.clone()).unwrap_or_default(),
+            decided: if draft.action.is_some() { Decided::Row } else { Decided::Nobody },
             tag: TagWish {
                 work: draft.work_tag.map(|(kind, _)| kind),
                 final_tag: draft.final_tag.map(|(kind, _)| kind),

@@ -13,6 +13,7 @@
 //! naming      mentions -> which circuit each is of
 //! join        mentions -> ends and circuits
 //! wires       ends     -> which end is the far end of which
+//! rules       ends     -> what shall be done with those whose rows say nothing
 //! check       circuits -> what is odd about them
 //! ```
 
@@ -32,6 +33,7 @@ mod mention;
 mod naming;
 mod problems;
 mod rows;
+mod rules;
 mod sheet;
 #[cfg(test)]
 mod tests;
@@ -40,15 +42,37 @@ mod values;
 mod wires;
 mod words;
 
-pub use circuit::{Action, Circuit, Circuits, Connector, ConnectorKind, End, FarEnd, Fuse, Naming, Supply, TagWish};
+pub use circuit::{
+    Action, Circuit, Circuits, Connector, ConnectorKind, Decided, End, FarEnd, Fuse, Naming, Supply, TagWish,
+};
 pub use headers::list_columns;
 pub use list::{Form, List, ListSettings};
 pub use problems::problem_kinds;
-pub use words::insulation;
+pub use rules::ActionRule;
+pub use words::{action, insulation};
+
+/// All that a job has to say of its circuits.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct JobLists<'a> {
+    /// Charts and wire lists, in the order of the job.
+    pub lists: &'a [List],
+    /// connectors.csv.
+    pub connectors: Option<&'a List>,
+    /// Rules for the actions of many ends, the first that holds counts.
+    pub rules: &'a [ActionRule],
+}
+
+impl<'a> JobLists<'a> {
+    /// Lists alone.
+    pub const fn of(lists: &'a [List]) -> Self {
+        Self { lists, connectors: None, rules: &[] }
+    }
+}
 
 /// Reads the lists of a job and joins them into circuits. All problems of all lists come together, in the order of the
 /// lists and their rows; rows and ends with errors are left out of the circuits.
-pub fn read(lists: &[List], connectors: Option<&List>) -> Checked<Circuits> {
+pub fn read(job: &JobLists<'_>) -> Checked<Circuits> {
+    let JobLists { lists, connectors, rules } = *job;
     let mut problems = Vec::new();
     let described =
         connectors.map_or_else(connectors::Connectors::default, |list| connectors::read(list, &mut problems));
@@ -63,7 +87,10 @@ pub fn read(lists: &[List], connectors: Option<&List>) -> Checked<Circuits> {
     let sheets: Vec<_> = sources.iter().map(|(source, settings)| (source, *settings)).filter_map(open).collect();
     let mentions = rows::read(&sheets, &described.all, &mut problems);
     let named = naming::name(&mentions, &mut problems);
-    let circuits = join::join(&mentions, &named, &described.all, &mut problems);
+    let mut circuits = join::join(&mentions, &named, &described.all, &mut problems);
+    for circuit in &mut circuits {
+        rules::decide(circuit, rules, |id| described.all.get(id));
+    }
     check::check(&circuits, &described, &mentions, &named, &mut problems);
     sort(&mut problems, lists);
     Checked { value: Circuits::new(circuits, described.all), problems }

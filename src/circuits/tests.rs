@@ -7,6 +7,10 @@ use proptest::prelude::*;
 use super::*;
 use crate::base::{CircuitId, ConnectorId, Insulation, Length, TagKind};
 
+fn read(lists: &[List], connectors: Option<&List>) -> Checked<Circuits> {
+    super::read(&JobLists { connectors, ..JobLists::of(lists) })
+}
+
 const ECU: &str = "\
 connector,cavity,circuit,function,colour,size,supply,fuse,action,length,diameter,branch,with,note
 J1,1,101,battery feed,RD,2.5,30,F1 30 A,cut,1450,3.0,engine,,

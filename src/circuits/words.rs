@@ -185,7 +185,7 @@ pub(super) static KINDS: LazyLock<Words<ConnectorKind>> = LazyLock::new(|| {
 const TOWARDS: [&str; 8] = ["to", "into", "nach", "auf", "in", "zu", "->", "→"];
 
 /// Reads `remove`, `move`, `move to J4/7`; `Err` names the nearest known word when there is one.
-pub(super) fn action(cell: &str) -> Result<Action, Option<&'static str>> {
+pub fn action(cell: &str) -> Result<Action, Option<&'static str>> {
     if let Some(action) = ACTIONS.meaning(cell) {
         return Ok(action.clone());
     }

@@ -223,7 +223,7 @@ impl<'a> Search<'a> {
 mod tests {
     use jiff::Timestamp;
 
-    use crate::circuits::{self, List, ListSettings};
+    use crate::circuits::{self, JobLists, List, ListSettings};
     use crate::codes::Register;
 
     /// Letters at stud G2 by where the wire goes, after issuing for these rows.
@@ -234,7 +234,7 @@ mod tests {
             bytes: format!("{head}{}", rows.join("\n")).into_bytes(),
             settings: ListSettings::default(),
         };
-        let circuits = circuits::read(&[list], None).value;
+        let circuits = circuits::read(&JobLists::of(&[list])).value;
         let issued = register.issue(&circuits, Timestamp::UNIX_EPOCH).expect("issues");
         let mut letters = Vec::new();
         for (circuit, codes) in circuits.all().iter().zip(&issued.circuits) {

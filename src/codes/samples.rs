@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, HashMap};
 use jiff::Timestamp;
 
 use crate::base::{CircuitId, Origin, Place, Source, WireColour};
-use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Naming, TagWish};
+use crate::circuits::{Action, Circuit, Circuits, Decided, End, FarEnd, Naming, TagWish};
 
 /// A moment for tests.
 pub const NOW: Timestamp = Timestamp::UNIX_EPOCH;
@@ -23,6 +23,7 @@ pub fn end(typed: &str, ordinal: u16) -> End {
         length: None,
         slides_over: None,
         action: Action::Undecided,
+        decided: Decided::Nobody,
         tag: TagWish::default(),
         branch: None,
         partner: None,

@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::base::{Length, Purpose};
-use crate::circuits::{self, Circuits, List, ListSettings};
+use crate::circuits::{self, Circuits, JobLists, List, ListSettings};
 use crate::codes::link::Payload;
 use crate::codes::{Issued, Register};
 
@@ -17,10 +17,9 @@ fn read(rows: &str) -> Circuits {
         bytes: text.into_bytes(),
         settings: ListSettings::default(),
     };
-    let read = circuits::read(
-        &[list("loom.csv", format!("{HEAD}{rows}"))],
-        Some(&list("connectors.csv", CONNECTORS.to_owned())),
-    );
+    let lists = [list("loom.csv", format!("{HEAD}{rows}"))];
+    let connectors = list("connectors.csv", CONNECTORS.to_owned());
+    let read = circuits::read(&JobLists { connectors: Some(&connectors), ..JobLists::of(&lists) });
     assert!(!crate::base::problem::has_errors(&read.problems), "{:?}", read.problems);
     read.value
 }

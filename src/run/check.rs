@@ -8,6 +8,7 @@ use super::failure::RunFailure;
 use super::print::Refused;
 use super::reading::Reading;
 use super::register;
+use super::rules::{self, Decision};
 use super::shopping::{Basket, Need};
 use super::tally::Tally;
 use crate::base::Purpose;
@@ -31,6 +32,8 @@ pub struct Checkup {
     pub actions: BTreeMap<&'static str, usize>,
     /// Ends whose action is undecided.
     pub undecided: usize,
+    /// What rules and connectors.csv decided, in the order of the rules.
+    pub decisions: Vec<Decision>,
     /// What a run of these tags takes of each stock.
     pub needs: Vec<Need>,
 }
@@ -80,6 +83,7 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         circuits: reading.circuits.all().len(),
         actions: BTreeMap::new(),
         undecided: 0,
+        decisions: rules::decisions(reading.job.rules(), &reading.circuits),
         needs: Vec::new(),
     };
     for &purpose in &choice.purposes {

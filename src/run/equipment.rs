@@ -5,6 +5,7 @@
 use std::fs;
 use std::io;
 
+use super::bounded;
 use super::job::Job;
 use super::kinds::KindRule;
 use super::making::{AtHand, On};
@@ -366,7 +367,6 @@ impl<'a> Lookup<'a> {
         files
     }
 
-    #[expect(clippy::disallowed_methods, reason = "`run` reads the job folder")]
     fn font(&self, name: &FontName) -> Result<FontFile, Box<Problem>> {
         let path = self.job.folder().join(&name.file);
         let refused = |error: io::Error| match error.kind() {
@@ -384,7 +384,7 @@ impl<'a> Lookup<'a> {
             let message = format!("`{}` is {} MiB large", name.file, size >> 20);
             return Err(Box::new(FONT_TOO_BIG.says(message).remedy("name a font file of one language, below 64 MiB")));
         }
-        let file = FontFile::open(fs::read(&path).map_err(refused)?, name.number).map_err(|fault| {
+        let file = FontFile::open(bounded::read(&path).map_err(refused)?, name.number).map_err(|fault| {
             let message = format!("`{}` {fault}", name.file);
             Box::new(match fault {
                 FontFault::Restricted => FONT_NOT_LICENSED.says(message).remedy("name a font under an open licence"),

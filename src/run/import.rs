@@ -4,12 +4,12 @@
 //! learns what it has missed. Nothing is deleted: a damaged file is put aside. Where it is not certain which codes were
 //! issued last, some are left out, so that none is issued twice.
 
-use std::fs::{self, File};
-use std::io::Read as _;
+use std::fs;
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
+use super::bounded;
 use super::failure::RunFailure;
 use super::problems::{EXPORT_TOO_BIG, RUN_CONTRADICTS, RUN_NOT_READ};
 use super::record::{RUN_FILE, RunRecord};
@@ -20,8 +20,6 @@ use crate::codes::import::{self, Import};
 use crate::codes::rebuild::{Learnt, RecordedRun, issued_in_damaged};
 use crate::codes::{Register, RegisterFailure, mint};
 
-/// Largest file that is read.
-const LARGEST_FILE: u64 = 256 * 1024 * 1024;
 /// Where it is not certain which codes were issued last, at least as many are left out.
 const LEFT_OUT_AT_LEAST: u32 = 500;
 
@@ -159,7 +157,7 @@ impl Sources {
 /// The export that was written last; one that does not say when counts as the oldest.
 fn latest(folders: impl Iterator<Item = PathBuf>) -> Option<(PathBuf, Timestamp)> {
     let written = |folder: PathBuf| {
-        let about = read_file(&folder.join(ABOUT_FILE)).unwrap_or_default();
+        let about = bounded::read_kept(&folder.join(ABOUT_FILE)).unwrap_or_default();
         let time = import::written_at(&about).unwrap_or(Timestamp::MIN);
         (time, folder)
     };
@@ -174,7 +172,7 @@ fn read_export(folder: &Path, problems: &mut Vec<Problem>) -> Result<Option<Impo
         if !name.ends_with(".csv") {
             continue;
         }
-        match read_file(&entry.path()) {
+        match bounded::read_kept(&entry.path()) {
             Ok(bytes) => files.push(ExportFile { name, bytes }),
             Err(error) if error.kind() == std::io::ErrorKind::FileTooLarge => {
                 let told = EXPORT_TOO_BIG.says(format!("`{name}` is too big for a file of an export"));
@@ -209,7 +207,8 @@ fn read_run(path: &Path) -> Result<RecordedRun, Box<Problem>> {
     const REMEDY: &str = "nothing was learnt from it; put it back from a copy and import again";
     let name = path.display().to_string();
     let not_read = |what: String, origin| Box::new(RUN_NOT_READ.says(what).at(origin).remedy(REMEDY));
-    let bytes = read_file(path).map_err(|error| not_read(format!("`{name}` cannot be read: {error}"), whole(&name)))?;
+    let bytes = bounded::read_kept(path)
+        .map_err(|error| not_read(format!("`{name}` cannot be read: {error}"), whole(&name)))?;
     let record: RunRecord = serde_json::from_slice(&bytes).map_err(|error| {
         let source = Source::new(name.clone(), String::from_utf8_lossy(&bytes));
         let before: usize =
@@ -220,17 +219,6 @@ fn read_run(path: &Path) -> Result<RecordedRun, Box<Problem>> {
     let made = fs::metadata(path).and_then(|about| about.modified()).ok();
     let made = made.and_then(|time| Timestamp::try_from(time).ok()).unwrap_or(Timestamp::UNIX_EPOCH);
     Ok(record.recorded(made))
-}
-
-#[expect(clippy::disallowed_methods, reason = "`run` is where files of the job are read")]
-fn read_file(path: &Path) -> std::io::Result<Vec<u8>> {
-    let file = File::open(path)?;
-    if file.metadata()?.len() > LARGEST_FILE {
-        return Err(std::io::ErrorKind::FileTooLarge.into());
-    }
-    let mut bytes = Vec::new();
-    file.take(LARGEST_FILE).read_to_end(&mut bytes)?;
-    Ok(bytes)
 }
 
 /// A register that is in order learns from the runs that it does not know.

@@ -130,6 +130,10 @@ setback = 150                 # mm back from the end where a work tag sits
 # kind = "tie-on"             # flag, wrap, tie-on, sleeve or strip
 # connector = "G2"            # also: action = "reserve", supply = "constant", thicker = 12, thinner = 1; all given must hold
 
+# [[rule]]                    # decides the action of many ends, where their rows say nothing; the first rule that holds counts
+# action = "remove"           # keep, remove, cut, move, add, extend or reserve
+# connector = ["J1", "J2"]    # also: circuit, colour, supply, branch, word (of function or note); all given must hold
+
 # [letters]                   # heights of capitals in mm: what is wanted, and below which nothing is printed
 # code_wanted = 2.5           # the code on flags, wraps and tie-ons; code_least = 1.8
 # line_wanted = 1.8           # other lines on them; line_least = 1.3

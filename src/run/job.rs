@@ -11,9 +11,11 @@ use std::sync::Arc;
 
 use thiserror::Error;
 
-use super::kinds::{KindRule, check_at_hand, read_rules};
+use super::bounded;
+use super::kinds::{self, KindRule, check_at_hand};
 use super::letters::read_letters;
 use super::problems::{JOB_NOT_UTF8, LIST_NAMED_TWICE, LIST_NOT_FOUND, LIST_OUTSIDE_JOB, UNREADABLE_LIST};
+use super::rules;
 use super::settings::{
     FontSettings, PayloadSettings, Printer, TagSettings, WordingSettings, check_sleeve_printer, outside, read_fonts,
     read_payload, read_printer, read_tags, read_wordings,
@@ -22,7 +24,7 @@ use crate::base::conductor::SizeUnit;
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::settings::{self, Reader, Table};
 use crate::base::{Checked, ConnectorId, Insulation, Origin, Problem, Source, Stated};
-use crate::circuits::{self, Form, List, ListSettings, list_columns};
+use crate::circuits::{self, ActionRule, Form, List, ListSettings, list_columns};
 use crate::layout::Floors;
 use crate::pages::PrinterKind;
 
@@ -53,6 +55,7 @@ pub struct Job {
     sleeve_printer: Option<Printer>,
     tags: TagSettings,
     kind_rules: Vec<KindRule>,
+    rules: Vec<ActionRule>,
     floors: Floors,
     wordings: WordingSettings,
     insulation: Option<Insulation>,
@@ -84,13 +87,12 @@ impl Job {
     ///
     /// # Errors
     /// [`JobFailure`] when folder or job.toml are missing or cannot be read.
-    #[expect(clippy::disallowed_methods, reason = "`run` is where the job folder is read")]
     pub fn read(folder: &Path) -> Result<Checked<Option<Self>>, JobFailure> {
         if !folder.is_dir() {
             return Err(JobFailure::NoFolder(folder.to_owned()));
         }
         let path = folder.join(JOB_FILE);
-        let bytes = fs::read(&path).map_err(|source| match source.kind() {
+        let bytes = bounded::read_settings(&path).map_err(|source| match source.kind() {
             io::ErrorKind::NotFound => JobFailure::NoJobFile(folder.to_owned()),
             _ => JobFailure::Read { path, source },
         })?;
@@ -115,8 +117,8 @@ impl Job {
         Ok(job)
     }
 
-    /// A job from the text of its job.toml.
-    fn from_text(folder: &Path, text: &str) -> Checked<Option<Self>> {
+    /// A job from the text of its job.toml. Where that names no lists, it has none.
+    pub fn from_text(folder: &Path, text: &str) -> Checked<Option<Self>> {
         let source = Source::new(JOB_FILE, text);
         settings::read(&source, |reader, top| read_job(reader, top, folder, &source))
     }
@@ -149,7 +151,6 @@ impl Job {
         }
     }
 
-    #[expect(clippy::disallowed_methods, reason = "`run` is where the lists are read")]
     fn bytes_of(&self, file: &str) -> Result<Vec<u8>, Box<Problem>> {
         let told = |error: io::Error| match error.kind() {
             io::ErrorKind::NotFound => {
@@ -166,7 +167,7 @@ impl Job {
                 .says(format!("`{file}` cannot be read: {error}"))
                 .remedy("check that it is a file and that you may read it"),
         };
-        fs::read(self.folder.join(file)).map_err(|error| Box::new(told(error)))
+        bounded::read(&self.folder.join(file)).map_err(|error| Box::new(told(error)))
     }
 
     /// The folder.
@@ -224,6 +225,11 @@ impl Job {
         &self.kind_rules
     }
 
+    /// Rules for the actions of many ends, in their order.
+    pub fn rules(&self) -> &[ActionRule] {
+        &self.rules
+    }
+
     /// Letter heights and faces, before a printer raises them.
     pub const fn floors(&self) -> Floors {
         self.floors
@@ -274,6 +280,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
             "sleeve_printer",
             "tags",
             "kind",
+            "rule",
             "letters",
             "wires",
             "wording",
@@ -307,7 +314,8 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     }
     let tags = reader.table(top, "tags");
     let tags = read_tags(reader, tags.as_ref());
-    let kind_rules = read_rules(reader, top);
+    let kind_rules = kinds::read_rules(reader, top);
+    let rules = rules::read_rules(reader, top);
     let asked = [("work", &tags.work), ("final", &tags.final_tag)].into_iter();
     let asked = asked.chain(tags.connectors.iter().map(|kind| ("connectors", kind)));
     let asked = asked.chain(kind_rules.iter().map(|rule| ("kind", &rule.kind)));
@@ -332,6 +340,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
         sleeve_printer,
         tags,
         kind_rules,
+        rules,
         floors,
         wordings,
         fonts,

@@ -3,6 +3,7 @@
 //! A job folder comes in; a print run, a check, a record recalled go out. The command line and later the browser are thin
 //! faces over this step and hold no rules of the trade.
 
+mod bounded;
 pub mod check;
 pub mod choice;
 pub mod equipment;
@@ -25,6 +26,7 @@ pub mod reading;
 pub mod recall;
 pub mod record;
 pub mod register;
+pub mod rules;
 pub mod sample;
 pub mod scanning;
 pub mod settings;

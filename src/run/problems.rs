@@ -13,8 +13,10 @@ problem_kinds! {
     LINK_WITHOUT_BASE Error "link-without-base" "symbols shall be links, but there is no base address";
     BAD_LINK_BASE Error "bad-link-base" "the base address of links cannot be one";
     NO_WRAP_STOCK Error "no-wrap-stock" "tags shall be wraps, but no stock for them is named";
+    RULE_WITHOUT_EFFECT Warning "rule-without-effect" "a rule for actions decides no end";
+    RULE_FOR_ONE_PLACE Error "rule-for-one-place" "a rule moves ends to one cavity, which can hold one of them";
     RULE_NEVER_HOLDS Warning "rule-never-holds" "the conditions of a rule for kinds of tags exclude each other";
-    UNKNOWN_RULE_CONNECTOR Warning "unknown-rule-connector" "a rule for kinds of tags names a connector that stands in no list";
+    UNKNOWN_RULE_CONNECTOR Warning "unknown-rule-connector" "a rule names a connector that stands in no list";
     LETTERS_LEAST_ABOVE_WANTED Error "letters-least-above-wanted" "a least letter height is above the wanted one";
     NO_SLEEVE_PRINTER Error "no-sleeve-printer" "final tags shall be sleeves, but there is no printer for tube";
     UNFIT_SLEEVE_PRINTER Error "unfit-sleeve-printer" "tube must not go through this kind of printer, or its print does not last";

@@ -4,9 +4,9 @@ use std::path::Path;
 
 use super::equipment::Equipment;
 use super::job::{Job, JobFailure};
-use super::kinds;
+use super::{kinds, rules};
 use crate::base::{Checked, Problem, problem};
-use crate::circuits::{self, Circuits};
+use crate::circuits::{self, Circuits, JobLists};
 use crate::codes::Issued;
 use crate::labels::Sources;
 
@@ -47,9 +47,11 @@ pub fn read(folder: &Path) -> Result<Checked<Option<Reading>>, JobFailure> {
     problems.extend(lists.problems);
     let connectors = job.connectors();
     problems.extend(connectors.problems);
-    let read = circuits::read(&lists.value, connectors.value.as_ref());
+    let (lists, connectors, rules) = (&lists.value[..], connectors.value.as_ref(), job.rules());
+    let read = circuits::read(&JobLists { lists, connectors, rules });
     problems.extend(read.problems);
     problems.extend(kinds::unknown_connectors(job.kind_rules(), &read.value));
+    problems.extend(rules::without_effect(job.rules(), &read.value));
     let Some(equipment) = equipment.value else { return Ok(Checked { value: None, problems }) };
     let reading = Reading { job, equipment, circuits: read.value, problems };
     Ok(Checked { value: Some(reading), problems: Vec::new() })

@@ -6,9 +6,12 @@ use std::fs;
 use std::io;
 use std::path::Path;
 
+use super::bounded;
 use super::failure::RunFailure;
 use crate::labels::Wording;
 use crate::pages;
+
+const NOT_TEXT: &str = "it is not UTF-8 text";
 
 /// A sort of file that a job may have its own of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -62,14 +65,14 @@ impl Template {
     ///
     /// # Errors
     /// When the disk refuses to give the file, or it is not UTF-8 text.
-    #[expect(clippy::disallowed_methods, reason = "`run` reads the job folder")]
     pub fn own(self, job: &Path, name: &str) -> io::Result<Option<TemplateFile>> {
         let is_plain = name.chars().all(|c| c.is_ascii_alphanumeric() || matches!(c, '-' | '.' | '_'));
         if !is_plain {
             return Ok(None);
         }
         let file = format!("{}/{name}.toml", self.folder());
-        match fs::read_to_string(job.join(&file)) {
+        let text = |bytes| String::from_utf8(bytes).map_err(|_| io::Error::new(io::ErrorKind::InvalidData, NOT_TEXT));
+        match bounded::read_settings(&job.join(&file)).and_then(text) {
             Ok(text) => Ok(Some(TemplateFile { name: name.to_owned(), file, text, whose: Whose::Job })),
             Err(error) if matches!(error.kind(), io::ErrorKind::NotFound | io::ErrorKind::NotADirectory) => Ok(None),
             Err(error) => Err(error),

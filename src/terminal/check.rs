@@ -10,11 +10,13 @@ use super::fits::{self, fit_json};
 use super::made::{no_symbol_lines, refusals, refused_json, stand_ins, tally_line, unmarked};
 use super::output::{Output, count, plural};
 use super::shopping::{needs_json, needs_lines};
+use super::table::columns;
 use super::which::{choice, tell_unknown_connectors};
 use super::{Ending, preview, problems};
 use crate::base::{Problem, problem};
 use crate::run;
 use crate::run::check::{Checkup, check};
+use crate::run::rules::Decision;
 
 /// Checks and tells.
 pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Complaint> {
@@ -47,6 +49,9 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
         for line in unmarked(&checkup.tally) {
             output.line(line)?;
         }
+        for line in decided(&checkup.decisions) {
+            output.line(line)?;
+        }
         output.line("")?;
     }
     let needs = if asked.brief { Vec::new() } else { needs_lines(&checkup.needs) };
@@ -70,6 +75,50 @@ fn tell_problems(found: &[Problem], asked: &Check, output: &mut Output) -> Resul
     Ok(())
 }
 
+/// What each rule decided: where it stands, what it says, and how many ends of which connectors.
+fn decided(decisions: &[Decision]) -> Vec<String> {
+    const SHOWN: usize = 6;
+    let row = |decision: &Decision| {
+        let mut connectors: Vec<String> =
+            decision.decided.iter().take(SHOWN).map(|(connector, count)| format!("{connector} {count}")).collect();
+        if decision.decided.len() > SHOWN {
+            connectors.push("…".to_owned());
+        }
+        let others = [(decision.by_rows, "decided in their rows"), (decision.by_rules, "decided by a rule above")];
+        let others = others.iter().filter(|(count, _)| *count > 0).map(|(count, how)| format!("{count} {how}"));
+        let what = [connectors.join(", ")].into_iter().filter(|text| !text.is_empty()).chain(others);
+        let line = decision.origin.line().map_or_else(String::new, |line| format!(":{line}"));
+        vec![
+            format!("  {}{line}", decision.origin.file()),
+            decision.says.clone(),
+            plural(decision.count(), "end"),
+            what.collect::<Vec<_>>().join("; "),
+        ]
+    };
+    if decisions.is_empty() {
+        return Vec::new();
+    }
+    let rows: Vec<Vec<String>> = decisions.iter().map(row).collect();
+    let heading = ["".to_owned(), "decided by rules and by connectors.csv, where rows say nothing:".to_owned()];
+    heading.into_iter().chain(columns(&rows)).collect()
+}
+
+fn decisions_json(decisions: &[Decision]) -> serde_json::Value {
+    let one = |decision: &Decision| {
+        let connectors: serde_json::Map<String, serde_json::Value> =
+            decision.decided.iter().map(|(connector, count)| (connector.to_string(), json!(count))).collect();
+        json!({
+            "at": decision.origin.to_string(),
+            "says": decision.says,
+            "ends": decision.count(),
+            "connectors": connectors,
+            "decided_by_rows": decision.by_rows,
+            "decided_by_rules_above": decision.by_rules,
+        })
+    };
+    decisions.iter().map(one).collect()
+}
+
 fn summary(found: &[Problem], checkup: &Checkup, needs: Vec<String>) -> Vec<String> {
     let ends: usize = checkup.actions.values().sum();
     let actions: Vec<String> = checkup.actions.iter().map(|(action, count)| format!("{count} {action}")).collect();
@@ -88,7 +137,7 @@ fn summary(found: &[Problem], checkup: &Checkup, needs: Vec<String>) -> Vec<Stri
     if checkup.undecided > 0 {
         let still = plural(checkup.undecided, "end");
         lines.push(format!(
-            "{still} still undecided: fill the action column (keep, remove, cut, move, extend, reserve)"
+            "{still} still undecided: fill the action column, or decide many at once with a [[rule]] in job.toml"
         ));
     }
     lines.push(count(found));
@@ -104,6 +153,7 @@ fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
         "circuits": checkup.circuits,
         "actions": checkup.actions,
         "undecided": checkup.undecided,
+        "decisions": decisions_json(&checkup.decisions),
         "length_not_known": checkup.tally.of_no_length,
         "too_short": checkup.tally.too_short,
     })

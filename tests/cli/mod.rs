@@ -10,6 +10,7 @@ mod marks;
 mod preview;
 mod proof;
 mod reprint;
+mod rules;
 mod scan;
 mod shopping;
 mod stock;

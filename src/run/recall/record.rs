@@ -5,7 +5,7 @@ use std::fmt::{self, Write as _};
 use serde::Serialize;
 
 use crate::base::WireColour;
-use crate::circuits::{Action, Circuit, End, FarEnd, Supply};
+use crate::circuits::{Action, Circuit, Decided, End, FarEnd, Supply};
 use crate::codes;
 use crate::labels::caution::{graver_supply, graver_supply_at};
 
@@ -61,6 +61,8 @@ pub struct EndRecord {
     pub length: Option<String>,
     /// What shall be done with it.
     pub action: Option<String>,
+    /// Who decided that, where it was not its own row: a rule of job.toml, or connectors.csv.
+    pub decided_by: Option<String>,
     /// Whether it is free for a while, so that a final tag can be threaded on it.
     pub comes_free: bool,
     /// The leg of the harness it lies in.
@@ -214,6 +216,11 @@ impl EndRecord {
             diameter: end.diameter.map(|diameter| diameter.to_string()),
             length: end.length.map(|length| length.to_string()),
             action: Some(end.action.to_string()),
+            decided_by: match end.decided {
+                Decided::Rule(number) => Some(format!("rule {} of job.toml", number + 1)),
+                Decided::Connector => Some("connectors.csv".to_owned()),
+                Decided::Row | Decided::Nobody => None,
+            },
             comes_free: is_freed,
             branch: end.branch.clone(),
             with: end.partner.clone(),
@@ -254,7 +261,10 @@ impl EndRecord {
         }
         writeln!(text)?;
         let mut facts: Vec<String> = Vec::new();
-        facts.extend(self.action.as_ref().map(|action| format!("plan: {action}")));
+        facts.extend(self.action.as_ref().map(|action| match &self.decided_by {
+            Some(by) => format!("plan: {action} (by {by})"),
+            None => format!("plan: {action}"),
+        }));
         facts.extend(self.branch.as_ref().map(|branch| format!("branch {branch}")));
         facts.extend(self.length.as_ref().map(|length| format!("length {length}")));
         facts.extend(self.with.as_ref().map(|with| format!("with {with}")));
