@@ -154,6 +154,10 @@ impl RegisterFailure {
             Some(Code::NotADatabase) => Self::NotARegister { path },
             // The program never breaks the rules of its own tables, so that rows or an index are not what they were.
             Some(Code::DatabaseCorrupt | Code::ConstraintViolation) => Self::Damaged { path, what: source.to_string() },
+            // The index of the log cannot grow.
+            Some(Code::SystemIoFailure) if extended(&source) == rusqlite::ffi::SQLITE_IOERR_SHMSIZE => {
+                Self::Full { path, source }
+            }
             Some(Code::SystemIoFailure) if is_refusal(&source) => Self::Refused { path, source },
             None if is_strange_value(&source) => Self::Damaged { path, what: source.to_string() },
             _ => Self::Database { path, source },
@@ -169,10 +173,14 @@ fn is_refusal(error: &rusqlite::Error) -> bool {
         ffi::SQLITE_IOERR_FSYNC,
         ffi::SQLITE_IOERR_DIR_FSYNC,
         ffi::SQLITE_IOERR_TRUNCATE,
-        ffi::SQLITE_IOERR_SHMSIZE,
         ffi::SQLITE_IOERR_SHMMAP,
     ];
-    error.sqlite_error().is_some_and(|error| refusals.contains(&error.extended_code))
+    refusals.contains(&extended(error))
+}
+
+/// What the database says in detail.
+fn extended(error: &rusqlite::Error) -> i32 {
+    error.sqlite_error().map_or(0, |error| error.extended_code)
 }
 
 /// Whether a row holds a value of another sort than its column.

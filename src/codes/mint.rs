@@ -11,33 +11,32 @@
 //! Four characters come first, then five. The refused codes are left out.
 
 use std::collections::HashMap;
-use std::sync::OnceLock;
+use std::sync::LazyLock;
 
 use super::refused::is_refused;
 use crate::base::TagCode;
 
+static FOUR: LazyLock<Vec<TagCode>> = LazyLock::new(|| FOUR_CHARACTERS.codes());
+static FIVE: LazyLock<Vec<TagCode>> = LazyLock::new(|| FIVE_CHARACTERS.codes());
+
 /// The n-th code, from 0; `None` once all codes of four and five characters are used up. FROZEN: printed tags depend on it.
 pub fn nth(n: u32) -> Option<TagCode> {
-    static FOUR: OnceLock<Vec<TagCode>> = OnceLock::new();
-    static FIVE: OnceLock<Vec<TagCode>> = OnceLock::new();
-    let four = FOUR.get_or_init(|| FOUR_CHARACTERS.codes());
     let n = usize::try_from(n).ok()?;
-    match n.checked_sub(four.len()) {
-        None => four.get(n).copied(),
-        Some(n) => FIVE.get_or_init(|| FIVE_CHARACTERS.codes()).get(n).copied(),
+    match n.checked_sub(FOUR.len()) {
+        None => FOUR.get(n).copied(),
+        Some(n) => FIVE.get(n).copied(),
     }
 }
 
 /// Which code this is: the n for which [`nth`] gives it; `None` for one that is never issued.
 pub fn number(code: TagCode) -> Option<u32> {
-    static NUMBERS: OnceLock<HashMap<TagCode, u32>> = OnceLock::new();
-    let four = || (0..).map_while(|n| nth(n).filter(|code| code.as_str().len() == 4).map(|code| (code, n))).collect();
-    if code.as_str().len() == 4 {
-        return NUMBERS.get_or_init(four).get(&code).copied();
+    static FOURS: LazyLock<HashMap<TagCode, u32>> = LazyLock::new(|| (0..).zip(&*FOUR).map(|(n, &c)| (c, n)).collect());
+    static FIVES: LazyLock<HashMap<TagCode, u32>> =
+        LazyLock::new(|| (FOUR.len() as u32..).zip(&*FIVE).map(|(n, &c)| (c, n)).collect());
+    match code.as_str().len() {
+        4 => FOURS.get(&code).copied(),
+        _ => FIVES.get(&code).copied(),
     }
-    static LONG_NUMBERS: OnceLock<HashMap<TagCode, u32>> = OnceLock::new();
-    let all = || (0..).map_while(|n| nth(n).map(|code| (code, n))).collect();
-    LONG_NUMBERS.get_or_init(all).get(&code).copied()
 }
 
 /// In which order the codes of one length are issued.

@@ -99,9 +99,7 @@ impl Register {
             // Readers of a write-ahead log keep their place in a file beside it. Where none can be made, as on a medium
             // that is write-protected, and nothing is left in the log, the file cannot change either.
             Err(RegisterFailure::CannotOpen { .. } | RegisterFailure::ReadOnly { .. }) if !has_log(path) => {
-                let address = format!("file:{}?immutable=1", encoded(&path.to_string_lossy()));
-                let connection = Connection::open_with_flags(address, flags | OpenFlags::SQLITE_OPEN_URI);
-                looked_at(connection.map_err(|error| failed(path, error))?, path, WAIT)?
+                unchanging(path)?
             }
             other => other?,
         };
@@ -163,7 +161,13 @@ impl Register {
     pub(super) fn open_waiting(path: &Path, wait: Duration) -> Result<Self, RegisterFailure> {
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let connection = Connection::open_with_flags(path, flags).map_err(|error| failed(path, error))?;
-        let (mut connection, standing) = looked_at(connection, path, wait)?;
+        let (mut connection, standing) = match looked_at(connection, path, wait) {
+            // What can be read like this is there, but not to be written.
+            Err(RegisterFailure::CannotOpen { path, source }) if !has_log(&path) && unchanging(&path).is_ok() => {
+                return Err(RegisterFailure::ReadOnly { path, source });
+            }
+            other => other?,
+        };
         if connection.is_readonly("main").map_err(|error| failed(path, error))? {
             let source = rusqlite::Error::SqliteFailure(ffi::Error::new(ffi::SQLITE_READONLY), None);
             return Err(failed(path, source));
@@ -318,6 +322,14 @@ impl Register {
 
 fn failed(path: &Path, error: rusqlite::Error) -> RegisterFailure {
     RegisterFailure::from_database(path, error)
+}
+
+/// A register that cannot change, because its medium is write-protected.
+fn unchanging(path: &Path) -> Result<(Connection, Standing), RegisterFailure> {
+    let address = format!("file:{}?immutable=1", encoded(&path.to_string_lossy()));
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX | OpenFlags::SQLITE_OPEN_URI;
+    let connection = Connection::open_with_flags(address, flags);
+    looked_at(connection.map_err(|error| failed(path, error))?, path, WAIT)
 }
 
 /// Whether a write-ahead log lies beside the register.
