@@ -47,7 +47,7 @@ impl RecordedRun {
 /// What was learnt from a run.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Learnt {
-    /// Codes that were not known before.
+    /// Codes that were not known to belong to anything before.
     pub codes: usize,
     /// Letters that were not known before.
     pub letters: usize,
@@ -227,10 +227,7 @@ impl Learning<'_> {
                 self.transaction.execute("DELETE FROM circuit WHERE key = ?1", [other])?;
             }
             None => {
-                let is_new = !exists(self.transaction, "SELECT 1 FROM code WHERE code = ?1", code.as_str())?;
-                if is_new {
-                    self.learnt.codes += 1;
-                }
+                self.learnt.codes += 1;
                 self.transaction
                     .prepare_cached(
                         "INSERT INTO code (code, number, circuit, standing, issued_at) VALUES (?1, ?2, ?3, ?4, ?5)

@@ -232,6 +232,7 @@ fn catch_up(path: &Path, runs: &[(PathBuf, RecordedRun)], now: Timestamp) -> Res
         left_out = register.take_out_below(margin(evidence(&register, &newer)?), now)?;
     }
     let learnt = learn(&mut register, &newer)?;
+    left_out = left_out.saturating_sub(learnt.iter().map(|(_, _, learnt)| learnt.codes).sum());
     Ok(Imported {
         is_changed: !newer.is_empty(),
         known: runs.len() - newer.len(),

@@ -1,6 +1,7 @@
 //! The command line, a file a verb; here what all verbs share: help, exit codes, a reader that has had enough.
 
 mod check;
+mod export;
 mod find;
 mod fonts;
 mod init;
