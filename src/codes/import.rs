@@ -195,11 +195,11 @@ impl Reading<'_> {
             }
             let values = shape.columns.iter().zip(cells).enumerate().map(|(column, (shape, cell))| {
                 value(shape.kind, shape.may_be_nothing, cell)
-                    .map_err(|what| EXPORT_CELL.says(what).at(sheet.origin(at, column)).remedy(TAKE_ANOTHER))
+                    .map_err(|what| Box::new(EXPORT_CELL.says(what).at(sheet.origin(at, column)).remedy(TAKE_ANOTHER)))
             });
             match values.collect::<Result<Vec<_>, _>>() {
                 Ok(values) => rows.push(values),
-                Err(problem) => self.problems.push(problem),
+                Err(problem) => self.problems.push(*problem),
             }
         }
         if self.problems.len() > before {

@@ -10,6 +10,8 @@ use crate::circuits::{self, Circuits, JobLists};
 use crate::codes::Issued;
 use crate::labels::Sources;
 
+pub use super::register::register_path;
+
 /// All that a run begins with.
 pub struct Reading {
     /// The settings.
