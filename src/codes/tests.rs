@@ -328,7 +328,7 @@ fn damage_is_noticed_and_no_code_is_issued_twice() {
         harms.push((what, bytes));
     };
     // A step without a common factor with the page meets every part of a page.
-    for at in (0..whole.len()).step_by(whole.len() / 331 | 1) {
+    for at in (0..whole.len()).step_by((whole.len() / 331) | 1) {
         harm(format!("byte {at} flipped"), &|bytes| bytes[at] ^= 0x41);
     }
     for at in 0..100 {
