@@ -108,7 +108,25 @@ struct Killed {
     complained: String,
 }
 
-fn kill_after(mut child: Child, delay: Duration) -> Killed {
+/// When a program is killed.
+enum Strike<'a> {
+    /// So long after its start.
+    After(Duration),
+    /// So long after it has begun to write to the log of this register.
+    Writing(&'a Path, Duration),
+}
+
+fn kill(mut child: Child, strike: &Strike) -> Killed {
+    let delay = match strike {
+        Strike::After(delay) => *delay,
+        Strike::Writing(register, delay) => {
+            let log = format!("{}-wal", register.display());
+            while fs::metadata(&log).map_or(0, |log| log.len()) == 0 && child.try_wait().expect("is asked").is_none() {
+                std::thread::sleep(Duration::from_micros(100));
+            }
+            *delay
+        }
+    };
     std::thread::sleep(delay);
     let _ = child.kill();
     let output = child.wait_with_output().expect("ends");
@@ -183,6 +201,7 @@ fn killed_at_any_instant_nothing_is_lost() {
     });
 }
 
+#[expect(clippy::print_stdout, reason = "the counts are asked for with --nocapture")]
 fn kill_many(seed: u64, wanted: usize) {
     let folder = small_job();
     folder.done(&["tags", "--all", "--work", "--no-proof"]);
@@ -217,13 +236,20 @@ fn kill_many(seed: u64, wanted: usize) {
             continue;
         };
         // Until a quarter of it the program has hardly read its files.
-        let delay = Duration::from_micros(time / 4 + chance.below(time * 7 / 10));
-        let killed = kill_after(start(&folder, &arguments), delay);
+        let is_aimed = round % 2 == 0 && !deed.starts_with("export");
+        let strike = if is_aimed {
+            Strike::Writing(&path, Duration::from_micros(chance.below(time / 8)))
+        } else {
+            Strike::After(Duration::from_micros(time / 4 + chance.below(time * 7 / 10)))
+        };
+        let killed = kill(start(&folder, &arguments), &strike);
         let now = Issued::of(&path);
         now.still_holds(&before);
         files_are_whole(&folder);
         // How busy the machine is changes: aimed so that most are struck, and late.
-        usual.insert(deed, if killed.was_killed { time * 11 / 10 } else { time * 8 / 10 });
+        if !is_aimed {
+            usual.insert(deed, if killed.was_killed { time * 11 / 10 } else { time * 8 / 10 });
+        }
         if killed.was_killed {
             struck += 1;
             began += usize::from(now != before);
@@ -281,6 +307,7 @@ fn blank(path: &Path) -> Option<String> {
 
 /// A damaged or lost register that is put together again, killed while that goes on: the next time it is.
 #[test]
+#[expect(clippy::print_stdout, reason = "the counts are asked for with --nocapture")]
 fn an_import_that_is_killed_is_done_the_next_time() {
     let folder = small_job();
     let mut list = format!("{HEAD}{}", rows("J0"));
@@ -306,7 +333,8 @@ fn an_import_that_is_killed_is_done_the_next_time() {
         if round % 2 == 0 {
             folder.write("register.db", &whole[..whole.len() / 2]);
         }
-        let killed = kill_after(start(&folder, &["import".to_owned()]), Duration::from_micros(chance.below(time)));
+        let strike = Strike::After(Duration::from_micros(chance.below(time)));
+        let killed = kill(start(&folder, &["import".to_owned()]), &strike);
         struck += usize::from(killed.was_killed);
         assert!(killed.was_killed || killed.code == Some(0), "{}", killed.complained);
         // Until it is there again, no code is issued.

@@ -104,8 +104,8 @@ impl RunFailure {
         match self {
             Self::Job(_) | Self::Misfit(_) | Self::Unreadable { .. } => None,
             Self::RegisterLost(_) => Some(
-                "`loomtag import` puts it together again from the last export and the print runs; to begin anew, move `prints` \
-                 and `exports` away"
+                "`loomtag import` puts it together again from the last export and the print runs; to begin anew, move `prints`, \
+                 `exports` and damaged registers away"
                     .to_owned(),
             ),
             Self::RegisterBehind { .. } => Some(

@@ -216,6 +216,10 @@ fn read_run(path: &Path) -> Result<RecordedRun, Box<Problem>> {
         let at = before + error.column().saturating_sub(1);
         not_read(format!("`{name}` is no record of a print run"), Origin::new(&source, at..at))
     })?;
+    if record.issued.is_some_and(|issued| issued > 0 && mint::nth(issued - 1).is_none()) {
+        let what = format!("`{name}` tells of more codes than there are");
+        return Err(not_read(what, whole(&name)));
+    }
     let made = fs::metadata(path).and_then(|about| about.modified()).ok();
     let made = made.and_then(|time| Timestamp::try_from(time).ok()).unwrap_or(Timestamp::UNIX_EPOCH);
     Ok(record.recorded(made))

@@ -28,18 +28,19 @@ pub fn register_path(folder: &Path) -> PathBuf {
 /// [`RunFailure`] when it cannot be opened, is lost, or does not know of print runs that are there.
 pub fn open(folder: &Path) -> Result<Register, RunFailure> {
     let path = register_path(folder);
+    let before = Traces::of(folder);
     // A register that is lost is not begun anew, not even as a file.
     if !path.exists() {
-        still_there(folder, &path)?;
+        before.bear(&path)?;
     }
     let register = Register::open(&path)?;
     if register.issued_count()? == 0 {
-        still_there(folder, &path)?;
+        before.bear(&path)?;
     }
     let known = register.last_run()?.map_or(0, |run| run.get());
-    match run_files(folder).last() {
-        Some((printed, _)) if *printed > known => Err(RunFailure::RegisterBehind { path, known, printed: *printed }),
-        _ => Ok(register),
+    match before.last_run.filter(|&printed| printed > known) {
+        Some(printed) => Err(RunFailure::RegisterBehind { path, known, printed }),
+        None => Ok(register),
     }
 }
 
@@ -49,20 +50,34 @@ pub fn open(folder: &Path) -> Result<Register, RunFailure> {
 /// [`RunFailure`] when it cannot be read, or is lost.
 pub fn open_to_read(folder: &Path) -> Result<Register, RunFailure> {
     let path = register_path(folder);
+    let before = Traces::of(folder);
     let register = Register::open_to_read(&path)?;
     if register.issued_count()? == 0 {
-        still_there(folder, &path)?;
+        before.bear(&path)?;
     }
     Ok(register)
 }
 
-/// Whether a register without codes is one that has none yet, and not one that was lost.
-fn still_there(folder: &Path, path: &Path) -> Result<(), RunFailure> {
-    let has_export = exports(folder).next().is_some();
-    if has_export || !run_files(folder).is_empty() || !damaged(folder).is_empty() {
-        return Err(RunFailure::RegisterLost(path.to_owned()));
+/// What lies in a job folder of codes that were issued. It is looked for before the register is: whatever another program
+/// puts there meanwhile stands in the register first.
+struct Traces {
+    last_run: Option<u32>,
+    has_other: bool,
+}
+
+impl Traces {
+    fn of(folder: &Path) -> Self {
+        let last_run = run_files(folder).last().map(|(number, _)| *number);
+        Self { last_run, has_other: exports(folder).next().is_some() || !damaged(folder).is_empty() }
     }
-    Ok(())
+
+    /// Whether the register may be without codes.
+    fn bear(&self, path: &Path) -> Result<(), RunFailure> {
+        if self.last_run.is_some() || self.has_other {
+            return Err(RunFailure::RegisterLost(path.to_owned()));
+        }
+        Ok(())
+    }
 }
 
 /// The run.json of every print run of a job folder with its number, in order.

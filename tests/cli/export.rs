@@ -240,7 +240,10 @@ fn problems_of_an_export_are_told_at_their_cells_and_nothing_is_changed() {
     assert!(!folder.path().join("register.db").exists());
     // A run.json that cannot be read is told, and the rest is used.
     folder.write("copy/letter.csv", &text);
+    let mut endless = folder.json("prints/run-0001/run.json");
+    endless["issued"] = 4_000_000_000_u32.into();
+    folder.write("prints/run-0003/run.json", endless.to_string());
     folder.write("prints/run-0002/run.json", "{\n  \"run\": x");
     let answer = folder.run(&["import", "copy"]).ends_with(1).says("warning[run-not-read]").says("run.json:2:");
-    answer.says("register.db holds 5 codes");
+    answer.says("more codes than there are").says("register.db holds 5 codes");
 }
