@@ -85,9 +85,25 @@ impl Register {
         Ok(known.circuits.iter().filter(is_wanted).map(RunCircuit::of).collect())
     }
 
-    /// How many rows were written through this value; it grows with every change.
-    pub fn rows_written(&self) -> u64 {
-        self.connection.total_changes()
+    /// What a run shall record that has printed tags with these codes: all circuits, where codes or letters were issued since
+    /// the last run that is done; else those of its tags.
+    ///
+    /// # Errors
+    /// When the register fails.
+    pub fn recorded_by_run(&self, codes: &[TagCode]) -> Result<Vec<RunCircuit>, RegisterFailure> {
+        // Times of one second may be in the wrong order here; what is on the tags is recorded in any case.
+        let has_new = self.connection.query_row(
+            "WITH recorded (at) AS (
+                 SELECT coalesce(max(planned_at), '') FROM print_run JOIN print_run_outcome ON run = number
+                 WHERE outcome = 'done'
+             )
+             SELECT EXISTS (SELECT 1 FROM code, recorded WHERE issued_at > at)
+                 OR EXISTS (SELECT 1 FROM letter, recorded WHERE issued_at > at)",
+            [],
+            |row| row.get(0),
+        );
+        let has_new: bool = has_new.map_err(|error| RegisterFailure::from_database(&self.path, error))?;
+        self.recorded(if has_new { None } else { Some(codes) })
     }
 
     /// How many codes belong to a circuit or stand on a tag.

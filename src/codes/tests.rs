@@ -430,6 +430,25 @@ fn a_register_is_learnt_from_its_runs() {
     assert_eq!(rebuilt.issue(&more, NOW).expect("issues").circuits[0].code, code(6));
 }
 
+/// The first run records all, a reprint what is on its tags, and the next one that finds something new all again.
+#[test]
+fn a_run_records_what_no_run_has_recorded() {
+    let mut register = Register::in_memory().expect("in memory");
+    let at = |second: i64| Timestamp::from_second(second).expect("a time");
+    let mut recorded = |second: i64, count: usize, outcome: Outcome| {
+        register.issue(&many(count), at(second)).expect("issues");
+        let run = register.begin_run(at(second), "tags").expect("begins");
+        let circuits = register.recorded_by_run(&[code(1)]).expect("reads");
+        register.end_run(run, outcome, at(second)).expect("ends");
+        circuits.len()
+    };
+    assert_eq!(recorded(10, 3, Outcome::Done), 3);
+    assert_eq!(recorded(20, 3, Outcome::Done), 1);
+    assert_eq!(recorded(30, 4, Outcome::Failed), 4);
+    assert_eq!(recorded(40, 4, Outcome::Done), 4);
+    assert_eq!(recorded(50, 4, Outcome::Done), 1);
+}
+
 #[test]
 fn a_code_of_two_registers_is_told_and_left_as_it_is() {
     let of = |name: &str, place: &str| {

@@ -128,12 +128,8 @@ pub fn print(
         return Err(RunFailure::Occupied(folder.clone()));
     }
     let mut register = register::open(reading.job.folder())?;
-    let before = register.rows_written();
     let issued = register.issue(&reading.circuits, now)?;
-    let mut plan = Plan::new(reading, &issued, &request.choice);
-    // What a run that was broken off has issued stands in no run.json.
-    let was_broken_off = register.runs()?.last().is_none_or(|run| !matches!(run.end, Some((Outcome::Done, _))));
-    plan.has_issued = was_broken_off || register.rows_written() > before;
+    let plan = Plan::new(reading, &issued, &request.choice);
     if plan.tags.is_empty() {
         let folder = request.out.clone().unwrap_or_else(|| reading.job.folder().to_owned());
         return Ok(Printed {
@@ -166,14 +162,12 @@ struct Plan<'a> {
     tags: Vec<(Purpose, Subject, usize)>,
     refused: RefCell<Vec<Refused>>,
     tally: RefCell<Tally>,
-    /// Whether codes or letters were issued that stand in no run.json yet.
-    has_issued: bool,
 }
 
 impl<'a> Plan<'a> {
     fn new(reading: &'a Reading, issued: &'a Issued, choice: &Choice) -> Self {
-        let (refused, tally) = (RefCell::default(), RefCell::default());
-        let mut plan = Self { reading, issued, tags: Vec::new(), refused, tally, has_issued: false };
+        let mut plan =
+            Self { reading, issued, tags: Vec::new(), refused: RefCell::default(), tally: RefCell::default() };
         for &purpose in &choice.purposes {
             let selection = choice.select(&reading.circuits, issued, purpose);
             plan.tally.get_mut().count_unmarked(&reading.circuits, &selection);
@@ -255,22 +249,22 @@ fn write_files(
             prove(file, progress)?;
         }
     }
-    let record = record_of(&pending, plan, register, run, &request.what)?;
+    let record = record_of(&pending, reading, register, run, &request.what)?;
     name_files(pending, folder, record)
 }
 
 /// The record of a run without its files: what the register could be put together from.
 fn record_of(
     pending: &[Pending],
-    plan: &Plan<'_>,
+    reading: &Reading,
     register: &Register,
     run: RunNumber,
     what: &str,
 ) -> Result<RunRecord, RunFailure> {
     let tags = pending.iter().flat_map(|file| &file.records);
     let codes: Vec<TagCode> = tags.filter_map(|tag| TagCode::from_typed(tag.code.as_deref()?).ok()).collect();
-    let circuits = register.recorded(Some(&codes).filter(|_| !plan.has_issued).map(Vec::as_slice))?;
-    let title = plan.reading.job.title().to_owned();
+    let circuits = register.recorded_by_run(&codes)?;
+    let title = reading.job.title().to_owned();
     let issued = Some(register.issued_count()?);
     Ok(RunRecord { run: run.get(), title, what: what.to_owned(), files: Vec::new(), issued, circuits })
 }

@@ -31,8 +31,8 @@ pub struct RunRecord {
     /// How many codes had been issued in this job by then; runs of older versions do not say.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub issued: Option<u32>,
-    /// What a lost register is put together from: where this run, or one that was broken off before it, issued codes or
-    /// letters, all circuits of the register; else those of its tags.
+    /// What a lost register is put together from: all circuits, where codes or letters were issued since the last run that is
+    /// done; else those of its tags.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub circuits: Vec<RunCircuit>,
 }
