@@ -13,7 +13,7 @@ use super::journal::{Outcome, PrintedTag, Spot};
 use super::rebuild::{RecordedRun, issued_in_damaged};
 use super::register::Register;
 use super::samples::{NOW, circuit, circuits};
-use super::tables::Value;
+use super::tables::{Column, Kind, Value};
 use super::{import, mint, schema};
 use crate::base::{Checked, EndLetter, Problem, TagCode};
 use crate::circuits::Circuits;
@@ -22,7 +22,7 @@ fn code(n: u32) -> TagCode {
     mint::nth(n).expect("a code")
 }
 
-/// A row or more in every table, and texts of every sort that a spreadsheet or a CSV reader may stumble over.
+/// A row or more in every table that has rules of its own, and texts of every sort that a spreadsheet or a CSV reader may stumble over.
 const SAMPLE: &str = "
     INSERT INTO circuit VALUES (1), (7);
     INSERT INTO code VALUES ('FQGB', 0, 1, 'printed', '2026-05-30T08:00:00Z'), ('RTCQ', 1, 1, 'also', '2026-05-30T08:00:00Z'),
@@ -41,7 +41,6 @@ const SAMPLE: &str = "
     INSERT INTO note VALUES (1, 'FQGB', 0, 'done', 'cut', '', NULL, NULL, NULL, '2026-05-30T08:00:00Z'),
         (2, 'FQGB', NULL, 'text', '', '=1+2''\" ;,=1+2', '3V86', 0, 1, '2026-05-30T08:00:00Z');
     INSERT INTO blank VALUES ('8GMK', 'printed', '2026-05-30T08:00:00Z');
-    INSERT INTO assignment VALUES (1, '8GMK', '=E14', 'J1/01', '2026-05-30T08:00:00Z');
     INSERT INTO renaming VALUES (1, 'FQGB', 'E1', '=E14', '2026-05-30T08:00:00Z');
     INSERT INTO printed_connector_tag VALUES (1, 1, 'J1', 'flag', 'x', '|=1', NULL), (2, 1, 'J1', 'flag', 'x', '', '＝1');
 ";
@@ -49,7 +48,28 @@ const SAMPLE: &str = "
 fn sample() -> Register {
     let register = Register::in_memory().expect("in memory");
     register.connection.execute_batch(SAMPLE).expect("inserts");
+    for table in register.tables().expect("reads").into_iter().filter(|table| table.rows.is_empty()) {
+        for row in [0, 1] {
+            let values: Vec<Value> = table.shape.columns.iter().map(|column| simple(&register, column, row)).collect();
+            super::tables::insert(&register.connection, &table.shape, &values)
+                .unwrap_or_else(|error| panic!("write rows of `{}` into the sample: {error}", table.shape.name));
+        }
+    }
     register
+}
+
+/// A value that a column takes, in the second row nothing where that may be: enough for tables without rules of their own.
+fn simple(register: &Register, column: &Column, row: i64) -> Value {
+    match (&column.refers_to, column.kind) {
+        _ if row == 1 && column.may_be_nothing => Value::Nothing,
+        (Some((table, to)), _) => {
+            let tables = register.tables().expect("reads");
+            let other = tables.iter().find(|other| other.shape.name == *table).expect("is there");
+            other.rows[0][other.column(to).expect("is there")].clone()
+        }
+        (None, Kind::Number) => Value::Number(row + 1),
+        (None, Kind::Text) => Value::Text("=1+2".to_owned()),
+    }
 }
 
 fn exported(register: &Register) -> Vec<ExportFile> {
