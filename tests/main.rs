@@ -18,3 +18,4 @@ mod standards;
 mod stocks;
 mod tidy;
 mod trial;
+mod workbooks;

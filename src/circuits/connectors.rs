@@ -9,12 +9,13 @@ use super::problems::{
 };
 use super::sheet::Sheet;
 use super::words::{self, KINDS};
-use super::{Connector, ConnectorKind, List, text};
+use super::{Connector, ConnectorKind, List, inputs};
 use crate::base::nearest::did_you_mean;
 use crate::base::{ConnectorId, Origin, Problem};
 
-/// Most rows or columns of cavities a connector may have.
+/// Most rows or columns of cavities a connector may have, and most cavities.
 const MOST_ROWS: u16 = 999;
+const MOST_CAVITIES: u16 = 9_999;
 
 /// What connectors.csv says.
 #[derive(Debug, Default)]
@@ -28,16 +29,18 @@ pub(super) struct Connectors {
 /// Reads connectors.csv. A row with an error describes no connector.
 pub(super) fn read(list: &List, problems: &mut Vec<Problem>) -> Connectors {
     let mut connectors = Connectors::default();
-    let source = match text::decode(&list.name, &list.bytes) {
-        Ok(source) => source,
-        Err(problem) => {
-            problems.push(*problem);
-            return connectors;
+    for input in inputs::read(std::slice::from_ref(list), TableKind::Connectors, problems) {
+        if let Some(sheet) = input.open(TableKind::Connectors, problems) {
+            read_rows(&sheet, &mut connectors, problems);
         }
-    };
-    let Some(sheet) = Sheet::open(&source, TableKind::Connectors, &list.settings, problems) else { return connectors };
+    }
+    settle_mates(&list.name, &mut connectors, problems);
+    connectors
+}
+
+fn read_rows(sheet: &Sheet<'_>, connectors: &mut Connectors, problems: &mut Vec<Problem>) {
     for row in sheet.rows(problems) {
-        let Some(connector) = connector(&sheet, row, problems) else { continue };
+        let Some(connector) = connector(sheet, row, problems) else { continue };
         match connectors.all.get(&connector.id) {
             None => {
                 if connector.mates.is_some() {
@@ -54,8 +57,6 @@ pub(super) fn read(list: &List, problems: &mut Vec<Problem>) -> Connectors {
             }
         }
     }
-    settle_mates(&sheet, &mut connectors, problems);
-    connectors
 }
 
 fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Option<Connector> {
@@ -80,18 +81,17 @@ fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Opti
         }
         kind
     });
-    let mut count = |column: Column| {
+    let mut count = |column: Column, most: u16| {
         let cell = sheet.get(row, column)?;
-        let count = cell.parse().ok().filter(|count| (1..=MOST_ROWS).contains(count));
+        let count = cell.parse().ok().filter(|count| (1..=most).contains(count));
         if count.is_none() {
             let what = format!("`{cell}` is no number of {}", column.name());
-            problems.push(
-                BAD_COUNT.says(what).at(origin(column)).remedy(format!("write a whole number, 1 to {MOST_ROWS}")),
-            );
+            problems.push(BAD_COUNT.says(what).at(origin(column)).remedy(format!("write a whole number, 1 to {most}")));
         }
         count
     };
-    let (rows, columns) = (count(Column::Rows), count(Column::Columns));
+    let (rows, columns) = (count(Column::Rows, MOST_ROWS), count(Column::Columns, MOST_ROWS));
+    let cavities = count(Column::Cavities, MOST_CAVITIES);
     let action = sheet.get(row, Column::Action).and_then(|cell| match words::action(cell) {
         Ok(action) => Some(action),
         Err(near) => {
@@ -109,6 +109,7 @@ fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Opti
         short_name: words(Column::ShortName),
         rows,
         columns,
+        cavities,
         numbering: words(Column::Numbering),
         latch: words(Column::Latch),
         mates: sheet.get(row, Column::Mates).and_then(ConnectorId::from_cell),
@@ -141,7 +142,7 @@ pub(super) fn unknown_action(cell: &str, near: Option<&str>) -> Problem {
 
 /// Makes mating mutual: where only one half names the other, both know. Halves that name different ones are told, and
 /// mate with nothing.
-fn settle_mates(sheet: &Sheet<'_>, connectors: &mut Connectors, problems: &mut Vec<Problem>) {
+fn settle_mates(file: &str, connectors: &mut Connectors, problems: &mut Vec<Problem>) {
     let pairs: Vec<(ConnectorId, ConnectorId)> = connectors
         .all
         .values()
@@ -175,7 +176,7 @@ fn settle_mates(sheet: &Sheet<'_>, connectors: &mut Connectors, problems: &mut V
                     }
                     _ => problem,
                 };
-                let remedy = format!("in `{}` name the other half in both rows, or in one of them only", sheet.name());
+                let remedy = format!("in `{file}` name the other half in both rows, or in one of them only");
                 problems.push(problem.remedy(remedy));
             }
         }

@@ -67,6 +67,7 @@ columns! {
     ShortName "short name"
     Rows "rows"
     Columns "columns"
+    Cavities "cavities"
     Numbering "numbering"
     Latch "latch"
     Mates "mates"
@@ -76,6 +77,40 @@ columns! {
 impl Column {
     pub(super) fn from_name(name: &str) -> Option<Self> {
         Self::ALL.iter().copied().find(|column| column.name() == name)
+    }
+
+    /// Whether its cells name a connector, a cavity, a place or a circuit.
+    pub(super) const fn is_designation(self) -> bool {
+        matches!(
+            self,
+            Self::Connector
+                | Self::Cavity
+                | Self::Place
+                | Self::Circuit
+                | Self::With
+                | Self::Mates
+                | Self::FromConnector
+                | Self::FromCavity
+                | Self::FromPlace
+                | Self::ToConnector
+                | Self::ToCavity
+                | Self::ToPlace
+        )
+    }
+
+    /// Whether its cells are words that are printed as they are.
+    pub(super) const fn is_words(self) -> bool {
+        matches!(
+            self,
+            Self::Function
+                | Self::Fuse
+                | Self::Branch
+                | Self::Note
+                | Self::ShortName
+                | Self::Numbering
+                | Self::Latch
+                | Self::PlugType
+        )
     }
 }
 

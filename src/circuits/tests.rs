@@ -93,8 +93,11 @@ fn chart_and_wires_of_the_marsh_hen() {
     "#);
     insta::assert_snapshot!(told(&checked.problems).join("\n"), @r#"
     ecu.csv:5:4: one-ended-circuit: circuit `114` has one end only, `J1/14`
+    ecu.csv:5:4: move-to-unknown-connector: `114` moves to `J4/7`, but no list knows a connector `J4`
     ecu.csv:6:4: one-ended-circuit: circuit `115` has one end only, `J1/15`
     ecu.csv:7:4: one-ended-circuit: circuit `116` has one end only, `J1/16`
+    wires.csv:2:26: far-end-removed: `J1/1` is cut and used on but `FB/3`, the other end of its wire, is removed
+    wires.csv:2:26: live-end-without-cap: 1 constant-fed end of `J1` comes free without a word of a cap in the note: `J1/1`
     "#);
     let feed = circuit(&checked.value, "101");
     assert_eq!(feed.supply, Some(Supply::Constant));
@@ -132,7 +135,7 @@ fn problems_of_all_lists_come_together() {
     ecu.csv:2:29: bad-diameter: `1e3` is no diameter
     ecu.csv:3:1: missing-place: this row does not say which cavity of `J1`
     ecu.csv:4:16: bad-length: `1.200` may be thousands or a fraction of a millimetre
-    plan.xls: unreadable-file: `plan.xls` is a workbook or another zip file, not a list in text form
+    plan.xls: unreadable-file: `plan.xls` is damaged, or no workbook: the zip file is cut off or overwritten
     wires.csv:2:9: incomplete-far-end: this row does not say which cavity of `X9`
     wires.csv:3:14: row-too-long: `9` stands beyond the last column: the header has 5
     wires.csv:4:12: wire-to-itself: this wire begins and ends in `J1/6`
@@ -383,7 +386,7 @@ fn doubled_cavities_join_wires_without_a_splice() {
 fn one_place_may_have_very_many_ends() {
     let mut text = "circuit,from connector,from cavity,to connector,to cavity,colour\n".to_owned();
     for cavity in 1..=20_000 {
-        writeln!(text, "31,G1,,J1,{cavity},BK").expect("written to memory");
+        writeln!(text, "31,G1,,J9,{cavity},BK").expect("written to memory");
     }
     let checked = read_all(&[("one.csv", &text), ("two.csv", &text)]);
     assert_eq!(circuit(&checked.value, "31").ends().len(), 40_000);

@@ -17,6 +17,7 @@ pub mod rebuild;
 pub mod recorded;
 mod refused;
 pub mod register;
+mod renames;
 mod safe_cell;
 #[cfg(test)]
 pub(crate) mod samples;
@@ -33,3 +34,4 @@ pub use journal::{Outcome, PrintedTag, Printing, Run, RunNumber, Spot};
 pub use link::{LinkBase, NotABase, Payload};
 pub use problems::problem_kinds;
 pub use register::{Joined, Record, RecordedEnd, Register};
+pub use renames::LikelyRename;

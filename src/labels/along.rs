@@ -13,6 +13,7 @@ use super::label::{Label, Position, TagName};
 use super::select::Selected;
 use super::subject::{Selection, Subject};
 use crate::base::{EndLetter, Length, Purpose};
+use crate::circuits::caution::graver_supply_at;
 use crate::circuits::{Circuit, Circuits, End, FarEnd};
 use crate::codes::Issued;
 use crate::codes::link::Payload;
@@ -272,7 +273,7 @@ pub fn mark_label(circuits: &Circuits, issued: &Issued, payload: &Payload, mark:
         // What a row wishes for its end says nothing of the wire between.
         wish: None,
         action: None,
-        supply: caution::graver_supply_at(circuit, wire.first),
+        supply: graver_supply_at(circuit, wire.first),
     }
 }
 

@@ -43,6 +43,8 @@ pub enum Verb {
     Export(Export),
     /// Put a lost or damaged register together again, from an export and the print runs
     Import(Import),
+    /// Explain a problem that other commands tell of
+    Explain(Explain),
     /// List, show and draw the stocks that tags are printed on
     Stock(Stock),
     /// List and show the wordings: what tags say, and what they give up first
@@ -51,9 +53,10 @@ pub enum Verb {
 
 #[derive(Debug, Arguments)]
 #[command(after_help = "Examples:\n  loomtag init --job marsh-hen pinout-j1.csv pinout-x3.csv\n  \
+    loomtag init --job marsh-hen pinouts.xlsx\n  \
     loomtag init --job example --example")]
 pub struct Init {
-    /// Circuit lists to begin with (CSV); lists outside the folder are copied in
+    /// Circuit lists to begin with (CSV, XLSX, ODS); lists outside the folder are copied in
     #[arg(value_name = "LIST")]
     pub lists: Vec<PathBuf>,
     /// Write the example job: a workboat gets a donor's diesel
@@ -214,6 +217,17 @@ pub struct Proof {
     /// PDFs; with the run.json beside them every symbol is compared with what its tag should carry
     #[arg(required = true, value_name = "PDF")]
     pub files: Vec<PathBuf>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Examples:\n  loomtag explain\n  loomtag explain far-end-removed")]
+pub struct Explain {
+    /// The name of a problem, as it stands in brackets: `error[unknown-action]`; without one all are listed
+    #[arg(value_name = "NAME")]
+    pub id: Option<String>,
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,

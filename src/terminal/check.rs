@@ -21,13 +21,15 @@ use crate::run::rules::Decision;
 /// Checks and tells.
 pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Complaint> {
     let read = run::read(job)?;
-    let Some(reading) = read.value else {
+    let Some(mut reading) = read.value else {
         tell_problems(&read.problems, asked, output)?;
         return Ok(Ending::Problems);
     };
     if tell_unknown_connectors(&reading, &asked.which, asked.json, output)? {
         return Ok(Ending::Problems);
     }
+    let renames = run::likely_renames(&reading)?;
+    reading.problems.splice(0..0, renames);
     if !asked.preview.is_empty() {
         return preview::run(&reading, asked, output);
     }
@@ -57,6 +59,9 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
     let needs = if asked.brief { Vec::new() } else { needs_lines(&checkup.needs) };
     for line in summary(&reading.problems, &checkup, needs) {
         output.line(line)?;
+    }
+    if let Some(problem) = reading.problems.first().filter(|_| !asked.brief) {
+        output.line(format!("what a name in brackets means, and what to do: `loomtag explain {}`", problem.id))?;
     }
     Ok(ending)
 }

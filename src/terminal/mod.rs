@@ -6,6 +6,7 @@
 mod args;
 mod check;
 mod complaint;
+mod explain;
 mod export;
 mod find;
 mod fits;
@@ -77,6 +78,7 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Proof(asked) => proof::run(asked, output),
         Verb::Export(asked) => export::run(job, asked, now, output),
         Verb::Import(asked) => import::run(job, asked, now, output),
+        Verb::Explain(asked) => explain::run(asked, output),
         Verb::Stock(asked) => stock::run(job, asked, output),
         Verb::Wording(asked) => wording::run(job, asked, output),
     }

@@ -18,6 +18,8 @@ use crate::run::{self, Choice, Named, NotNamed};
 /// nothing that can be.
 pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     let Some(reading) = usable(job, output)? else { return Ok(Ending::Problems) };
+    // Every circuit of the lists gets its code with this run, too.
+    tags::warn(&run::likely_renames(&reading)?, output);
     let recall = run::recall(&reading)?;
     let purposes = match (asked.work, asked.final_tags) {
         (false, true) => vec![Purpose::Final],

@@ -15,7 +15,7 @@ use super::progress::with_bars;
 use super::shopping::{needs_json, needs_lines};
 use super::which::{choice, tell_unknown_connectors};
 use super::{Ending, problems};
-use crate::base::{Problem, Purpose, Severity};
+use crate::base::{Origin, Problem, Purpose, Severity};
 use crate::labels::Band;
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
@@ -36,9 +36,11 @@ const NO_ENDS: &str = "no end loses its housing: fill the action column, or prin
 /// Prints and tells.
 pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     let read = run::read(job)?;
-    let Some(reading) = read.value else {
+    let Some(mut reading) = read.value else {
         return withhold(&read.problems, asked.making.json, output);
     };
+    let renames = run::likely_renames(&reading)?;
+    reading.problems.splice(0..0, renames);
     if reading.has_errors() && !asked.skip_problems {
         return withhold(&reading.problems, asked.making.json, output);
     }
@@ -64,16 +66,28 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
 }
 
 /// Warnings on a line each: whoever prints has seen them in full, or can.
-fn warn(warnings: &[Problem], output: &Output) {
+pub fn warn(warnings: &[Problem], output: &Output) {
     for line in problems::one_line(warnings).lines().take(WARNINGS_TOLD) {
         output.aside(line);
     }
-    if warnings.len() > WARNINGS_TOLD {
-        output.aside(format!("{} more warnings", warnings.len() - WARNINGS_TOLD));
+    if let Some(more) = warnings.get(WARNINGS_TOLD..).filter(|more| !more.is_empty()) {
+        output.aside(format!("{}: {}", plural(more.len(), "more warning"), kinds(more)));
     }
     if !warnings.is_empty() {
         output.aside("`loomtag check` shows each in its list");
     }
+}
+
+/// How many there are of each kind, as none of them may go unseen: `2 work-on-restraint, 1 unknown-mate`.
+fn kinds(problems: &[Problem]) -> String {
+    let mut counts: Vec<(&str, usize)> = Vec::new();
+    for problem in problems {
+        match counts.iter_mut().find(|(id, _)| *id == problem.id) {
+            Some((_, count)) => *count += 1,
+            None => counts.push((problem.id, 1)),
+        }
+    }
+    counts.iter().map(|(id, count)| format!("{count} {id}")).collect::<Vec<_>>().join(", ")
 }
 
 /// Tells the problems that stand in the way; nothing is printed while they do.
@@ -88,13 +102,14 @@ fn withhold(found: &[Problem], json: bool, output: &mut Output) -> Result<Ending
     Ok(Ending::Problems)
 }
 
-/// The rows that have errors, `helm.csv:6`, each once.
+/// The rows that have errors, `helm.csv:6` or `helm.xlsx:Sheet1:6`, each once.
 fn left_out(found: &[Problem]) -> String {
     let errors = found.iter().filter(|problem| problem.severity == Severity::Error);
     let mut rows: Vec<String> = errors
         .filter_map(|problem| problem.origin.as_ref())
         .map(|origin| {
-            origin.line().map_or_else(|| origin.file().to_owned(), |line| format!("{}:{line}", origin.file()))
+            let whole = Origin::whole(origin.source());
+            origin.line().map_or_else(|| whole.to_string(), |line| format!("{whole}:{line}"))
         })
         .collect();
     rows.dedup();

@@ -1,6 +1,7 @@
 //! The command line, a file a verb; here what all verbs share: help, exit codes, a reader that has had enough.
 
 mod check;
+mod explain;
 mod export;
 mod find;
 mod fonts;
@@ -24,8 +25,10 @@ use std::process::Stdio;
 
 use crate::kit::JobFolder;
 
-const VERBS: [&str; 12] =
-    ["init", "check", "tags", "reprint", "find", "scan", "join", "proof", "export", "import", "stock", "wording"];
+const VERBS: [&str; 13] = [
+    "init", "check", "tags", "reprint", "find", "scan", "join", "proof", "explain", "export", "import", "stock",
+    "wording",
+];
 
 #[test]
 fn every_verb_has_a_help_with_an_example() {

@@ -5,9 +5,9 @@ use std::fmt::{self, Write as _};
 use serde::Serialize;
 
 use crate::base::WireColour;
+use crate::circuits::caution::{graver_supply, graver_supply_at};
 use crate::circuits::{Action, Circuit, Decided, End, FarEnd, Supply};
 use crate::codes;
-use crate::labels::caution::{graver_supply, graver_supply_at};
 
 /// All that is known of one circuit.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
