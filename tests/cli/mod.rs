@@ -5,6 +5,7 @@ mod blanks;
 mod changed;
 mod check;
 mod explain;
+mod export;
 mod find;
 mod fonts;
 mod init;
@@ -29,9 +30,9 @@ use std::process::Stdio;
 
 use crate::kit::JobFolder;
 
-const VERBS: [&str; 15] = [
+const VERBS: [&str; 17] = [
     "init", "check", "tags", "reprint", "blanks", "assign", "find", "scan", "note", "rename", "join", "proof", "stock",
-    "wording", "explain",
+    "wording", "explain", "export", "import",
 ];
 
 #[test]
