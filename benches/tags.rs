@@ -57,9 +57,9 @@ const MOST_TIME: Duration = Duration::from_millis(1500);
 fn main() {
     let arguments: Vec<String> = env::args().skip(1).filter(|argument| argument != "--bench").collect();
     if let [child, ends] = &arguments[..]
-        && child == CHILD
+        && [CHILD, READER].contains(&child.as_str())
     {
-        return make_and_tell(ends.parse().expect("a number"));
+        return if child == CHILD { make_and_tell(ends.parse().expect("a number")) } else { read_and_tell(ends) };
     }
     let parts: [(&str, fn()); 6] = [
         ("flags", flags),
@@ -178,7 +178,7 @@ const CHILD: &str = "--make-and-tell-memory";
 fn memory() {
     heading("Most memory that tag making takes beside the circuits and their codes, in a process of its own");
     let sizes = [FEW, MANY].map(|ends| {
-        let told = child(ends);
+        let told = child(&[CHILD, &ends.to_string()]);
         match told {
             Some([before, peak]) => {
                 let (circuits, making) = (megabytes(before), megabytes(peak - before));
@@ -195,14 +195,11 @@ fn memory() {
     }
 }
 
-/// Memory before tag making and at its peak, from a child process. What the child frees goes back to the system at once, so
-/// that tags are not made in memory that the building of the circuits has left behind.
-fn child(ends: usize) -> Option<[f64; 2]> {
+/// Memory before the work that is measured and at its peak, from a child process. What the child frees goes back to the
+/// system at once, so that nothing is made in memory that the work before has left behind.
+fn child(arguments: &[&str]) -> Option<[f64; 2]> {
     let mut child = Command::new(env::current_exe().ok()?);
-    child
-        .args([CHILD, &ends.to_string()])
-        .env("MALLOC_MMAP_THRESHOLD_", "65536")
-        .env("MALLOC_TRIM_THRESHOLD_", "65536");
+    child.args(arguments).env("MALLOC_MMAP_THRESHOLD_", "65536").env("MALLOC_TRIM_THRESHOLD_", "65536");
     let output = child.stderr(Stdio::inherit()).output().ok()?;
     let told = String::from_utf8(output.stdout).ok()?;
     let numbers: Vec<f64> = told.split_whitespace().filter_map(|number| number.parse().ok()).collect();
@@ -374,17 +371,80 @@ fn example() {
 
 // --- lists beside a bare walk over their cells --------------------------------------------------------------------------
 
+/// What is done with a chart of [`MANY`] rows, each beside the bare reading of the same file.
+const READINGS: [(&str, &str); 4] = [
+    ("csv-walk", "CSV: a bare walk over the cells (csv-core)"),
+    ("csv", "CSV: circuits::read"),
+    ("xlsx-walk", "XLSX: a bare walk over the cells (calamine)"),
+    ("xlsx", "XLSX: circuits::read"),
+];
+
+/// The argument that makes this program its own child.
+const READER: &str = "--read-and-tell-memory";
+
 fn lists() {
-    heading(&format!("Reading a chart of {MANY} rows"));
-    let bytes = harness::chart(MANY);
-    let walk = shortest(3, || _ = black_box(cells(&bytes)));
-    let list = List { name: "bench.csv".to_owned(), bytes, settings: ListSettings::default() };
-    let mut found = 0;
-    let read = shortest(3, || found = circuits::read(&JobLists::of(std::slice::from_ref(&list))).value.all().len());
-    let size = megabytes(list.bytes.len() as f64);
-    row("a bare walk over the cells (csv-core)", format!("{:6.1} ms, {size:.1} MiB", walk.as_secs_f64() * 1e3));
-    row(format!("circuits::read, {found} circuits"), format!("{:6.1} ms", read.as_secs_f64() * 1e3));
-    row("  as a multiple of the walk", format!("{:6.1}", read.div_duration_f64(walk)));
+    heading(&format!(
+        "Reading and checking a chart of {MANY} rows; the most memory beside the file, in a process of its own"
+    ));
+    let (mut times, mut memory) = (Vec::new(), Vec::new());
+    for (how, words) in READINGS {
+        let file = chart_file(how);
+        let mut found = 0;
+        let time = shortest(3, || found = read_chart(how, &file));
+        let most = child(&[READER, how]).map(|[before, peak]| peak - before);
+        let shown = most.map_or("NOT MEASURED".to_owned(), |most| format!("{:6.1} MiB", megabytes(most)));
+        let size = megabytes(file.len() as f64);
+        row(words, format!("{:6.1} ms, {shown}; {found} found, file {size:.1} MiB", time.as_secs_f64() * 1e3));
+        times.push(time);
+        memory.push(most);
+    }
+    for (kind, at) in [("CSV", 0), ("XLSX", 2)] {
+        let ratio = match (memory[at], memory[at + 1]) {
+            (Some(walk), Some(read)) if walk > 1e6 => format!(", memory {:.1} times", read / walk),
+            _ => String::new(),
+        };
+        let time = times[at + 1].div_duration_f64(times[at]);
+        row(format!("  {kind} as a multiple of the walk"), format!("{time:6.1}{ratio}"));
+    }
+    row("  XLSX as a multiple of CSV", format!("{:6.1}", times[3].div_duration_f64(times[1])));
+}
+
+fn chart_file(how: &str) -> Vec<u8> {
+    if how.starts_with("csv") { harness::chart(MANY) } else { harness::workbook(MANY) }
+}
+
+/// How many cells or circuits there are.
+fn read_chart(how: &str, file: &[u8]) -> usize {
+    match how {
+        "csv-walk" => black_box(cells(file)),
+        "xlsx-walk" => {
+            let mut workbook: calamine::Xlsx<_> =
+                calamine::Reader::new(std::io::Cursor::new(file)).expect("a workbook");
+            let mut reader = workbook.worksheet_cells_reader("bench").expect("a sheet");
+            let mut count = 0;
+            while let Some(cell) = reader.next_cell().expect("sound") {
+                black_box(cell);
+                count += 1;
+            }
+            count
+        }
+        _ => {
+            let list = List { name: "bench".to_owned(), bytes: file.to_vec(), settings: ListSettings::default() };
+            let read = circuits::read(&JobLists::of(std::slice::from_ref(&list)));
+            assert!(!read.has_errors(), "{:?}", read.problems);
+            read.value.all().len()
+        }
+    }
+}
+
+#[expect(clippy::print_stdout, reason = "the child tells its parent")]
+fn read_and_tell(how: &str) {
+    let file = chart_file(how);
+    let known = measure::memory().zip(measure::forget_peak());
+    read_chart(how, &file);
+    if let Some(((before, ()), peak)) = known.zip(measure::peak_memory()) {
+        println!("{before} {peak}");
+    }
 }
 
 /// How many cells there are.

@@ -17,3 +17,4 @@ mod standards;
 mod stocks;
 mod tidy;
 mod trial;
+mod workbooks;

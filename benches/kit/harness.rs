@@ -5,6 +5,7 @@
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
+use std::io::Write as _;
 use std::sync::Arc;
 
 use loomtag::base::{Cavity, CircuitId, Conductor, ConnectorId, EndLetter, Length, Origin, Place, Source, WireColour};
@@ -147,4 +148,60 @@ pub fn chart(rows: usize) -> Vec<u8> {
         }
     }
     text.into_bytes()
+}
+
+/// The same chart as a workbook, as spreadsheet programs write it: texts once in a table of their own, numbers as numbers.
+pub fn workbook(rows: usize) -> Vec<u8> {
+    const OFFICE: &str = "http://schemas.openxmlformats.org/officeDocument/2006/relationships";
+    let chart = String::from_utf8(chart(rows)).expect("it is made of text");
+    let (mut texts, mut known) = (String::new(), BTreeMap::new());
+    let mut sheet = "<worksheet><sheetData>".to_owned();
+    for (row, line) in (1..).zip(chart.lines()) {
+        write!(sheet, "<row r=\"{row}\" spans=\"1:12\">").expect("a text takes all that is written");
+        // The last cell is in quotes and holds the only comma that parts nothing.
+        let (plain, note) = line.split_once(",\"").unwrap_or((line, ""));
+        for (letter, cell) in ('A'..).zip(plain.split(',').chain([note.trim_end_matches('"')])) {
+            if cell.is_empty() {
+                continue;
+            }
+            if cell.parse::<f64>().is_ok() {
+                write!(sheet, "<c r=\"{letter}{row}\"><v>{cell}</v></c>")
+            } else {
+                let next = known.len();
+                let index = *known.entry(cell.to_owned()).or_insert_with(|| {
+                    write!(texts, "<si><t>{cell}</t></si>").expect("a text takes all that is written");
+                    next
+                });
+                write!(sheet, "<c r=\"{letter}{row}\" t=\"s\"><v>{index}</v></c>")
+            }
+            .expect("a text takes all that is written");
+        }
+        sheet.push_str("</row>");
+    }
+    sheet.push_str("</sheetData></worksheet>");
+    let relation = |id: &str, kind: &str, target: &str| {
+        format!("<Relationship Id=\"{id}\" Type=\"{OFFICE}/{kind}\" Target=\"{target}\"/>")
+    };
+    let package = relation("a", "officeDocument", "xl/workbook.xml");
+    let parts =
+        relation("a", "worksheet", "worksheets/sheet1.xml") + &relation("b", "sharedStrings", "sharedStrings.xml");
+    let relations = |inside: &str| format!("<Relationships>{inside}</Relationships>");
+    let mut zip = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+    for (name, text) in [
+        ("[Content_Types].xml", "<Types/>".to_owned()),
+        ("_rels/.rels", relations(&package)),
+        ("xl/_rels/workbook.xml.rels", relations(&parts)),
+        (
+            "xl/workbook.xml",
+            format!(
+                "<workbook xmlns:r=\"{OFFICE}\"><sheets><sheet name=\"bench\" sheetId=\"1\" r:id=\"a\"/></sheets></workbook>"
+            ),
+        ),
+        ("xl/sharedStrings.xml", format!("<sst uniqueCount=\"{}\">{texts}</sst>", known.len())),
+        ("xl/worksheets/sheet1.xml", sheet),
+    ] {
+        zip.start_file(name, zip::write::SimpleFileOptions::default()).expect("memory takes it");
+        zip.write_all(text.as_bytes()).expect("memory takes it");
+    }
+    zip.finish().expect("memory takes it").into_inner()
 }

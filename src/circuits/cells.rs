@@ -1,6 +1,7 @@
 //! Text -> cells: finds out what separates the cells of a list, and cuts it into rows of cells, each with its value and
 //! the exact bytes it stands in, through quotes, line breaks of both kinds, blank lines and cells over several lines.
 
+use std::borrow::Cow;
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -10,11 +11,11 @@ use super::problems::{CELL_TOO_LONG, TOO_MANY_COLUMNS, TOO_MANY_ROWS, UNCLOSED_Q
 use crate::base::{Origin, Problem, Source};
 
 /// Most characters of a cell.
-const LONGEST_CELL: usize = 10_000;
+pub(super) const LONGEST_CELL: usize = 10_000;
 /// Most rows of a list.
-const MOST_ROWS: usize = 1_000_000;
+pub(super) const MOST_ROWS: usize = 1_000_000;
 /// Most cells of a row.
-const MOST_COLUMNS: usize = 1_000;
+pub(super) const MOST_COLUMNS: usize = 1_000;
 
 /// What may separate cells, the likeliest first.
 const SEPARATORS: [u8; 4] = [b',', b';', b'\t', b'|'];
@@ -44,14 +45,88 @@ impl Cell {
     }
 }
 
-/// The cells of a list. Blank lines are no rows.
-#[derive(Clone, Debug)]
-pub(super) struct Table<'s> {
-    source: &'s Arc<Source>,
+/// The cells of a source, apart from it. Blank lines are no rows.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Cells {
     cells: Vec<Cell>,
     quoted: Vec<Box<str>>,
     /// Index of the first cell behind each row.
     row_ends: Vec<u32>,
+    /// Cells of a workbook that are no plain text or number, in the order of rows and columns.
+    odd: Vec<OddCell>,
+    /// Merged cells of a workbook, likewise.
+    merged: Vec<Merged>,
+}
+
+/// A cell of a workbook that is no plain text or number.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct OddCell {
+    pub(super) row: u32,
+    pub(super) column: u32,
+    pub(super) oddity: Oddity,
+}
+
+/// What is odd about a cell of a workbook.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Oddity {
+    /// A date or time.
+    Date,
+    /// A number that the workbook shows with an exponent.
+    Exponent,
+    /// A truth value.
+    Truth,
+    /// A formula that ends in an error.
+    Error,
+    /// A formula whose value the file does not hold.
+    NoValue,
+}
+
+/// Cells of a workbook merged into one, which stands at the first of these rows and columns.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct Merged {
+    pub(super) row: u32,
+    pub(super) column: u32,
+    pub(super) rows: u32,
+    pub(super) columns: u32,
+}
+
+impl Cells {
+    /// Adds a cell to the row that is being filled: the bytes it stands in, and its value where the source has another one.
+    pub(super) fn push(&mut self, span: Range<usize>, value: Option<&str>) {
+        let mut quoted = NOT_QUOTED;
+        if let Some(value) = value {
+            quoted = self.quoted.len() as u32;
+            self.quoted.push(value.into());
+        }
+        self.cells.push(Cell { start: span.start as u32, end: span.end as u32, quoted });
+    }
+
+    /// Ends the row that is being filled.
+    pub(super) fn end_row(&mut self) {
+        self.row_ends.push(self.cells.len() as u32);
+    }
+
+    /// Whether there is no row.
+    pub(super) fn is_empty(&self) -> bool {
+        self.row_ends.is_empty()
+    }
+
+    /// Marks a cell as odd, in the order of rows and columns.
+    pub(super) fn mark(&mut self, odd: OddCell) {
+        self.odd.push(odd);
+    }
+
+    /// Tells of merged cells, in the order of rows and columns.
+    pub(super) fn merge(&mut self, merged: Merged) {
+        self.merged.push(merged);
+    }
+}
+
+/// A source and its cells.
+#[derive(Clone, Debug)]
+pub(super) struct Table<'s> {
+    source: &'s Arc<Source>,
+    cells: Cow<'s, Cells>,
 }
 
 /// A row of a table.
@@ -79,9 +154,35 @@ impl<'t> Row<'t> {
 }
 
 impl<'s> Table<'s> {
+    /// A source with the cells that were found in it.
+    pub(super) const fn of(source: &'s Arc<Source>, cells: Cow<'s, Cells>) -> Self {
+        Self { source, cells }
+    }
+
     /// Number of rows, header and titles included.
     pub(super) fn len(&self) -> usize {
-        self.row_ends.len()
+        self.cells.row_ends.len()
+    }
+
+    /// The odd cells of a row, in the order of columns.
+    pub(super) fn odd_cells(&self, row: usize) -> &[OddCell] {
+        let odd = &self.cells.odd;
+        let start = odd.partition_point(|cell| (cell.row as usize) < row);
+        let count = odd[start..].iter().take_while(|cell| cell.row as usize == row).count();
+        &odd[start..start + count]
+    }
+
+    /// How many rows and columns a cell takes: more than one where cells of a workbook are merged into it.
+    #[cfg_attr(not(test), expect(dead_code, reason = "headers of two rows will ask"))]
+    pub(super) fn stretch(&self, row: usize, column: usize) -> (usize, usize) {
+        let merged = &self.cells.merged;
+        let at = merged.binary_search_by_key(&(row, column), |area| (area.row as usize, area.column as usize));
+        at.map_or((1, 1), |at| (merged[at].rows as usize, merged[at].columns as usize))
+    }
+
+    /// Whether it is a sheet of a workbook, whose rows end where nothing more is written in them.
+    pub(super) fn is_sheet(&self) -> bool {
+        self.source.sheet_name().is_some()
     }
 
     /// A row; one without cells where there is no such row.
@@ -90,12 +191,13 @@ impl<'s> Table<'s> {
     }
 
     fn cells_of(&self, row: usize) -> &[Cell] {
-        let start = row.checked_sub(1).and_then(|above| self.row_ends.get(above)).map_or(0, |&end| end as usize);
-        self.row_ends.get(row).and_then(|&end| self.cells.get(start..end as usize)).unwrap_or_default()
+        let Cells { cells, row_ends, .. } = &*self.cells;
+        let start = row.checked_sub(1).and_then(|above| row_ends.get(above)).map_or(0, |&end| end as usize);
+        row_ends.get(row).and_then(|&end| cells.get(start..end as usize)).unwrap_or_default()
     }
 
     fn value(&self, cell: &Cell) -> &str {
-        match self.quoted.get(cell.quoted as usize) {
+        match self.cells.quoted.get(cell.quoted as usize) {
             Some(value) => value,
             None => cell.raw(self.source.text()),
         }
@@ -204,8 +306,7 @@ fn cut_at(source: &Arc<Source>, separator: u8, from: usize) -> Result<Table<'_>,
     let text = source.text();
     let bytes = text.as_bytes();
     let mut reader = ReaderBuilder::new().delimiter(separator).build();
-    let cells = Vec::with_capacity(bytes.len() / 8);
-    let mut table = Table { source, cells, quoted: Vec::new(), row_ends: Vec::new() };
+    let mut table = Cells { cells: Vec::with_capacity(bytes.len() / 8), ..Cells::default() };
     let mut value = vec![0; 256];
     let mut at = from;
     let mut row_start = 0;
@@ -224,7 +325,7 @@ fn cut_at(source: &Arc<Source>, separator: u8, from: usize) -> Result<Table<'_>,
                 ReadFieldResult::InputEmpty => {}
                 ReadFieldResult::OutputFull => value.resize(value.len() * 2, 0),
                 ReadFieldResult::Field { record_end } => break (record_end, read == 0),
-                ReadFieldResult::End => return Ok(table),
+                ReadFieldResult::End => return Ok(Table::of(source, Cow::Owned(table))),
             }
         };
         // The separator or line break that ended the cell is read as well, unless the text itself has ended.
@@ -328,18 +429,18 @@ mod tests {
             let source = Source::new("x", text);
             let Ok(table) = cut_at(&source, SEPARATORS[separator], 0) else { return Ok(()) };
             let mut behind = 0;
-            for cell in &table.cells {
+            for cell in &table.cells.cells {
                 prop_assert!(cell.start as usize >= behind && cell.end >= cell.start);
                 behind = cell.end as usize;
                 let raw = cell.raw(source.text());
                 let again = Source::new("x", format!("-{}{raw}", char::from(SEPARATORS[separator])));
                 let again = cut_at(&again, SEPARATORS[separator], 0).map_err(|problem| TestCaseError::fail(problem.message))?;
                 prop_assert_eq!(again.len(), 1);
-                prop_assert_eq!(again.value(&again.cells[1]), table.value(cell));
+                prop_assert_eq!(again.value(&again.cells.cells[1]), table.value(cell));
                 prop_assert_eq!(again.row(0).len(), 2);
             }
             // What lies between the cells is separators and line breaks alone.
-            let covered: usize = table.cells.iter().map(|cell| (cell.end - cell.start) as usize).sum();
+            let covered: usize = table.cells.cells.iter().map(|cell| (cell.end - cell.start) as usize).sum();
             let outside = source.text().len() - covered;
             prop_assert!(outside <= source.text().matches([char::from(SEPARATORS[separator]), '\r', '\n']).count());
         }

@@ -9,7 +9,7 @@ use super::problems::{
 };
 use super::sheet::Sheet;
 use super::words::{self, KINDS};
-use super::{Connector, ConnectorKind, List, text};
+use super::{Connector, ConnectorKind, List, inputs};
 use crate::base::nearest::did_you_mean;
 use crate::base::{ConnectorId, Origin, Problem};
 
@@ -28,16 +28,18 @@ pub(super) struct Connectors {
 /// Reads connectors.csv. A row with an error describes no connector.
 pub(super) fn read(list: &List, problems: &mut Vec<Problem>) -> Connectors {
     let mut connectors = Connectors::default();
-    let source = match text::decode(&list.name, &list.bytes) {
-        Ok(source) => source,
-        Err(problem) => {
-            problems.push(*problem);
-            return connectors;
+    for input in inputs::read(std::slice::from_ref(list), TableKind::Connectors, problems) {
+        if let Some(sheet) = input.open(TableKind::Connectors, problems) {
+            read_rows(&sheet, &mut connectors, problems);
         }
-    };
-    let Some(sheet) = Sheet::open(&source, TableKind::Connectors, &list.settings, problems) else { return connectors };
+    }
+    settle_mates(&list.name, &mut connectors, problems);
+    connectors
+}
+
+fn read_rows(sheet: &Sheet<'_>, connectors: &mut Connectors, problems: &mut Vec<Problem>) {
     for row in sheet.rows(problems) {
-        let Some(connector) = connector(&sheet, row, problems) else { continue };
+        let Some(connector) = connector(sheet, row, problems) else { continue };
         match connectors.all.get(&connector.id) {
             None => {
                 if connector.mates.is_some() {
@@ -54,8 +56,6 @@ pub(super) fn read(list: &List, problems: &mut Vec<Problem>) -> Connectors {
             }
         }
     }
-    settle_mates(&sheet, &mut connectors, problems);
-    connectors
 }
 
 fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Option<Connector> {
@@ -141,7 +141,7 @@ pub(super) fn unknown_action(cell: &str, near: Option<&str>) -> Problem {
 
 /// Makes mating mutual: where only one half names the other, both know. Halves that name different ones are told, and
 /// mate with nothing.
-fn settle_mates(sheet: &Sheet<'_>, connectors: &mut Connectors, problems: &mut Vec<Problem>) {
+fn settle_mates(file: &str, connectors: &mut Connectors, problems: &mut Vec<Problem>) {
     let pairs: Vec<(ConnectorId, ConnectorId)> = connectors
         .all
         .values()
@@ -175,7 +175,7 @@ fn settle_mates(sheet: &Sheet<'_>, connectors: &mut Connectors, problems: &mut V
                     }
                     _ => problem,
                 };
-                let remedy = format!("in `{}` name the other half in both rows, or in one of them only", sheet.name());
+                let remedy = format!("in `{file}` name the other half in both rows, or in one of them only");
                 problems.push(problem.remedy(remedy));
             }
         }

@@ -77,6 +77,40 @@ impl Column {
     pub(super) fn from_name(name: &str) -> Option<Self> {
         Self::ALL.iter().copied().find(|column| column.name() == name)
     }
+
+    /// Whether its cells name a connector, a cavity, a place or a circuit.
+    pub(super) const fn is_designation(self) -> bool {
+        matches!(
+            self,
+            Self::Connector
+                | Self::Cavity
+                | Self::Place
+                | Self::Circuit
+                | Self::With
+                | Self::Mates
+                | Self::FromConnector
+                | Self::FromCavity
+                | Self::FromPlace
+                | Self::ToConnector
+                | Self::ToCavity
+                | Self::ToPlace
+        )
+    }
+
+    /// Whether its cells are words that are printed as they are.
+    pub(super) const fn is_words(self) -> bool {
+        matches!(
+            self,
+            Self::Function
+                | Self::Fuse
+                | Self::Branch
+                | Self::Note
+                | Self::ShortName
+                | Self::Numbering
+                | Self::Latch
+                | Self::PlugType
+        )
+    }
 }
 
 /// Names of the columns that charts and wire lists may have, as messages and the `columns` setting of job.toml write them.

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::base::conductor::SizeUnit;
-use crate::base::{ConnectorId, Insulation};
+use crate::base::{ConnectorId, Insulation, Stated};
 
 /// How the rows of a list are meant.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -17,6 +17,8 @@ pub enum Form {
 /// What job.toml says about reading a list; everything may be left out.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct ListSettings {
+    /// The sheet that is the list, in a workbook; otherwise all its sheets that are lists.
+    pub sheet: Option<Stated<String>>,
     /// The form; otherwise recognised from the columns.
     pub form: Option<Form>,
     /// The connector of all rows that name none.

@@ -1,10 +1,12 @@
 //! CIRCUIT LISTS -> CIRCUITS.
 //!
-//! In come the lists of a job as bytes, charts with a row per cavity and wire lists with a row per wire, and perhaps
-//! connectors.csv. Out come circuits with their ends and wires, and every problem met on the way. The steps, in order:
+//! In come the lists of a job as bytes, CSV or workbooks, charts with a row per cavity and wire lists with a row per wire,
+//! and perhaps connectors.csv. Out come circuits with their ends and wires, and every problem met on the way. The steps, in order:
 //!
 //! ```text
 //! text        bytes    -> text, whatever its encoding
+//! workbook    bytes    -> the sheets of a workbook, with their texts and cells
+//! inputs      lists    -> texts and sheets, by the two above
 //! cells       text     -> rows of cells, each with its exact place
 //! columns     cells    -> which column is which (headers: those that are known)
 //! sheet       all of the above for one list
@@ -27,6 +29,7 @@ pub mod circuit;
 mod columns;
 mod connectors;
 mod headers;
+mod inputs;
 mod join;
 pub mod list;
 mod mention;
@@ -41,6 +44,7 @@ mod text;
 mod values;
 mod wires;
 mod words;
+mod workbook;
 
 pub use circuit::{
     Action, Circuit, Circuits, Connector, ConnectorKind, Decided, End, FarEnd, Fuse, Naming, Supply, TagWish,
@@ -76,15 +80,9 @@ pub fn read(job: &JobLists<'_>) -> Checked<Circuits> {
     let mut problems = Vec::new();
     let described =
         connectors.map_or_else(connectors::Connectors::default, |list| connectors::read(list, &mut problems));
-    let mut sources = Vec::with_capacity(lists.len());
-    for list in lists {
-        match text::decode(&list.name, &list.bytes) {
-            Ok(source) => sources.push((source, &list.settings)),
-            Err(problem) => problems.push(*problem),
-        }
-    }
-    let open = |(source, settings)| sheet::Sheet::open(source, headers::TableKind::List, settings, &mut problems);
-    let sheets: Vec<_> = sources.iter().map(|(source, settings)| (source, *settings)).filter_map(open).collect();
+    let inputs = inputs::read(lists, headers::TableKind::List, &mut problems);
+    let open = inputs.iter().filter_map(|input| input.open(headers::TableKind::List, &mut problems));
+    let sheets: Vec<_> = open.collect();
     let mentions = rows::read(&sheets, &described.all, &mut problems);
     let named = naming::name(&mentions, &mut problems);
     let mut circuits = join::join(&mentions, &named, &described.all, &mut problems);
@@ -92,19 +90,26 @@ pub fn read(job: &JobLists<'_>) -> Checked<Circuits> {
         rules::decide(circuit, rules, |id| described.all.get(id));
     }
     check::check(&circuits, &described, &mentions, &named, &mut problems);
-    sort(&mut problems, lists);
+    sort(&mut problems, lists, &inputs);
     Checked { value: Circuits::new(circuits, described.all), problems }
 }
 
-/// Puts problems in the order of the input: lists as given, connectors.csv last, then by place in the file.
-fn sort(problems: &mut [Problem], lists: &[List]) {
-    let mut order: HashMap<&str, usize> = HashMap::new();
+/// Puts problems in the order of the input: lists as given and the sheets of each, connectors.csv last, then by place.
+fn sort(problems: &mut [Problem], lists: &[List], inputs: &[inputs::Input<'_>]) {
+    let mut files: HashMap<&str, usize> = HashMap::new();
     for (index, list) in lists.iter().enumerate() {
-        order.entry(list.name.as_str()).or_insert(index);
+        files.entry(list.name.as_str()).or_insert(index);
+    }
+    let mut sheets: HashMap<(&str, &str), usize> = HashMap::new();
+    for (index, source) in inputs.iter().map(inputs::Input::source).enumerate() {
+        sheets.insert((source.name(), source.sheet_name().unwrap_or_default()), index);
     }
     problems.sort_by_cached_key(|problem| {
         let origin = problem.origin.as_ref();
-        let file = origin.and_then(|origin| order.get(origin.file())).copied().unwrap_or(lists.len());
-        (file, origin.and_then(Origin::line), origin.and_then(Origin::column))
+        let file = origin.and_then(|origin| files.get(origin.file())).copied().unwrap_or(lists.len());
+        // Sheets that are not read come behind those that are.
+        let sheet = origin.and_then(|origin| Some((origin.file(), origin.sheet()?)));
+        let sheet = sheet.map(|sheet| sheets.get(&sheet).copied().unwrap_or(inputs.len()));
+        (file, sheet, origin.and_then(Origin::line), origin.and_then(Origin::column))
     });
 }

@@ -3,12 +3,17 @@
 use crate::base::problem::problem_kinds;
 
 problem_kinds! {
-    UNREADABLE_FILE Error "unreadable-file" "the file is empty, a workbook, or not text at all";
-    FILE_TOO_BIG Error "file-too-big" "the file is larger than 64 MiB";
+    UNREADABLE_FILE Error "unreadable-file" "the file is empty, encrypted, damaged, or of a kind that is not read";
+    FILE_TOO_BIG Error "file-too-big" "the file is larger than 64 MiB, or unpacks to more than 256 MiB";
     TOO_MANY_ROWS Error "too-many-rows" "the list has more than 1,000,000 rows";
     TOO_MANY_COLUMNS Error "too-many-columns" "a row has more than 1,000 cells";
     CELL_TOO_LONG Error "cell-too-long" "a cell holds more than 10,000 characters, often for want of a closing quote";
     UNCLOSED_QUOTE Error "unclosed-quote" "a quote is opened and never closed, so the rest of the file is one cell";
+    SHEET_NOT_FOUND Error "sheet-not-found" "a workbook has no sheet of the name that job.toml gives";
+    SHEET_NOT_READ Warning "sheet-not-read" "a sheet of a workbook is hidden or has no header row, and is not read";
+    FORMULA_ERROR Error "formula-error" "a formula of a workbook ends in an error, such as `#REF!`";
+    FORMULA_WITHOUT_VALUE Error "formula-without-value" "a workbook does not hold the value of one of its formulas";
+    CHANGED_BY_SPREADSHEET Error "changed-by-spreadsheet" "a spreadsheet program made a date or another number of what was typed";
     MISSING_COLUMN Error "missing-column" "a column that the list needs is not there, or not under the name the job gives it";
     UNKNOWN_COLUMN Error "unknown-column" "the job names a column that lists do not have";
     UNUSED_COLUMN Warning "unused-column" "a column of the list is not read";

@@ -1,15 +1,16 @@
-//! A list made ready for reading its rows: text, cells and columns found. Other kinds of files (workbooks) can become
-//! sheets of the same kind.
+//! A list made ready for reading its rows: text, cells and columns found. Sheets of workbooks come with their cells.
 
 use std::sync::Arc;
 
-use super::cells::{self, Table};
+use super::cells::{self, Oddity, Table};
 use super::columns::{self, Columns};
 use super::headers::{self, Column, HeaderUnit, TableKind};
-use super::problems::{NO_ROWS, ROW_TOO_LONG, ROW_TOO_SHORT, UNUSED_COLUMN};
+use super::problems::{
+    CHANGED_BY_SPREADSHEET, FORMULA_ERROR, FORMULA_WITHOUT_VALUE, NO_ROWS, ROW_TOO_LONG, ROW_TOO_SHORT, UNUSED_COLUMN,
+};
 use super::{Form, ListSettings};
 use crate::base::conductor::SizeUnit;
-use crate::base::{Insulation, Origin, Problem, Source};
+use crate::base::{Insulation, Origin, Problem, Severity, Source, problem};
 
 /// A list with its columns.
 #[derive(Clone, Debug)]
@@ -30,6 +31,16 @@ impl<'s> Sheet<'s> {
     ) -> Option<Self> {
         let is_header = |header: &str| headers::is_header(kind, &settings.columns, header);
         let table = cells::cut(source, &is_header).map_err(|problem| problems.push(*problem)).ok()?;
+        Self::of(table, kind, settings, problems)
+    }
+
+    /// Finds the columns of a table; `None` when it cannot be read without what the problems name.
+    pub(super) fn of(
+        table: Table<'s>,
+        kind: TableKind,
+        settings: &'s ListSettings,
+        problems: &mut Vec<Problem>,
+    ) -> Option<Self> {
         let columns = columns::find(&table, kind, &settings.columns, problems)?;
         let form = settings.form.unwrap_or_else(|| columns.form());
         let has_connector = settings.connector.is_some();
@@ -113,20 +124,24 @@ impl<'s> Sheet<'s> {
         let mut unnamed: Option<(usize, usize)> = None;
         for row in header + 1..self.table.len() {
             let cells = self.table.row(row);
-            if cells.values().all(str::is_empty) {
+            if cells.values().all(str::is_empty) && self.table.odd_cells(row).is_empty() {
+                continue;
+            }
+            if self.tell_odd_cells(row, problems) {
                 continue;
             }
             let is_filled = |at: &usize| !cells.value(*at).is_empty();
-            if let Some(at) = (widest..cells.len()).find(is_filled) {
+            let beyond = (widest..cells.len()).find(is_filled);
+            if let Some(at) = beyond.filter(|_| !self.table.is_sheet()) {
                 let what = format!("`{}` stands beyond the last column: the header has {widest}", cells.value(at));
                 let remedy = "put quotes round a cell that contains the separator, or give the column a header";
                 problems.push(ROW_TOO_LONG.says(what).at(self.table.origin(row, at)).remedy(remedy));
                 continue;
             }
             if unnamed.is_none() {
-                unnamed = self.columns.unnamed().iter().copied().find(is_filled).map(|at| (row, at));
+                unnamed = self.columns.unnamed().iter().copied().find(is_filled).or(beyond).map(|at| (row, at));
             }
-            if cells.len() < width {
+            if cells.len() < width && !self.table.is_sheet() {
                 let (_, count) = shorter.get_or_insert((row, 0));
                 *count += 1;
             }
@@ -151,5 +166,39 @@ impl<'s> Sheet<'s> {
             problems.push(ROW_TOO_SHORT.says(what).at(self.table.origin(row, cells)).remedy(remedy));
         }
         rows
+    }
+
+    /// Tells what is odd about the cells of a row that are read. Whether the row is left out for it is the answer.
+    fn tell_odd_cells(&self, row: usize, problems: &mut Vec<Problem>) -> bool {
+        let before = problems.len();
+        for odd in self.table.odd_cells(row) {
+            let at = odd.column as usize;
+            let Some(column) = Column::ALL.iter().copied().find(|&column| self.columns.at(column) == Some(at)) else {
+                continue;
+            };
+            let value = self.table.row(row).value(at);
+            let changed = |into: &str| {
+                let what = format!("`{value}` is {into}: a spreadsheet program made it of what was typed");
+                let remedy =
+                    "format the column as text and type the cell again; the file does not hold what stood there";
+                CHANGED_BY_SPREADSHEET.says(what).remedy(remedy)
+            };
+            let problem = match odd.oddity {
+                Oddity::Error => FORMULA_ERROR
+                    .says(format!("the formula of this cell ends in an error: `{value}`"))
+                    .remedy("mend the formula, or type the value"),
+                Oddity::NoValue => FORMULA_WITHOUT_VALUE
+                    .says("the file does not hold the value of this formula")
+                    .remedy("open the workbook in a spreadsheet program, let it calculate, and save it"),
+                // A value that is none is told by those who read it; words are printed as they are.
+                Oddity::Exponent | Oddity::Truth if !column.is_designation() => continue,
+                Oddity::Date if column.is_words() => Problem { severity: Severity::Warning, ..changed("a date") },
+                Oddity::Date => changed("a date"),
+                Oddity::Exponent => changed("a number"),
+                Oddity::Truth => changed("a truth value"),
+            };
+            problems.push(problem.at(self.table.origin(row, at)));
+        }
+        problem::has_errors(&problems[before..])
     }
 }

@@ -132,7 +132,7 @@ fn problems_of_all_lists_come_together() {
     ecu.csv:2:29: bad-diameter: `1e3` is no diameter
     ecu.csv:3:1: missing-place: this row does not say which cavity of `J1`
     ecu.csv:4:16: bad-length: `1.200` may be thousands or a fraction of a millimetre
-    plan.xls: unreadable-file: `plan.xls` is a workbook or another zip file, not a list in text form
+    plan.xls: unreadable-file: `plan.xls` is damaged, or no workbook: the zip file is cut off or overwritten
     wires.csv:2:9: incomplete-far-end: this row does not say which cavity of `X9`
     wires.csv:3:14: row-too-long: `9` stands beyond the last column: the header has 5
     wires.csv:4:12: wire-to-itself: this wire begins and ends in `J1/6`

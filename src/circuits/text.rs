@@ -13,13 +13,7 @@ use crate::base::{Origin, Problem, ProblemKind, Source};
 pub(super) const LARGEST_FILE: usize = 64 * 1024 * 1024;
 
 /// First bytes of files that are not lists, and what they are.
-const KNOWN_FILES: [(&[u8], &str); 5] = [
-    (b"PK\x03\x04", "a workbook or another zip file"),
-    (b"\xD0\xCF\x11\xE0", "a workbook of an older kind"),
-    (b"%PDF", "a PDF"),
-    (b"\x89PNG", "a picture"),
-    (b"\xFF\xD8\xFF", "a picture"),
-];
+const KNOWN_FILES: [(&[u8], &str); 3] = [(b"%PDF", "a PDF"), (b"\x89PNG", "a picture"), (b"\xFF\xD8\xFF", "a picture")];
 
 /// Decodes a file: UTF-8 and UTF-16 by their byte order marks, UTF-8 without one, anything else as Windows-1252.
 pub(super) fn decode(name: &str, bytes: &[u8]) -> Result<Arc<Source>, Box<Problem>> {
@@ -28,8 +22,7 @@ pub(super) fn decode(name: &str, bytes: &[u8]) -> Result<Arc<Source>, Box<Proble
     };
     const SAVE: &str = "save the list as CSV (comma separated, UTF-8) and name that file instead";
     if bytes.len() > LARGEST_FILE {
-        let size = bytes.len() / 1024 / 1024;
-        let what = format!("`{name}` has {size} MiB, the most is {} MiB", LARGEST_FILE / 1024 / 1024);
+        let what = format!("`{name}` has more than {} MiB", LARGEST_FILE / 1024 / 1024);
         return Err(unreadable(&FILE_TOO_BIG, what, "split the list into several files"));
     }
     if let Some((_, kind)) = KNOWN_FILES.iter().find(|(start, _)| bytes.starts_with(start)) {
@@ -102,7 +95,7 @@ mod tests {
 
     #[test]
     fn what_is_no_list_says_what_it_is() {
-        assert_eq!(message(b"PK\x03\x04rest"), "`ecu.csv` is a workbook or another zip file, not a list in text form");
+        assert_eq!(message(b"%PDF-1.7"), "`ecu.csv` is a PDF, not a list in text form");
         assert_eq!(message(b""), "`ecu.csv` is empty");
         assert_eq!(message(b" \r\n\t\n"), "`ecu.csv` is empty");
         assert_eq!(message(b"a\0b\0"), "`ecu.csv` is not text");

@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
-use super::job::{CONNECTORS_FILE, JOB_FILE, folder_name, lists_in};
+use super::job::{CONNECTORS_FILES, JOB_FILE, folder_name, lists_in};
 use super::whole_file;
 
 /// What a new job begins with.
@@ -236,7 +236,7 @@ fn plan_from_lists(folder: &Path, lists: &[PathBuf]) -> Result<Plan, InitFailure
         }
         named.push(name);
     }
-    named.retain(|name| name != CONNECTORS_FILE);
+    named.retain(|name| !CONNECTORS_FILES.contains(&name.as_str()));
     files.push((JOB_FILE.to_owned(), settings_text(folder, &named).into_bytes()));
     Ok(Plan { files, found })
 }
@@ -254,7 +254,8 @@ fn settings_text(folder: &Path, lists: &[String]) -> String {
         let _ = write!(text, "\n[[list]]\nfile = {}\n", quoted(list));
     }
     text.push_str(
-        "# connector = \"J1\"            # for rows that name none\n\
+        "# sheet = \"J1\"                # of a workbook (.xlsx, .ods), one sheet; else all its sheets that are lists\n\
+         # connector = \"J1\"            # for rows that name none\n\
          # form = \"chart\"              # one row per cavity, or \"wire\": one row per wire; else told by the columns\n\
          # size_unit = \"mm2\"           # or \"awg\": what a bare whole number in the size column means\n\
          # columns = { circuit = \"Signal no.\" }  # our column name = the list's own\n",

@@ -32,6 +32,10 @@ use crate::pages::PrinterKind;
 pub const JOB_FILE: &str = "job.toml";
 /// Name of the file that describes the connectors of a job.
 pub const CONNECTORS_FILE: &str = "connectors.csv";
+/// Names it may have; the first that is there is read.
+pub(super) const CONNECTORS_FILES: [&str; 3] = [CONNECTORS_FILE, "connectors.xlsx", "connectors.ods"];
+/// How the names of lists end.
+const LIST_ENDS: [&str; 4] = ["csv", "xlsx", "xlsm", "ods"];
 
 const FORMS: [(&str, Form); 2] = [("chart", Form::Chart), ("wire", Form::Wire)];
 const SIZE_UNITS: [(&str, SizeUnit); 2] = [("mm2", SizeUnit::SquareMillimetres), ("awg", SizeUnit::Awg)];
@@ -41,6 +45,18 @@ const SIZE_UNITS: [(&str, SizeUnit); 2] = [("mm2", SizeUnit::SquareMillimetres),
 pub(super) struct NamedList {
     pub(super) file: Stated<String>,
     settings: ListSettings,
+}
+
+impl NamedList {
+    /// Whether both name the same sheet, or one of them all sheets of the file.
+    fn is_part_of(&self, other: &Self) -> bool {
+        let sheets = (self.settings.sheet.as_ref(), other.settings.sheet.as_ref());
+        let is_same_sheet = match sheets {
+            (Some(one), Some(other)) => one.value == other.value,
+            _ => true,
+        };
+        self.file.value == other.file.value && is_same_sheet
+    }
 }
 
 /// A job folder with its settings, all checked.
@@ -139,13 +155,13 @@ impl Job {
         read
     }
 
-    /// The bytes of connectors.csv, if the folder has one.
+    /// The bytes of connectors.csv, or of the workbook in its place, if the folder has one.
     pub fn connectors(&self) -> Checked<Option<List>> {
-        if !self.folder.join(CONNECTORS_FILE).exists() {
+        let Some(file) = CONNECTORS_FILES.into_iter().find(|file| self.folder.join(file).exists()) else {
             return Checked { value: None, problems: Vec::new() };
-        }
-        let list = |bytes| List { name: CONNECTORS_FILE.to_owned(), bytes, settings: ListSettings::default() };
-        match self.bytes_of(CONNECTORS_FILE) {
+        };
+        let list = |bytes| List { name: file.to_owned(), bytes, settings: ListSettings::default() };
+        match self.bytes_of(file) {
             Ok(bytes) => Checked { value: Some(list(bytes)), problems: Vec::new() },
             Err(problem) => Checked { value: None, problems: vec![*problem] },
         }
@@ -251,6 +267,17 @@ fn file_names(lists: Vec<NamedList>) -> Vec<String> {
     lists.into_iter().map(|list| list.file.value).collect()
 }
 
+/// Whether a file of this name is a list: CSV or a workbook, neither hidden nor the lock file of an open workbook, nor the
+/// description of the connectors.
+fn is_list(name: &str) -> bool {
+    let end = Path::new(name).extension().and_then(|end| end.to_str()).unwrap_or_default();
+    let is_lock = name.starts_with("~$") || name.starts_with(".~lock");
+    LIST_ENDS.iter().any(|known| end.eq_ignore_ascii_case(known))
+        && !CONNECTORS_FILES.contains(&name)
+        && !name.starts_with('.')
+        && !is_lock
+}
+
 /// All lists of a folder but connectors.csv, in order of their names.
 pub(super) fn lists_in(folder: &Path) -> Result<Vec<NamedList>, JobFailure> {
     let failure = |source| JobFailure::Read { path: folder.to_owned(), source };
@@ -258,8 +285,7 @@ pub(super) fn lists_in(folder: &Path) -> Result<Vec<NamedList>, JobFailure> {
     for entry in fs::read_dir(folder).map_err(failure)? {
         let entry = entry.map_err(failure)?;
         let Ok(name) = entry.file_name().into_string() else { continue };
-        let is_csv = Path::new(&name).extension().is_some_and(|extension| extension.eq_ignore_ascii_case("csv"));
-        if is_csv && name != CONNECTORS_FILE && !name.starts_with('.') && entry.path().is_file() {
+        if is_list(&name) && entry.path().is_file() {
             names.push(name);
         }
     }
@@ -291,10 +317,17 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     let mut lists: Vec<NamedList> = Vec::new();
     for table in reader.tables(top, "list").unwrap_or_default() {
         let Some(list) = read_list(reader, &table) else { continue };
-        if let Some(first) = lists.iter().find(|known| known.file.value == list.file.value) {
-            let mut problem = LIST_NAMED_TWICE
-                .says(format!("`{}` is named twice", list.file.value))
-                .remedy("leave one of the two [[list]] tables out");
+        if let Some(first) = lists.iter().find(|known| known.is_part_of(&list)) {
+            let sheet = list.settings.sheet.as_ref().filter(|_| first.settings.sheet.is_some());
+            let what = match sheet {
+                Some(sheet) => format!("sheet `{}` of `{}` is named twice", sheet.value, list.file.value),
+                None => format!("`{}` is named twice", list.file.value),
+            };
+            let remedy = match list.settings.sheet.is_some() || first.settings.sheet.is_some() {
+                true => "leave one of the two [[list]] tables out, or name another `sheet` in each",
+                false => "leave one of the two [[list]] tables out",
+            };
+            let mut problem = LIST_NAMED_TWICE.says(what).remedy(remedy);
             if let Some(origin) = &first.file.origin {
                 problem = problem.see("first named here", origin.clone());
             }
@@ -349,7 +382,8 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
 }
 
 fn read_list(reader: &mut Reader, table: &Table<'_>) -> Option<NamedList> {
-    reader.expect_keys(table, &["file"], &["connector", "form", "size_unit", "insulation", "columns"]);
+    reader.expect_keys(table, &["file"], &["sheet", "connector", "form", "size_unit", "insulation", "columns"]);
+    let sheet = reader.text(table, "sheet");
     let form = reader.word(table, "form", &FORMS).map(|form| form.value);
     let connector = reader.text(table, "connector").and_then(|text| ConnectorId::from_cell(&text.value));
     let size_unit = reader.word(table, "size_unit", &SIZE_UNITS).map(|unit| unit.value);
@@ -369,7 +403,7 @@ fn read_list(reader: &mut Reader, table: &Table<'_>) -> Option<NamedList> {
         reader.tell(file.point(problem));
         return None;
     }
-    Some(NamedList { file, settings: ListSettings { form, connector, columns, size_unit, insulation } })
+    Some(NamedList { file, settings: ListSettings { sheet, form, connector, columns, size_unit, insulation } })
 }
 
 /// The insulation of wires, in the words that lists have for it.

@@ -53,9 +53,10 @@ pub enum Verb {
 
 #[derive(Debug, Arguments)]
 #[command(after_help = "Examples:\n  loomtag init --job marsh-hen pinout-j1.csv pinout-x3.csv\n  \
+    loomtag init --job marsh-hen pinouts.xlsx\n  \
     loomtag init --job example --example")]
 pub struct Init {
-    /// Circuit lists to begin with (CSV); lists outside the folder are copied in
+    /// Circuit lists to begin with (CSV, XLSX, ODS); lists outside the folder are copied in
     #[arg(value_name = "LIST")]
     pub lists: Vec<PathBuf>,
     /// Write the example job: a workboat gets a donor's diesel

@@ -1,6 +1,7 @@
 //! Problems -> text: the full form for people, one line each for editors, JSON for programs. All three from the same value;
 //! nothing is printed here.
 
+use std::borrow::Cow;
 use std::collections::HashMap;
 use std::fmt::Write;
 
@@ -29,11 +30,13 @@ const AROUND: usize = 60;
 const LONGEST_BEFORE: usize = 2_000;
 /// Characters of a line of the full form.
 const WIDTH: usize = 110;
+/// What parts the cells of a row of a workbook.
+const BETWEEN_CELLS: &str = " | ";
 /// Characters of a marked cell that are shown.
 const LONGEST_MARK: usize = 80;
 
-/// The full form: for each problem file, line and column, the line with the cell underlined, the places that belong to it,
-/// and what to do. Many problems of one kind in one file are shown in part and counted; [`one_line`] has them all.
+/// The full form: for each problem file, line and column, or sheet and cell, the line with the cell underlined, the places
+/// that belong to it, and what to do. Many problems of one kind in one file are shown in part and counted; [`one_line`] has them all.
 pub fn full(problems: &[Problem], colouring: Colouring) -> String {
     let renderer = match colouring {
         Colouring::Plain => Renderer::plain().term_width(WIDTH),
@@ -100,11 +103,17 @@ pub struct ProblemRecord<'a> {
     pub remedy: Option<&'a str>,
 }
 
-/// A place in a file. Line and column count from 1, the column in characters.
+/// A place in a file. Line and column count from 1, the column in characters; in a workbook they are row and column.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct PlaceRecord<'a> {
     /// Name of the file.
     pub file: &'a str,
+    /// Name of the sheet, in a workbook.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sheet: Option<&'a str>,
+    /// The cell by letters and row, in a workbook.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub cell: Option<String>,
     /// Line; absent when the file as a whole is meant.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub line: Option<usize>,
@@ -143,7 +152,8 @@ fn record(problem: &Problem) -> ProblemRecord<'_> {
 }
 
 fn place(origin: &Origin) -> PlaceRecord<'_> {
-    PlaceRecord { file: origin.file(), line: origin.line(), column: origin.column() }
+    let (file, sheet, cell) = (origin.file(), origin.sheet(), origin.cell());
+    PlaceRecord { file, sheet, cell, line: origin.line(), column: origin.column() }
 }
 
 const fn word(severity: Severity) -> &'static str {
@@ -171,10 +181,11 @@ fn one_line_of(text: &str) -> String {
 
 fn rendered(problem: &Problem, renderer: &Renderer) -> String {
     let title = level(problem.severity).primary_title(problem.message.clone()).id(problem.id);
-    let mut groups = vec![with_place(Group::with_title(title), problem.origin.as_ref())];
+    let mut cells = Vec::new();
+    let mut groups = vec![with_place(Group::with_title(title), problem.origin.as_ref(), &mut cells)];
     for related in problem.related.iter().take(SHOWN_RELATED) {
         let title = Level::NOTE.secondary_title(normalize_untrusted_str(&related.note));
-        groups.push(with_place(Group::with_title(title), Some(&related.origin)));
+        groups.push(with_place(Group::with_title(title), Some(&related.origin), &mut cells));
     }
     let mut last = Vec::new();
     if problem.related.len() > SHOWN_RELATED {
@@ -184,14 +195,22 @@ fn rendered(problem: &Problem, renderer: &Renderer) -> String {
     if let Some(group) = groups.pop() {
         groups.push(group.elements(last));
     }
-    renderer.render(&groups)
+    // The renderer puts line and column behind the place, which the name of a cell says already.
+    cells.iter().fold(renderer.render(&groups), |text, (as_rendered, cell)| text.replacen(as_rendered, cell, 1))
 }
 
-fn with_place(group: Group<'static>, origin: Option<&Origin>) -> Group<'static> {
+/// Adds a place to a group, and to `cells` how the renderer and people write it where it is a cell of a workbook.
+fn with_place(group: Group<'static>, origin: Option<&Origin>, cells: &mut Vec<(String, String)>) -> Group<'static> {
     match origin {
         Some(origin) => match Shown::of(origin) {
-            Some(shown) => shown.add_to(group),
-            None => group.element(annotate_snippets::Origin::path(one_line_of(origin.file()))),
+            Some(shown) => {
+                if origin.sheet().is_some() {
+                    let column = shown.text[..shown.mark.start].chars().count() + 1;
+                    cells.push((format!("{}:{}:{column}", shown.file, shown.line), shown.file.clone()));
+                }
+                shown.add_to(group)
+            }
+            None => group.element(annotate_snippets::Origin::path(one_line_of(&origin.to_string()))),
         },
         None => group,
     }
@@ -212,6 +231,11 @@ impl Shown {
         let excerpt = origin.excerpt()?;
         let (before, rest) = excerpt.text.split_at(excerpt.marked.start);
         let (marked, after) = rest.split_at(excerpt.marked.len());
+        let (mut before, mut after) = (Cow::Borrowed(before), Cow::Borrowed(after));
+        if origin.sheet().is_some() {
+            before = Cow::Owned(before.replace('\t', BETWEEN_CELLS));
+            after = Cow::Owned(after.trim_end().replace('\t', BETWEEN_CELLS));
+        }
         let mut text = String::new();
         let length = before.chars().count();
         let is_whole_before = length <= LONGEST_BEFORE;
@@ -231,7 +255,7 @@ impl Shown {
             text.push('…');
         }
         Some(Self {
-            file: one_line_of(origin.file()),
+            file: one_line_of(&if origin.sheet().is_some() { origin.to_string() } else { origin.file().to_owned() }),
             line: excerpt.line,
             column: origin.column().unwrap_or(1),
             text,
@@ -266,6 +290,48 @@ mod tests {
 
     const fn error(id: &'static str) -> ProblemKind {
         ProblemKind { id, severity: Severity::Error, meaning: "" }
+    }
+
+    #[test]
+    fn cells_of_workbooks() {
+        let source = Source::sheet("pinouts.xlsx", "engine plugs", "connector\tcavity\taction\n\nJ1\t14\tcutt\t\t");
+        let problems = [
+            error("unknown-action")
+                .says("`cutt` is no action")
+                .at(Origin::new(&source, 31..35))
+                .remedy("did you mean `cut`?"),
+            warning("blank")
+                .says("nothing here")
+                .at(Origin::new(&source, 36..36))
+                .see("under this", Origin::new(&source, 10..16)),
+            warning("sheet-not-read").says("no header row").at(Origin::whole(&source)),
+        ];
+        insta::assert_snapshot!(full(&problems, Colouring::Plain), @r#"
+        error[unknown-action]: `cutt` is no action
+         --> pinouts.xlsx:'engine plugs'!C3
+          |
+        3 | J1 | 14 | cutt
+          |           ^^^^
+          |
+          = help: did you mean `cut`?
+
+        warning[blank]: nothing here
+         --> pinouts.xlsx:'engine plugs'!D3
+          |
+        3 | J1 | 14 | cutt | 
+          |                  ^
+          |
+        note: under this
+         --> pinouts.xlsx:'engine plugs'!B1
+          |
+        1 | connector | cavity | action
+          |             ^^^^^^
+
+        warning[sheet-not-read]: no header row
+        --> pinouts.xlsx:'engine plugs'
+        "#);
+        let json = serde_json::to_string(&records(&problems[..1])).expect("plain values");
+        assert!(json.contains(r#""sheet":"engine plugs","cell":"C3","line":3,"column":3"#), "{json}");
     }
 
     const fn warning(id: &'static str) -> ProblemKind {
@@ -406,7 +472,10 @@ mod tests {
     proptest! {
         #[test]
         fn any_problem_is_rendered(text in any::<String>(), start in 0_usize..40, len in 0_usize..40, name in any::<String>()) {
-            let source = Source::new(name, text.clone());
+            let source = match start % 2 {
+                0 => Source::new(name, text.clone()),
+                _ => Source::sheet(name.clone(), name, text.clone()),
+            };
             let origin = Origin::new(&source, start..start + len);
             let problem = error("some-id").says(text.clone()).at(origin.clone()).see(text.clone(), origin).remedy(text);
             let problems = [problem];

@@ -15,7 +15,7 @@ use super::progress::with_bars;
 use super::shopping::{needs_json, needs_lines};
 use super::which::{choice, tell_unknown_connectors};
 use super::{Ending, problems};
-use crate::base::{Problem, Purpose, Severity};
+use crate::base::{Origin, Problem, Purpose, Severity};
 use crate::labels::Band;
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
@@ -88,13 +88,14 @@ fn withhold(found: &[Problem], json: bool, output: &mut Output) -> Result<Ending
     Ok(Ending::Problems)
 }
 
-/// The rows that have errors, `helm.csv:6`, each once.
+/// The rows that have errors, `helm.csv:6` or `helm.xlsx:Sheet1:6`, each once.
 fn left_out(found: &[Problem]) -> String {
     let errors = found.iter().filter(|problem| problem.severity == Severity::Error);
     let mut rows: Vec<String> = errors
         .filter_map(|problem| problem.origin.as_ref())
         .map(|origin| {
-            origin.line().map_or_else(|| origin.file().to_owned(), |line| format!("{}:{line}", origin.file()))
+            let whole = Origin::whole(origin.source());
+            origin.line().map_or_else(|| whole.to_string(), |line| format!("{whole}:{line}"))
         })
         .collect();
     rows.dedup();

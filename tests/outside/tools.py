@@ -18,9 +18,14 @@ MODULES = {
     "fontTools.cffLib": "pip install fonttools",
     "fontTools.pens.boundsPen": "pip install fonttools",
     "fontTools.ttLib": "pip install fonttools",
+    "odf.opendocument": "pip install odfpy",
+    "odf.table": "pip install odfpy",
+    "odf.text": "pip install odfpy",
+    "openpyxl": "pip install openpyxl",
     "pikepdf": "pip install pikepdf",
     "PIL.Image": "pip install pillow",
     "uharfbuzz": "pip install uharfbuzz",
+    "xlsxwriter": "pip install XlsxWriter",
     "zxingcpp": "pip install zxing-cpp",
 }
 
