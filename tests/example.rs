@@ -19,13 +19,20 @@ fn example() -> Circuits {
         .problems
         .iter()
         .filter(|problem| {
-            let is_welcome = ["one-ended-circuit", "unknown-mate"].contains(&problem.id);
+            let is_welcome = [
+                "one-ended-circuit",
+                "unknown-mate",
+                "connector-left-empty",
+                "work-on-restraint",
+                "live-end-without-cap",
+            ]
+            .contains(&problem.id);
             problem.severity == Severity::Error || !is_welcome
         })
         .map(|problem| format!("{:?} {}", problem.origin, problem.message))
         .collect();
     assert_eq!(told, Vec::<String>::new());
-    assert!(read.problems.len() <= 12, "a handful of warnings");
+    assert!(read.problems.len() <= 20, "a handful of warnings");
     read.value
 }
 

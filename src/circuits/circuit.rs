@@ -151,6 +151,11 @@ impl Fuse {
         &self.typed
     }
 
+    /// The rating in thousandths of an ampere, when the cell names one.
+    pub const fn milliamperes(&self) -> Option<u32> {
+        self.milliamperes
+    }
+
     /// The rating in amperes, when the cell names one.
     pub fn amperes(&self) -> Option<f64> {
         self.milliamperes.map(|rating| f64::from(rating) / 1000.0)
@@ -246,6 +251,8 @@ pub struct Circuit {
     pub supply: Option<Supply>,
     /// Its fuse.
     pub fuse: Option<Fuse>,
+    /// Where the fuse is written.
+    pub fuse_at: Option<Origin>,
     ends: Vec<End>,
     far: Vec<FarEnd>,
 }
@@ -273,6 +280,7 @@ impl Circuit {
             function: None,
             supply: None,
             fuse: None,
+            fuse_at: None,
             ends,
             far,
         })
@@ -335,6 +343,8 @@ pub struct Connector {
     pub rows: Option<u16>,
     /// Number of columns of cavities.
     pub columns: Option<u16>,
+    /// The number of its cavities, where the file gives it.
+    pub cavities: Option<u16>,
     /// How the cavities are numbered, in the file's words.
     pub numbering: Option<String>,
     /// On which side of the mating face the latch is, in the file's words.

@@ -13,8 +13,9 @@ use super::{Connector, ConnectorKind, List, inputs};
 use crate::base::nearest::did_you_mean;
 use crate::base::{ConnectorId, Origin, Problem};
 
-/// Most rows or columns of cavities a connector may have.
+/// Most rows or columns of cavities a connector may have, and most cavities.
 const MOST_ROWS: u16 = 999;
+const MOST_CAVITIES: u16 = 9_999;
 
 /// What connectors.csv says.
 #[derive(Debug, Default)]
@@ -80,18 +81,17 @@ fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Opti
         }
         kind
     });
-    let mut count = |column: Column| {
+    let mut count = |column: Column, most: u16| {
         let cell = sheet.get(row, column)?;
-        let count = cell.parse().ok().filter(|count| (1..=MOST_ROWS).contains(count));
+        let count = cell.parse().ok().filter(|count| (1..=most).contains(count));
         if count.is_none() {
             let what = format!("`{cell}` is no number of {}", column.name());
-            problems.push(
-                BAD_COUNT.says(what).at(origin(column)).remedy(format!("write a whole number, 1 to {MOST_ROWS}")),
-            );
+            problems.push(BAD_COUNT.says(what).at(origin(column)).remedy(format!("write a whole number, 1 to {most}")));
         }
         count
     };
-    let (rows, columns) = (count(Column::Rows), count(Column::Columns));
+    let (rows, columns) = (count(Column::Rows, MOST_ROWS), count(Column::Columns, MOST_ROWS));
+    let cavities = count(Column::Cavities, MOST_CAVITIES);
     let action = sheet.get(row, Column::Action).and_then(|cell| match words::action(cell) {
         Ok(action) => Some(action),
         Err(near) => {
@@ -109,6 +109,7 @@ fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Opti
         short_name: words(Column::ShortName),
         rows,
         columns,
+        cavities,
         numbering: words(Column::Numbering),
         latch: words(Column::Latch),
         mates: sheet.get(row, Column::Mates).and_then(ConnectorId::from_cell),

@@ -67,6 +67,7 @@ columns! {
     ShortName "short name"
     Rows "rows"
     Columns "columns"
+    Cavities "cavities"
     Numbering "numbering"
     Latch "latch"
     Mates "mates"

@@ -4,17 +4,18 @@
 //! lists that mention the same place in the same circuit speak of the same ends: mentions are paired first by the wire's
 //! other place, then by colour, then where one of the two has no colour, at last in order. Values fill each other's blanks;
 //! where both have one, the wire list's stands before the chart's and the earlier list's before the later's, and colours,
-//! sizes, insulations, actions and kinds of tags that differ are told.
+//! sizes, insulations, lengths, actions and kinds of tags that differ are told; so are functions, supplies and fuses of a circuit.
 
 use std::collections::{BTreeMap, HashMap, VecDeque};
 
+use super::alike::{differ_in_length, differ_in_words};
 use super::connectors::one_line;
 use super::headers::Column;
 use super::mention::{Mention, Mentions};
 use super::naming::Named;
 use super::problems::CHARTS_DISAGREE;
 use super::wires::{self, Described};
-use super::{Action, Circuit, Connector, Decided, End, Fuse, TagWish};
+use super::{Action, Circuit, Connector, Decided, End, FarEnd, Fuse, Naming, Supply, TagWish};
 use crate::base::{ConductorSize, ConnectorId, Insulation, Length, Problem, TagKind};
 
 /// An end as far as it is read: indices of mentions say who said what.
@@ -31,7 +32,7 @@ struct Draft<'t> {
     action: Option<(Action, usize)>,
     work_tag: Option<(TagKind, usize)>,
     final_tag: Option<(TagKind, usize)>,
-    length: Option<Length>,
+    length: Option<(Length, usize)>,
     diameter: Option<Length>,
     slides_over: Option<Length>,
     branch: Option<&'t str>,
@@ -97,9 +98,16 @@ impl<'t> Joiner<'t, '_> {
                 }
             }
         }
-        let mut ends: Vec<End> = ends.into_iter().map(|(end, _)| end).collect();
+        let (mut ends, of_draft): (Vec<End>, Vec<usize>) = ends.into_iter().unzip();
         number_alike(&mut ends);
         let far = wires::far_ends(&ends, &wired, self.described);
+        for (at, far) in far.iter().enumerate() {
+            if let FarEnd::End(other) = *far
+                && at < other
+            {
+                self.compare_lengths(&ends[at], &ends[other], [of_draft[at], of_draft[other]].map(|at| &drafts[at]));
+            }
+        }
         let (id, naming) = &self.named.circuits[self.named.circuit_of[*all.first()?] as usize];
         let mut circuit = Circuit::new(id.clone(), *naming, ends, far)?;
         self.describe(&mut circuit, all);
@@ -112,9 +120,24 @@ impl<'t> Joiner<'t, '_> {
         in_order.sort_unstable();
         let mentions = self.mentions;
         let said = || in_order.iter().map(|&index| &mentions.all[index]);
-        circuit.function = said().find_map(|mention| mention.function).map(one_line);
+        let function = said().find_map(|mention| Some((mention.function?, mention)));
+        circuit.function = function.map(|(function, _)| one_line(function));
         let supply = said().find_map(|mention| Some((mention.supply?, mention)));
         circuit.supply = supply.map(|(supply, _)| supply);
+        // The returns of many devices are one ground, and each may well say whose it is; so may wires that only meet in a place.
+        let has_one_function = circuit.naming() == Naming::Designated && circuit.supply != Some(Supply::Ground);
+        let is_comparable = |one: &Mention<'_>, other: &Mention<'_>| {
+            has_one_function || one.place.cavity.is_some() && one.place == other.place
+        };
+        if let Some((function, first)) = function
+            && let Some((other, mention)) = said()
+                .filter(|mention| is_comparable(first, mention))
+                .find_map(|mention| Some((mention.function.filter(|other| differ_in_words(function, other))?, mention)))
+        {
+            let (function, other) = (one_line(function), one_line(other));
+            let texts = (function.as_str(), other.as_str());
+            self.tell(&format!("circuit `{}`", circuit.id()), Column::Function, first, mention, texts);
+        }
         if let Some((supply, first)) = supply
             && let Some((other, mention)) = said().find_map(|m| Some((m.supply.filter(|s| *s != supply)?, m)))
         {
@@ -133,7 +156,25 @@ impl<'t> Joiner<'t, '_> {
             let texts = (texts.0.as_str(), texts.1.as_str());
             self.tell(&format!("circuit `{}`", circuit.id()), Column::Fuse, first, mention, texts);
         }
+        circuit.fuse_at = fuse.as_ref().map(|(_, mention)| mentions.origin_of(mention, Column::Fuse));
         circuit.fuse = fuse.map(|(fuse, _)| fuse);
+    }
+
+    /// Tells where the two ends of a wire give it different lengths.
+    fn compare_lengths(&mut self, one: &End, other: &End, drafts: [&Draft<'t>; 2]) {
+        let [Some((length, first)), Some((far_length, second))] = drafts.map(|draft| draft.length) else { return };
+        if !differ_in_length(length, far_length) {
+            return;
+        }
+        let mentions = self.mentions;
+        let at = |mention: usize| mentions.origin_of(&mentions.all[mention], Column::Length);
+        let what = format!(
+            "the wire from `{}` to `{}` has length `{far_length}` here and `{length}` there",
+            other.place, one.place
+        );
+        let problem = CHARTS_DISAGREE.says(what).at(at(second)).see(format!("`{length}` here"), at(first));
+        self.problems
+            .push(problem.remedy("measure it, and write one length; or a connector lies between that no list names"));
     }
 
     /// Tells that two mentions differ in a value of which the first stands.
@@ -214,7 +255,7 @@ impl<'t> Joiner<'t, '_> {
             action: mention.action.clone().map(|action| (action, index)),
             work_tag: mention.tag.work.map(|kind| (kind, index)),
             final_tag: mention.tag.final_tag.map(|kind| (kind, index)),
-            length: mention.length,
+            length: mention.length.map(|length| (length, index)),
             diameter: mention.diameter,
             slides_over: mention.slides_over,
             branch: mention.branch,
@@ -269,7 +310,13 @@ impl<'t> Joiner<'t, '_> {
         draft.insulation = draft.insulation.or(mention.insulation.map(|insulation| (insulation, index)));
         draft.work_tag = draft.work_tag.or(mention.tag.work.map(|kind| (kind, index)));
         draft.final_tag = draft.final_tag.or(mention.tag.final_tag.map(|kind| (kind, index)));
-        draft.length = draft.length.or(mention.length);
+        if let (Some((one, first)), Some(other)) = (draft.length, mention.length)
+            && differ_in_length(one, other)
+        {
+            let texts = (one.to_string(), other.to_string());
+            self.tell(&place(), Column::Length, &mentions.all[first], mention, (&texts.0, &texts.1));
+        }
+        draft.length = draft.length.or(mention.length.map(|length| (length, index)));
         draft.diameter = draft.diameter.or(mention.diameter);
         draft.slides_over = draft.slides_over.or(mention.slides_over);
         draft.branch = draft.branch.or(mention.branch);
@@ -300,7 +347,7 @@ impl<'t> Joiner<'t, '_> {
             insulation: draft.insulation.map(|(insulation, _)| insulation).or_else(default_insulation),
             diameter: draft.diameter,
             slides_over: draft.slides_over,
-            length: draft.length,
+            length: draft.length.map(|(length, _)| length),
             action: draft.action.as_ref().map(|(action, _)| action.clone()).unwrap_or_default(),
             decided: if draft.action.is_some() { Decided::Row } else { Decided::Nobody },
             tag: TagWish {

@@ -109,6 +109,14 @@ impl Mentions<'_> {
         sheet.origin(mention.row, column.unwrap_or(mention.side.connector))
     }
 
+    /// Where the connector of a mention stands.
+    pub(super) fn origin_of_connector(&self, mention: &Mention<'_>) -> Origin {
+        let sheet = &self.sheets[mention.sheet];
+        let own = [mention.side.connector, mention.side.place, mention.side.cavity];
+        let column = own.into_iter().find(|&column| sheet.get(mention.row, column).is_some());
+        sheet.origin(mention.row, column.unwrap_or(mention.side.connector))
+    }
+
     /// Where a value of a mention stands.
     pub(super) fn origin_of(&self, mention: &Mention<'_>, column: Column) -> Origin {
         let sheet = &self.sheets[mention.sheet];

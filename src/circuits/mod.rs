@@ -21,8 +21,10 @@
 
 use std::collections::HashMap;
 
-use crate::base::{Checked, Origin, Problem};
+use crate::base::{Checked, Origin, Problem, problem};
 
+mod alike;
+pub mod caution;
 mod cells;
 mod check;
 pub mod circuit;
@@ -35,6 +37,7 @@ pub mod list;
 mod mention;
 mod naming;
 mod problems;
+pub mod rating;
 mod rows;
 mod rules;
 mod sheet;
@@ -46,6 +49,7 @@ mod wires;
 mod words;
 mod workbook;
 
+pub use check::fuses;
 pub use circuit::{
     Action, Circuit, Circuits, Connector, ConnectorKind, Decided, End, FarEnd, Fuse, Naming, Supply, TagWish,
 };
@@ -89,7 +93,10 @@ pub fn read(job: &JobLists<'_>) -> Checked<Circuits> {
     for circuit in &mut circuits {
         rules::decide(circuit, rules, |id| described.all.get(id));
     }
-    check::check(&circuits, &described, &mentions, &named, &mut problems);
+    let is_complete = !problem::has_errors(&problems);
+    let joined =
+        check::Joined { circuits: &circuits, connectors: &described, mentions: &mentions, named: &named, is_complete };
+    check::check(joined, &mut problems);
     sort(&mut problems, lists, &inputs);
     Checked { value: Circuits::new(circuits, described.all), problems }
 }

@@ -30,7 +30,7 @@ problem_kinds! {
     BAD_LENGTH Error "bad-length" "a length cannot be read";
     BAD_DIAMETER Error "bad-diameter" "a diameter cannot be read";
     BAD_SIZE Error "bad-size" "a conductor size cannot be read, or may be mm² as well as AWG";
-    BAD_COUNT Error "bad-count" "a number of rows or columns of a connector cannot be read";
+    BAD_COUNT Error "bad-count" "a number of rows, columns or cavities of a connector cannot be read";
     UNKNOWN_ACTION Error "unknown-action" "the action column holds a word that is no action";
     UNKNOWN_TAG Error "unknown-tag" "the tag column holds a word that is no kind of tag";
     TWO_TAGS_OF_ONE_PURPOSE Error "two-tags-of-one-purpose" "the tag column names two work tags or two final tags for one end";
@@ -44,4 +44,20 @@ problem_kinds! {
     CHARTS_DISAGREE Warning "charts-disagree" "two lists say different things of one end or circuit";
     TWO_CIRCUITS_IN_ONE_CAVITY Warning "two-circuits-in-one-cavity" "a cavity holds ends of different circuits";
     ONE_ENDED_CIRCUIT Warning "one-ended-circuit" "a circuit has one end only; where its wire goes is not known yet";
+    CAVITY_OUTSIDE_CONNECTOR Warning "cavity-outside-connector" "a cavity has a number or letter that its connector does not reach";
+    DESIGNATIONS_LOOK_ALIKE Warning "designations-look-alike" "two designations differ only in case, spaces or punctuation";
+    FAR_END_REMOVED Warning "far-end-removed" "a wire is used at one end and removed at the other";
+    MOVE_INTO_OCCUPIED_CAVITY Warning "move-into-occupied-cavity" "an end moves into a cavity where another circuit stays";
+    TWO_MOVES_INTO_ONE_CAVITY Warning "two-moves-into-one-cavity" "ends of two circuits move into one cavity";
+    MOVE_TO_UNKNOWN_CONNECTOR Warning "move-to-unknown-connector" "an end moves to a connector that stands in no list";
+    ADDED_CIRCUIT_INCOMPLETE Warning "added-circuit-incomplete" "an added wire has no supply or no conductor size";
+    CONNECTOR_LEFT_EMPTY Warning "connector-left-empty" "no wire stays in a connector";
+    PAIR_BROKEN Warning "pair-broken" "one of a twisted pair or screen is removed, and the other is not";
+    UNKNOWN_PARTNER Warning "unknown-partner" "the column `with` names a partner that stands in no list";
+    LIVE_END_WITHOUT_CAP Warning "live-end-without-cap" "a constant-fed end comes free, and its note says nothing of a cap";
+    WORK_ON_RESTRAINT Warning "work-on-restraint" "ends of a restraint circuit are to be cut, removed, moved, added or extended";
+    WORK_ON_HIGH_VOLTAGE Warning "work-on-high-voltage" "ends of a high-voltage circuit are to be cut, removed, moved, added or extended";
+    FUSE_ABOVE_RATING Warning "fuse-above-rating" "a fuse is larger than the thinnest conductor bears by the table that the job names";
+    SIZE_NOT_IN_RATING_TABLE Warning "size-not-in-rating-table" "the table that the job names for fuses lacks sizes of conductors";
+    GREEN_AND_YELLOW_MISUSED Warning "green-and-yellow-misused" "a wire is green-and-yellow, and nothing says that it is protective earth";
 }

@@ -93,8 +93,11 @@ fn chart_and_wires_of_the_marsh_hen() {
     "#);
     insta::assert_snapshot!(told(&checked.problems).join("\n"), @r#"
     ecu.csv:5:4: one-ended-circuit: circuit `114` has one end only, `J1/14`
+    ecu.csv:5:4: move-to-unknown-connector: `114` moves to `J4/7`, but no list knows a connector `J4`
     ecu.csv:6:4: one-ended-circuit: circuit `115` has one end only, `J1/15`
     ecu.csv:7:4: one-ended-circuit: circuit `116` has one end only, `J1/16`
+    wires.csv:2:26: far-end-removed: `J1/1` is cut and used on but `FB/3`, the other end of its wire, is removed
+    wires.csv:2:26: live-end-without-cap: 1 constant-fed end of `J1` comes free without a word of a cap in the note: `J1/1`
     "#);
     let feed = circuit(&checked.value, "101");
     assert_eq!(feed.supply, Some(Supply::Constant));
@@ -383,7 +386,7 @@ fn doubled_cavities_join_wires_without_a_splice() {
 fn one_place_may_have_very_many_ends() {
     let mut text = "circuit,from connector,from cavity,to connector,to cavity,colour\n".to_owned();
     for cavity in 1..=20_000 {
-        writeln!(text, "31,G1,,J1,{cavity},BK").expect("written to memory");
+        writeln!(text, "31,G1,,J9,{cavity},BK").expect("written to memory");
     }
     let checked = read_all(&[("one.csv", &text), ("two.csv", &text)]);
     assert_eq!(circuit(&checked.value, "31").ends().len(), 40_000);

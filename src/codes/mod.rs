@@ -15,6 +15,7 @@ pub mod mint;
 pub mod nearest;
 mod refused;
 pub mod register;
+mod renames;
 #[cfg(test)]
 pub(crate) mod samples;
 mod schema;
@@ -25,6 +26,7 @@ pub use assigning::{Again, Assigned, Target};
 pub use blanks::{Assignment, Blank, BlankRun, MOST as MOST_BLANKS, Way};
 pub use failure::RegisterFailure;
 pub use issued::{CircuitCodes, Issued};
-pub use journal::{Outcome, PrintedTag, Printing, Run, RunNumber, Spot};
+pub use journal::{Outcome, PrintedConnectorTag, PrintedTag, Printing, Run, RunNumber, Spot};
 pub use link::{LinkBase, NotABase, Payload};
 pub use register::{Joined, Record, RecordedEnd, Register};
+pub use renames::LikelyRename;

@@ -4,6 +4,7 @@
 //! between. One program writes at a time, others wait; any number may read. Everything of one call happens in one
 //! transaction that is on the disk when the call returns, or not at all.
 
+use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
@@ -15,6 +16,7 @@ use super::failure::RegisterFailure;
 use super::issued::Issued;
 use super::known;
 use super::nearest;
+use super::renames::{self, LikelyRename};
 use super::schema::{self, Standing};
 use crate::base::{CircuitId, EndLetter, Place, TagCode};
 use crate::circuits::{Circuits, Naming};
@@ -161,6 +163,28 @@ impl Register {
     pub fn preview(&self, circuits: &Circuits) -> Result<Issued, RegisterFailure> {
         let mut known = self.read(None)?;
         Ok(assign::assign(&mut known, circuits, Timestamp::UNIX_EPOCH)?.0)
+    }
+
+    /// Circuits that the lists call by a designation new to the register, in the cavities of one that has left the lists.
+    ///
+    /// # Errors
+    /// When the register fails.
+    pub fn likely_renames(&self, circuits: &Circuits) -> Result<Vec<LikelyRename>, RegisterFailure> {
+        if self.knows_all_designations(circuits)? {
+            return Ok(Vec::new());
+        }
+        Ok(renames::likely_renames(&self.read(None)?, circuits))
+    }
+
+    /// Whether there is no designation of a list that the register does not know, or no designation at all in it: quick, and
+    /// mostly so.
+    fn knows_all_designations(&self, circuits: &Circuits) -> Result<bool, RegisterFailure> {
+        let failed = |error| failed(&self.path, error);
+        let mut statement = self.connection.prepare_cached("SELECT designation FROM designation").map_err(failed)?;
+        let names = statement.query_map([], |row| row.get::<_, String>(0)).map_err(failed)?;
+        let names: HashSet<String> = names.collect::<Result<_, _>>().map_err(failed)?;
+        let mut named = circuits.all().iter().filter(|circuit| circuit.naming() == Naming::Designated);
+        Ok(names.is_empty() || named.all(|circuit| names.contains(circuit.id().as_str())))
     }
 
     /// Makes one record of two codes that prove to be one circuit. What is printed stays the code of the first; both name the

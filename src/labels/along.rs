@@ -13,6 +13,7 @@ use super::label::{Label, Position, TagName};
 use super::select::Selected;
 use super::subject::{Selection, Subject};
 use crate::base::{EndLetter, Length, Purpose};
+use crate::circuits::caution::graver_supply_at;
 use crate::circuits::{Circuit, Circuits, End, FarEnd};
 use crate::codes::Issued;
 use crate::codes::link::Payload;
@@ -96,7 +97,8 @@ pub struct WireEnds {
 }
 
 impl WireEnds {
-    fn of(circuits: &Circuits, circuit: usize, end: usize) -> Self {
+    /// The wire that arrives at an end of a circuit, by their indices.
+    pub fn of(circuits: &Circuits, circuit: usize, end: usize) -> Self {
         match circuits.all()[circuit].far_end(end) {
             FarEnd::End(far) => Self { circuit, first: end.min(far), other: Some(end.max(far)) },
             FarEnd::ImpliedSplice | FarEnd::Unknown => Self { circuit, first: end, other: None },
@@ -272,7 +274,7 @@ pub fn mark_label(circuits: &Circuits, issued: &Issued, payload: &Payload, mark:
         // What a row wishes for its end says nothing of the wire between.
         wish: None,
         action: None,
-        supply: caution::graver_supply_at(circuit, wire.first),
+        supply: graver_supply_at(circuit, wire.first),
     }
 }
 

@@ -10,6 +10,7 @@ use super::end::{TEXT_PAYLOAD, told};
 use super::field::Field;
 use super::label::{Band, Label, TagName};
 use crate::base::{ConnectorId, Place, Purpose};
+use crate::circuits::caution::{graver_supply_at, said_by};
 use crate::circuits::{Action, Circuits, Connector, ConnectorKind, End};
 use crate::codes::link::Payload;
 
@@ -66,7 +67,7 @@ fn contents(circuits: &Circuits, is_wanted: impl Fn(&ConnectorId) -> bool) -> BT
             let contents = each.entry(&end.place.connector).or_default();
             contents.wires += 1;
             contents.has_cavities |= end.place.cavity.is_some();
-            let danger = caution::graver_supply_at(circuit, index).and_then(caution::danger);
+            let danger = graver_supply_at(circuit, index).and_then(caution::danger);
             contents.danger = contents.danger.into_iter().chain(danger).min();
             let leaves = (end.action.loses_housing() || end.action == Action::Remove).then_some(end);
             contents.leaves = contents.leaves.into_iter().chain(leaves).min_by(|a, b| a.place.cmp(&b.place));
@@ -80,7 +81,7 @@ fn standing(circuits: &Circuits, id: &ConnectorId, contents: &Contents<'_>) -> R
     let kind = connector.map(|connector| connector.kind);
     let short_name = connector.and_then(|connector| connector.short_name.as_deref());
     // The plug of a restraint unit holds its squibs, whatever the lists have of it.
-    let said = short_name.and_then(caution::said_by).and_then(caution::danger);
+    let said = short_name.and_then(said_by).and_then(caution::danger);
     // What no list describes and what has no cavities is a stud or a splice.
     let has_housing = match kind {
         Some(kind) => !matches!(kind, ConnectorKind::Stud | ConnectorKind::Splice),

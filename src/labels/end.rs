@@ -6,6 +6,7 @@ use super::field::Field;
 use super::label::{Band, Label, Position, TagName, Wire};
 use super::select::Selected;
 use crate::base::{Conductor, EndLetter, Length, Place, Purpose};
+use crate::circuits::caution::graver_supply_at;
 use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Naming};
 use crate::codes::Issued;
 use crate::codes::link::Payload;
@@ -63,7 +64,7 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
             Purpose::Final => end.tag.final_tag,
         }),
         action: Some(first.action.clone()),
-        supply: caution::graver_supply_at(circuit, selected.ends.start),
+        supply: graver_supply_at(circuit, selected.ends.start),
     }
 }
 

@@ -12,6 +12,7 @@ pub mod field;
 pub mod label;
 pub mod line;
 mod problems;
+mod said;
 pub mod select;
 pub mod subject;
 #[cfg(test)]
@@ -27,6 +28,7 @@ pub use field::Field;
 pub use label::{Band, Label, Position, TagName, Wire};
 pub use line::{Lettering, Line, Look, Worth};
 pub use problems::problem_kinds;
+pub use said::{AsSaid, as_said};
 pub use select::{Doubled, Reach, Selected, select};
 pub use subject::{Selection, Sources, Subject};
 pub use wording::{Faces, SymbolWish, Wording};

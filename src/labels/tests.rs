@@ -76,7 +76,11 @@ fn line(label: &Label, field: Field) -> Option<String> {
     (!label.says(field).is_empty()).then(|| label.text(field))
 }
 
+/// The marks of a label, each of which is known again by its words.
 fn bands(label: &Label) -> Vec<&str> {
+    for (band, words) in &label.bands {
+        assert_eq!(super::caution::mark_of(words), Some(*band), "{words}");
+    }
     label.bands.iter().map(|(_, words)| words.as_str()).collect()
 }
 

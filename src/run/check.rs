@@ -2,13 +2,14 @@
 
 use std::collections::BTreeMap;
 
-use super::choice::Choice;
+use super::choice::{Again, Choice};
 use super::equipment::Equipment;
 use super::failure::RunFailure;
 use super::print::Refused;
 use super::reading::{Reading, register_path};
 use super::rules::{self, Decision};
 use super::shopping::{Basket, Need};
+use super::stale::{Due, OnWires, Stale};
 use super::tally::Tally;
 use crate::base::Purpose;
 use crate::circuits::Action;
@@ -37,6 +38,10 @@ pub struct Checkup {
     pub decisions: Vec<Decision>,
     /// What a run of these tags takes of each stock.
     pub needs: Vec<Need>,
+    /// Tags on wires that no longer tell the truth.
+    pub stale: Stale,
+    /// Where only new and changed tags are wanted: which they are.
+    pub due: Option<Vec<Due>>,
 }
 
 /// One row of the fit table.
@@ -76,6 +81,10 @@ impl Fit {
 pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> {
     let register = Register::open_to_read(&register_path(reading.job.folder()))?;
     let issued: Issued = register.preview(&reading.circuits)?;
+    let records = register.records()?;
+    let on_wires = OnWires::read(&register, &records, drop)?;
+    let stale = on_wires.stale(reading, &issued, &records).within(choice);
+    let on_wires = (choice.again == Again::Changed).then_some(on_wires);
     let mut basket = Basket::default();
     let mut checkup = Checkup {
         fits: Vec::new(),
@@ -87,13 +96,23 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         blanks: register.blanks()?.iter().filter(|blank| blank.assigned.is_none()).count(),
         decisions: rules::decisions(reading.job.rules(), &reading.circuits),
         needs: Vec::new(),
+        stale,
+        due: on_wires.as_ref().map(|_| Vec::new()),
     };
     for &purpose in &choice.purposes {
         let selection = choice.select(&reading.circuits, &issued, purpose);
         checkup.tally.count_unmarked(&reading.circuits, &selection);
         for subject in &selection.subjects {
             let label = reading.sources(&issued).label(purpose, subject);
-            match reading.equipment.make(&label) {
+            let made = reading.equipment.make(&label);
+            if let Some((on_wires, all)) = on_wires.as_ref().zip(checkup.due.as_mut()) {
+                let due = on_wires.due(reading, &issued, purpose, subject, &label, || made.clone().ok());
+                if due.is_none() {
+                    continue;
+                }
+                all.extend(due.filter(|_| made.is_ok()));
+            }
+            match made {
                 Ok(made) => {
                     let stock = reading.equipment.stocks()[made.stock].stock.name().to_owned();
                     checkup.tally.count(&label, &made.tag.facts);

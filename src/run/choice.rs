@@ -37,6 +37,18 @@ pub struct Choice {
     pub along: Option<Length>,
     /// What it is narrowed to; nothing: all. A tag is made when it matches one of these.
     pub only: Vec<Only>,
+    /// Whether tags that were printed are made again.
+    pub again: Again,
+}
+
+/// Whether tags that were printed before are made again.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Again {
+    /// All of them.
+    #[default]
+    All,
+    /// Those that would say something else now.
+    Changed,
 }
 
 /// Whether connectors that stay whole get a tag.
@@ -58,6 +70,7 @@ impl Default for Choice {
             connectors: Connectors::Tagged,
             along: None,
             only: Vec::new(),
+            again: Again::All,
         }
     }
 }
@@ -184,8 +197,15 @@ pub enum NotNamed {
     #[error("{0}")]
     NotWhole(String),
     /// Only the register still knows it.
-    #[error("{0} is no longer in the lists: bring its row back to print its tag")]
-    Gone(String),
+    #[error("{what} is no longer in the lists: bring its row back to print its tag")]
+    Gone {
+        /// The end as it is told: `YACT B (M1/1, bilge pump)`.
+        what: String,
+        /// The code.
+        code: TagCode,
+        /// The end, where one is meant.
+        letter: Option<EndLetter>,
+    },
 }
 
 impl Named {
@@ -231,7 +251,7 @@ impl Named {
         let only = match (letter, printed_letter) {
             (Some(_), Some(letter)) => Only::Code(printed, Some(letter)),
             (None, _) if !listed.is_empty() => Only::Code(code, None),
-            _ => return Err(gone(&typed_name(code, letter), &found.record, all())),
+            _ => return Err(gone(code, letter, &found.record, all())),
         };
         let end = |end: &&EndRecord| NamedEnd {
             place: end.here.clone(),
@@ -284,17 +304,23 @@ fn gone_place(typed: &str, recall: &Recall) -> NotNamed {
     match at_place {
         Some(found) if found.ends.iter().all(|&end| !found.record.ends[end].listed) => {
             let end = &found.record.ends[found.ends[0]];
-            let name = [found.record.code.as_deref(), end.letter.as_deref()].into_iter().flatten();
-            gone(&name.collect::<Vec<_>>().join(" "), &found.record, std::iter::once(end))
+            let code = found.record.code.as_deref().and_then(|code| TagCode::from_typed(code).ok());
+            let letter = end.letter.as_deref().and_then(EndLetter::from_typed);
+            let end = || std::iter::once(end);
+            code.map_or_else(|| NotNamed::Unknown(typed.to_owned()), |code| gone(code, letter, &found.record, end()))
         }
         _ => NotNamed::Unknown(typed.to_owned()),
     }
 }
 
-/// `YACT B (M1/1, bilge pump)`.
-fn gone<'a>(name: &str, record: &Record, ends: impl Iterator<Item = &'a EndRecord>) -> NotNamed {
+fn gone<'a>(
+    code: TagCode,
+    letter: Option<EndLetter>,
+    record: &Record,
+    ends: impl Iterator<Item = &'a EndRecord>,
+) -> NotNamed {
     let what: Vec<&str> = ends.map(|end| end.here.as_str()).chain(record.function.as_deref()).collect();
-    NotNamed::Gone(format!("{name} ({})", what.join(", ")))
+    NotNamed::Gone { what: format!("{} ({})", typed_name(code, letter), what.join(", ")), code, letter }
 }
 
 fn typed_name(code: TagCode, letter: Option<EndLetter>) -> String {

@@ -97,6 +97,11 @@ const UNSETTLED: &str = r##"
 # [wires]
 # insulation = "thin-wall"    # of rows that name none: size and insulation give the diameter where none is measured
 
+# [rating]                    # compares fuses with conductors (AWG): only by a table named here, and local codes come first
+# table = "33-cfr-183.425"    # Table 5: a fuse may have 150 % of it below 50 V; or "ac-43.13-1b-11-3" with protection = "fuse"
+# insulation_temperature = 105  # degrees C that the insulation stands: 60, 75, 80, 90, 105, 125 or 200
+# engine_space = true         # less in an engine space, by note 1 of the table
+
 [payload]
 symbol = "text"               # "text": any phone shows it; "link": opens an address, needs base; "code": the code alone
 # base = "HTTP://TAGS.EXAMPLE"  # for links: an address that will last, in upper case

@@ -15,6 +15,7 @@ use super::bounded;
 use super::kinds::{self, KindRule, check_at_hand};
 use super::letters::read_letters;
 use super::problems::{JOB_NOT_UTF8, LIST_NAMED_TWICE, LIST_NOT_FOUND, LIST_OUTSIDE_JOB, UNREADABLE_LIST};
+use super::rating::read_rating;
 use super::rules;
 use super::settings::{
     FontSettings, PayloadSettings, Printer, TagSettings, WordingSettings, check_sleeve_printer, outside, read_fonts,
@@ -24,6 +25,7 @@ use crate::base::conductor::SizeUnit;
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::settings::{self, Reader, Table};
 use crate::base::{Checked, ConnectorId, Insulation, Origin, Problem, Source, Stated};
+use crate::circuits::rating::Rating;
 use crate::circuits::{self, ActionRule, Form, List, ListSettings, list_columns};
 use crate::layout::Floors;
 use crate::pages::PrinterKind;
@@ -76,6 +78,7 @@ pub struct Job {
     wordings: WordingSettings,
     insulation: Option<Insulation>,
     fonts: FontSettings,
+    rating: Option<Rating>,
 }
 
 /// What kept a job folder from being read.
@@ -236,6 +239,11 @@ impl Job {
         &self.fonts
     }
 
+    /// The table that fuses are compared with, if any.
+    pub const fn rating(&self) -> Option<Rating> {
+        self.rating
+    }
+
     /// Rules for the kinds of tags, in their order.
     pub fn kind_rules(&self) -> &[KindRule] {
         &self.kind_rules
@@ -311,6 +319,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
             "wires",
             "wording",
             "fonts",
+            "rating",
         ],
     );
     let title = reader.text(top, "title").unwrap_or_else(|| Stated::default(folder_name(folder)));
@@ -358,6 +367,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     let wordings = reader.table(top, "wording");
     let wordings = read_wordings(reader, wordings.as_ref());
     let fonts = read_fonts(reader, top);
+    let rating = read_rating(reader, top);
     let (folder, source) = (folder.to_owned(), Arc::clone(source));
     let insulation = reader.table(top, "wires").and_then(|table| {
         reader.expect_keys(&table, &[], &["insulation"]);
@@ -378,6 +388,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
         wordings,
         fonts,
         insulation,
+        rating,
     }
 }
 

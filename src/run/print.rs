@@ -13,18 +13,19 @@ use std::sync::Arc;
 use jiff::Timestamp;
 use tempfile::NamedTempFile;
 
-use super::choice::Choice;
+use super::choice::{Again, Choice};
 use super::equipment::{Equipment, StockInUse};
 use super::failure::RunFailure;
 use super::making::Made;
 use super::progress::Progress;
 use super::reading::{Reading, register_path};
 use super::record::{FileRecord, RUN_FILE, RunRecord, TagRecord};
+use super::stale::{Due, OnWires};
 use super::tally::Tally;
 use super::whole_file;
 use crate::base::{Purpose, Size};
 use crate::codes::{Issued, Outcome, Register, RunNumber};
-use crate::labels::{Label, Subject};
+use crate::labels::{AsSaid, Label, Subject};
 use crate::layout::{Frame, Refusal, text};
 use crate::pages::{self, Imposing, Page, Piece};
 use crate::pdf::{Document, Writer};
@@ -38,6 +39,8 @@ const JOURNAL_BATCH: usize = 1024;
 pub struct Request {
     /// Which tags.
     pub choice: Choice,
+    /// Tags of ends that no list has any more, as they said.
+    pub as_said: Vec<AsSaid>,
     /// The folder for the PDFs; without one, a folder of the run's own under `prints` in the job folder.
     pub out: Option<PathBuf>,
     /// Whether every symbol is read back before the run counts as done.
@@ -68,6 +71,8 @@ pub struct Printed {
     pub refused: Vec<Refused>,
     /// What was made, counted.
     pub tally: Tally,
+    /// Where only new and changed tags were wanted: which they are, in working order.
+    pub due: Option<Vec<Due>>,
 }
 
 /// One PDF of a run.
@@ -130,11 +135,17 @@ pub fn print(
         let issued = Issued::default();
         let mut plan = Plan::new(reading, &issued);
         blanks.into_iter().for_each(|blank| plan.add(Purpose::Work, Subject::Blank(blank)));
+        request.as_said.iter().for_each(|said| plan.add_as_said(said));
         return plan.print(&mut register, request, now, progress);
     }
     let issued = register.issue(&reading.circuits, now)?;
+    let on_wires = match request.choice.again {
+        Again::All => None,
+        Again::Changed => Some(OnWires::read(&register, &register.records()?, drop)?),
+    };
     let mut plan = Plan::new(reading, &issued);
-    plan.choose(&request.choice);
+    plan.choose(&request.choice, on_wires.as_ref());
+    request.as_said.iter().for_each(|said| plan.add_as_said(said));
     plan.print(&mut register, request, now, progress)
 }
 
@@ -153,19 +164,37 @@ pub(super) struct Plan<'a> {
     tags: Vec<(Purpose, Subject, usize)>,
     refused: RefCell<Vec<Refused>>,
     tally: RefCell<Tally>,
+    due: Option<Vec<Due>>,
 }
 
 impl<'a> Plan<'a> {
     pub(super) fn new(reading: &'a Reading, issued: &'a Issued) -> Self {
-        Self { reading, issued, tags: Vec::new(), refused: RefCell::default(), tally: RefCell::default() }
+        let (refused, tally) = (RefCell::default(), RefCell::default());
+        Self { reading, issued, tags: Vec::new(), refused, tally, due: None }
     }
 
-    fn choose(&mut self, choice: &Choice) {
+    /// Adds all tags of a choice; with what hangs on the wires, those that are new or changed.
+    fn choose(&mut self, choice: &Choice, on_wires: Option<&OnWires>) {
+        self.due = on_wires.map(|_| Vec::new());
         for &purpose in &choice.purposes {
             let selection = choice.select(&self.reading.circuits, self.issued, purpose);
             self.tally.get_mut().count_unmarked(&self.reading.circuits, &selection);
             for subject in selection.subjects {
-                self.add(purpose, subject);
+                let Some(on_wires) = on_wires else {
+                    self.add(purpose, subject);
+                    continue;
+                };
+                let label = self.reading.sources(self.issued).label(purpose, &subject);
+                let make = || self.reading.equipment.make(&label).ok();
+                let due = on_wires.due(self.reading, self.issued, purpose, &subject, &label, make);
+                let before = self.tags.len();
+                if due.is_some() {
+                    self.add(purpose, subject);
+                }
+                // What is refused is told as such.
+                if self.tags.len() > before {
+                    self.due.iter_mut().for_each(|all| all.extend(due.clone()));
+                }
             }
         }
     }
@@ -188,7 +217,7 @@ impl<'a> Plan<'a> {
     pub(super) fn nothing(self, request: &Request) -> Printed {
         let folder = request.out.clone().unwrap_or_else(|| self.reading.job.folder().to_owned());
         let (refused, tally) = (self.refused.into_inner(), self.tally.into_inner());
-        Printed { run: None, folder, files: Vec::new(), refused, tally }
+        Printed { run: None, folder, files: Vec::new(), refused, tally, due: self.due }
     }
 
     /// Makes the files, as a run of its own.
@@ -215,12 +244,24 @@ impl<'a> Plan<'a> {
         let files = made?;
         ended?;
         let (refused, tally) = (self.refused.into_inner(), self.tally.into_inner());
-        Ok(Printed { run: Some(run), folder, files, refused, tally })
+        Ok(Printed { run: Some(run), folder, files, refused, tally, due: self.due })
+    }
+
+    fn add_as_said(&mut self, said: &AsSaid) {
+        match self.reading.equipment.make_in(&said.label, &said.wording) {
+            Ok(made) => self.tags.push((said.label.purpose, Subject::AsSaid(Box::new(said.clone())), made.stock)),
+            Err(refusal) => self.refuse(&said.label, refusal),
+        }
     }
 
     fn make(&self, purpose: Purpose, subject: &Subject) -> Option<(Label, Made)> {
         let label = self.reading.sources(self.issued).label(purpose, subject);
-        match self.reading.equipment.make(&label) {
+        let equipment = &self.reading.equipment;
+        let made = match subject {
+            Subject::AsSaid(said) => equipment.make_in(&label, &said.wording),
+            _ => equipment.make(&label),
+        };
+        match made {
             Ok(made) => Some((label, made)),
             Err(refusal) => {
                 self.refuse(&label, refusal);
@@ -367,6 +408,10 @@ fn register_tags(register: &mut Register, run: RunNumber, file: &Pending) -> Res
     for batch in file.records.chunks(JOURNAL_BATCH) {
         let tags: Vec<_> = batch.iter().filter_map(|tag| tag.journalled(&file.printed.stock)).collect();
         register.record(run, &tags)?;
+        let connectors: Vec<_> = batch.iter().filter_map(|tag| tag.journalled_connector(&file.printed.stock)).collect();
+        if !connectors.is_empty() {
+            register.record_connectors(run, &connectors)?;
+        }
     }
     Ok(())
 }

@@ -20,6 +20,8 @@ problem_kinds! {
     LETTERS_LEAST_ABOVE_WANTED Error "letters-least-above-wanted" "a least letter height is above the wanted one";
     NO_SLEEVE_PRINTER Error "no-sleeve-printer" "final tags shall be sleeves, but there is no printer for tube";
     UNFIT_SLEEVE_PRINTER Error "unfit-sleeve-printer" "tube must not go through this kind of printer, or its print does not last";
+    UNFIT_FOR_RATING_TABLE Error "unfit-for-rating-table" "the table for fuses has no such column or knows no such setting";
+    LIKELY_RENAME Warning "likely-rename" "a circuit new to the register sits in the cavities of one that has left the lists";
     FONT_OUTSIDE_JOB Error "font-outside-job" "job.toml names a font file that does not lie in the job folder";
     FONT_NOT_FOUND Error "font-not-found" "job.toml names a font file that is not there";
     UNREADABLE_FONT Error "unreadable-font" "the disk refuses to give a font file";

@@ -53,6 +53,7 @@ pub fn read(folder: &Path) -> Result<Checked<Option<Reading>>, JobFailure> {
     let (lists, connectors, rules) = (&lists.value[..], connectors.value.as_ref(), job.rules());
     let read = circuits::read(&JobLists { lists, connectors, rules });
     problems.extend(read.problems);
+    problems.extend(job.rating().into_iter().flat_map(|rating| circuits::fuses(&read.value, rating)));
     problems.extend(kinds::unknown_connectors(job.kind_rules(), &read.value));
     problems.extend(rules::without_effect(job.rules(), &read.value));
     let Some(equipment) = equipment.value else { return Ok(Checked { value: None, problems }) };

@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::base::{Length, Rect, TagCode};
 use crate::circuits::Circuit;
-use crate::codes::{PrintedTag, Spot};
+use crate::codes::{PrintedConnectorTag, PrintedTag, Spot};
 use crate::labels::{Label, Position, TagName};
 use crate::layout::Facts;
 use crate::proof::Expected;
@@ -139,7 +139,18 @@ impl TagRecord {
         ordered.into_iter().map(|(_, record)| record).collect()
     }
 
-    /// As the journal keeps it; it keeps what bears a code.
+    /// As the journal keeps it, if it is the tag of a connector.
+    pub(super) fn journalled_connector(&self, stock: &str) -> Option<PrintedConnectorTag> {
+        Some(PrintedConnectorTag {
+            connector: self.connector.clone()?,
+            kind: self.kind.clone(),
+            stock: stock.to_owned(),
+            words: self.words.clone(),
+            payload: self.symbols.first().map(|symbol| symbol.says.clone()),
+        })
+    }
+
+    /// As the journal keeps it, if it bears a code.
     pub(super) fn journalled(&self, stock: &str) -> Option<PrintedTag> {
         let code = TagCode::from_typed(self.code.as_ref()?).ok()?;
         let (letters, spot) = Spot::read(&self.letters);

@@ -45,6 +45,8 @@ pub enum Verb {
     Join(Join),
     /// Read back the symbols of a PDF
     Proof(Proof),
+    /// Explain a problem that other commands tell of
+    Explain(Explain),
     /// List, show and draw the stocks that tags are printed on
     Stock(Stock),
     /// List and show the wordings: what tags say, and what they give up first
@@ -87,13 +89,16 @@ pub struct Check {
 #[derive(Debug, Arguments)]
 #[command(
     after_help = "Examples:\n  loomtag tags --job marsh-hen\n  loomtag tags --work --connector J1 --connector X3P\n  \
-    loomtag tags --final --out to-print"
+    loomtag tags --final --out to-print\n  loomtag tags --changed"
 )]
 pub struct Tags {
     #[command(flatten)]
     pub which: Which,
     #[command(flatten)]
     pub making: Making,
+    /// Only tags that are new, or whose words or symbol changed since they were printed
+    #[arg(long)]
+    pub changed: bool,
     /// Tell what would be made, refused and needed; issue no code and write no file
     #[arg(long)]
     pub dry_run: bool,
@@ -270,6 +275,17 @@ pub struct Proof {
     /// PDFs; with the run.json beside them every symbol is compared with what its tag should carry
     #[arg(required = true, value_name = "PDF")]
     pub files: Vec<PathBuf>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Examples:\n  loomtag explain\n  loomtag explain far-end-removed")]
+pub struct Explain {
+    /// The name of a problem, as it stands in brackets: `error[unknown-action]`; without one all are listed
+    #[arg(value_name = "NAME")]
+    pub id: Option<String>,
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,

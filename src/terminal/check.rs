@@ -12,7 +12,7 @@ use super::output::{Output, count, plural};
 use super::shopping::{needs_json, needs_lines};
 use super::table::columns;
 use super::which::{choice, tell_unknown_connectors};
-use super::{Ending, preview, problems};
+use super::{Ending, preview, problems, stale};
 use crate::base::{Problem, problem};
 use crate::run;
 use crate::run::check::{Checkup, check};
@@ -21,13 +21,15 @@ use crate::run::rules::Decision;
 /// Checks and tells.
 pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Complaint> {
     let read = run::read(job)?;
-    let Some(reading) = read.value else {
+    let Some(mut reading) = read.value else {
         tell_problems(&read.problems, asked, output)?;
         return Ok(Ending::Problems);
     };
     if tell_unknown_connectors(&reading, &asked.which, asked.json, output)? {
         return Ok(Ending::Problems);
     }
+    let renames = run::likely_renames(&reading)?;
+    reading.problems.splice(0..0, renames);
     if !asked.preview.is_empty() {
         return preview::run(&reading, asked, output);
     }
@@ -52,11 +54,23 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
         for line in decided(&checkup.decisions) {
             output.line(line)?;
         }
+        for line in stale::lines(&checkup.stale).iter().enumerate().flat_map(|(at, line)| {
+            let gap = (at == 0).then_some("");
+            gap.into_iter().chain([line.as_str()])
+        }) {
+            output.line(line)?;
+        }
         output.line("")?;
     }
     let needs = if asked.brief { Vec::new() } else { needs_lines(&checkup.needs) };
+    if asked.brief && !checkup.stale.is_empty() {
+        output.line(stale::summary(&checkup.stale))?;
+    }
     for line in summary(&reading.problems, &checkup, needs) {
         output.line(line)?;
+    }
+    if let Some(problem) = reading.problems.first().filter(|_| !asked.brief) {
+        output.line(format!("what a name in brackets means, and what to do: `loomtag explain {}`", problem.id))?;
     }
     Ok(ending)
 }
@@ -157,6 +171,7 @@ fn as_json(found: &[Problem], checkup: &Checkup) -> serde_json::Value {
         "circuits": checkup.circuits,
         "actions": checkup.actions,
         "undecided": checkup.undecided,
+        "stale": stale::stale_json(&checkup.stale),
         "blanks_not_assigned": checkup.blanks,
         "decisions": decisions_json(&checkup.decisions),
         "length_not_known": checkup.tally.of_no_length,

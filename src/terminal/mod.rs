@@ -8,6 +8,7 @@ mod assign;
 mod blanks;
 mod check;
 mod complaint;
+mod explain;
 mod find;
 mod fits;
 mod init;
@@ -23,6 +24,7 @@ mod reprint;
 mod scan;
 mod shopping;
 mod spelled;
+mod stale;
 mod stock;
 mod table;
 mod tags;
@@ -78,6 +80,7 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Scan(asked) => scan::run(job, asked, output),
         Verb::Join(asked) => join::run(job, asked, now, output),
         Verb::Proof(asked) => proof::run(asked, output),
+        Verb::Explain(asked) => explain::run(asked, output),
         Verb::Stock(asked) => stock::run(job, asked, output),
         Verb::Wording(asked) => wording::run(job, asked, output),
     }

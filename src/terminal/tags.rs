@@ -13,15 +13,16 @@ use super::made::{
 use super::output::{Output, plural};
 use super::progress::with_bars;
 use super::shopping::{needs_json, needs_lines};
+use super::stale::{NOTHING_CHANGED, due_json, due_lines};
 use super::which::{choice, tell_unknown_connectors};
 use super::{Ending, problems};
 use crate::base::{Origin, Problem, Purpose, Severity};
-use crate::labels::Band;
+use crate::labels::{AsSaid, Band};
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
 use crate::run::check::check;
 use crate::run::tally::Tally;
-use crate::run::{self, Choice, Printed, Proving, Reading, Request};
+use crate::run::{self, Again, Choice, Printed, Proving, Reading, Request};
 
 /// As many warnings are told before a print run; more are counted.
 const WARNINGS_TOLD: usize = 12;
@@ -36,9 +37,11 @@ const NO_ENDS: &str = "no end loses its housing: fill the action column, or prin
 /// Prints and tells.
 pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     let read = run::read(job)?;
-    let Some(reading) = read.value else {
+    let Some(mut reading) = read.value else {
         return withhold(&read.problems, asked.making.json, output);
     };
+    let renames = run::likely_renames(&reading)?;
+    reading.problems.splice(0..0, renames);
     if reading.has_errors() && !asked.skip_problems {
         return withhold(&reading.problems, asked.making.json, output);
     }
@@ -56,24 +59,37 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     if tell_unknown_connectors(&reading, &asked.which, asked.making.json, output)? {
         return Ok(Ending::Problems);
     }
-    let choice = choice(&asked.which, &reading);
+    let again = if asked.changed { Again::Changed } else { Again::All };
+    let choice = Choice { again, ..choice(&asked.which, &reading) };
     if asked.dry_run {
         return rehearse(&reading, &choice, asked.making.json, output);
     }
-    print(&reading, choice, &asked.making, "tags", now, output)
+    print(&reading, choice, Vec::new(), &asked.making, "tags", now, output)
 }
 
 /// Warnings on a line each: whoever prints has seen them in full, or can.
-fn warn(warnings: &[Problem], output: &Output) {
+pub fn warn(warnings: &[Problem], output: &Output) {
     for line in problems::one_line(warnings).lines().take(WARNINGS_TOLD) {
         output.aside(line);
     }
-    if warnings.len() > WARNINGS_TOLD {
-        output.aside(format!("{} more warnings", warnings.len() - WARNINGS_TOLD));
+    if let Some(more) = warnings.get(WARNINGS_TOLD..).filter(|more| !more.is_empty()) {
+        output.aside(format!("{}: {}", plural(more.len(), "more warning"), kinds(more)));
     }
     if !warnings.is_empty() {
         output.aside("`loomtag check` shows each in its list");
     }
+}
+
+/// How many there are of each kind, as none of them may go unseen: `2 work-on-restraint, 1 unknown-mate`.
+fn kinds(problems: &[Problem]) -> String {
+    let mut counts: Vec<(&str, usize)> = Vec::new();
+    for problem in problems {
+        match counts.iter_mut().find(|(id, _)| *id == problem.id) {
+            Some((_, count)) => *count += 1,
+            None => counts.push((problem.id, 1)),
+        }
+    }
+    counts.iter().map(|(id, count)| format!("{count} {id}")).collect::<Vec<_>>().join(", ")
 }
 
 /// Tells the problems that stand in the way; nothing is printed while they do.
@@ -107,12 +123,21 @@ fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output)
     if json {
         output.json(&json!({
             "tags": checkup.tally.tags(),
+            "changed": checkup.due.as_deref().map(due_json),
             "along": choice.along.map(|_| positions_json(&checkup.tally)),
             "refused": refused_json(&checkup.refused),
             "shopping": needs_json(&checkup.needs),
             "problems": problems::records(&reading.problems),
         }))?;
+    } else if checkup.due.as_ref().is_some_and(Vec::is_empty) {
+        for line in refusals(&checkup.refused) {
+            output.line(line)?;
+        }
+        output.line(NOTHING_CHANGED)?;
     } else {
+        for line in checkup.due.as_deref().map(due_lines).unwrap_or_default() {
+            output.line(line)?;
+        }
         output.line(format!("would print {}", tally_line(&checkup.tally)))?;
         let stand_ins = stand_ins(&checkup.tally).into_iter().chain(undrawn(&checkup.tally));
         let on_wires = stand_ins.chain(positions(&checkup.tally)).chain(unmarked(&checkup.tally));
@@ -125,16 +150,17 @@ fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output)
     Ok(Ending::Done)
 }
 
-/// Makes a print run and tells what came of it.
+/// Makes a print run of a choice and of tags as they said, and tells what came of it.
 pub fn print(
     reading: &Reading,
     choice: Choice,
+    as_said: Vec<AsSaid>,
     making: &Making,
     what: &str,
     now: Timestamp,
     output: &mut Output,
 ) -> Result<Ending, Complaint> {
-    let request = request(choice, making, what);
+    let request = Request { as_said, ..request(choice, making, what) };
     let printed = with_bars(|progress| run::print(reading, &request, now, progress))?;
     told(&printed, reading, request.choice.along.is_some(), making.json, output)
 }
@@ -142,7 +168,7 @@ pub fn print(
 /// A print run as it is asked for.
 pub fn request(choice: Choice, making: &Making, what: &str) -> Request {
     let proof = if making.no_proof { Proving::None } else { Proving::Every };
-    Request { choice, out: making.out.clone(), proof, what: what.to_owned() }
+    Request { choice, as_said: Vec::new(), out: making.out.clone(), proof, what: what.to_owned() }
 }
 
 /// Tells what came of a print run.
@@ -160,14 +186,25 @@ pub fn told(
     }
     // An end that is cut without its tag is what this program is there to prevent; a final tag can still follow.
     let lacks_work_tag = printed.refused.iter().any(|tag| tag.purpose == Purpose::Work);
-    Ok(if lacks_work_tag || printed.run.is_none() && !printed.refused.is_empty() {
-        Ending::Problems
-    } else {
-        Ending::Done
-    })
+    let makes_none = printed.run.is_none() && !printed.refused.is_empty() && printed.due.is_none();
+    Ok(if lacks_work_tag || makes_none { Ending::Problems } else { Ending::Done })
 }
 
 fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
+    match printed.due.as_deref() {
+        Some([]) => {
+            for line in refusals(&printed.refused) {
+                output.line(line)?;
+            }
+            return Ok(output.line(NOTHING_CHANGED)?);
+        }
+        Some(due) => {
+            for line in due_lines(due) {
+                output.line(line)?;
+            }
+        }
+        None => {}
+    }
     let Some(run) = printed.run else {
         for line in refusals(&printed.refused) {
             output.line(line)?;
@@ -274,6 +311,7 @@ fn printed_json(printed: &Printed, reading: &Reading, is_along: bool) -> serde_j
         "run": printed.run.map(|run| run.get()),
         "folder": printed.folder,
         "files": files,
+        "changed": printed.due.as_deref().map(due_json),
         "along": is_along.then(|| positions_json(&printed.tally)),
         "refused": refused_json(&printed.refused),
         "problems": problems::records(&reading.problems),

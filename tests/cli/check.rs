@@ -174,7 +174,7 @@ fn the_example_counts_what_is_undecided() {
     answer
         .says("20 undecided")
         .says("20 ends still undecided")
-        .says("7 warnings")
+        .says("19 warnings")
         .says("diameter not known, 3 mm assumed");
 }
 
@@ -217,4 +217,22 @@ fn settings_are_checked_too() {
 fn settings_that_are_no_toml_are_told_with_their_place() {
     let folder = JobFolder::small().and("job.toml", "title = \"x\nkind = 3\n");
     folder.run(&["check"]).ends_with(1).says("job.toml:1:").says("help: ");
+}
+
+/// 33 CFR 183.425 Table 5 and 183.455: 16 AWG of 105 °C bears 25 A, so that the largest fuse below 50 V is 37.5 A.
+#[test]
+fn fuses_are_compared_by_the_table_that_the_job_names_and_by_no_other() {
+    let list = "connector,cavity,circuit,size,supply,fuse\nJ1,1,E1,16 AWG,constant,F1 40 A\nB1,1,E1,16 AWG,constant,\n";
+    let table = "[rating]\ntable = \"33-cfr-183.425\"\ninsulation_temperature = 105\n";
+    let folder = JobFolder::with(&[("job.toml", "title = \"Marsh Hen bench\"\n"), ("loom.csv", list)]);
+    folder.done(&["check"]).says_nothing_of("fuse-above-rating");
+    let folder = folder.and("job.toml", table);
+    let answer = folder.done(&["check"]);
+    answer
+        .says("fuse `F1 40 A` of circuit `E1` is above the 37.5 A that `16 AWG` at `B1/1` bears (33 CFR 183.425 Table 5, 105 °C)")
+        .says("loom.csv:2:25")
+        .says("local codes come first")
+        .says("`loomtag explain fuse-above-rating`");
+    let folder = folder.and("job.toml", &format!("{table}protection = \"fuse\"\n"));
+    folder.run(&["check", "--brief"]).ends_with(1).says("job.toml:4:14: error[unfit-for-rating-table]");
 }

@@ -2,7 +2,9 @@
 
 mod assign;
 mod blanks;
+mod changed;
 mod check;
+mod explain;
 mod find;
 mod fonts;
 mod init;

@@ -178,3 +178,33 @@ fn sleeves_only_where_a_printer_for_them_is_named() {
     folder.write("job.toml", format!("{job}[sleeve_printer]\nkind = \"thermal-transfer\"\n"));
     folder.done(&["tags", "--final"]).says("final-tube-4.8-2.4.pdf").says("final-tube-3.2-1.6.pdf");
 }
+
+/// A circuit that is called otherwise in the lists would get a second code: it is told before anything else, and before a code
+/// is issued.
+#[test]
+fn a_likely_renaming_is_told_before_printing() {
+    let folder = JobFolder::small();
+    folder.done(&["tags"]).says_nothing_of("likely-rename");
+    let code = folder.tags("prints/run-0001").into_iter().find(|tag| tag.place() == "J1/14").expect("printed").code();
+    let list = String::from_utf8(folder.bytes("loom.csv")).expect("text");
+    let circuit = list
+        .lines()
+        .find(|line| line.starts_with("J1,14,"))
+        .expect("a row")
+        .split(',')
+        .nth(2)
+        .expect("a circuit")
+        .to_owned();
+    let renamed = list.replace(&format!(",{circuit},"), ",S 99,");
+    assert_ne!(list, renamed);
+    let folder = folder.and("loom.csv", &renamed);
+    let told = format!("circuit `S 99` is new to the register, and sits where `{circuit}` ({code}) was");
+    let remedy = format!("`loomtag rename {circuit} \"S 99\"` keeps its code");
+    folder.done(&["check", "--brief"]).says(&told).says(&remedy);
+    folder.done(&["tags", "--dry-run"]).says("likely-rename").says(&told);
+    let printed = folder.done(&["tags"]).says(&told);
+    let first = printed.err.lines().next().expect("a line");
+    assert!(first.contains("likely-rename"), "it is told first: {first}");
+    // Now the new designation has its own code, and nothing can be saved.
+    folder.done(&["check", "--brief"]).says_nothing_of("likely-rename");
+}

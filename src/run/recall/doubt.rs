@@ -98,9 +98,8 @@ impl TagTexts {
         let (_, wanted) = self.connectors.get(&connector.to_uppercase())?;
         let is_name_alone = text.trim_end_matches(':') == connector.to_uppercase();
         (text != *wanted && !is_name_alone).then(|| {
-            format!(
-                "the tag says `{text}`, that of this connector would say `{wanted}`: it is stale, or another job's tag"
-            )
+            let or_another = if self.printed.contains(&text) { "" } else { ", or another job's tag" };
+            format!("the tag says `{text}`, that of this connector would say `{wanted}`: it is stale{or_another}")
         })
     }
 

@@ -13,6 +13,7 @@ use serde::Serialize;
 
 use super::failure::RunFailure;
 use super::reading::{Reading, register_path};
+use super::stale::{OnWires, Stale};
 use crate::base::{self, ConnectorId, EndLetter, TagCode, natural};
 use crate::circuits::{Circuit, Circuits};
 use crate::codes::link::Meaning;
@@ -38,11 +39,11 @@ pub fn recall(reading: &Reading) -> Result<Recall, RunFailure> {
     let issued = register.preview(&reading.circuits)?;
     let records = register.records()?;
     let mut printed = Vec::new();
-    for run in register.runs()? {
-        printed.extend(register.tags_of(run.number)?.into_iter().filter_map(|tag| tag.payload));
-    }
+    let on_wires = OnWires::read(&register, &records, |text| printed.push(text))?;
     let texts = TagTexts::new(&reading.circuits, &issued, &records, reading.equipment.payload(), printed);
-    Ok(Recall::new(&reading.circuits, &issued, &records, texts).with_blanks(register.blanks()?))
+    let mut recall = Recall::new(&reading.circuits, &issued, &records, texts).with_blanks(register.blanks()?);
+    recall.add_stale(&on_wires.stale(reading, &issued, &records));
+    Ok(recall)
 }
 
 /// All that can be recalled of a job.
@@ -251,6 +252,16 @@ impl Recall {
     /// A blank that is not assigned yet.
     pub fn blank(&self, code: TagCode) -> Option<&Blank> {
         self.blanks.get(&code).filter(|blank| blank.assigned.is_none())
+    }
+
+    /// Notes which tags no longer tell the truth with the records of their codes.
+    fn add_stale(&mut self, stale: &Stale) {
+        for (code, line) in stale.told() {
+            let entry = TagCode::from_typed(code).ok().and_then(|code| self.codes.get(&code));
+            if let Some(&at) = entry {
+                self.entries[at].record.stale.push(line);
+            }
+        }
     }
 
     /// Everything that answers these words, all of which must fit: a code typed carelessly, a place (`J1/14`, `j1 14`), a

@@ -5,9 +5,9 @@ use std::fmt::{self, Write as _};
 use serde::Serialize;
 
 use crate::base::WireColour;
+use crate::circuits::caution::{graver_supply, graver_supply_at};
 use crate::circuits::{Action, Circuit, Decided, End, FarEnd, Supply};
 use crate::codes;
-use crate::labels::caution::{graver_supply, graver_supply_at};
 
 /// All that is known of one circuit.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
@@ -34,6 +34,8 @@ pub struct Record {
     pub issued: Option<String>,
     /// What to mind before touching it.
     pub cautions: Vec<String>,
+    /// Its tags on wires that no longer tell the truth, in a sentence each.
+    pub stale: Vec<String>,
     /// Its ends: those of the lists in the order of their places, then those that only the register knows.
     pub ends: Vec<EndRecord>,
 }
@@ -183,6 +185,9 @@ impl Record {
         writeln!(text, "{}", facts.join(", "))?;
         for caution in &self.cautions {
             writeln!(text, "!! {caution}")?;
+        }
+        for stale in &self.stale {
+            writeln!(text, "!! {stale}")?;
         }
         writeln!(text)?;
         let letters = self.ends.iter().map(|end| end.letter_text().len()).max().unwrap_or(0);

@@ -1,48 +1,19 @@
-//! Circuits -> what is odd about them as a whole: looked for across all lists, after joining.
+//! Places: cavities that two circuits share, circuits with one end, other halves that nothing knows.
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{HashMap, HashSet};
 
-use super::connectors::Connectors;
-use super::mention::{Mentions, PlaceRef};
-use super::naming::Named;
-use super::problems::{ONE_ENDED_CIRCUIT, TWO_CIRCUITS_IN_ONE_CAVITY, UNKNOWN_MATE};
-use super::{Circuit, Connector, ConnectorKind, End, Naming};
+use super::Joined;
 use crate::base::nearest::{did_you_mean, nearest};
-use crate::base::{ConnectorId, Place, Problem};
-
-/// Looks across circuits and connectors.
-pub(super) fn check(
-    circuits: &[Circuit],
-    connectors: &Connectors,
-    mentions: &Mentions<'_>,
-    named: &Named,
-    problems: &mut Vec<Problem>,
-) {
-    find_shared_cavities(circuits, &connectors.all, &shared_places(mentions, named), problems);
-    find_one_ended(circuits, problems);
-    find_unknown_mates(connectors, mentions, problems);
-}
-
-/// The places that more than one circuit is mentioned in: few or none, so that the ends of all others need no look.
-fn shared_places<'t>(mentions: &Mentions<'t>, named: &Named) -> HashSet<PlaceRef<'t>> {
-    let count = named.place_of.iter().max().map_or(0, |&last| last as usize + 1);
-    let mut first: Vec<Option<u32>> = vec![None; count];
-    let mut shared = HashSet::new();
-    for ((mention, &place), &circuit) in mentions.all.iter().zip(&named.place_of).zip(&named.circuit_of) {
-        if *first[place as usize].get_or_insert(circuit) != circuit {
-            shared.insert(mention.place);
-        }
-    }
-    shared
-}
+use crate::base::{Place, Problem};
+use crate::circuits::mention::{Mentions, PlaceRef};
+use crate::circuits::naming::Named;
+use crate::circuits::problems::{ONE_ENDED_CIRCUIT, TWO_CIRCUITS_IN_ONE_CAVITY, UNKNOWN_MATE};
+use crate::circuits::{End, Naming};
 
 /// Two circuits in one cavity. Studs hold many by right.
-fn find_shared_cavities(
-    circuits: &[Circuit],
-    connectors: &BTreeMap<ConnectorId, Connector>,
-    shared: &HashSet<PlaceRef<'_>>,
-    problems: &mut Vec<Problem>,
-) {
+pub(super) fn find_shared_cavities(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
+    let circuits = joined.circuits;
+    let shared = shared_places(joined.mentions, joined.named);
     if shared.is_empty() {
         return;
     }
@@ -60,8 +31,7 @@ fn find_shared_cavities(
             if is_doubled || first == index || end.place.cavity.is_none() {
                 continue;
             }
-            let kind = connectors.get(&end.place.connector).map(|connector| connector.kind);
-            if matches!(kind, Some(ConnectorKind::Stud | ConnectorKind::Splice)) {
+            if joined.is_shared_by_right(&end.place.connector) {
                 continue;
             }
             let first = circuits[first].id();
@@ -73,10 +43,23 @@ fn find_shared_cavities(
     }
 }
 
+/// The places that more than one circuit is mentioned in: few or none, so that the ends of all others need no look.
+fn shared_places<'t>(mentions: &Mentions<'t>, named: &Named) -> HashSet<PlaceRef<'t>> {
+    let count = named.place_of.iter().max().map_or(0, |&last| last as usize + 1);
+    let mut first: Vec<Option<u32>> = vec![None; count];
+    let mut shared = HashSet::new();
+    for ((mention, &place), &circuit) in mentions.all.iter().zip(&named.place_of).zip(&named.circuit_of) {
+        if *first[place as usize].get_or_insert(circuit) != circuit {
+            shared.insert(mention.place);
+        }
+    }
+    shared
+}
+
 /// Circuits that lists name and that end in one place only. A chart without circuit names is enough to work with, so that
 /// circuits named by their place are not told.
-fn find_one_ended(circuits: &[Circuit], problems: &mut Vec<Problem>) {
-    for circuit in circuits {
+pub(super) fn find_one_ended(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
+    for circuit in joined.circuits {
         if let ([end], Naming::Designated) = (circuit.ends(), circuit.naming()) {
             let what = format!("circuit `{}` has one end only, `{}`", circuit.id(), end.place);
             let remedy = "its tag leaves the other end blank; add the row of the other end when it is known";
@@ -86,7 +69,8 @@ fn find_one_ended(circuits: &[Circuit], problems: &mut Vec<Problem>) {
 }
 
 /// Other halves that nothing describes and no list mentions: gone by right, or mistyped.
-fn find_unknown_mates(connectors: &Connectors, mentions: &Mentions<'_>, problems: &mut Vec<Problem>) {
+pub(super) fn find_unknown_mates(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
+    let (connectors, mentions) = (joined.connectors, joined.mentions);
     if connectors.all.values().all(|connector| connector.mates.is_none()) {
         return;
     }

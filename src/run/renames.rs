@@ -1,0 +1,54 @@
+//! Likely renamings, told before a new code is issued: the lists call a circuit by a new designation, and the register knows
+//! its cavities under another.
+
+use super::failure::RunFailure;
+use super::problems::LIKELY_RENAME;
+use super::reading::{Reading, register_path};
+use crate::base::Problem;
+use crate::base::nearest::listed;
+use crate::codes::{LikelyRename, Register, RegisterFailure};
+
+/// Cavities that a message names, at most.
+const NAMED_AT_MOST: usize = 4;
+
+/// A problem for each likely renaming, to be told before all others: printing would give the circuit a second code. None
+/// where the register is still of an older version, which the next command that issues codes brings up to date.
+///
+/// # Errors
+/// [`RunFailure`] when the register cannot be read.
+pub fn likely_renames(reading: &Reading) -> Result<Vec<Problem>, RunFailure> {
+    let register = match Register::open_to_read(&register_path(reading.job.folder())) {
+        Err(RegisterFailure::Older { .. }) => return Ok(Vec::new()),
+        register => register?,
+    };
+    let renames = register.likely_renames(&reading.circuits)?;
+    Ok(renames.iter().map(|rename| told(rename, reading)).collect())
+}
+
+fn told(rename: &LikelyRename, reading: &Reading) -> Problem {
+    let LikelyRename { old, code, new, places } = rename;
+    let named: Vec<String> = places.iter().take(NAMED_AT_MOST).map(ToString::to_string).collect();
+    let mut named = listed(&named.iter().map(String::as_str).collect::<Vec<_>>());
+    if places.len() > NAMED_AT_MOST {
+        named = format!("{named} and {} more", places.len() - NAMED_AT_MOST);
+    }
+    let what = format!(
+        "circuit `{new}` is new to the register, and sits where `{old}` ({code}) was, which has left the lists: {named}"
+    );
+    let problem = LIKELY_RENAME.says(what);
+    let end = reading.circuits.get(new).and_then(|circuit| {
+        circuit.ends().iter().find(|end| places.contains(&end.place)).or_else(|| circuit.ends().first())
+    });
+    let problem = match end {
+        Some(end) => problem.at(end.origin.clone()),
+        None => problem,
+    };
+    let command = format!("loomtag rename {} {}", typed(old.as_str()), typed(new.as_str()));
+    problem.remedy(format!("if they are one circuit, `{command}` keeps its code; else printing issues a new one"))
+}
+
+/// A designation as an argument of a command.
+fn typed(designation: &str) -> String {
+    let is_plain = designation.chars().all(|c| c.is_alphanumeric() || matches!(c, '-' | '_' | '.' | '/' | '+' | ':'));
+    if is_plain && !designation.starts_with('-') { designation.to_owned() } else { format!("\"{designation}\"") }
+}

@@ -1,0 +1,249 @@
+//! `explain`: the entry of a problem in PROBLEMS.md, which is compiled in, rendered for a terminal.
+
+use std::sync::LazyLock;
+
+use serde_json::json;
+
+use super::Ending;
+use super::args::Explain;
+use super::complaint::Complaint;
+use super::output::Output;
+use crate::base::ProblemKind;
+use crate::base::Severity;
+use crate::base::nearest::{did_you_mean, nearest};
+use crate::run::all_problem_kinds;
+
+const PAGE: &str = include_str!("../../PROBLEMS.md");
+
+/// Characters of a line.
+const WIDTH: usize = 88;
+
+/// One entry of the page.
+#[derive(Debug)]
+struct Entry {
+    section: &'static str,
+    id: &'static str,
+    /// What stands below severity and meaning.
+    advice: String,
+}
+
+/// The entries in the order of the page.
+static ENTRIES: LazyLock<Vec<Entry>> = LazyLock::new(|| entries(PAGE));
+
+/// Shows one entry, or lists all.
+pub fn run(asked: &Explain, output: &mut Output) -> Result<Ending, Complaint> {
+    match asked.id.as_deref() {
+        None => list(asked.json, output),
+        Some(id) => show(id, asked.json, output),
+    }
+}
+
+fn show(typed: &str, json: bool, output: &mut Output) -> Result<Ending, Complaint> {
+    // As it stands in messages, with its brackets, and with other separators.
+    let id = typed.trim().trim_start_matches("error").trim_start_matches("warning");
+    let id = id.trim_matches(['[', ']', ':', '`', ' ']).to_lowercase().replace(['_', ' '], "-");
+    let Some((kind, entry)) = found(&id) else {
+        let remedy = nearest(&id, all_problem_kinds().map(|kind| kind.id)).map(did_you_mean);
+        return Err(Complaint::Typed {
+            what: format!("there is no problem `{typed}`"),
+            remedy: remedy.unwrap_or_else(|| "`loomtag explain` lists them all".to_owned()),
+        });
+    };
+    let advice = entry.map(|entry| plain(&entry.advice)).unwrap_or_default();
+    if json {
+        let mut record = record(kind, entry);
+        record["advice"] = advice.into();
+        output.json(&record)?;
+        return Ok(Ending::Done);
+    }
+    output.line(format!("{}[{}]: {}", severity(kind), kind.id, kind.meaning))?;
+    if !advice.is_empty() {
+        output.line("")?;
+        output.line(advice)?;
+    }
+    Ok(Ending::Done)
+}
+
+fn list(json: bool, output: &mut Output) -> Result<Ending, Complaint> {
+    if json {
+        let all = ENTRIES.iter().filter_map(|entry| Some(record(found(entry.id)?.0, Some(entry))));
+        output.json(&all.collect::<Vec<_>>())?;
+        return Ok(Ending::Done);
+    }
+    let mut section = "";
+    for entry in ENTRIES.iter() {
+        let Some((kind, _)) = found(entry.id) else { continue };
+        if entry.section != section {
+            if !section.is_empty() {
+                output.line("")?;
+            }
+            output.line(entry.section)?;
+            section = entry.section;
+        }
+        output.line(format!("  {}[{}]: {}", severity(kind), kind.id, kind.meaning))?;
+    }
+    output.line("")?;
+    output.line("`loomtag explain NAME` shows an example and what to do")?;
+    Ok(Ending::Done)
+}
+
+/// The kind of this id, and its entry.
+fn found(id: &str) -> Option<(&'static ProblemKind, Option<&'static Entry>)> {
+    let kind = all_problem_kinds().find(|kind| kind.id == id)?;
+    Some((kind, ENTRIES.iter().find(|entry| entry.id == id)))
+}
+
+fn record(kind: &ProblemKind, entry: Option<&Entry>) -> serde_json::Value {
+    let section = entry.map(|entry| entry.section);
+    json!({ "id": kind.id, "severity": severity(kind), "meaning": kind.meaning, "section": section })
+}
+
+const fn severity(kind: &ProblemKind) -> &'static str {
+    match kind.severity {
+        Severity::Error => "error",
+        Severity::Warning => "warning",
+    }
+}
+
+/// The entries of a page: `## section`, `### id`, a paragraph with severity and meaning, and what stands below it.
+fn entries(page: &'static str) -> Vec<Entry> {
+    let mut entries: Vec<Entry> = Vec::new();
+    let mut section = "";
+    let mut is_below_meaning = false;
+    let mut is_entry = false;
+    for line in page.lines() {
+        if let Some(heading) = line.strip_prefix("## ") {
+            (section, is_entry) = (heading.trim(), false);
+        } else if let Some(id) = line.strip_prefix("### ") {
+            entries.push(Entry { section, id: id.trim(), advice: String::new() });
+            (is_entry, is_below_meaning) = (true, false);
+        } else if let Some(entry) = entries.last_mut().filter(|_| is_entry) {
+            if is_below_meaning {
+                entry.advice.push_str(line);
+                entry.advice.push('\n');
+            }
+            is_below_meaning |= line.starts_with("**error**") || line.starts_with("**warning**");
+        }
+    }
+    entries
+}
+
+/// Markdown as a terminal shows it: paragraphs wrapped, code set in, emphasis and the addresses of links gone.
+fn plain(markdown: &str) -> String {
+    let mut lines: Vec<String> = Vec::new();
+    let mut paragraph = String::new();
+    let mut is_code = false;
+    let flush = |paragraph: &mut String, lines: &mut Vec<String>| {
+        if !paragraph.is_empty() {
+            lines.extend(wrapped(paragraph));
+            paragraph.clear();
+        }
+    };
+    for line in markdown.lines() {
+        if line.trim_start().starts_with("```") {
+            flush(&mut paragraph, &mut lines);
+            is_code = !is_code;
+        } else if is_code {
+            lines.push(if line.is_empty() { String::new() } else { format!("    {line}") });
+        } else if line.trim().is_empty() {
+            flush(&mut paragraph, &mut lines);
+            if lines.last().is_some_and(|last| !last.is_empty()) {
+                lines.push(String::new());
+            }
+        } else {
+            if line.starts_with("- ") {
+                flush(&mut paragraph, &mut lines);
+            }
+            if !paragraph.is_empty() {
+                paragraph.push(' ');
+            }
+            paragraph.push_str(&without_marks(line.trim()));
+        }
+    }
+    flush(&mut paragraph, &mut lines);
+    while lines.last().is_some_and(String::is_empty) {
+        lines.pop();
+    }
+    lines.join("\n")
+}
+
+/// Without `**` and `*`, and `[words](address)` as its words; what stands in backticks is left alone.
+fn without_marks(line: &str) -> String {
+    let mut text = String::new();
+    for (index, part) in line.split('`').enumerate() {
+        if index > 0 {
+            text.push('`');
+        }
+        if index % 2 == 1 {
+            text.push_str(part);
+            continue;
+        }
+        let mut rest = part;
+        while let Some((before, after)) = rest.split_once('[') {
+            let Some((words, (_, behind))) =
+                after.split_once("](").and_then(|(words, tail)| Some((words, tail.split_once(')')?)))
+            else {
+                break;
+            };
+            text.push_str(&before.replace('*', ""));
+            text.push_str(&words.replace('*', ""));
+            rest = behind;
+        }
+        text.push_str(&rest.replace('*', ""));
+    }
+    text
+}
+
+/// Lines of at most [`WIDTH`] characters; those below the first of a list's point are set in.
+fn wrapped(paragraph: &str) -> Vec<String> {
+    let indent = if paragraph.starts_with("- ") { "  " } else { "" };
+    let mut lines = vec![String::new()];
+    for word in paragraph.split_whitespace() {
+        let line = lines.last_mut().expect("there is one line at least");
+        if !line.trim().is_empty() && line.chars().count() + 1 + word.chars().count() > WIDTH {
+            lines.push(format!("{indent}{word}"));
+        } else {
+            if !line.trim().is_empty() {
+                line.push(' ');
+            }
+            line.push_str(word);
+        }
+    }
+    lines
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use super::*;
+
+    #[test]
+    fn the_page_and_the_program_know_the_same_problems() {
+        let of_page: Vec<&str> = ENTRIES.iter().map(|entry| entry.id).collect();
+        let of_program: BTreeSet<&str> = all_problem_kinds().map(|kind| kind.id).collect();
+        assert_eq!(of_page.iter().copied().collect::<BTreeSet<_>>(), of_program);
+        assert_eq!(of_page.len(), of_program.len(), "each once");
+        assert!(ENTRIES.iter().all(|entry| !entry.section.is_empty()));
+    }
+
+    #[test]
+    fn markdown_becomes_plain() {
+        let page = "# Page\n\nWords.\n\n## Lists\n\n### a-b\n\n**error**: it is so.\n\nSee [the **README**](README.md) and `a*b`.\nMore \
+                    *words*.\n\n- one\n- two\n\n```csv\na,b\n\nc\n```\n\n## Next\n\nWords.\n\n### c-d\n\n**warning**: it is.\n";
+        let entries = entries(page);
+        assert_eq!(
+            entries.iter().map(|entry| (entry.section, entry.id)).collect::<Vec<_>>(),
+            [("Lists", "a-b"), ("Next", "c-d")]
+        );
+        assert_eq!(
+            plain(&entries[0].advice),
+            "See the README and `a*b`. More words.\n\n- one\n- two\n\n    a,b\n\n    c"
+        );
+        assert_eq!(plain(&entries[1].advice), "");
+        let long = plain(&format!("- {}", "word ".repeat(60)));
+        assert!(
+            long.lines().all(|line| line.len() <= WIDTH) && long.lines().skip(1).all(|line| line.starts_with("  w"))
+        );
+    }
+}
