@@ -18,12 +18,15 @@
 //! rules       ends     -> what shall be done with those whose rows say nothing
 //! check       circuits -> what is odd about them
 //! ```
+//!
+//! `bench` reads what is noted at the bench, in the same way: its words stand in tables too.
 
 use std::collections::HashMap;
 
 use crate::base::{Checked, Origin, Problem, problem};
 
 mod alike;
+pub mod bench;
 pub mod caution;
 mod cells;
 mod check;

@@ -3,7 +3,8 @@
 //!
 //! How a circuit is found again, in this order:
 //! 1. by a designation that is current in the register;
-//! 2. by a former designation, while none of the current ones is in the lists (a list of names was taken away again);
+//! 2. by a former designation, while none of the current ones is in the lists (a list of names was taken away again), unless
+//!    its places are another circuit's (the name was given on);
 //! 3. by its ends: a circuit known by place only, which the lists no longer have, has an end where exactly one circuit of
 //!    the lists now has one. Learning a name must not change a code. If several prove to be one circuit, the code that was
 //!    issued first is printed on, and the others name the same record.
@@ -20,7 +21,7 @@ use super::failure::RegisterFailure;
 use super::issued::{CircuitCodes, Issued};
 use super::mint;
 use crate::base::{CircuitId, EndLetter, Place, TagCode, WireColour};
-use crate::circuits::{Circuits, End, Naming};
+use crate::circuits::{Circuit, Circuits, End, Naming};
 
 /// All that the register knows.
 #[derive(Debug, Default)]
@@ -115,6 +116,8 @@ pub enum Change {
     PrintedInstead { code: TagCode, of: TagCode },
     /// What a blank proved to be; the end by a code and letter of it.
     Assigned { code: TagCode, designation: String, place: String, end: Option<(TagCode, EndLetter)> },
+    /// A circuit was given another designation.
+    Renamed { code: TagCode, former: CircuitId, designation: CircuitId },
 }
 
 /// The codes and letters of these circuits: known ones are found again, new ones numbered. `known` is brought up to date, and
@@ -210,6 +213,11 @@ pub fn join(known: &mut Known, keep: usize, other: usize, changes: &mut Vec<Chan
 }
 
 impl Known {
+    /// Whether a circuit of the lists has its ends where other known circuits have theirs, and none where this one has.
+    fn is_elsewhere(&self, listed: &Circuit, at: usize) -> bool {
+        !self.circuits[at].sits_in(listed) && self.circuits.iter().any(|other| other.sits_in(listed))
+    }
+
     /// A new circuit with the next code; its index.
     fn number_next(
         &mut self,
@@ -232,6 +240,12 @@ impl Known {
 }
 
 impl KnownCircuit {
+    /// Whether a circuit of the lists has an end where this one has one.
+    pub(super) fn sits_in(&self, listed: &Circuit) -> bool {
+        let places: BTreeSet<&Place> = listed.ends().iter().map(|end| &end.place).collect();
+        self.ends.iter().any(|end| places.contains(&end.place))
+    }
+
     /// The code that is printed.
     pub fn printed(&self) -> TagCode {
         *self.codes.first().expect("a circuit of the register has a code")
@@ -304,6 +318,7 @@ fn by_former_name(known: &mut Known, circuits: &Circuits, holders: &mut [Option<
     for (circuit, holder) in circuits.all().iter().zip(holders) {
         if holder.is_none()
             && let Some(&at) = names.get(circuit.id())
+            && !known.is_elsewhere(circuit, at)
         {
             *holder = Some(at);
             known.circuits[at].forget_unlisted(circuits, changes);

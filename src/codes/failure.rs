@@ -162,6 +162,20 @@ pub enum RegisterFailure {
         /// Its number.
         run: u32,
     },
+    /// A note that was never made here.
+    #[error("there is no note {number}")]
+    NoSuchNote {
+        /// Its number.
+        number: u32,
+    },
+    /// A note in whose place another one stands already.
+    #[error("note {number} is superseded already, by note {by}")]
+    SupersededAlready {
+        /// Its number.
+        number: u32,
+        /// The number of the one that stands in its place.
+        by: u32,
+    },
 }
 
 impl RegisterFailure {
@@ -196,6 +210,8 @@ impl RegisterFailure {
                 "take the tag off that wire and hang another blank on it; this one names its circuit for ever"
             }
             Self::NoSuchRun { .. } => "begin a print run first",
+            Self::NoSuchNote { .. } => "`loomtag note --list` shows all notes with their numbers",
+            Self::SupersededAlready { .. } => "supersede that one",
         }
     }
 

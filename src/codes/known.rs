@@ -334,6 +334,13 @@ pub fn write(connection: &Connection, changes: &[Change], now: Timestamp) -> rus
                     )?
                     .execute(params![code.as_str(), designation, place, end_code, letter, now])?;
             }
+            Change::Renamed { code, former, designation } => {
+                connection
+                    .prepare_cached(
+                        "INSERT INTO renaming (code, former, designation, renamed_at) VALUES (?1, ?2, ?3, ?4)",
+                    )?
+                    .execute(params![code.as_str(), former.as_str(), designation.as_str(), now])?;
+            }
         }
     }
     Ok(())

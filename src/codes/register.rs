@@ -16,6 +16,7 @@ use super::failure::RegisterFailure;
 use super::issued::Issued;
 use super::known;
 use super::nearest;
+use super::rename::{self, Certainty, NotRenamed, Renamed};
 use super::renames::{self, LikelyRename};
 use super::schema::{self, Standing};
 use crate::base::{CircuitId, EndLetter, Place, TagCode};
@@ -69,6 +70,19 @@ pub enum Joined {
     Now(TagCode),
     /// They were one record before.
     Already(TagCode),
+}
+
+/// A designation that a circuit was given.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Renaming {
+    /// The circuit's code.
+    pub code: TagCode,
+    /// What it was called.
+    pub former: CircuitId,
+    /// What it is called.
+    pub designation: CircuitId,
+    /// When it was renamed.
+    pub at: Timestamp,
 }
 
 /// How long to wait for another program that writes.
@@ -210,6 +224,43 @@ impl Register {
             assign::join(known, keep, other, &mut changes)?;
             Ok((Joined::Now(printed), changes))
         })
+    }
+
+    /// Gives the circuit of a code another designation: what [`rename::rename`] answers.
+    ///
+    /// # Errors
+    /// When the code was never issued, or the register fails.
+    pub fn rename(
+        &mut self,
+        circuits: &Circuits,
+        code: TagCode,
+        names: (&CircuitId, &CircuitId),
+        certainty: Certainty,
+        now: Timestamp,
+    ) -> Result<Result<Renamed, NotRenamed>, RegisterFailure> {
+        self.change(now, |known| rename::rename(known, circuits, code, names, certainty))
+    }
+
+    /// All designations that circuits were given by renaming, the first one first.
+    ///
+    /// # Errors
+    /// When the register fails.
+    pub fn renamings(&self) -> Result<Vec<Renaming>, RegisterFailure> {
+        let failed = |error| failed(&self.path, error);
+        let sql = "SELECT code, former, designation, renamed_at FROM renaming ORDER BY number";
+        let mut statement = self.connection.prepare_cached(sql).map_err(failed)?;
+        let mut rows = statement.query([]).map_err(failed)?;
+        let mut renamings = Vec::new();
+        while let Some(row) = rows.next().map_err(failed)? {
+            let text = |column: usize| row.get::<_, String>(column).map_err(failed);
+            let name = |text: String| {
+                CircuitId::from_cell(&text).ok_or_else(|| self.damaged("a designation is empty".to_owned()))
+            };
+            let code = TagCode::from_typed(&text(0)?).map_err(|error| self.damaged(error.to_string()))?;
+            let at = text(3)?.parse().map_err(|error: jiff::Error| self.damaged(error.to_string()))?;
+            renamings.push(Renaming { code, former: name(text(1)?)?, designation: name(text(2)?)?, at });
+        }
+        Ok(renamings)
     }
 
     /// The record of a code, whether it is printed or an older one; `None` when it was never issued.

@@ -11,7 +11,8 @@ use super::rules::{self, Decision};
 use super::shopping::{Basket, Need};
 use super::stale::{Due, OnWires, Stale};
 use super::tally::Tally;
-use crate::base::Purpose;
+use super::worked::{self, Worked};
+use crate::base::{Problem, Purpose};
 use crate::circuits::Action;
 use crate::codes::{Issued, Register};
 use crate::labels::{Label, Position, TagName};
@@ -42,6 +43,10 @@ pub struct Checkup {
     pub stale: Stale,
     /// Where only new and changed tags are wanted: which they are.
     pub due: Option<Vec<Due>>,
+    /// How far the work is, by the notes of the bench.
+    pub worked: Worked,
+    /// What the register has against the lists: findings, designations.
+    pub problems: Vec<Problem>,
 }
 
 /// One row of the fit table.
@@ -82,7 +87,7 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
     let register = Register::open_to_read(&register_path(reading.job.folder()))?;
     let issued: Issued = register.preview(&reading.circuits)?;
     let records = register.records()?;
-    let on_wires = OnWires::read(&register, &records, drop)?;
+    let on_wires = OnWires::read(&register, &records, |_, _| ())?;
     let stale = on_wires.stale(reading, &issued, &records).within(choice);
     let on_wires = (choice.again == Again::Changed).then_some(on_wires);
     let mut basket = Basket::default();
@@ -98,7 +103,10 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         needs: Vec::new(),
         stale,
         due: on_wires.as_ref().map(|_| Vec::new()),
+        worked: worked::worked(&reading.circuits, &issued, &records, &register.notes()?),
+        problems: worked::old_designations(&reading.circuits, &issued, &register.renamings()?),
     };
+    checkup.problems.extend(checkup.worked.otherwise.iter().cloned());
     for &purpose in &choice.purposes {
         let selection = choice.select(&reading.circuits, &issued, purpose);
         checkup.tally.count_unmarked(&reading.circuits, &selection);

@@ -141,7 +141,7 @@ pub fn print(
     let issued = register.issue(&reading.circuits, now)?;
     let on_wires = match request.choice.again {
         Again::All => None,
-        Again::Changed => Some(OnWires::read(&register, &register.records()?, drop)?),
+        Again::Changed => Some(OnWires::read(&register, &register.records()?, |_, _| ())?),
     };
     let mut plan = Plan::new(reading, &issued);
     plan.choose(&request.choice, on_wires.as_ref());

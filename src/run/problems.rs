@@ -37,6 +37,8 @@ problem_kinds! {
     STOCK_NOT_FOR_WRAPS Error "stock-not-for-wraps" "wraps shall be made of stock without a clear tail";
     STOCK_NOT_FOR_TIE_ONS Error "stock-not-for-tie-ons" "tie-ons shall be made of stock without holes";
     STOCK_NOT_FOR_STRIPS Error "stock-not-for-strips" "strips shall be cut from stock that is not paper";
+    FOUND_OTHERWISE Warning "found-otherwise" "the bench found something else than the list says";
+    OLD_DESIGNATION Warning "old-designation" "a list still gives a circuit the designation that it had before `rename`";
     STOCK_NOT_A_TUBE Error "stock-not-a-tube" "the tubes at hand name stock that is not a tube";
 }
 

@@ -41,6 +41,10 @@ pub enum Verb {
     Find(Find),
     /// Read tags from photographs or PDFs and show their records
     Scan(Scan),
+    /// Note what was done or found at an end, with the time; notes are never deleted
+    Note(Note),
+    /// Give a circuit another designation; its code stays
+    Rename(Rename),
     /// Make one record of two codes that prove to be one circuit
     Join(Join),
     /// Read back the symbols of a PDF
@@ -247,6 +251,56 @@ pub struct Scan {
     /// Photographs (PNG, JPEG) or PDFs; of two tags or more the answer tells which are one circuit
     #[arg(required = true, value_name = "FILE")]
     pub files: Vec<PathBuf>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(
+    after_help = "done: tagged, cut, pulled, moved, added, extended, spliced, sealed, capped, terminated, tested; several at once.\n\
+    found: empty, colour BN/WH, size 0.75, place J1/15, damaged, unlisted, or your own words.\n\
+    A remark behind steps stands in quotes. Words may be English or German.\n\n\
+    Examples:\n  loomtag note J1/14 done cut sealed\n  loomtag note 7kf4/a J1/2 J1/3 done pulled \"seal was torn\"\n  \
+    loomtag note J1/9 found colour BN/WH\n  loomtag note 7KF4 text runs behind the fuel filter\n  \
+    loomtag note --instead 12 done pulled          note 12 was wrong: this instead\n  \
+    loomtag note 7KF4/A undone cut --with 9C3M/B \"butt splice under tube\"\n  loomtag note --list J1/14"
+)]
+pub struct Note {
+    /// Codes (`7KF4`, `7KF4/A`) or places (`J1/14`), then `done`, `undone`, `found` or `text`, and what
+    #[arg(value_name = "CODE|PLACE... done|undone|found|text WORDS", required_unless_present = "list")]
+    pub words: Vec<String>,
+    /// This note stands in the place of that number, which stays and is shown as superseded
+    #[arg(long, visible_alias = "supersedes", value_name = "N", conflicts_with = "list",
+        value_parser = clap::value_parser!(u32).range(1..))]
+    pub instead: Option<u32>,
+    /// The other stub that a cut wire is joined to again
+    #[arg(long, value_name = "CODE", conflicts_with = "list")]
+    pub with: Option<String>,
+    /// List the notes there are, all or those of a code or place
+    #[arg(long)]
+    pub list: bool,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(
+    after_help = "The lists have the last word: change the designation there too, before or after. Where they have the new one \
+    already and a code was issued for it, both codes become one record, and what is printed stays the first.\n\n\
+    Examples:\n  loomtag rename E14 E14A\n  loomtag rename J1/17 RPS"
+)]
+pub struct Rename {
+    /// The circuit: its designation, code, or the place of one of its ends
+    #[arg(value_name = "OLD")]
+    pub old: String,
+    /// Its new designation
+    #[arg(value_name = "NEW")]
+    pub new: String,
+    /// Rename although the two circuits have no place in common
+    #[arg(long)]
+    pub sure: bool,
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,

@@ -14,12 +14,14 @@ mod fits;
 mod init;
 mod join;
 mod made;
+mod note;
 mod output;
 mod picture;
 mod preview;
 pub mod problems;
 mod progress;
 mod proof;
+mod rename;
 mod reprint;
 mod scan;
 mod shopping;
@@ -78,6 +80,8 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Assign(asked) => assign::run(job, asked, now, output),
         Verb::Find(asked) => find::run(job, asked, output),
         Verb::Scan(asked) => scan::run(job, asked, output),
+        Verb::Note(asked) => note::run(job, asked, now, output),
+        Verb::Rename(asked) => rename::run(job, asked, now, output),
         Verb::Join(asked) => join::run(job, asked, now, output),
         Verb::Proof(asked) => proof::run(asked, output),
         Verb::Explain(asked) => explain::run(asked, output),

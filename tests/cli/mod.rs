@@ -11,8 +11,10 @@ mod init;
 mod join;
 mod kinds;
 mod marks;
+mod note;
 mod preview;
 mod proof;
+mod rename;
 mod reprint;
 mod rules;
 mod scan;
@@ -27,8 +29,10 @@ use std::process::Stdio;
 
 use crate::kit::JobFolder;
 
-const VERBS: [&str; 12] =
-    ["init", "check", "tags", "reprint", "blanks", "assign", "find", "scan", "join", "proof", "stock", "wording"];
+const VERBS: [&str; 15] = [
+    "init", "check", "tags", "reprint", "blanks", "assign", "find", "scan", "note", "rename", "join", "proof", "stock",
+    "wording", "explain",
+];
 
 #[test]
 fn every_verb_has_a_help_with_an_example() {

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, HashMap};
 
 use super::By;
+use super::history::History;
 use super::record::{EndRecord, Record};
 use crate::base::{EndLetter, Place, TagCode, WireColour};
 use crate::circuits::{Circuit, Circuits};
@@ -112,6 +113,29 @@ impl Entry {
         let ends = known.ends.iter().map(EndWords::gone).collect();
         let named_by_list = known.named_by_list;
         Self { code: Some(known.code), names: names(&record), record, ends, marks, named_by_list }
+    }
+
+    /// Adds what it is found by in addition: the words of notes that stand, and the name it was given.
+    pub(super) fn add_history(&mut self, history: &History) {
+        let codes = self.record.codes();
+        if let Some(renaming) = history.last_name(&codes).filter(|_| self.record.listed) {
+            let name = renaming.designation.to_string();
+            if !self.record.designations.contains(&name) {
+                self.record.former.retain(|former| *former != name);
+                self.names.push(compared(&name));
+                self.record.renamed = Some(name);
+            }
+        }
+        if history.notes().all().is_empty() {
+            return;
+        }
+        for (at, end) in self.ends.iter_mut().enumerate() {
+            for noted in history.notes().of_end(&codes, &self.record.marks(at)) {
+                if noted.superseded_by.is_none() {
+                    end.words = format!("{}\n{}", end.words, noted.note.in_words().to_lowercase());
+                }
+            }
+        }
     }
 
     /// Every code that names it.

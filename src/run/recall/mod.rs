@@ -3,6 +3,7 @@
 //! - `blank`: what is told of a code that belongs to nothing yet
 //! - `doubt`: whether a scanned tag is of this job
 //! - `entry`: what a circuit is found by, and how well it fits a question
+//! - `history`: what happened to it
 //! - `record`: what is told of it
 //!
 //! Once lists and register are read, everything here is a function of them.
@@ -13,7 +14,7 @@ use serde::Serialize;
 
 use super::failure::RunFailure;
 use super::reading::{Reading, register_path};
-use super::stale::{OnWires, Stale};
+use super::stale::{OnWires, Said, Stale};
 use crate::base::{self, ConnectorId, EndLetter, TagCode, natural};
 use crate::circuits::{Circuit, Circuits};
 use crate::codes::link::Meaning;
@@ -22,12 +23,14 @@ use crate::codes::{self, Assignment, Blank, Issued, Register, link, nearest};
 pub mod blank;
 mod doubt;
 mod entry;
+mod history;
 mod record;
 #[cfg(test)]
 mod tests;
 
 pub use doubt::TagTexts;
 use entry::{Entry, Question};
+pub use history::{Event, History, moment};
 pub use record::{EndRecord, Record, TEST_IT};
 
 /// Everything a job can be asked about: the circuits of its lists and all that its register knows.
@@ -39,9 +42,16 @@ pub fn recall(reading: &Reading) -> Result<Recall, RunFailure> {
     let issued = register.preview(&reading.circuits)?;
     let records = register.records()?;
     let mut printed = Vec::new();
-    let on_wires = OnWires::read(&register, &records, |text| printed.push(text))?;
+    let mut history = History::new(register.notes()?, register.renamings()?);
+    let on_wires = OnWires::read(&register, &records, |run, said| {
+        if let Said::Of(tag) = &said {
+            history.print(run, tag);
+        }
+        printed.extend(said.payload().map(str::to_owned));
+    })?;
     let texts = TagTexts::new(&reading.circuits, &issued, &records, reading.equipment.payload(), printed);
-    let mut recall = Recall::new(&reading.circuits, &issued, &records, texts).with_blanks(register.blanks()?);
+    let recall = Recall::new(&reading.circuits, &issued, &records, texts);
+    let mut recall = recall.with_blanks(register.blanks()?).with_history(history);
     recall.add_stale(&on_wires.stale(reading, &issued, &records));
     Ok(recall)
 }
@@ -55,6 +65,7 @@ pub struct Recall {
     /// Codes that were issued ahead of any circuit, whether they name one by now or not.
     blanks: BTreeMap<TagCode, Blank>,
     texts: TagTexts,
+    history: History,
 }
 
 /// By what something was found; the best comes first.
@@ -184,7 +195,7 @@ impl Recall {
         let gone = records.iter().enumerate().filter(|(at, _)| !group_of.contains_key(at));
         let entries: Vec<Entry> = listed.chain(gone.map(|(_, record)| Entry::gone(record))).collect();
         let codes = entries.iter().enumerate().flat_map(|(at, entry)| entry.codes().map(move |code| (code, at)));
-        Self { codes: codes.collect(), entries, blanks: BTreeMap::new(), texts }
+        Self { codes: codes.collect(), entries, blanks: BTreeMap::new(), texts, history: History::default() }
     }
 
     /// The same, with what the register knows of blanks.
@@ -252,6 +263,15 @@ impl Recall {
     /// A blank that is not assigned yet.
     pub fn blank(&self, code: TagCode) -> Option<&Blank> {
         self.blanks.get(&code).filter(|blank| blank.assigned.is_none())
+    }
+
+    /// The same, with what happened to each circuit: it is told with the records, and notes that stand are found by their words.
+    #[must_use]
+    pub fn with_history(mut self, history: History) -> Self {
+        for entry in &mut self.entries {
+            entry.add_history(&history);
+        }
+        Self { history, ..self }
     }
 
     /// Notes which tags no longer tell the truth with the records of their codes.
@@ -467,7 +487,9 @@ impl Recall {
     }
 
     fn found(&self, by: By, at: usize, ends: Vec<usize>) -> Found {
-        Found { by, ends, doubt: None, record: self.entries[at].record.clone() }
+        let mut record = self.entries[at].record.clone();
+        record.history = self.history.of(&record);
+        Found { by, ends, doubt: None, record }
     }
 }
 

@@ -12,7 +12,7 @@ use super::failure::RunFailure;
 use super::making::Made;
 use super::reading::{Reading, register_path};
 use crate::base::{EndLetter, Purpose, TagCode};
-use crate::codes::{Issued, Record, Register, RegisterFailure};
+use crate::codes::{Issued, Record, Register, RegisterFailure, Run};
 use crate::labels::{Label, Subject};
 
 mod compare;
@@ -24,7 +24,7 @@ mod remembered;
 pub use compare::Change;
 pub use due::Due;
 pub use list::{LeftCode, LeftTag, Remedy, Stale, StaleTag};
-pub use printed::Standing;
+pub use printed::{Said, Standing};
 pub use remembered::Remembered;
 
 /// The tags of a code, or of one of its ends, that no list has any more, as they were printed last; nothing is issued.
@@ -38,7 +38,7 @@ pub fn remembered(
 ) -> Result<Vec<Remembered>, RunFailure> {
     let register = Register::open_to_read(&register_path(reading.job.folder()))?;
     let (issued, records) = (register.preview(&reading.circuits)?, register.records()?);
-    let on_wires = OnWires::read(&register, &records, drop)?;
+    let on_wires = OnWires::read(&register, &records, |_, _| ())?;
     Ok(on_wires.remembered(reading, &issued, &records, meant, purposes))
 }
 
@@ -49,12 +49,16 @@ pub struct OnWires {
 }
 
 impl OnWires {
-    /// Reads the journal of a register that has these records; `text` is shown what every symbol that was ever printed says.
+    /// Reads the journal of a register that has these records; `also` is shown every tag that was ever journalled.
     ///
     /// # Errors
     /// When the register fails.
-    pub fn read(register: &Register, records: &[Record], text: impl FnMut(String)) -> Result<Self, RegisterFailure> {
-        Ok(Self { last: printed::LastPrinted::read(register, records, text)? })
+    pub fn read(
+        register: &Register,
+        records: &[Record],
+        also: impl FnMut(&Run, Said<'_>),
+    ) -> Result<Self, RegisterFailure> {
+        Ok(Self { last: printed::LastPrinted::read(register, records, also)? })
     }
 
     /// Everything that is not so any more. `issued` may be looked ahead at.

@@ -69,6 +69,25 @@ impl Key {
     }
 }
 
+/// A journalled tag, while the journal is read.
+#[derive(Clone, Copy, Debug)]
+pub enum Said<'a> {
+    /// Of an end, a mark along a wire, or a blank.
+    Of(&'a PrintedTag),
+    /// Of a connector.
+    OfConnector(&'a PrintedConnectorTag),
+}
+
+impl<'a> Said<'a> {
+    /// The text of its symbol.
+    pub fn payload(self) -> Option<&'a str> {
+        match self {
+            Self::Of(tag) => tag.payload.as_deref(),
+            Self::OfConnector(tag) => tag.payload.as_deref(),
+        }
+    }
+}
+
 /// The last printing of every tag.
 #[derive(Debug, Default)]
 pub(super) struct LastPrinted {
@@ -78,11 +97,11 @@ pub(super) struct LastPrinted {
 }
 
 impl LastPrinted {
-    /// Reads the journal of a register with these records; `also` is shown the text of every symbol that was ever printed.
+    /// Reads the journal of a register with these records; `also` is shown every tag that was ever journalled.
     pub(super) fn read(
         register: &Register,
         records: &[Record],
-        mut also: impl FnMut(String),
+        mut also: impl FnMut(&Run, Said<'_>),
     ) -> Result<Self, RegisterFailure> {
         let marks = |record: &Record| {
             let code = record.code;
@@ -92,18 +111,14 @@ impl LastPrinted {
         let renamed: HashMap<_, _> = records.iter().flat_map(marks).collect();
         let mut last = Self::default();
         register.each_printed(|run, tag| {
-            if let Some(payload) = &tag.payload {
-                also(payload.clone());
-            }
+            also(run, Said::Of(&tag));
             if let (Some(standing), Some(key)) = (standing(run), key(&tag, &renamed)) {
                 let printing = Printing { run: run.number, standing, tag };
                 last.tags.entry(key).or_insert_with(Last::none).add(printing);
             }
         })?;
         register.each_printed_connector(|run, tag| {
-            if let Some(payload) = &tag.payload {
-                also(payload.clone());
-            }
+            also(run, Said::OfConnector(&tag));
             if let Some(standing) = standing(run) {
                 let entry = last.connectors.entry(tag.connector.clone()).or_insert_with(Last::none);
                 entry.add(Printing { run: run.number, standing, tag });
