@@ -25,6 +25,7 @@ pub mod print;
 mod problems;
 pub mod progress;
 pub mod proofing;
+pub mod proposal;
 mod rating;
 pub mod reading;
 pub mod recall;

@@ -522,6 +522,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
+    use crate::codes::Register;
     use crate::codes::samples::{self, NOW};
     use crate::run::recall::TagTexts;
 

@@ -72,6 +72,9 @@ pub struct Init {
     /// Write the example job: a workboat gets a donor's diesel
     #[arg(long, conflicts_with = "lists")]
     pub example: bool,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
 }
 
 #[derive(Debug, Arguments)]

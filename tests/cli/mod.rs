@@ -24,6 +24,7 @@ mod stock;
 mod tags;
 mod wires;
 mod wording;
+mod words;
 
 use std::io::Read;
 use std::process::Stdio;
