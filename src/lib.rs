@@ -12,7 +12,7 @@
 //! pages     frames and stock     -> pages, with the marks by which they are cut
 //! pdf       pages                -> a PDF, streamed
 //! proof     a PDF or photograph  -> what its symbols say
-//! run       the whole run: job folder, check, print run, recall, joining
+//! run       the whole run: job folder, check, print run, recall, notes of the bench, joining
 //! terminal  the command line
 //! ```
 

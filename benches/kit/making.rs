@@ -54,8 +54,8 @@ impl<'a> Making<'a> {
     }
 
     pub fn piece(label: &Label, frame: Frame) -> Piece {
-        let connector = label.place.connector.to_string();
-        Piece { frame, name: label.name.to_string(), heading: Some(connector.clone()), group: Some(connector) }
+        let connector = label.place.as_ref().map(|place| place.connector.to_string());
+        Piece { frame, name: label.name.to_string(), heading: connector.clone(), group: connector }
     }
 
     /// Hands the pages on, one by one.

@@ -16,6 +16,7 @@ pub mod problem;
 pub mod settings;
 pub mod shape;
 pub mod stated;
+pub mod step;
 pub mod tag_kind;
 
 pub use code::{EndLetter, TagCode};
@@ -28,4 +29,5 @@ pub use origin::{Origin, Source};
 pub use problem::{Checked, Problem, ProblemKind, Severity};
 pub use shape::{Point, Rect, Size, Turn};
 pub use stated::Stated;
+pub use step::{Finding, Step};
 pub use tag_kind::{Purpose, TagKind};

@@ -52,6 +52,11 @@ impl TagKind {
         }
     }
 
+    /// The kind of this word.
+    pub fn from_word(word: &str) -> Option<Self> {
+        Self::WORDS.iter().find(|(known, _)| *known == word).map(|(_, kind)| *kind)
+    }
+
     /// Its word.
     pub const fn word(self) -> &'static str {
         match self {

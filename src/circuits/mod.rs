@@ -21,12 +21,15 @@
 //! rules       ends     -> what shall be done with those whose rows say nothing
 //! check       circuits -> what is odd about them
 //! ```
+//!
+//! `bench` reads what is noted at the bench, in the same way: its words stand in tables too.
 
 use std::collections::HashMap;
 
 use crate::base::{Checked, Origin, Problem, problem};
 
 mod alike;
+pub mod bench;
 mod blurred;
 mod case;
 pub mod caution;

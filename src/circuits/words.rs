@@ -27,12 +27,12 @@ fn lines(table: &'static str) -> impl Iterator<Item = (&'static str, &'static st
 pub(super) struct Words<T> {
     meanings: HashMap<&'static str, T>,
     /// In the order of the table, so that the nearest word does not depend on hashing.
-    words: Vec<&'static str>,
+    pub(super) words: Vec<&'static str>,
 }
 
 impl<T: Copy> Words<T> {
     /// From a table `meaning,language,word` with a header line; `meaning_of` knows the meanings by their first column.
-    fn from_table(table: &'static str, meaning_of: impl Fn(&str) -> Option<T>) -> Self {
+    pub(super) fn from_table(table: &'static str, meaning_of: impl Fn(&str) -> Option<T>) -> Self {
         let mut meanings = HashMap::new();
         let mut words = Vec::new();
         for (meaning, language, word) in lines(table) {

@@ -3,7 +3,8 @@
 //!
 //! How a circuit is found again, in this order:
 //! 1. by a designation that is current in the register;
-//! 2. by a former designation, while none of the current ones is in the lists (a list of names was taken away again);
+//! 2. by a former designation, while none of the current ones is in the lists (a list of names was taken away again), unless
+//!    its places are another circuit's (the name was given on);
 //! 3. by its ends: a circuit known by place only, which the lists no longer have, has an end where exactly one circuit of
 //!    the lists now has one. Learning a name must not change a code. If several prove to be one circuit, the code that was
 //!    issued first is printed on, and the others name the same record.
@@ -14,12 +15,13 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use jiff::Timestamp;
 
+use super::blanks::{KnownBlank, Way};
 use super::ends::{Listed, find_ends};
 use super::failure::RegisterFailure;
 use super::issued::{CircuitCodes, Issued};
 use super::mint;
 use crate::base::{CircuitId, EndLetter, Place, TagCode, WireColour};
-use crate::circuits::{Circuits, End, Naming};
+use crate::circuits::{Circuit, Circuits, End, Naming};
 
 /// All that the register knows.
 #[derive(Debug, Default)]
@@ -32,6 +34,10 @@ pub struct Known {
     pub next_circuit: i64,
     /// The key of the next end.
     pub next_end: i64,
+    /// For each code how many of its letters are used up, also by ends that it does not name any more.
+    pub letters: HashMap<TagCode, u32>,
+    /// Codes that were issued ahead of any circuit.
+    pub blanks: Vec<KnownBlank>,
 }
 
 /// A circuit of the register.
@@ -100,6 +106,18 @@ pub enum Change {
     Letter { code: TagCode, letter: EndLetter, end: i64 },
     /// Two circuits prove to be one.
     Joined { kept: i64, kept_code: TagCode, other: i64, other_code: TagCode },
+    /// A code that belongs to nothing yet.
+    Blank { code: TagCode, number: u32, way: Way },
+    /// A circuit whose code was issued as a blank.
+    CircuitOfBlank { key: i64, code: TagCode },
+    /// A code that was issued as a blank names a circuit too.
+    AlsoNames { code: TagCode, circuit: i64 },
+    /// Another code of a circuit is printed from now on.
+    PrintedInstead { code: TagCode, of: TagCode },
+    /// What a blank proved to be; the end by a code and letter of it.
+    Assigned { code: TagCode, designation: String, place: String, end: Option<(TagCode, EndLetter)> },
+    /// A circuit was given another designation.
+    Renamed { code: TagCode, former: CircuitId, designation: CircuitId },
 }
 
 /// The codes and letters of these circuits: known ones are found again, new ones numbered. `known` is brought up to date, and
@@ -112,20 +130,9 @@ pub fn assign(
     circuits: &Circuits,
     now: Timestamp,
 ) -> Result<(Issued, Vec<Change>), RegisterFailure> {
-    let all = circuits.all();
-    if let Some(pair) = all.windows(2).find(|pair| pair[0].id() == pair[1].id()) {
-        return Err(RegisterFailure::TwoCircuits { designation: pair[0].id().clone() });
-    }
     let mut changes = Vec::new();
-    let mut holders = by_current_name(known, circuits);
-    for (circuit, holder) in all.iter().zip(&holders) {
-        if let Some(holder) = *holder {
-            known.circuits[holder].call(circuit.id(), circuit.naming(), &mut changes);
-        }
-    }
-    by_former_name(known, circuits, &mut holders, &mut changes);
-    by_place(known, circuits, &mut holders, &mut changes)?;
-    for (circuit, holder) in all.iter().zip(&mut holders) {
+    let mut holders = find_again(known, circuits, &mut changes)?;
+    for (circuit, holder) in circuits.all().iter().zip(&mut holders) {
         if holder.is_none() {
             *holder = Some(known.number_next(circuit.id(), circuit.naming(), now, &mut changes)?);
         }
@@ -137,6 +144,30 @@ pub fn assign(
         CircuitCodes { code: holder.printed(), also: holder.codes[1..].to_vec(), letters }
     });
     Ok((Issued { circuits: circuits.collect() }, changes))
+}
+
+/// For each circuit of the lists the index of the known circuit that it is; `None` for those that are new.
+///
+/// # Errors
+/// When letters are used up, or two circuits have one designation.
+pub(super) fn find_again(
+    known: &mut Known,
+    circuits: &Circuits,
+    changes: &mut Vec<Change>,
+) -> Result<Vec<Option<usize>>, RegisterFailure> {
+    let all = circuits.all();
+    if let Some(pair) = all.windows(2).find(|pair| pair[0].id() == pair[1].id()) {
+        return Err(RegisterFailure::TwoCircuits { designation: pair[0].id().clone() });
+    }
+    let mut holders = by_current_name(known, circuits);
+    for (circuit, holder) in all.iter().zip(&holders) {
+        if let Some(holder) = *holder {
+            known.circuits[holder].call(circuit.id(), circuit.naming(), changes);
+        }
+    }
+    by_former_name(known, circuits, &mut holders, changes);
+    by_place(known, circuits, &mut holders, changes)?;
+    Ok(holders)
 }
 
 /// Makes `other` part of `keep`, both as indices of [`Known::circuits`]; `other` stays behind without codes. What counts as
@@ -182,6 +213,11 @@ pub fn join(known: &mut Known, keep: usize, other: usize, changes: &mut Vec<Chan
 }
 
 impl Known {
+    /// Whether a circuit of the lists has its ends where other known circuits have theirs, and none where this one has.
+    fn is_elsewhere(&self, listed: &Circuit, at: usize) -> bool {
+        !self.circuits[at].sits_in(listed) && self.circuits.iter().any(|other| other.sits_in(listed))
+    }
+
     /// A new circuit with the next code; its index.
     fn number_next(
         &mut self,
@@ -204,13 +240,19 @@ impl Known {
 }
 
 impl KnownCircuit {
+    /// Whether a circuit of the lists has an end where this one has one.
+    pub(super) fn sits_in(&self, listed: &Circuit) -> bool {
+        let places: BTreeSet<&Place> = listed.ends().iter().map(|end| &end.place).collect();
+        self.ends.iter().any(|end| places.contains(&end.place))
+    }
+
     /// The code that is printed.
     pub fn printed(&self) -> TagCode {
         *self.codes.first().expect("a circuit of the register has a code")
     }
 
     /// This designation counts from now on.
-    fn call(&mut self, id: &CircuitId, naming: Naming, changes: &mut Vec<Change>) {
+    pub(super) fn call(&mut self, id: &CircuitId, naming: Naming, changes: &mut Vec<Change>) {
         match self.names.iter_mut().find(|name| name.id == *id) {
             Some(name) if name.is_current && name.naming == naming => return,
             Some(name) => (name.is_current, name.naming) = (true, naming),
@@ -276,6 +318,7 @@ fn by_former_name(known: &mut Known, circuits: &Circuits, holders: &mut [Option<
     for (circuit, holder) in circuits.all().iter().zip(holders) {
         if holder.is_none()
             && let Some(&at) = names.get(circuit.id())
+            && !known.is_elsewhere(circuit, at)
         {
             *holder = Some(at);
             known.circuits[at].forget_unlisted(circuits, changes);

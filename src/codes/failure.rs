@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
-use crate::base::{CircuitId, TagCode};
+use crate::base::{CircuitId, EndLetter, TagCode};
 
 /// Why the register could not be opened, read or written. Nothing was issued when one of these is returned.
 #[derive(Debug, Error)]
@@ -41,14 +41,6 @@ pub enum RegisterFailure {
         /// The newest version known here.
         known: i64,
     },
-    /// An older program has written it, and it is opened only to read.
-    #[error("the register `{}` is of the older version {found} and may not be changed here", path.display())]
-    Older {
-        /// The register's file.
-        path: PathBuf,
-        /// Its version.
-        found: i64,
-    },
     /// The file is damaged.
     #[error("the register `{}` is damaged: {what}", path.display())]
     Damaged {
@@ -68,6 +60,14 @@ pub enum RegisterFailure {
     /// No room on the disk.
     #[error("the disk that holds the register `{}` is full", path.display())]
     Full {
+        /// The register's file.
+        path: PathBuf,
+        /// What the database says.
+        source: rusqlite::Error,
+    },
+    /// The disk takes nothing more: a quota or a limit is reached, or it fails.
+    #[error("the disk does not take what is written to the register `{}`", path.display())]
+    Refused {
         /// The register's file.
         path: PathBuf,
         /// What the database says.
@@ -102,11 +102,79 @@ pub enum RegisterFailure {
         /// The code.
         code: TagCode,
     },
+    /// A code that belongs to nothing yet, where one of a circuit is wanted.
+    #[error("`{code}` is a blank that is not assigned yet")]
+    Unassigned {
+        /// The code.
+        code: TagCode,
+    },
+    /// A code that was issued for a circuit, where a blank is wanted.
+    #[error("`{code}` is no blank: it was issued for a circuit of the lists")]
+    NotABlank {
+        /// The code.
+        code: TagCode,
+    },
+    /// A blank that was assigned to something else.
+    #[error("`{code}` is assigned to something else already")]
+    AssignedAlready {
+        /// The code.
+        code: TagCode,
+    },
+    /// A code whose circuit has no end of that letter.
+    #[error("`{code}` has no end {letter}")]
+    NoSuchEnd {
+        /// The code.
+        code: TagCode,
+        /// The letter.
+        letter: EndLetter,
+    },
+    /// A designation for a new circuit that a known one has or had.
+    #[error("the register knows a circuit `{designation}` already")]
+    NameTaken {
+        /// The designation.
+        designation: CircuitId,
+    },
+    /// A blank that cannot be taken from its circuit, because that has other tags with its code.
+    #[error(
+        "`{code}` stays where it is: run {run} printed tags of its circuit with it, and a code never names two circuits"
+    )]
+    OnOtherTags {
+        /// The code.
+        code: TagCode,
+        /// The run.
+        run: u32,
+    },
+    /// A blank that cannot be taken from its circuit, because it was joined with another code.
+    #[error("`{code}` stays where it is: it was joined with another code, and joining is for ever")]
+    JoinedForEver {
+        /// The code.
+        code: TagCode,
+    },
+    /// A blank that cannot be taken from its circuit, because ends of that were noted by its code and a letter.
+    #[error("`{code}` stays where it is: something was noted by it of an end of its circuit")]
+    EndsNoted {
+        /// The code.
+        code: TagCode,
+    },
     /// A print run that was never begun here, or has ended already.
     #[error("print run {run} is not open in the register")]
     NoSuchRun {
         /// Its number.
         run: u32,
+    },
+    /// A note that was never made here.
+    #[error("there is no note {number}")]
+    NoSuchNote {
+        /// Its number.
+        number: u32,
+    },
+    /// A note in whose place another one stands already.
+    #[error("note {number} is superseded already, by note {by}")]
+    SupersededAlready {
+        /// Its number.
+        number: u32,
+        /// The number of the one that stands in its place.
+        by: u32,
     },
 }
 
@@ -119,21 +187,34 @@ impl RegisterFailure {
                 "see that you may write to the job folder, or copy the job to a folder of your own"
             }
             Self::NotARegister { .. } => {
-                "move that file away, or name the job folder that holds the right `register.db`"
+                "name the job folder that holds the right `register.db`; if this was one, `loomtag import` puts it aside and \
+                 rebuilds it"
             }
             Self::Newer { .. } => "use the newer version of loomtag that wrote it; it has not been changed",
-            Self::Older { .. } => "run any command that issues codes once, and it is brought up to date",
             Self::Damaged { .. } => {
-                "put it aside and restore it from a copy or an export; do not issue codes from an empty one"
+                "run `loomtag import`: it puts the file aside and rebuilds the register from the last export and the print runs"
             }
             Self::Busy { .. } => "wait until the other program has finished, then run the same command again",
             Self::Full { .. } => "make room on the disk, then run the same command again; nothing was issued",
+            Self::Refused { .. } => {
+                "see whether the disk is full, over its quota or failing, then run the same command again; nothing was issued"
+            }
             Self::Database { .. } => "see that the disk is in order, then run the same command again",
             Self::NoCodesLeft => "begin a new job folder for the next harness",
             Self::TooManyEnds { .. } => "see whether the circuit column holds the same word in every row",
             Self::TwoCircuits { .. } => "give each circuit its own designation",
             Self::UnknownCode { .. } => "check each character, or look the circuit up by its place",
+            Self::Unassigned { .. } => "tell what it proved to be with `loomtag assign`",
+            Self::NotABlank { .. } => "two codes that prove to be one circuit are joined with `loomtag join`",
+            Self::AssignedAlready { .. } => "if that was wrong, add --instead",
+            Self::NoSuchEnd { .. } => "`loomtag find` with the code shows its ends",
+            Self::NameTaken { .. } => "leave --new out to assign to that circuit, or name the new one otherwise",
+            Self::OnOtherTags { .. } | Self::JoinedForEver { .. } | Self::EndsNoted { .. } => {
+                "take the tag off that wire and hang another blank on it; this one names its circuit for ever"
+            }
             Self::NoSuchRun { .. } => "begin a print run first",
+            Self::NoSuchNote { .. } => "`loomtag note --list` shows all notes with their numbers",
+            Self::SupersededAlready { .. } => "supersede that one",
         }
     }
 
@@ -149,8 +230,45 @@ impl RegisterFailure {
             Some(Code::CannotOpen) => Self::CannotOpen { path, source },
             Some(Code::DiskFull) => Self::Full { path, source },
             Some(Code::NotADatabase) => Self::NotARegister { path },
-            Some(Code::DatabaseCorrupt) => Self::Damaged { path, what: source.to_string() },
+            // The program never breaks the rules of its own tables, so that rows or an index are not what they were.
+            Some(Code::DatabaseCorrupt | Code::ConstraintViolation) => Self::Damaged { path, what: source.to_string() },
+            // The index of the log cannot grow.
+            Some(Code::SystemIoFailure) if extended(&source) == rusqlite::ffi::SQLITE_IOERR_SHMSIZE => {
+                Self::Full { path, source }
+            }
+            Some(Code::SystemIoFailure) if is_refusal(&source) => Self::Refused { path, source },
+            None if is_strange_value(&source) => Self::Damaged { path, what: source.to_string() },
             _ => Self::Database { path, source },
         }
     }
+}
+
+/// Whether the disk has refused to take something, and not to give it.
+fn is_refusal(error: &rusqlite::Error) -> bool {
+    use rusqlite::ffi;
+    let refusals = [
+        ffi::SQLITE_IOERR_WRITE,
+        ffi::SQLITE_IOERR_FSYNC,
+        ffi::SQLITE_IOERR_DIR_FSYNC,
+        ffi::SQLITE_IOERR_TRUNCATE,
+        ffi::SQLITE_IOERR_SHMMAP,
+    ];
+    refusals.contains(&extended(error))
+}
+
+/// What the database says in detail.
+fn extended(error: &rusqlite::Error) -> i32 {
+    error.sqlite_error().map_or(0, |error| error.extended_code)
+}
+
+/// Whether a row holds a value of another sort than its column.
+const fn is_strange_value(error: &rusqlite::Error) -> bool {
+    use rusqlite::Error;
+    matches!(
+        error,
+        Error::InvalidColumnType(..)
+            | Error::IntegralValueOutOfRange(..)
+            | Error::FromSqlConversionFailure(..)
+            | Error::Utf8Error(..)
+    )
 }

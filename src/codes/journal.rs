@@ -7,7 +7,7 @@ use std::fmt;
 use std::str::FromStr;
 
 use jiff::Timestamp;
-use rusqlite::{OptionalExtension, Row, TransactionBehavior, params};
+use rusqlite::{OptionalExtension, Row, Transaction, TransactionBehavior, params};
 
 use super::failure::RegisterFailure;
 use super::link::between;
@@ -19,9 +19,18 @@ use crate::base::{EndLetter, TagCode};
 pub struct RunNumber(u32);
 
 impl RunNumber {
+    pub(super) const fn new(number: u32) -> Self {
+        Self(number)
+    }
+
     /// The number itself.
     pub const fn get(self) -> u32 {
         self.0
+    }
+
+    /// The number that a run has written down beside its PDFs.
+    pub(super) const fn of_record(number: u32) -> Self {
+        Self(number)
     }
 }
 
@@ -69,6 +78,28 @@ pub struct PrintedTag {
     /// Stock it was printed on.
     pub stock: String,
     /// Its lines of words as printed, below the code.
+    pub words: Vec<String>,
+    /// The text of its symbol, when it carries one.
+    pub payload: Option<String>,
+}
+
+impl PrintedTag {
+    /// Its name as printed: `7KF4 A+B`.
+    pub fn name(&self) -> String {
+        format!("{} {}", self.code, self.spot.write(&self.letters)).trim_end().to_owned()
+    }
+}
+
+/// What the tag of a connector that stays whole says.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PrintedConnectorTag {
+    /// The connector, as the lists wrote it.
+    pub connector: String,
+    /// Kind of tag: `flag`, `tie-on`.
+    pub kind: String,
+    /// Stock it was printed on.
+    pub stock: String,
+    /// Its lines of words as printed, below the connector.
     pub words: Vec<String>,
     /// The text of its symbol, when it carries one.
     pub payload: Option<String>,
@@ -132,6 +163,62 @@ impl Register {
     /// # Errors
     /// When the register fails, the run was never begun or has ended, or a code was never issued here.
     pub fn record(&mut self, run: RunNumber, tags: &[PrintedTag]) -> Result<(), RegisterFailure> {
+        let path = self.path.clone();
+        let failed = |error| RegisterFailure::from_database(&path, error);
+        self.in_open_run(run, |transaction| {
+            for tag in tags {
+                let is_known = transaction
+                    .prepare_cached("SELECT 1 FROM code WHERE code = ?1")
+                    .and_then(|mut statement| statement.exists([tag.code.as_str()]))
+                    .map_err(failed)?;
+                if !is_known {
+                    return Err(RegisterFailure::UnknownCode { code: tag.code });
+                }
+                let (letters, words) = (tag.spot.write(&tag.letters), joined(&tag.words));
+                transaction
+                    .prepare_cached(
+                        "INSERT INTO printed_tag (run, code, letters, place, kind, stock, words, payload)
+                         VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
+                    )
+                    .and_then(|mut statement| {
+                        let (code, place) = (tag.code.as_str(), &tag.place);
+                        statement.execute(params![run.0, code, letters, place, tag.kind, tag.stock, words, tag.payload])
+                    })
+                    .map_err(failed)?;
+            }
+            Ok(())
+        })
+    }
+
+    /// Writes down what the tags of connectors of a run say, as [`Register::record`] does with those of wires.
+    ///
+    /// # Errors
+    /// When the register fails, or the run was never begun or has ended.
+    pub fn record_connectors(&mut self, run: RunNumber, tags: &[PrintedConnectorTag]) -> Result<(), RegisterFailure> {
+        let path = self.path.clone();
+        self.in_open_run(run, |transaction| {
+            for tag in tags {
+                transaction
+                    .prepare_cached(
+                        "INSERT INTO printed_connector_tag (run, connector, kind, stock, words, payload)
+                         VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+                    )
+                    .and_then(|mut statement| {
+                        let words = joined(&tag.words);
+                        statement.execute(params![run.0, tag.connector, tag.kind, tag.stock, words, tag.payload])
+                    })
+                    .map_err(|error| RegisterFailure::from_database(&path, error))?;
+            }
+            Ok(())
+        })
+    }
+
+    /// Does something in one transaction, if the run has begun and not ended.
+    fn in_open_run(
+        &mut self,
+        run: RunNumber,
+        write: impl FnOnce(&Transaction<'_>) -> Result<(), RegisterFailure>,
+    ) -> Result<(), RegisterFailure> {
         let failed = |error| RegisterFailure::from_database(&self.path, error);
         let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate).map_err(failed)?;
         let is_open = transaction
@@ -143,34 +230,7 @@ impl Register {
         if !is_open {
             return Err(RegisterFailure::NoSuchRun { run: run.0 });
         }
-        for tag in tags {
-            let is_known = transaction
-                .prepare_cached("SELECT 1 FROM code WHERE code = ?1")
-                .and_then(|mut statement| statement.exists([tag.code.as_str()]))
-                .map_err(failed)?;
-            if !is_known {
-                return Err(RegisterFailure::UnknownCode { code: tag.code });
-            }
-            let words: Vec<String> = tag.words.iter().map(|line| line.replace(['\r', '\n'], " ")).collect();
-            transaction
-                .prepare_cached(
-                    "INSERT INTO printed_tag (run, code, letters, place, kind, stock, words, payload)
-                     VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8)",
-                )
-                .and_then(|mut statement| {
-                    statement.execute(params![
-                        run.0,
-                        tag.code.as_str(),
-                        tag.spot.write(&tag.letters),
-                        tag.place,
-                        tag.kind,
-                        tag.stock,
-                        words.join("\n"),
-                        tag.payload
-                    ])
-                })
-                .map_err(failed)?;
-        }
+        write(&transaction)?;
         transaction.commit().map_err(failed)
     }
 
@@ -217,6 +277,61 @@ impl Register {
         self.collect(sql, [run.0], |register, row| register.tag(row, 0))
     }
 
+    /// Shows every tag with a code that was ever journalled, with its run, in the order in which they were handed over. One at a
+    /// time, so that a long journal takes no memory.
+    ///
+    /// # Errors
+    /// When the register fails.
+    pub fn each_printed(&self, mut show: impl FnMut(&Run, PrintedTag)) -> Result<(), RegisterFailure> {
+        let sql = "SELECT code, letters, place, kind, stock, words, payload, run FROM printed_tag ORDER BY printed_tag.number";
+        self.each_of_a_run(sql, 7, |run, row| {
+            show(run, self.tag(row, 0)?);
+            Ok(())
+        })
+    }
+
+    /// Shows every tag of a connector that was ever journalled, as [`Register::each_printed`] does with those of wires.
+    ///
+    /// # Errors
+    /// When the register fails.
+    pub fn each_printed_connector(
+        &self,
+        mut show: impl FnMut(&Run, PrintedConnectorTag),
+    ) -> Result<(), RegisterFailure> {
+        let failed = |error| RegisterFailure::from_database(&self.path, error);
+        let sql = "SELECT connector, kind, stock, words, payload, run FROM printed_connector_tag ORDER BY number";
+        self.each_of_a_run(sql, 5, |run, row| {
+            let text = |column: usize| row.get::<_, String>(column).map_err(failed);
+            let payload = row.get(4).map_err(failed)?;
+            let words = parted(&text(3)?);
+            let tag = PrintedConnectorTag { connector: text(0)?, kind: text(1)?, stock: text(2)?, words, payload };
+            show(run, tag);
+            Ok(())
+        })
+    }
+
+    /// Reads rows that have the number of their run in a column.
+    fn each_of_a_run(
+        &self,
+        sql: &str,
+        column: usize,
+        mut read: impl FnMut(&Run, &Row<'_>) -> Result<(), RegisterFailure>,
+    ) -> Result<(), RegisterFailure> {
+        let failed = |error| RegisterFailure::from_database(&self.path, error);
+        // Both are read in one transaction, so that no run is missing.
+        let transaction = self.connection.unchecked_transaction().map_err(failed)?;
+        let runs = self.runs()?;
+        let mut statement = transaction.prepare_cached(sql).map_err(failed)?;
+        let mut rows = statement.query([]).map_err(failed)?;
+        while let Some(row) = rows.next().map_err(failed)? {
+            let number: u32 = row.get(column).map_err(failed)?;
+            let at = runs.binary_search_by_key(&number, |run| run.number.0);
+            let at = at.map_err(|_| self.damaged(format!("there is no run {number}")))?;
+            read(&runs[at], row)?;
+        }
+        Ok(())
+    }
+
     /// Every time that a tag of this circuit was printed, under this code or another one of it, the first one first.
     ///
     /// # Errors
@@ -246,7 +361,7 @@ impl Register {
         Ok(number.flatten().map(RunNumber))
     }
 
-    fn collect<T>(
+    pub(super) fn collect<T>(
         &self,
         sql: &str,
         parameters: impl rusqlite::Params,
@@ -294,10 +409,19 @@ impl Register {
             place: text(2)?,
             kind: text(3)?,
             stock: text(4)?,
-            words: if words.is_empty() { Vec::new() } else { words.split('\n').map(str::to_owned).collect() },
+            words: parted(&words),
             payload: row.get(first + 6).map_err(failed)?,
         })
     }
+}
+
+/// Lines as the journal keeps them.
+fn joined(words: &[String]) -> String {
+    words.iter().map(|line| line.replace(['\r', '\n'], " ")).collect::<Vec<_>>().join("\n")
+}
+
+fn parted(words: &str) -> Vec<String> {
+    if words.is_empty() { Vec::new() } else { words.split('\n').map(str::to_owned).collect() }
 }
 
 #[cfg(test)]
@@ -340,12 +464,37 @@ mod tests {
         register.record(two, &[tag(code, &[1])]).expect("records");
 
         assert_eq!(register.tags_of(one).expect("reads"), all);
+        let mut shown = Vec::new();
+        register.each_printed(|run, tag| shown.push((run.number.get(), tag))).expect("reads");
+        assert_eq!(shown.iter().map(|(run, _)| *run).collect::<Vec<_>>(), [1, 1, 1, 1, 2]);
+        assert!(shown.iter().map(|(_, tag)| tag).eq(all.iter().chain([&tag(code, &[1])])));
         let runs = register.runs().expect("reads");
         assert_eq!(runs[0].end, Some((Outcome::Done, samples::NOW)));
         assert_eq!((runs[1].end, runs[1].what.as_str()), (None, "reprint"));
         let history = register.history(code).expect("reads");
         assert_eq!(history.iter().map(|one| one.run.number.get()).collect::<Vec<_>>(), [1, 1, 1, 1, 2]);
         assert_eq!(register.last_run().expect("reads"), Some(two));
+    }
+
+    #[test]
+    fn tags_of_connectors_are_journalled_too() {
+        let mut register = Register::in_memory().expect("in memory");
+        let run = register.begin_run(samples::NOW, "tags").expect("begins");
+        let tag = PrintedConnectorTag {
+            connector: "X3P".to_owned(),
+            kind: "flag".to_owned(),
+            stock: "a4-65-38x21".to_owned(),
+            words: vec!["bulkhead".to_owned(), "41 wires".to_owned()],
+            payload: Some("X3P".to_owned()),
+        };
+        let bare = PrintedConnectorTag { words: Vec::new(), payload: None, ..tag.clone() };
+        register.record_connectors(run, &[tag.clone(), bare.clone()]).expect("records");
+        let mut shown = Vec::new();
+        register.each_printed_connector(|run, tag| shown.push((run.end, tag))).expect("reads");
+        assert_eq!(shown, [(None, tag.clone()), (None, bare)]);
+        register.end_run(run, Outcome::Done, samples::NOW).expect("ends");
+        let closed = register.record_connectors(run, &[tag]);
+        assert!(matches!(closed, Err(RegisterFailure::NoSuchRun { .. })));
     }
 
     #[test]

@@ -8,6 +8,7 @@ use jiff::Timestamp;
 use rusqlite::{CachedStatement, Connection, params};
 
 use super::assign::{Change, Known, KnownCircuit, KnownEnd, KnownName};
+use super::blanks::KnownBlank;
 use super::failure::RegisterFailure;
 use super::mint;
 use crate::base::{Cavity, CircuitId, ConnectorId, EndLetter, Place, TagCode};
@@ -43,11 +44,13 @@ struct Reading<'a> {
     circuits: Vec<(u32, KnownCircuit)>,
     /// The key of a circuit, and where it is in `circuits`.
     at: HashMap<i64, usize>,
+    /// How many letters of each code are used up.
+    letters: HashMap<TagCode, u32>,
 }
 
 impl<'a> Reading<'a> {
     fn new(connection: &'a Connection, only: Option<i64>) -> Result<Self, Unreadable> {
-        let mut reading = Self { connection, only, circuits: Vec::new(), at: HashMap::new() };
+        let mut reading = Self { connection, only, circuits: Vec::new(), at: HashMap::new(), letters: HashMap::new() };
         reading.codes()?;
         reading.names()?;
         reading.ends()?;
@@ -56,14 +59,39 @@ impl<'a> Reading<'a> {
 
     fn finish(mut self) -> Result<Known, Unreadable> {
         let next = |sql| self.connection.query_row(sql, [], |row| row.get::<_, i64>(0));
-        let next_number = next("SELECT coalesce(max(number) + 1, 0) FROM code")?;
+        let next_number = self.next_number()?;
         let next_circuit = next("SELECT coalesce(max(key) + 1, 1) FROM circuit")?;
         let next_end = next("SELECT coalesce(max(key) + 1, 1) FROM end_of_wire")?;
-        let next_number =
-            u32::try_from(next_number).map_err(|_| Unreadable::Content(format!("a code has number {next_number}")))?;
         self.circuits.sort_by_key(|(number, _)| *number);
-        let circuits = self.circuits.into_iter().map(|(_, circuit)| circuit).collect();
-        Ok(Known { circuits, next_number, next_circuit, next_end })
+        let blanks = if self.only.is_some() { Vec::new() } else { self.blanks()? };
+        let mut circuits: Vec<KnownCircuit> = self.circuits.into_iter().map(|(_, circuit)| circuit).collect();
+        for circuit in &mut circuits {
+            circuit.letters = self.letters.get(&circuit.printed()).copied().unwrap_or(0);
+        }
+        Ok(Known { circuits, next_number, next_circuit, next_end, letters: self.letters, blanks })
+    }
+
+    /// The number of the next code. Every code below it must be there, each under its own number: to go on behind a gap or
+    /// from a wrong number would be to issue a code twice.
+    fn next_number(&self) -> Result<u32, Unreadable> {
+        if self.only.is_some() {
+            return Ok(0);
+        }
+        let mut statement = self.connection.prepare_cached("SELECT number, code FROM code ORDER BY number")?;
+        let mut rows = statement.query([])?;
+        let mut next = 0;
+        while let Some(row) = rows.next()? {
+            let (number, code): (i64, String) = (row.get(0)?, row.get(1)?);
+            if number != i64::from(next) {
+                return Err(Unreadable::Content(format!("the code with number {next} is missing")));
+            }
+            if mint::nth(next).is_none_or(|nth| nth.as_str() != code) {
+                let what = format!("code `{code}` stands under number {number}, which is not its own");
+                return Err(Unreadable::Content(what));
+            }
+            next += 1;
+        }
+        Ok(next)
     }
 
     /// A statement whose `{of_circuit}` is the condition for what is to be read.
@@ -72,9 +100,11 @@ impl<'a> Reading<'a> {
         self.connection.prepare_cached(&sql.replace("{of_circuit}", of_circuit))
     }
 
-    fn circuit(&mut self, key: i64) -> Result<&mut KnownCircuit, Unreadable> {
-        let at = self.at.get(&key).ok_or_else(|| Unreadable::Content(format!("circuit {key} has no code")))?;
-        Ok(&mut self.circuits[*at].1)
+    /// The circuit of this key; `None` for one that has lost its only code, because that was a blank's and had been assigned
+    /// wrongly: it is as if it had never been.
+    fn circuit(&mut self, key: i64) -> Option<&mut KnownCircuit> {
+        let at = self.at.get(&key)?;
+        Some(&mut self.circuits[*at].1)
     }
 
     fn codes(&mut self) -> Result<(), Unreadable> {
@@ -116,7 +146,9 @@ impl<'a> Reading<'a> {
             let id = CircuitId::from_cell(&text);
             let id = id.ok_or_else(|| Unreadable::Content("a designation is empty".to_owned()))?;
             let naming = if naming == NAMED_BY_PLACE { Naming::ByPlace } else { Naming::Designated };
-            self.circuit(row.get(0)?)?.names.push(KnownName { id, naming, is_current: standing == "current" });
+            if let Some(circuit) = self.circuit(row.get(0)?) {
+                circuit.names.push(KnownName { id, naming, is_current: standing == "current" });
+            }
         }
         Ok(())
     }
@@ -137,9 +169,10 @@ impl<'a> Reading<'a> {
             let place = Place::new(connector, Cavity::from_cell(&cavity));
             let (colour, far, ordinal) = (row.get(4)?, row.get(5)?, row.get(6)?);
             let end = KnownEnd { key, place, colour, far, ordinal, marks: Vec::new() };
-            let ends = &mut self.circuit(circuit)?.ends;
-            seats.insert(key, (circuit, ends.len()));
-            ends.push(end);
+            if let Some(of_circuit) = self.circuit(circuit) {
+                seats.insert(key, (circuit, of_circuit.ends.len()));
+                of_circuit.ends.push(end);
+            }
         }
         let mut statement = self.statement(
             "SELECT end_of_wire, letter.code, letter.letter FROM letter JOIN end_of_wire ON key = end_of_wire
@@ -149,15 +182,47 @@ impl<'a> Reading<'a> {
         while let Some(row) = rows.next()? {
             let code = code_of(&row.get::<_, String>(1)?)?;
             let letter: u16 = row.get(2)?;
-            let seat = seats.get(&row.get(0)?).copied();
-            let (circuit, end) = seat.ok_or_else(|| Unreadable::Content(format!("a letter of `{code}` has no end")))?;
-            let circuit = self.circuit(circuit)?;
-            circuit.ends[end].marks.push((code, EndLetter::nth(letter)));
-            if code == circuit.printed() {
-                circuit.letters = circuit.letters.max(u32::from(letter) + 1);
+            let used = self.letters.entry(code).or_default();
+            *used = (*used).max(u32::from(letter) + 1);
+            // A code that was assigned wrongly left letters behind at ends that it does not name.
+            if let Some(&(circuit, end)) = seats.get(&row.get(0)?)
+                && let Some(circuit) = self.circuit(circuit).filter(|circuit| circuit.codes.contains(&code))
+            {
+                circuit.ends[end].marks.push((code, EndLetter::nth(letter)));
             }
         }
         Ok(())
+    }
+}
+
+impl Reading<'_> {
+    fn blanks(&self) -> Result<Vec<KnownBlank>, Unreadable> {
+        let mut statement = self.connection.prepare_cached(
+            "SELECT blank.code, end_code, end_letter,
+                 (SELECT max(run) FROM printed_tag WHERE code = blank.code AND (letters <> '' OR place <> '')),
+                 EXISTS (SELECT 1 FROM joining WHERE blank.code IN (kept, other)),
+                 EXISTS (SELECT 1 FROM note WHERE note.code = blank.code AND letter IS NOT NULL)
+             FROM blank JOIN code ON code.code = blank.code
+             LEFT JOIN (SELECT code, max(number) AS number FROM assignment GROUP BY code) AS last ON last.code = blank.code
+             LEFT JOIN assignment ON assignment.number = last.number
+             ORDER BY code.number",
+        )?;
+        let mut rows = statement.query([])?;
+        let mut blanks = Vec::new();
+        while let Some(row) = rows.next()? {
+            let end = match (row.get::<_, Option<String>>(1)?, row.get::<_, Option<u16>>(2)?) {
+                (Some(code), Some(letter)) => Some((code_of(&code)?, EndLetter::nth(letter))),
+                _ => None,
+            };
+            blanks.push(KnownBlank {
+                code: code_of(&row.get::<_, String>(0)?)?,
+                end,
+                on_tags_of_run: row.get(3)?,
+                is_joined: row.get(4)?,
+                has_noted_ends: row.get(5)?,
+            });
+        }
+        Ok(blanks)
     }
 }
 
@@ -251,6 +316,51 @@ pub fn write(connection: &Connection, changes: &[Change], now: Timestamp) -> rus
                 connection
                     .prepare_cached("INSERT INTO joining (kept, other, joined_at) VALUES (?1, ?2, ?3)")?
                     .execute(params![kept_code.as_str(), other_code.as_str(), now])?;
+            }
+            Change::Blank { code, number, way } => {
+                connection
+                    .prepare_cached(
+                        "INSERT INTO code (code, number, circuit, standing, issued_at) VALUES (?1, ?2, NULL, 'also', ?3)",
+                    )?
+                    .execute(params![code.as_str(), number, now])?;
+                connection
+                    .prepare_cached("INSERT INTO blank (code, way, issued_at) VALUES (?1, ?2, ?3)")?
+                    .execute(params![code.as_str(), way.word(), now])?;
+            }
+            Change::CircuitOfBlank { key, code } => {
+                connection.prepare_cached("INSERT INTO circuit (key) VALUES (?1)")?.execute([key])?;
+                connection
+                    .prepare_cached("UPDATE code SET circuit = ?2, standing = 'printed' WHERE code = ?1")?
+                    .execute(params![code.as_str(), key])?;
+            }
+            Change::AlsoNames { code, circuit } => {
+                connection
+                    .prepare_cached("UPDATE code SET circuit = ?2, standing = 'also' WHERE code = ?1")?
+                    .execute(params![code.as_str(), circuit])?;
+            }
+            Change::PrintedInstead { code, of } => {
+                for (code, standing) in [(of, "also"), (code, "printed")] {
+                    connection
+                        .prepare_cached("UPDATE code SET standing = ?2 WHERE code = ?1")?
+                        .execute([code.as_str(), standing])?;
+                }
+            }
+            Change::Assigned { code, designation, place, end } => {
+                let (end_code, letter) = end.map(|(code, letter)| (code, letter.ordinal())).unzip();
+                let end_code = end_code.map(|code| code.as_str().to_owned());
+                connection
+                    .prepare_cached(
+                        "INSERT INTO assignment (code, designation, place, end_code, end_letter, assigned_at)
+                         VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
+                    )?
+                    .execute(params![code.as_str(), designation, place, end_code, letter, now])?;
+            }
+            Change::Renamed { code, former, designation } => {
+                connection
+                    .prepare_cached(
+                        "INSERT INTO renaming (code, former, designation, renamed_at) VALUES (?1, ?2, ?3, ?4)",
+                    )?
+                    .execute(params![code.as_str(), former.as_str(), designation.as_str(), now])?;
             }
         }
     }

@@ -16,8 +16,10 @@ use super::failure::RegisterFailure;
 use super::issued::Issued;
 use super::known;
 use super::nearest;
+use super::rename::{self, Certainty, NotRenamed, Renamed};
 use super::renames::{self, LikelyRename};
 use super::schema::{self, Standing};
+use super::tables;
 use crate::base::{CircuitId, EndLetter, Place, TagCode};
 use crate::circuits::{Circuits, Naming};
 
@@ -35,6 +37,8 @@ pub struct Record {
     pub designations: Vec<CircuitId>,
     /// Designations it had before.
     pub former: Vec<CircuitId>,
+    /// Whether a list gave one of them; else it is known by a place, or was named when a blank was assigned.
+    pub named_by_list: bool,
     /// The code that is printed.
     pub code: TagCode,
     /// Its other codes, which name it as well.
@@ -69,6 +73,19 @@ pub enum Joined {
     Already(TagCode),
 }
 
+/// A designation that a circuit was given.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Renaming {
+    /// The circuit's code.
+    pub code: TagCode,
+    /// What it was called.
+    pub former: CircuitId,
+    /// What it is called.
+    pub designation: CircuitId,
+    /// When it was renamed.
+    pub at: Timestamp,
+}
+
 /// How long to wait for another program that writes.
 const WAIT: Duration = Duration::from_secs(20);
 
@@ -81,10 +98,11 @@ impl Register {
         Self::open_waiting(path, WAIT)
     }
 
-    /// Opens the register only to read. Where there is no file yet none is made: an empty register is read.
+    /// Opens the register only to read. Where there is no file yet none is made: an empty register is read. That of an older
+    /// program is brought up to date first, or read as a copy where it may not be written to.
     ///
     /// # Errors
-    /// When the file cannot be read, is damaged, something else, or of another version.
+    /// When the file cannot be read, is damaged, something else, or of a newer version.
     pub fn open_to_read(path: &Path) -> Result<Self, RegisterFailure> {
         if !path.exists() {
             return Self::in_memory();
@@ -99,17 +117,13 @@ impl Register {
             // Readers of a write-ahead log keep their place in a file beside it. Where none can be made, as on a medium
             // that is write-protected, and nothing is left in the log, the file cannot change either.
             Err(RegisterFailure::CannotOpen { .. } | RegisterFailure::ReadOnly { .. }) if !has_log(path) => {
-                let address = format!("file:{}?immutable=1", encoded(&path.to_string_lossy()));
-                let connection = Connection::open_with_flags(address, flags | OpenFlags::SQLITE_OPEN_URI);
-                looked_at(connection.map_err(|error| failed(path, error))?, path, WAIT)?
+                unchanging(path)?
             }
             other => other?,
         };
         match standing {
             Standing::Empty => Self::in_memory(),
-            Standing::Register(found) if found < schema::VERSION => {
-                Err(RegisterFailure::Older { path: path.to_owned(), found })
-            }
+            Standing::Register(found) if found < schema::VERSION => Self::brought_up(connection, path, found),
             _ => {
                 let register = Self { connection, path: path.to_owned() };
                 register.check()?;
@@ -118,23 +132,60 @@ impl Register {
         }
     }
 
+    /// The register of an older program, to be read: brought up to date where it may be written to, else a copy in memory.
+    fn brought_up(connection: Connection, path: &Path, found: i64) -> Result<Self, RegisterFailure> {
+        match Self::open(path) {
+            Err(RegisterFailure::ReadOnly { .. } | RegisterFailure::CannotOpen { .. }) => {
+                Self::copied(&connection, path, found)
+            }
+            opened => opened,
+        }
+    }
+
+    /// The register of an older program as a copy in memory, brought up to date.
+    pub(super) fn copied(connection: &Connection, path: &Path, found: i64) -> Result<Self, RegisterFailure> {
+        let transaction = connection.unchecked_transaction().map_err(|error| failed(path, error))?;
+        let old = tables::read(&transaction, path)?;
+        let copied = Connection::open_in_memory().and_then(|mut copy| {
+            schema::migrate_to(&mut copy, found)?;
+            copy.pragma_update(None, "foreign_keys", false)?;
+            for table in &old {
+                table.rows.iter().try_for_each(|row| tables::insert(&copy, &table.shape, row))?;
+            }
+            Self::of_memory(copy)
+        });
+        let mut register = copied.map_err(|error| failed(path, error))?;
+        register.path = path.to_owned();
+        register.check()?;
+        Ok(register)
+    }
+
     /// An empty register that is gone with the program.
     ///
     /// # Errors
     /// When there is no memory for it.
     pub fn in_memory() -> Result<Self, RegisterFailure> {
-        let path = PathBuf::from(":memory:");
-        let mut connection = Connection::open_in_memory().map_err(|error| failed(&path, error))?;
-        let set_up =
-            connection.pragma_update(None, "foreign_keys", true).and_then(|()| schema::migrate(&mut connection));
-        set_up.map_err(|error| failed(&path, error))?;
-        Ok(Self { connection, path })
+        let opened = Connection::open_in_memory().and_then(Self::of_memory);
+        opened.map_err(|error| failed(Path::new(":memory:"), error))
+    }
+
+    /// A register of a database in memory, which is empty or holds the tables of this version or an older one.
+    pub(super) fn of_memory(mut connection: Connection) -> rusqlite::Result<Self> {
+        connection.pragma_update(None, "foreign_keys", true)?;
+        schema::migrate(&mut connection)?;
+        Ok(Self { connection, path: PathBuf::from(":memory:") })
     }
 
     pub(super) fn open_waiting(path: &Path, wait: Duration) -> Result<Self, RegisterFailure> {
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let connection = Connection::open_with_flags(path, flags).map_err(|error| failed(path, error))?;
-        let (mut connection, standing) = looked_at(connection, path, wait)?;
+        let (mut connection, standing) = match looked_at(connection, path, wait) {
+            // What can be read like this is there, but not to be written.
+            Err(RegisterFailure::CannotOpen { path, source }) if !has_log(&path) && unchanging(&path).is_ok() => {
+                return Err(RegisterFailure::ReadOnly { path, source });
+            }
+            other => other?,
+        };
         if connection.is_readonly("main").map_err(|error| failed(path, error))? {
             let source = rusqlite::Error::SqliteFailure(ffi::Error::new(ffi::SQLITE_READONLY), None);
             return Err(failed(path, source));
@@ -189,12 +240,15 @@ impl Register {
     /// record for ever.
     ///
     /// # Errors
-    /// When one of them was never issued, or the register fails.
+    /// When one of them was never issued or is a blank that is not assigned yet, or the register fails.
     pub fn join(&mut self, keep: TagCode, other: TagCode, now: Timestamp) -> Result<Joined, RegisterFailure> {
         self.change(now, |known| {
             let holder = |code: TagCode| {
                 let found = known.circuits.iter().position(|circuit| circuit.codes.contains(&code));
-                found.ok_or(RegisterFailure::UnknownCode { code })
+                found.ok_or_else(|| match known.blanks.iter().any(|blank| blank.code == code) {
+                    true => RegisterFailure::Unassigned { code },
+                    false => RegisterFailure::UnknownCode { code },
+                })
             };
             let (keep, other) = (holder(keep)?, holder(other)?);
             let mut changes = Vec::new();
@@ -205,6 +259,43 @@ impl Register {
             assign::join(known, keep, other, &mut changes)?;
             Ok((Joined::Now(printed), changes))
         })
+    }
+
+    /// Gives the circuit of a code another designation: what [`rename::rename`] answers.
+    ///
+    /// # Errors
+    /// When the code was never issued, or the register fails.
+    pub fn rename(
+        &mut self,
+        circuits: &Circuits,
+        code: TagCode,
+        names: (&CircuitId, &CircuitId),
+        certainty: Certainty,
+        now: Timestamp,
+    ) -> Result<Result<Renamed, NotRenamed>, RegisterFailure> {
+        self.change(now, |known| rename::rename(known, circuits, code, names, certainty))
+    }
+
+    /// All designations that circuits were given by renaming, the first one first.
+    ///
+    /// # Errors
+    /// When the register fails.
+    pub fn renamings(&self) -> Result<Vec<Renaming>, RegisterFailure> {
+        let failed = |error| failed(&self.path, error);
+        let sql = "SELECT code, former, designation, renamed_at FROM renaming ORDER BY number";
+        let mut statement = self.connection.prepare_cached(sql).map_err(failed)?;
+        let mut rows = statement.query([]).map_err(failed)?;
+        let mut renamings = Vec::new();
+        while let Some(row) = rows.next().map_err(failed)? {
+            let text = |column: usize| row.get::<_, String>(column).map_err(failed);
+            let name = |text: String| {
+                CircuitId::from_cell(&text).ok_or_else(|| self.damaged("a designation is empty".to_owned()))
+            };
+            let code = TagCode::from_typed(&text(0)?).map_err(|error| self.damaged(error.to_string()))?;
+            let at = text(3)?.parse().map_err(|error: jiff::Error| self.damaged(error.to_string()))?;
+            renamings.push(Renaming { code, former: name(text(1)?)?, designation: name(text(2)?)?, at });
+        }
+        Ok(renamings)
     }
 
     /// The record of a code, whether it is printed or an older one; `None` when it was never issued.
@@ -255,7 +346,7 @@ impl Register {
     }
 
     /// Reads what is known, has it changed and writes that down, as one transaction that no other program comes between.
-    fn change<T>(
+    pub(super) fn change<T>(
         &mut self,
         now: Timestamp,
         plan: impl FnOnce(&mut assign::Known) -> Result<(T, Vec<assign::Change>), RegisterFailure>,
@@ -274,6 +365,28 @@ impl Register {
         known::read(&transaction, &self.path, only)
     }
 
+    /// Looks at everything there is, more than opening it does: pages and indices, which row speaks of which, codes and
+    /// numbers.
+    ///
+    /// # Errors
+    /// [`RegisterFailure::Damaged`] with what was found.
+    pub fn examine(&self) -> Result<(), RegisterFailure> {
+        let failed = |error| failed(&self.path, error);
+        let answer = self.connection.query_row("PRAGMA integrity_check(1)", [], |row| row.get::<_, String>(0));
+        match answer.map_err(failed)? {
+            fine if fine == "ok" => {}
+            what => return Err(self.damaged(what)),
+        }
+        let lost = self
+            .connection
+            .query_row("SELECT \"table\" FROM pragma_foreign_key_check", [], |row| row.get::<_, String>(0))
+            .optional();
+        if let Some(table) = lost.map_err(failed)? {
+            return Err(self.damaged(format!("a row of `{table}` speaks of one that is not there")));
+        }
+        self.read(None).map(|_| ())
+    }
+
     fn check(&self) -> Result<(), RegisterFailure> {
         let answer = self.connection.query_row("PRAGMA quick_check(1)", [], |row| row.get::<_, String>(0));
         match answer.map_err(|error| failed(&self.path, error))? {
@@ -289,6 +402,14 @@ impl Register {
 
 fn failed(path: &Path, error: rusqlite::Error) -> RegisterFailure {
     RegisterFailure::from_database(path, error)
+}
+
+/// A register that cannot change, because its medium is write-protected.
+fn unchanging(path: &Path) -> Result<(Connection, Standing), RegisterFailure> {
+    let address = format!("file:{}?immutable=1", encoded(&path.to_string_lossy()));
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX | OpenFlags::SQLITE_OPEN_URI;
+    let connection = Connection::open_with_flags(address, flags);
+    looked_at(connection.map_err(|error| failed(path, error))?, path, WAIT)
 }
 
 /// Whether a write-ahead log lies beside the register.
@@ -352,6 +473,7 @@ impl From<KnownCircuit> for Record {
             names.into_iter().map(|(_, id)| id).collect::<Vec<_>>()
         };
         let (designations, former) = (names(true), names(false));
+        let named_by_list = known.names.iter().any(|name| name.naming == Naming::Designated);
         let mut ends: Vec<RecordedEnd> = known
             .ends
             .into_iter()
@@ -365,6 +487,6 @@ impl From<KnownCircuit> for Record {
             })
             .collect();
         ends.sort_by_key(|end| end.letter);
-        Self { designations, former, code, also: known.codes[1..].to_vec(), ends, issued: known.issued }
+        Self { designations, former, named_by_list, code, also: known.codes[1..].to_vec(), ends, issued: known.issued }
     }
 }

@@ -148,12 +148,15 @@ CREATE TABLE blank (
     issued_at TEXT NOT NULL
 ) STRICT, WITHOUT ROWID;
 
--- What a blank proved to be; the last row of a code counts. `place` is empty where only the circuit is known.
+-- What a blank proved to be; the last row of a code counts. `place` is empty, and `end_code` and `end_letter` are NULL, where
+-- only the circuit is known; else these two name the end for ever, whatever place it has later.
 CREATE TABLE assignment (
     number INTEGER PRIMARY KEY,
     code TEXT NOT NULL REFERENCES blank (code),
     designation TEXT NOT NULL,
     place TEXT NOT NULL,
+    end_code TEXT REFERENCES code (code),
+    end_letter INTEGER,
     assigned_at TEXT NOT NULL
 ) STRICT;
 CREATE INDEX assignments_of_a_code ON assignment (code);
@@ -214,6 +217,8 @@ pub enum Standing {
 
 /// Looks at a database without changing it.
 pub fn standing(connection: &Connection) -> rusqlite::Result<Standing> {
+    // All of one moment: another program may be about to make the tables.
+    let _moment = connection.unchecked_transaction()?;
     let pragma = |name| connection.pragma_query_value(None, name, |row| row.get::<_, i64>(0));
     let version = pragma("user_version")?;
     match pragma("application_id")? {
@@ -229,14 +234,19 @@ fn tables(connection: &Connection) -> rusqlite::Result<i64> {
 
 /// Brings an empty or older register up to [`VERSION`], in one exclusive transaction: whoever comes second finds it done.
 pub fn migrate(connection: &mut Connection) -> rusqlite::Result<()> {
+    migrate_to(connection, VERSION)
+}
+
+/// Brings a register up to this version, which an older program would have made; one that has it already stays.
+pub fn migrate_to(connection: &mut Connection, wanted: i64) -> rusqlite::Result<()> {
     let transaction = connection.transaction_with_behavior(TransactionBehavior::Exclusive)?;
     let version: i64 = transaction.pragma_query_value(None, "user_version", |row| row.get(0))?;
-    let done = usize::try_from(version).unwrap_or(usize::MAX);
-    for migration in MIGRATIONS.iter().skip(done) {
+    let index = |version: i64| usize::try_from(version).unwrap_or(usize::MAX).min(MIGRATIONS.len());
+    for migration in MIGRATIONS.get(index(version)..index(wanted)).unwrap_or_default() {
         transaction.execute_batch(migration)?;
     }
-    if version < VERSION {
-        transaction.pragma_update(None, "user_version", VERSION)?;
+    if version < wanted {
+        transaction.pragma_update(None, "user_version", wanted)?;
         transaction.pragma_update(None, "application_id", APPLICATION_ID)?;
     }
     transaction.commit()
@@ -271,7 +281,7 @@ mod tests {
                 (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
             })
         };
-        assert_eq!(MIGRATIONS.map(digest), [10_433_687_231_433_971_681, 12_298_941_678_448_273_066]);
+        assert_eq!(MIGRATIONS.map(digest), [10_433_687_231_433_971_681, 7_534_892_737_766_369_646]);
     }
 
     #[test]
@@ -289,7 +299,7 @@ mod tests {
                  INSERT INTO printed_tag VALUES (1, 1, 'FQGB', 'A', 'J1/14', 'flag', 'x', '', NULL);
                  INSERT INTO note VALUES (1, 'FQGB', 0, 'done', 'cut', '', NULL, NULL, NULL, 'then');
                  INSERT INTO blank VALUES ('FQGB', 'printed', 'then');
-                 INSERT INTO assignment VALUES (1, 'FQGB', 'E14', 'J1/14', 'then');
+                 INSERT INTO assignment VALUES (1, 'FQGB', 'E14', 'J1/14', 'FQGB', 0, 'then');
                  INSERT INTO renaming VALUES (1, 'FQGB', 'E14', 'E15', 'then');
                  INSERT INTO printed_connector_tag VALUES (1, 1, 'J1', 'flag', 'x', '', NULL);",
             )

@@ -97,7 +97,8 @@ pub struct WireEnds {
 }
 
 impl WireEnds {
-    fn of(circuits: &Circuits, circuit: usize, end: usize) -> Self {
+    /// The wire that arrives at an end of a circuit, by their indices.
+    pub fn of(circuits: &Circuits, circuit: usize, end: usize) -> Self {
         match circuits.all()[circuit].far_end(end) {
             FarEnd::End(far) => Self { circuit, first: end.min(far), other: Some(end.max(far)) },
             FarEnd::ImpliedSplice | FarEnd::Unknown => Self { circuit, first: end, other: None },
@@ -264,7 +265,7 @@ pub fn mark_label(circuits: &Circuits, issued: &Issued, payload: &Payload, mark:
         payload: Some(mark_text(circuits, issued, payload, wire)),
         name: TagName::Between { code: codes.code, letters },
         purpose: Purpose::Work,
-        place: first.place.clone(),
+        place: Some(first.place.clone()),
         at: Some(position),
         fields: fields.into_iter().filter(|(_, parts)| !parts.is_empty()).collect(),
         colour: ends.iter().find_map(|end| end.colour.clone()),

@@ -26,6 +26,22 @@ pub fn between_ends(bands: Vec<(Band, String)>) -> Vec<(Band, String)> {
     bands.into_iter().map(plain).collect()
 }
 
+/// The mark that is printed with these words; `None` when they are no mark.
+pub fn mark_of(words: &str) -> Option<Band> {
+    let is_of =
+        |what: &str| words.strip_prefix(what).is_some_and(|rest| [" DO NOT CUT", " DO NOT OPEN"].contains(&rest));
+    let is_length = |rest: &str| rest.ends_with(" mm");
+    match words {
+        _ if is_of("HIGH VOLTAGE") => Some(Band::HighVoltage),
+        _ if is_of("RESTRAINT") => Some(Band::Restraint),
+        LIVE => Some(Band::Live),
+        _ if words.starts_with(LIVE) => Some(Band::LiveCap),
+        "NEW" => Some(Band::New),
+        "SPARE" => Some(Band::Spare),
+        _ => words.strip_prefix("OUT ").filter(|rest| is_length(rest)).map(|_| Band::Out),
+    }
+}
+
 /// The marks of an end, gravest first, with the words that are printed.
 pub fn bands(circuit: &Circuit, index: usize) -> Vec<(Band, String)> {
     let Some(end) = circuit.ends().get(index) else { return Vec::new() };

@@ -112,7 +112,7 @@ pub fn connector_label(circuits: &Circuits, payload: &Payload, title: &str, whol
         payload: Some(symbol_text(circuits, payload, &whole.id)),
         name: TagName::Connector(whole.id.clone()),
         purpose: Purpose::Work,
-        place: Place::new(whole.id.clone(), None),
+        place: Some(Place::new(whole.id.clone(), None)),
         at: None,
         fields: fields.into_iter().filter(|(_, parts)| !parts.is_empty()).collect(),
         colour: None,

@@ -53,7 +53,7 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
         payload: Some(payload.text(codes.code, &letters, &[function, &route], TEXT_PAYLOAD)),
         name: TagName::Ends { code: codes.code, letters },
         purpose,
-        place: first.place.clone(),
+        place: Some(first.place.clone()),
         at: None,
         fields: fields.into_iter().filter(|(_, parts)| !parts.is_empty()).collect(),
         colour: if are_alike(&ends) { first.colour.clone() } else { None },
@@ -81,7 +81,8 @@ pub(super) fn designation(circuit: &Circuit) -> Option<&str> {
 /// The label of a tag that sits so far from its end.
 pub(super) fn at(circuits: &Circuits, mut label: Label, selected: &Selected, distance: Length) -> Label {
     let wires: Vec<String> = along::wires_of(circuits, selected).map(|wire| wire.name(circuits)).collect();
-    let position = Position { distance, from: label.place.clone(), wire: wires.join(" + ") };
+    let from = circuits.all()[selected.circuit].ends()[selected.ends.start].place.clone();
+    let position = Position { distance, from, wire: wires.join(" + ") };
     label.fields.push((Field::At, vec![position.to_string()]));
     label.at = Some(position);
     label

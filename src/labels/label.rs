@@ -28,13 +28,15 @@ pub enum TagName {
     },
     /// A connector that stays whole: `J1`.
     Connector(ConnectorId),
+    /// A blank: a code that belongs to nothing yet.
+    Blank(TagCode),
 }
 
 impl TagName {
     /// The circuit's code; a connector has none.
     pub const fn code(&self) -> Option<TagCode> {
         match self {
-            Self::Ends { code, .. } | Self::Between { code, .. } => Some(*code),
+            Self::Ends { code, .. } | Self::Between { code, .. } | Self::Blank(code) => Some(*code),
             Self::Connector(_) => None,
         }
     }
@@ -43,7 +45,7 @@ impl TagName {
     pub fn letters(&self) -> &[EndLetter] {
         match self {
             Self::Ends { letters, .. } | Self::Between { letters, .. } => letters,
-            Self::Connector(_) => &[],
+            Self::Connector(_) | Self::Blank(_) => &[],
         }
     }
 
@@ -58,7 +60,7 @@ impl TagName {
     /// What the least symbol says: the code alone, or the connector.
     pub fn least(&self) -> &str {
         match self {
-            Self::Ends { code, .. } | Self::Between { code, .. } => code.as_str(),
+            Self::Ends { code, .. } | Self::Between { code, .. } | Self::Blank(code) => code.as_str(),
             Self::Connector(id) => id.as_str(),
         }
     }
@@ -102,8 +104,8 @@ pub struct Label {
     pub name: TagName,
     /// Work tag or final tag.
     pub purpose: Purpose,
-    /// The place it is for.
-    pub place: Place,
+    /// The place it is for; a blank has none yet.
+    pub place: Option<Place>,
     /// Where on its wire it sits, when tags are spread along wires.
     pub at: Option<Position>,
     /// Text of the symbol; `None` when the tag carries none.
@@ -170,6 +172,11 @@ impl Label {
     /// The parts of a field; none when nothing is known of it.
     pub fn says(&self, field: Field) -> &[String] {
         self.fields.iter().find(|(known, _)| *known == field).map_or(&[], |(_, parts)| parts)
+    }
+
+    /// The place it is for as one text; empty where it has none.
+    pub fn place_text(&self) -> String {
+        self.place.as_ref().map(ToString::to_string).unwrap_or_default()
     }
 
     /// A field as one text; empty when nothing is known of it.

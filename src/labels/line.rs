@@ -1,5 +1,6 @@
 //! One line of a tag: its full wording, the shorter ones that may stand for it, and how it looks.
 
+use super::end::BLANK;
 use super::field::Field;
 
 /// One line of a tag.
@@ -12,6 +13,7 @@ pub struct Line {
     worth: Worth,
     parts: Vec<String>,
     fewest: usize,
+    is_to_write_on: bool,
 }
 
 /// How a line is set.
@@ -62,7 +64,14 @@ impl Line {
     ) -> Option<Self> {
         let clean = |part: &str| part.split_whitespace().collect::<Vec<_>>().join(" ");
         let parts: Vec<String> = parts.into_iter().map(|part| clean(part.as_ref())).filter(|p| !p.is_empty()).collect();
-        (!parts.is_empty()).then(|| Self { fields: fields.to_vec(), look, worth, fewest: parts.len(), parts })
+        (!parts.is_empty()).then(|| Self {
+            fields: fields.to_vec(),
+            look,
+            worth,
+            fewest: parts.len(),
+            parts,
+            is_to_write_on: false,
+        })
     }
 
     /// A line that may be shortened from its end by whole words, down to the first. `None` when there is nothing to say.
@@ -74,7 +83,25 @@ impl Line {
     ) -> Option<Self> {
         let words = |part: &str| part.split_whitespace().map(str::to_owned).collect::<Vec<_>>();
         let parts: Vec<String> = parts.into_iter().flat_map(|part| words(part.as_ref())).collect();
-        (!parts.is_empty()).then(|| Self { fields: fields.to_vec(), look, worth, parts, fewest: 1 })
+        (!parts.is_empty()).then(|| Self {
+            fields: fields.to_vec(),
+            look,
+            worth,
+            parts,
+            fewest: 1,
+            is_to_write_on: false,
+        })
+    }
+
+    /// A line that is left to be written by hand.
+    pub fn to_write_on(fields: &[Field], look: Look, worth: Worth) -> Self {
+        let parts = vec![BLANK.to_owned()];
+        Self { fields: fields.to_vec(), look, worth, parts, fewest: 1, is_to_write_on: true }
+    }
+
+    /// Whether it is left to be written by hand.
+    pub const fn is_to_write_on(&self) -> bool {
+        self.is_to_write_on
     }
 
     /// What it tells.

@@ -1,10 +1,12 @@
 //! What tags are made for, and the label of each.
 
 use super::along::{Mark, WireEnds, mark_label};
+use super::blank::{BlankTag, blank_label};
 use super::connector::{WholeConnector, connector_label};
 use super::end;
 use super::field::Field;
 use super::label::Label;
+use super::said::AsSaid;
 use super::select::Selected;
 use crate::base::{ConnectorId, Length, Purpose};
 use crate::circuits::Circuits;
@@ -12,7 +14,7 @@ use crate::codes::Issued;
 use crate::codes::link::Payload;
 
 /// What one tag is made for.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Subject {
     /// An end, or the ends that share a doubled cavity.
     Ends(Selected),
@@ -22,31 +24,37 @@ pub enum Subject {
     Connector(Box<WholeConnector>),
     /// A place along a wire.
     Mark(Mark),
+    /// An end that no list has any more, as its tag said.
+    AsSaid(Box<AsSaid>),
+    /// A code that belongs to nothing yet.
+    Blank(BlankTag),
 }
 
 impl Subject {
-    /// The connector it belongs to; a mark belongs to that of the first end of its wire.
-    pub fn connector<'a>(&'a self, circuits: &'a Circuits) -> &'a ConnectorId {
+    /// The connector it belongs to; a mark belongs to that of the first end of its wire, a blank to none.
+    pub fn connector<'a>(&'a self, circuits: &'a Circuits) -> Option<&'a ConnectorId> {
         let of = |circuit: usize, end: usize| &circuits.all()[circuit].ends()[end].place.connector;
         match self {
-            Self::Ends(tag) | Self::EndsAt(tag, _) => of(tag.circuit, tag.ends.start),
-            Self::Mark(mark) => of(mark.wire.circuit, mark.wire.first),
-            Self::Connector(connector) => &connector.id,
+            Self::Ends(tag) | Self::EndsAt(tag, _) => Some(of(tag.circuit, tag.ends.start)),
+            Self::Mark(mark) => Some(of(mark.wire.circuit, mark.wire.first)),
+            Self::Connector(connector) => Some(&connector.id),
+            Self::AsSaid(said) => said.label.place.as_ref().map(|place| &place.connector),
+            Self::Blank(_) => None,
         }
     }
 
-    /// Index of its circuit in [`Circuits::all`]; a connector has none.
+    /// Index of its circuit in [`Circuits::all`]; a connector, a blank and what has left the lists have none.
     pub const fn circuit(&self) -> Option<usize> {
         match self {
             Self::Ends(tag) | Self::EndsAt(tag, _) => Some(tag.circuit),
             Self::Mark(mark) => Some(mark.wire.circuit),
-            Self::Connector(_) => None,
+            Self::Connector(_) | Self::AsSaid(_) | Self::Blank(_) => None,
         }
     }
 }
 
 /// Which tags are made for one purpose.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Selection {
     /// What they are made for, in working order; marks along a wire behind the tag of the first of its ends that has one.
     pub subjects: Vec<Subject>,
@@ -80,7 +88,9 @@ impl Sources<'_> {
                 end::at(circuits, label, selected, *distance)
             }
             Subject::Connector(connector) => return connector_label(circuits, payload, title, connector),
+            Subject::Blank(blank) => return blank_label(payload, title, *blank),
             Subject::Mark(mark) => mark_label(circuits, issued, payload, mark),
+            Subject::AsSaid(said) => return said.label.clone(),
         };
         label.fields.push((Field::Job, vec![title.to_owned()]));
         label

@@ -43,7 +43,7 @@ fn tags(rows: &str, purpose: Purpose, reach: Reach) -> Vec<String> {
 
 fn shown(label: &Label) -> String {
     let name = label.name.to_string();
-    format!("{} {}", label.place, name.split_once(' ').map_or("", |(_, letters)| letters))
+    format!("{} {}", label.place_text(), name.split_once(' ').map_or("", |(_, letters)| letters))
 }
 
 /// The labels of all subjects when marks along wires are wanted.
@@ -76,7 +76,11 @@ fn line(label: &Label, field: Field) -> Option<String> {
     (!label.says(field).is_empty()).then(|| label.text(field))
 }
 
+/// The marks of a label, each of which is known again by its words.
 fn bands(label: &Label) -> Vec<&str> {
+    for (band, words) in &label.bands {
+        assert_eq!(super::caution::mark_of(words), Some(*band), "{words}");
+    }
     label.bands.iter().map(|(_, words)| words.as_str()).collect()
 }
 
@@ -239,13 +243,13 @@ fn graver_words_of_branch_and_note_mark_the_wire() {
     ] {
         let rows = format!("J1,1,E1,,,,,,cut,,,{branch},{note}\nX3,1,E1,,,,,,keep,,,,\n");
         for label in labels(&rows, Purpose::Work, Reach::Needed, Doubled::Together) {
-            assert_eq!(bands(&label), wanted, "{branch} {note} at {}", label.place);
+            assert_eq!(bands(&label), wanted, "{branch} {note} at {}", label.place_text());
         }
     }
     let ground = "J1,1,GND,ground,,,ground,,cut,,,,beside the airbag\nX3,1,GND,,,,,,cut,,,,\nG2,,GND,,,,,,cut,,,,\n";
     let all = labels(ground, Purpose::Work, Reach::Needed, Doubled::Together);
     let marked: Vec<String> =
-        all.iter().filter(|label| !label.bands.is_empty()).map(|label| label.place.to_string()).collect();
+        all.iter().filter(|label| !label.bands.is_empty()).map(|label| label.place_text()).collect();
     assert_eq!(marked, ["J1/1"]);
 }
 
@@ -402,7 +406,7 @@ fn the_tag_of_a_connector_tells_what_it_is() {
     let rows =
         "J1,1,E1,,,,signal,,keep,,,,\nJ1,2,E2,,,,constant,,keep,,,,\nJ1,2,E2,,BK,,,,keep,,,,\nX3,1,E3,,,,,,,,,,\n";
     let j1 = label(rows, "J1");
-    assert_eq!((j1.name.to_string(), j1.place.to_string()), ("J1".to_owned(), "J1".to_owned()));
+    assert_eq!((j1.name.to_string(), j1.place_text()), ("J1".to_owned(), "J1".to_owned()));
     assert_eq!(lines(&j1), ["engine control unit", "3 wires in 60 cavities", "ENG-LOOM", "Marsh Hen"]);
     assert_eq!(bands(&j1), ["LIVE WITH BATTERY ON"]);
     assert_eq!(j1.payload.as_deref(), Some("J1: ENGINE CONTROL UNIT"));

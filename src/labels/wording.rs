@@ -52,6 +52,7 @@ pub(super) struct LineRule {
     pub(super) look: Look,
     pub(super) worth: Worth,
     pub(super) shorten: Shorten,
+    pub(super) unknown: Unknown,
 }
 
 /// Whether a line may lose words.
@@ -63,12 +64,22 @@ pub(super) enum Shorten {
     Never,
 }
 
+/// What stands in a line of which nothing is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Unknown {
+    /// Nothing: there is no such line.
+    LeftOut,
+    /// A line to write on.
+    Written,
+}
+
 /// The wordings that come with the program, by name.
-const BUILTIN: [(&str, &str); 4] = [
+const BUILTIN: [(&str, &str); 5] = [
     ("flat", include_str!("../../templates/wording/flat.toml")),
     ("round", include_str!("../../templates/wording/round.toml")),
     ("connector", include_str!("../../templates/wording/connector.toml")),
     ("along", include_str!("../../templates/wording/along.toml")),
+    ("blank", include_str!("../../templates/wording/blank.toml")),
 ];
 
 impl Wording {
@@ -103,15 +114,19 @@ impl Wording {
         self.faces
     }
 
-    /// The lines of a label, in the order in which they are printed. Lines of which nothing is known are left out.
+    /// The lines of a label, in the order in which they are printed. Lines of which nothing is known are left out, or are lines
+    /// to write on.
     pub fn lines(&self, label: &Label) -> Vec<Line> {
         let line = |rule: &LineRule| {
             let parts = rule.fields.iter().flat_map(|&field| label.says(field));
             let (fields, look, worth) = (&rule.fields, rule.look.clone(), rule.worth);
-            match rule.shorten {
+            let known = match rule.shorten {
                 Shorten::ByWords => Line::shortened_by_words(fields, look, worth, parts),
                 Shorten::Never => Line::whole(fields, look, worth, parts),
-            }
+            };
+            known.or_else(|| {
+                (rule.unknown == Unknown::Written).then(|| Line::to_write_on(fields, rule.look.clone(), worth))
+            })
         };
         self.lines.iter().filter_map(line).collect()
     }

@@ -12,6 +12,7 @@
 //! shorten = true           # may lose words from its end
 //! worth = "vital"          # vital · useful · extra: what is given up first is extra
 //! bar = true               # the bar in the wire's colours before it
+//! write = true             # a line to write on where nothing is known
 //! ```
 
 use std::collections::BTreeSet;
@@ -20,7 +21,7 @@ use std::sync::Arc;
 use super::field::Field;
 use super::line::{Lettering, Look, Worth};
 use super::problems::FIELD_TWICE;
-use super::wording::{Faces, LineRule, Shorten, SymbolWish, Wording};
+use super::wording::{Faces, LineRule, Shorten, SymbolWish, Unknown, Wording};
 use crate::base::problem::has_errors;
 use crate::base::settings::{self, Reader, Table};
 use crate::base::{Checked, Source};
@@ -53,7 +54,7 @@ pub(super) fn read(source: &Arc<Source>) -> Checked<Option<Wording>> {
 }
 
 fn read_line(reader: &mut Reader, table: &Table<'_>, told: &mut BTreeSet<Field>) -> Option<LineRule> {
-    reader.expect_keys(table, &["fields"], &["lead", "letters", "size", "shorten", "worth", "bar"]);
+    reader.expect_keys(table, &["fields"], &["lead", "letters", "size", "shorten", "worth", "bar", "write"]);
     let fields = reader.words(table, "fields", &Field::WORDS);
     for &field in fields.iter().flatten() {
         if !told.insert(field) {
@@ -71,7 +72,9 @@ fn read_line(reader: &mut Reader, table: &Table<'_>, told: &mut BTreeSet<Field>)
     let may_shorten = reader.yes(table, "shorten").is_some_and(|shorten| shorten.value);
     let worth = reader.word(table, "worth", &WORTHS).map_or_else(Worth::default, |worth| worth.value);
     let shorten = if may_shorten { Shorten::ByWords } else { Shorten::Never };
-    Some(LineRule { fields: fields?, look, worth, shorten })
+    let is_written = reader.yes(table, "write").is_some_and(|write| write.value);
+    let unknown = if is_written { Unknown::Written } else { Unknown::LeftOut };
+    Some(LineRule { fields: fields?, look, worth, shorten, unknown })
 }
 
 #[cfg(test)]
@@ -94,7 +97,7 @@ mod tests {
     #[test]
     fn every_key_is_read() {
         let text = "symbol = \"none\"\nfaces = \"split\"\n[[line]]\nfields = [\"colour\", \"size\"]\nlead = \" of \"\n\
-                    letters = \"code\"\nsize = 1.5\nshorten = true\nworth = \"extra\"\nbar = true\n\
+                    letters = \"code\"\nsize = 1.5\nshorten = true\nworth = \"extra\"\nbar = true\nwrite = true\n\
                     [[line]]\nfields = [\"note\"]\n";
         let Checked { value, problems } = wording(text);
         assert_eq!(problems, []);
@@ -102,13 +105,15 @@ mod tests {
         assert_eq!((wording.name(), wording.symbol(), wording.faces()), ("mine", SymbolWish::None, Faces::Split));
         let look = Look { lead: Some("of".to_owned()), lettering: Lettering::Code, size: 1.5, colour_bar: true };
         let fields = vec![Field::Colour, Field::Size];
-        let first = LineRule { fields, look, worth: Worth::Extra, shorten: Shorten::ByWords };
+        let first =
+            LineRule { fields, look, worth: Worth::Extra, shorten: Shorten::ByWords, unknown: Unknown::Written };
         // What is left out: words, of plain size, whole, useful, without a bar.
         let usual = LineRule {
             fields: vec![Field::Note],
             look: Look { lead: None, lettering: Lettering::Words, size: 1.0, colour_bar: false },
             worth: Worth::Useful,
             shorten: Shorten::Never,
+            unknown: Unknown::LeftOut,
         };
         assert_eq!(wording.lines, [first, usual]);
     }

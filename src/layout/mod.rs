@@ -23,6 +23,8 @@ pub mod tube;
 pub mod wire;
 pub mod words;
 pub mod wrap;
+#[cfg(test)]
+mod writing_trials;
 
 pub use fit::{Facts, Fitted, Fitting, Floors, Refusal, SymbolFacts, TubeNeed, TubeUse};
 pub use font_file::{FontFault, FontFile};

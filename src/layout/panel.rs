@@ -5,7 +5,7 @@
 
 use std::slice;
 
-use super::frame::{Face, Ink, Item, Stretch, SymbolItem};
+use super::frame::{Dash, Face, Ink, Item, Stretch, SymbolItem};
 use super::keep::Kept;
 use super::symbol::{Symbol, dots};
 use super::text::{Fonts, Reads, Shaped};
@@ -24,6 +24,10 @@ const BAND_PADDING: f64 = 0.35;
 const BAR_LENGTH: f64 = 2.4;
 /// Stroke round the colour bar.
 const BAR_OUTLINE: Length = Length::nm(100_000);
+/// Stroke of a line to write on.
+pub(super) const WRITING_STROKE: Length = Length::nm(150_000);
+/// Least length of a line to write on: a place such as `J1/14` in small handwriting (common practice).
+pub(super) const WRITING_LENGTH: Length = Length::nm(9_000_000);
 
 /// What a panel shall hold, and how large. Lengths are capitals' heights.
 #[derive(Clone, Debug)]
@@ -38,6 +42,8 @@ pub struct Wish<'a> {
     pub line: Length,
     /// Least height of any line's capitals.
     pub least: Length,
+    /// From one line to write on to the next.
+    pub writing: Length,
     /// Which lines, and how much of them.
     pub kept: Kept,
     /// Where the code stands.
@@ -59,6 +65,8 @@ pub struct Composed<'w> {
     symbol: Option<(Rect, Length)>,
     rows: Vec<Row<'w>>,
     bar: Option<Rect>,
+    /// Lines to write on, from left to right.
+    rules: Vec<(Point, Point)>,
     /// How far down the panel is filled.
     pub bottom: Length,
 }
@@ -143,7 +151,12 @@ impl Wish<'_> {
             let has_bar = line.line.look().colour_bar && words.colour.as_ref().is_some_and(|c| c.base().is_some());
             let (left, not_above) =
                 if index < beside { (notch.left, Length::ZERO) } else { (Length::ZERO, notch.below) };
-            sheet.line(line, parts, line.cap(self.line, self.least), left, not_above, has_bar)?;
+            let cap = line.cap(self.line, self.least);
+            if line.line.is_to_write_on() {
+                sheet.line_to_write_on(line, cap, self.writing, left, not_above)?;
+            } else {
+                sheet.line(line, parts, cap, left, not_above, has_bar)?;
+            }
         }
         sheet.composed.bottom = sheet.bottom_of_ink().max(notch.symbol_bottom);
         (sheet.composed.bottom <= room.size.height).then_some(sheet.composed)
@@ -152,7 +165,7 @@ impl Wish<'_> {
 
 impl Composed<'_> {
     fn empty() -> Self {
-        Self { fills: Vec::new(), symbol: None, rows: Vec::new(), bar: None, bottom: Length::ZERO }
+        Self { fills: Vec::new(), symbol: None, rows: Vec::new(), bar: None, rules: Vec::new(), bottom: Length::ZERO }
     }
 
     /// How many rows of text there are.
@@ -176,6 +189,8 @@ impl Composed<'_> {
         if let (Some(area), Some(colour)) = (self.bar, &words.colour) {
             items.extend(colour_bar(area, colour));
         }
+        let rule = |&(from, to): &(Point, Point)| Item::Rule { from, to, weight: WRITING_STROKE, dash: Dash::Solid };
+        items.extend(self.rules.iter().map(rule));
         for row in &self.rows {
             let whole;
             let shaped = match row.text {
@@ -348,6 +363,29 @@ impl<'w> Composing<'w> {
             let text = RowText::Parts { parts: row, reads: line.reads, flush };
             self.lay(line.face, text, cap, at, free - indent, Ink::Black);
         }
+        Some(())
+    }
+
+    /// Sets a line to write on, its lead at the left, as `line` does; above it there is room for handwriting.
+    fn line_to_write_on(
+        &mut self,
+        line: &'w LineWords,
+        cap: Length,
+        writing: Length,
+        left: Length,
+        not_above: Length,
+    ) -> Option<()> {
+        let right = self.room.size.width;
+        let indent = line.lead.as_ref().map_or(Length::ZERO, |lead| self.fonts.width(lead, cap) + cap.scaled(LEAD_GAP));
+        let baseline = self.bottom_of_ink().max(not_above) + writing;
+        if right - left - indent < WRITING_LENGTH || baseline + WRITING_STROKE > self.room.size.height {
+            return None;
+        }
+        self.previous = Some((baseline, WRITING_STROKE.half()));
+        if let Some(lead) = &line.lead {
+            self.lay(Face::Words, RowText::Ready(lead), cap, Point::new(left, baseline), indent, Ink::Black);
+        }
+        self.composed.rules.push((Point::new(left + indent, baseline), Point::new(right, baseline)));
         Some(())
     }
 

@@ -2,6 +2,7 @@
 
 use super::fit::{Fitted, Fitting, Floors};
 use super::frame::Item;
+use super::panel::WRITING_STROKE;
 use super::symbol::dots;
 use super::text::Fonts;
 use super::wire::Diameter;
@@ -22,17 +23,24 @@ pub(super) struct Bench {
     pub(super) floors: Floors,
     pub(super) flat: Wording,
     pub(super) round: Wording,
+    blank: Wording,
 }
 
 impl Bench {
     pub(super) fn new() -> Self {
         let wording = |name| Wording::builtin(name).expect("comes with the program");
-        Self { fonts: Fonts::new(), floors: Floors::default(), flat: wording("flat"), round: wording("round") }
+        let [flat, round, blank] = ["flat", "round", "blank"].map(wording);
+        Self { fonts: Fonts::new(), floors: Floors::default(), flat, round, blank }
     }
 
     /// A label for a flag, wrap or tie-on.
     pub(super) fn flat<'a>(&'a self, label: &'a Label) -> Fitting<'a> {
         Fitting { fonts: &self.fonts, floors: &self.floors, label, wording: &self.flat, diameter: USUAL }
+    }
+
+    /// A blank for a flag, wrap or tie-on.
+    pub(super) fn blank<'a>(&'a self, label: &'a Label) -> Fitting<'a> {
+        Fitting { wording: &self.blank, ..self.flat(label) }
     }
 
     /// A label for a sleeve or strip.
@@ -56,7 +64,7 @@ pub(super) fn label(function: &str, payload: Option<&str>) -> Label {
     Label {
         name: TagName::Ends { code: TagCode::from_typed("7KF4").unwrap(), letters: vec![EndLetter::FIRST] },
         purpose: Purpose::Work,
-        place: Place::from_typed("J1/14").unwrap(),
+        place: Place::from_typed("J1/14"),
         at: None,
         payload: payload.map(str::to_owned),
         fields: fields.into_iter().map(|(field, parts)| (field, owned(parts))).collect(),
@@ -67,6 +75,12 @@ pub(super) fn label(function: &str, payload: Option<&str>) -> Label {
         action: None,
         supply: None,
     }
+}
+
+/// The label of a blank.
+pub(super) fn blank(code: &str, payload: Option<&str>) -> Label {
+    let name = TagName::Blank(TagCode::from_typed(code).unwrap());
+    Label { name, place: None, fields: Vec::new(), colour: None, bands: Vec::new(), ..label("", payload) }
 }
 
 /// The text of a symbol, as a job with an address of its own has it.
@@ -88,9 +102,9 @@ pub(super) fn holds_together(fitted: &Fitted, bench: &Bench, dpi: u16, may_print
     for item in &frame.items {
         let area = bounds(item);
         assert!(whole.holds(&area), "{item:?} leaves the label");
-        // Ticks and the circles of holes guide the hand.
-        let guides =
-            matches!(item, Item::Rule { .. }) || matches!(item, Item::Outline { radius, .. } if *radius > Length::ZERO);
+        // Ticks and the circles of holes guide the hand; lines to write on are thicker than those.
+        let guides = matches!(item, Item::Rule { weight, .. } if *weight < WRITING_STROKE)
+            || matches!(item, Item::Outline { radius, .. } if *radius > Length::ZERO);
         assert!(guides || may_print(&area), "{item:?} stands where nothing may be printed");
         if !matches!(item, Item::Symbol(_)) {
             assert!(!zones.iter().any(|zone| zone.overlaps(&area)), "{item:?} in a quiet zone");

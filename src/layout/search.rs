@@ -49,6 +49,20 @@ fn lesser_symbols(code: &str) -> Vec<Symbol> {
     [Symbol::qr(code), square, low].into_iter().flatten().collect()
 }
 
+/// From one line to write on to the next, wanted: as forms have it that are filled in by pen (common practice).
+const WRITING_WANTED: Length = Length::nm(5_000_000);
+/// The same, at least: small handwriting.
+const WRITING_LEAST: Length = Length::nm(4_200_000);
+
+/// Heights to try.
+#[derive(Clone, Copy)]
+struct Sizes {
+    code: Length,
+    line: Length,
+    /// From one line to write on to the next.
+    writing: Length,
+}
+
 /// A search over equal faces.
 pub(super) struct Search<'a> {
     pub(super) fonts: &'a Fonts,
@@ -92,8 +106,8 @@ impl Search<'_> {
         let sharings = if symbol.is_some() { self.sharings } else { &[Sharing::Whole(Arrangement::Beside)] };
         for sizes in self.sizes(self.words.keeping.least_worth(kept)) {
             for sharing in sharings {
-                for &(code, line) in &sizes {
-                    if let Some(found) = self.try_sharing(symbol, kept, *sharing, code, line) {
+                for &sizes in &sizes {
+                    if let Some(found) = self.try_sharing(symbol, kept, *sharing, sizes) {
                         return Some(found);
                     }
                 }
@@ -102,18 +116,17 @@ impl Search<'_> {
         None
     }
 
-    /// Pairs of heights of code and lines to begin with: what is wanted, then smaller ones. Extra lines are not worth the
+    /// Heights of code and lines to begin with: what is wanted, then smaller ones. Extra lines are not worth the
     /// smallest letters.
-    fn sizes(&self, last: Option<Worth>) -> [Vec<(Length, Length)>; 2] {
+    fn sizes(&self, last: Option<Worth>) -> [Vec<Sizes>; 2] {
         let between = |wanted: Length, least: Length, share: f64| least + (wanted - least).scaled(share);
-        let pair = |share| {
-            (
-                between(self.floors.code_wanted, self.floors.code_least, share),
-                between(self.floors.line_wanted, self.floors.line_least, share),
-            )
+        let sizes = |share| Sizes {
+            code: between(self.floors.code_wanted, self.floors.code_least, share),
+            line: between(self.floors.line_wanted, self.floors.line_least, share),
+            writing: between(WRITING_WANTED, WRITING_LEAST, share),
         };
         let smaller: &[f64] = if last == Some(Worth::Extra) { &[0.75, 0.5] } else { &[0.75, 0.5, 0.25, 0.0] };
-        [vec![pair(1.0)], smaller.iter().copied().map(pair).collect()]
+        [vec![sizes(1.0)], smaller.iter().copied().map(sizes).collect()]
     }
 
     fn try_sharing(
@@ -121,8 +134,7 @@ impl Search<'_> {
         symbol: Option<(&Symbol, i64)>,
         kept: Kept,
         sharing: Sharing,
-        code: Length,
-        line: Length,
+        Sizes { code, line, writing }: Sizes,
     ) -> Option<Found> {
         let least_dots = smallest_module_dots(self.dpi);
         let most_dots = symbol.map_or(0, |(_, most)| most);
@@ -130,7 +142,7 @@ impl Search<'_> {
         let none = Kept { lines: 0, words_cut: 0 };
         let wish = |symbol: Option<_>, kept, arrangement| {
             let (symbol, least) = (symbol.map(|symbol| (symbol, least_dots)), self.floors.line_least);
-            Wish { symbol, dpi: self.dpi, code, line, least, kept, arrangement }
+            Wish { symbol, dpi: self.dpi, code, line, least, writing, kept, arrangement }
         };
         match sharing {
             Sharing::Whole(arrangement) => {
@@ -165,7 +177,7 @@ impl Search<'_> {
     fn settle<'s>(&self, wish: Wish<'s>, most_dots: i64) -> Option<(Wish<'s>, Vec<Item>)> {
         let composed = wish.compose(self.fonts, self.words, &self.room)?;
         let mut taken = (wish.clone(), composed);
-        for step in growth(&taken.0) {
+        for step in growth(&taken.0, self.words) {
             let mut larger = taken.0.clone();
             if !step.apply(&mut larger, self.dpi, most_dots) {
                 continue;
@@ -201,7 +213,7 @@ impl Search<'_> {
     pub(super) fn holds(&self) -> bool {
         let [wanted, smaller] = self.sizes(None);
         let mut sizes = wanted.into_iter().chain(smaller);
-        sizes.any(|(code, line)| self.drawn(&self.code_alone(code, line)).is_some())
+        sizes.any(|sizes| self.drawn(&self.code_alone(sizes.code, sizes.line)).is_some())
     }
 
     /// The code and the marks that are never given up, and nothing else.
@@ -212,6 +224,7 @@ impl Search<'_> {
             code,
             line,
             least: self.floors.line_least,
+            writing: WRITING_LEAST,
             kept: Kept { lines: 0, words_cut: 0 },
             arrangement: Arrangement::Beside,
         }
@@ -243,6 +256,7 @@ impl Search<'_> {
 enum Grow {
     Code(f64),
     Line(f64),
+    Writing(f64),
     Module(f64),
 }
 
@@ -252,6 +266,7 @@ impl Grow {
         match self {
             Self::Code(mm) => grow(&mut wish.code, Length::mm(mm)),
             Self::Line(mm) => grow(&mut wish.line, Length::mm(mm)),
+            Self::Writing(mm) => grow(&mut wish.writing, Length::mm(mm)),
             Self::Module(mm) => {
                 let Some((_, count)) = &mut wish.symbol else { return false };
                 let larger = ((mm * f64::from(dpi) / 25.4).floor() as i64).min(most_dots);
@@ -276,27 +291,29 @@ fn grow<T: PartialOrd>(size: &mut T, to: T) -> bool {
 }
 
 /// Steps of growing, a little of each in turn, so that neither symbol nor words take all the room.
-fn growth(wish: &Wish<'_>) -> Vec<Grow> {
+fn growth(wish: &Wish<'_>, words: &Words) -> Vec<Grow> {
+    let is_to_write_on = |wanted: bool| words.kept(wish.kept).any(|(words, _)| words.line.is_to_write_on() == wanted);
+    let (has_writing, has_words) = (is_to_write_on(true), is_to_write_on(false));
     let mut steps = Vec::new();
     let rounds = [
-        (0.34, 2.0, 1.4),
-        (0.34, 2.2, 1.6),
-        (0.34, 2.5, 1.8),
-        (0.40, 3.0, 1.9),
-        (0.45, 3.4, 2.0),
-        (0.50, 3.8, 2.1),
-        (0.56, 4.2, 2.2),
-        (0.62, 4.6, 2.2),
-        (0.70, 5.0, 2.2),
+        (0.34, 2.0, 1.4, 4.6),
+        (0.34, 2.2, 1.6, 5.0),
+        (0.34, 2.5, 1.8, 5.0),
+        (0.40, 3.0, 1.9, 5.5),
+        (0.45, 3.4, 2.0, 6.0),
+        (0.50, 3.8, 2.1, 6.0),
+        (0.56, 4.2, 2.2, 6.5),
+        (0.62, 4.6, 2.2, 7.0),
+        (0.70, 5.0, 2.2, 8.0),
     ];
-    for (module, code, line) in rounds {
+    for (module, code, line, writing) in rounds {
         if wish.symbol.is_some() {
             steps.push(Grow::Module(module));
         }
         steps.push(Grow::Code(code));
-        if wish.kept.lines > 0 {
-            steps.push(Grow::Line(line));
-        }
+        // Words before a line to write on would only take room from it.
+        steps.extend(has_writing.then_some(Grow::Writing(writing)));
+        steps.extend(has_words.then_some(Grow::Line(line)));
     }
     steps
 }

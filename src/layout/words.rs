@@ -5,6 +5,7 @@ use std::slice;
 
 use super::frame::Face;
 use super::keep::{Keeping, Kept};
+use super::panel::WRITING_LENGTH;
 use super::text::{Fonts, MissingCharacter, Reads, Shaped};
 use crate::base::{Length, WireColour};
 use crate::labels::{Field, Label, Lettering, Line, Worth};
@@ -212,6 +213,9 @@ impl LineWords {
         let cap = self.cap(least, least);
         let width = |shaped: &Rc<Shaped>| fonts.width(shaped, cap);
         let lead = self.lead.as_ref().map_or(Length::ZERO, width);
+        if self.line.is_to_write_on() {
+            return lead + cap.scaled(LEAD_GAP) + WRITING_LENGTH;
+        }
         let place = self.compact.as_ref().map(|(_, shaped)| width(shaped));
         let widest = || self.wording(usize::MAX).iter().map(|(_, shaped)| width(shaped)).max().unwrap_or_default();
         lead.max(place.unwrap_or_else(widest))

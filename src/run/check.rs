@@ -2,17 +2,20 @@
 
 use std::collections::BTreeMap;
 
-use super::choice::Choice;
+use super::choice::{Again, Choice};
 use super::equipment::Equipment;
 use super::failure::RunFailure;
 use super::print::Refused;
-use super::reading::{Reading, register_path};
+use super::reading::Reading;
+use super::register;
 use super::rules::{self, Decision};
 use super::shopping::{Basket, Need};
+use super::stale::{Due, OnWires, Stale};
 use super::tally::Tally;
-use crate::base::Purpose;
+use super::worked::{self, Worked};
+use crate::base::{Problem, Purpose};
 use crate::circuits::Action;
-use crate::codes::{Issued, Register};
+use crate::codes::Issued;
 use crate::labels::{Label, Position, TagName};
 use crate::layout::{Diameter, Facts};
 
@@ -31,10 +34,20 @@ pub struct Checkup {
     pub actions: BTreeMap<&'static str, usize>,
     /// Ends whose action is undecided.
     pub undecided: usize,
+    /// Blanks that are not assigned yet.
+    pub blanks: usize,
     /// What rules and connectors.csv decided, in the order of the rules.
     pub decisions: Vec<Decision>,
     /// What a run of these tags takes of each stock.
     pub needs: Vec<Need>,
+    /// Tags on wires that no longer tell the truth.
+    pub stale: Stale,
+    /// Where only new and changed tags are wanted: which they are.
+    pub due: Option<Vec<Due>>,
+    /// How far the work is, by the notes of the bench.
+    pub worked: Worked,
+    /// What the register has against the lists: findings, designations.
+    pub problems: Vec<Problem>,
 }
 
 /// One row of the fit table.
@@ -61,7 +74,7 @@ pub struct Fit {
 impl Fit {
     pub(super) fn new(label: &Label, stock: String, facts: Facts, equipment: &Equipment) -> Self {
         let near = matches!(facts.diameter, Diameter::Assumed(_)).then(|| equipment.near(label)).flatten();
-        let (name, place) = (label.name.to_string(), label.place.to_string());
+        let (name, place) = (label.name.to_string(), label.place_text());
         let of_connector = matches!(label.name, TagName::Connector(_));
         Self { name, place, of_connector, at: label.at.clone(), purpose: label.purpose, stock, facts, near }
     }
@@ -72,8 +85,12 @@ impl Fit {
 /// # Errors
 /// [`RunFailure`] when the register cannot be read.
 pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> {
-    let register = Register::open_to_read(&register_path(reading.job.folder()))?;
+    let register = register::open_to_read(reading.job.folder())?;
     let issued: Issued = register.preview(&reading.circuits)?;
+    let records = register.records()?;
+    let on_wires = OnWires::read(&register, &records, |_, _| ())?;
+    let stale = on_wires.stale(reading, &issued, &records).within(choice);
+    let on_wires = (choice.again == Again::Changed).then_some(on_wires);
     let mut basket = Basket::default();
     let mut checkup = Checkup {
         fits: Vec::new(),
@@ -82,15 +99,29 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         circuits: reading.circuits.all().len(),
         actions: BTreeMap::new(),
         undecided: 0,
+        blanks: register.blanks()?.iter().filter(|blank| blank.assigned.is_none()).count(),
         decisions: rules::decisions(reading.job.rules(), &reading.circuits),
         needs: Vec::new(),
+        stale,
+        due: on_wires.as_ref().map(|_| Vec::new()),
+        worked: worked::worked(&reading.circuits, &issued, &records, &register.notes()?),
+        problems: worked::old_designations(&reading.circuits, &issued, &register.renamings()?),
     };
+    checkup.problems.extend(checkup.worked.otherwise.iter().cloned());
     for &purpose in &choice.purposes {
         let selection = choice.select(&reading.circuits, &issued, purpose);
         checkup.tally.count_unmarked(&reading.circuits, &selection);
         for subject in &selection.subjects {
             let label = reading.sources(&issued).label(purpose, subject);
-            match reading.equipment.make(&label) {
+            let made = reading.equipment.make(&label);
+            if let Some((on_wires, all)) = on_wires.as_ref().zip(checkup.due.as_mut()) {
+                let due = on_wires.due(reading, &issued, purpose, subject, &label, || made.clone().ok());
+                if due.is_none() {
+                    continue;
+                }
+                all.extend(due.filter(|_| made.is_ok()));
+            }
+            match made {
                 Ok(made) => {
                     let stock = reading.equipment.stocks()[made.stock].stock.name().to_owned();
                     checkup.tally.count(&label, &made.tag.facts);

@@ -1,11 +1,11 @@
 //! Which tags a run makes: by purpose, by reach, and narrowed to codes, places or connectors.
 
 use super::recall::{By, EndRecord, Recall, Record};
-use crate::base::{ConnectorId, EndLetter, Length, Place, Purpose, TagCode};
+use crate::base::{ConnectorId, EndLetter, Length, Place, Purpose, TagCode, TagKind};
 use crate::circuits::{Circuits, End};
 use crate::codes::link::{self, Meaning};
 use crate::codes::{Issued, Spot};
-use crate::labels::{self, Doubled, NotWhole, Reach, Selected, Selection, Subject};
+use crate::labels::{self, BlankTag, Doubled, NotWhole, Reach, Selected, Selection, Subject};
 
 /// What to narrow a run to.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -18,6 +18,8 @@ pub enum Only {
     Connector(ConnectorId),
     /// The tag of a connector that stays whole.
     Whole(ConnectorId),
+    /// A blank that is not assigned yet.
+    Blank(BlankTag),
 }
 
 /// Which tags a run makes.
@@ -35,6 +37,18 @@ pub struct Choice {
     pub along: Option<Length>,
     /// What it is narrowed to; nothing: all. A tag is made when it matches one of these.
     pub only: Vec<Only>,
+    /// Whether tags that were printed are made again.
+    pub again: Again,
+}
+
+/// Whether tags that were printed before are made again.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Again {
+    /// All of them.
+    #[default]
+    All,
+    /// Those that would say something else now.
+    Changed,
 }
 
 /// Whether connectors that stay whole get a tag.
@@ -56,6 +70,7 @@ impl Default for Choice {
             connectors: Connectors::Tagged,
             along: None,
             only: Vec::new(),
+            again: Again::All,
         }
     }
 }
@@ -77,7 +92,23 @@ impl Choice {
         if self.connectors == Connectors::Tagged && purpose == Purpose::Work {
             self.add_connectors(circuits, &mut selection.subjects);
         }
+        if purpose == Purpose::Work {
+            selection.subjects.extend(self.only.iter().filter_map(|only| match only {
+                Only::Blank(blank) => Some(Subject::Blank(*blank)),
+                _ => None,
+            }));
+        }
         selection
+    }
+
+    /// The blanks that it is narrowed to, where it is narrowed to nothing else.
+    pub(super) fn blanks_alone(&self) -> Option<Vec<BlankTag>> {
+        let blank = |only: &Only| match only {
+            Only::Blank(blank) => Some(*blank),
+            _ => None,
+        };
+        let blanks: Option<Vec<BlankTag>> = self.only.iter().map(blank).collect();
+        blanks.filter(|blanks| !blanks.is_empty())
     }
 
     fn add_connectors(&self, circuits: &Circuits, subjects: &mut Vec<Subject>) {
@@ -92,7 +123,7 @@ impl Choice {
         let mut merged = Vec::with_capacity(subjects.len() + whole.len());
         for subject in subjects.drain(..) {
             let connector = subject.connector(circuits);
-            while let Some(next) = whole.next_if(|next| next.id <= *connector) {
+            while let Some(next) = whole.next_if(|next| connector.is_some_and(|connector| next.id <= *connector)) {
                 merged.push(Subject::Connector(Box::new(next)));
             }
             merged.push(subject);
@@ -113,14 +144,14 @@ impl Only {
             }
             Self::Place(place) => tag.ends.clone().any(|end| ends[end].place == *place),
             Self::Connector(connector) => tag.ends.clone().any(|end| ends[end].place.connector == *connector),
-            Self::Whole(_) => false,
+            Self::Whole(_) | Self::Blank(_) => false,
         }
     }
 
     fn matches_connector(&self, id: &ConnectorId) -> bool {
         match self {
             Self::Connector(connector) | Self::Whole(connector) => connector == id,
-            Self::Code(..) | Self::Place(_) => false,
+            Self::Code(..) | Self::Place(_) | Self::Blank(_) => false,
         }
     }
 }
@@ -166,8 +197,15 @@ pub enum NotNamed {
     #[error("{0}")]
     NotWhole(String),
     /// Only the register still knows it.
-    #[error("{0} is no longer in the lists: bring its row back to print its tag")]
-    Gone(String),
+    #[error("{what} is no longer in the lists: bring its row back to print its tag")]
+    Gone {
+        /// The end as it is told: `YACT B (M1/1, bilge pump)`.
+        what: String,
+        /// The code.
+        code: TagCode,
+        /// The end, where one is meant.
+        letter: Option<EndLetter>,
+    },
 }
 
 impl Named {
@@ -194,6 +232,13 @@ impl Named {
             return Err(NotNamed::Mark(typed.to_owned(), typed_name(code, letter).replace(' ', "/")));
         }
         let Ok((code, letter)) = TagCode::from_typed_with_letter(typed) else { return Err(gone_place(typed, recall)) };
+        if let Some(blank) = recall.blank(code).filter(|_| letter.is_none()) {
+            // A wrap was made for a diameter that nobody wrote down.
+            let kind = blank.run.as_ref().and_then(|run| TagKind::from_word(&run.kind));
+            let kind = kind.filter(|kind| *kind != TagKind::Wrap);
+            let only = Only::Blank(BlankTag { code, kind, diameter: None });
+            return Ok(Self { ends: Vec::new(), only });
+        }
         let Some(found) = recall.by_code(code, letter) else { return Err(gone_place(typed, recall)) };
         if let Some(no_such_end) = found.doubt {
             return Err(NotNamed::NoSuchEnd(no_such_end));
@@ -206,7 +251,7 @@ impl Named {
         let only = match (letter, printed_letter) {
             (Some(_), Some(letter)) => Only::Code(printed, Some(letter)),
             (None, _) if !listed.is_empty() => Only::Code(code, None),
-            _ => return Err(gone(&typed_name(code, letter), &found.record, all())),
+            _ => return Err(gone(code, letter, &found.record, all())),
         };
         let end = |end: &&EndRecord| NamedEnd {
             place: end.here.clone(),
@@ -240,6 +285,9 @@ impl Named {
                 "a final tag threads on an end that comes free; connector {connector} has a work tag only"
             ));
         }
+        if let Only::Blank(BlankTag { code, .. }) = &self.only {
+            return Some(format!("a final tag belongs to a circuit; {code} is a blank and has a work tag only"));
+        }
         let kept: Vec<String> = self.ends.iter().map(|end| format!("{} is `{}`", end.place, end.action)).collect();
         (!self.ends.iter().any(|end| end.comes_free)).then(|| {
             format!(
@@ -256,17 +304,23 @@ fn gone_place(typed: &str, recall: &Recall) -> NotNamed {
     match at_place {
         Some(found) if found.ends.iter().all(|&end| !found.record.ends[end].listed) => {
             let end = &found.record.ends[found.ends[0]];
-            let name = [found.record.code.as_deref(), end.letter.as_deref()].into_iter().flatten();
-            gone(&name.collect::<Vec<_>>().join(" "), &found.record, std::iter::once(end))
+            let code = found.record.code.as_deref().and_then(|code| TagCode::from_typed(code).ok());
+            let letter = end.letter.as_deref().and_then(EndLetter::from_typed);
+            let end = || std::iter::once(end);
+            code.map_or_else(|| NotNamed::Unknown(typed.to_owned()), |code| gone(code, letter, &found.record, end()))
         }
         _ => NotNamed::Unknown(typed.to_owned()),
     }
 }
 
-/// `YACT B (M1/1, bilge pump)`.
-fn gone<'a>(name: &str, record: &Record, ends: impl Iterator<Item = &'a EndRecord>) -> NotNamed {
+fn gone<'a>(
+    code: TagCode,
+    letter: Option<EndLetter>,
+    record: &Record,
+    ends: impl Iterator<Item = &'a EndRecord>,
+) -> NotNamed {
     let what: Vec<&str> = ends.map(|end| end.here.as_str()).chain(record.function.as_deref()).collect();
-    NotNamed::Gone(format!("{name} ({})", what.join(", ")))
+    NotNamed::Gone { what: format!("{} ({})", typed_name(code, letter), what.join(", ")), code, letter }
 }
 
 fn typed_name(code: TagCode, letter: Option<EndLetter>) -> String {

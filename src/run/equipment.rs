@@ -63,6 +63,8 @@ pub(super) struct Wordings {
     pub(super) connector: Wording,
     /// Marks along a wire.
     pub(super) along: Wording,
+    /// Blanks.
+    pub(super) blank: Wording,
 }
 
 /// A stock of the job with the printer that prints it and what it is for.
@@ -325,9 +327,10 @@ impl<'a> Lookup<'a> {
     }
 
     fn wordings(&mut self, named: &WordingSettings) -> Option<Wordings> {
-        let WordingSettings { flat, round, connector, along } = named;
-        let [flat, round, connector, along] = [flat, round, connector, along].map(|name| self.wording(name));
-        Some(Wordings { flat: flat?, round: round?, connector: connector?, along: along? })
+        let WordingSettings { flat, round, connector, along, blank } = named;
+        let all = [flat, round, connector, along, blank].map(|name| self.wording(name));
+        let [flat, round, connector, along, blank] = all;
+        Some(Wordings { flat: flat?, round: round?, connector: connector?, along: along?, blank: blank? })
     }
 
     /// A wording by name: one of the job's own, or one that comes with the program.

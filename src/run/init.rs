@@ -131,7 +131,7 @@ setback = 150                 # mm back from the end where a work tag sits
 
 # [wording]                   # what tags say, and what they give up first: `loomtag wording show flat` explains it
 # flat = "mine"               # of flags, wraps and tie-ons: templates/mine.toml in this folder
-# round = "mine-round"        # of sleeves and strips; connector and along likewise
+# round = "mine-round"        # of sleeves and strips; connector, along and blank likewise
 
 # [[kind]]                    # rules for other kinds, the first that holds counts; a row's own wish (column tag) goes before them
 # kind = "tie-on"             # flag, wrap, tie-on, sleeve or strip

@@ -78,8 +78,8 @@ pub struct Job {
     wordings: WordingSettings,
     insulation: Option<Insulation>,
     fonts: FontSettings,
-    words: OwnWords,
     rating: Option<Rating>,
+    words: OwnWords,
 }
 
 /// What kept a job folder from being read.
@@ -329,8 +329,8 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
             "wires",
             "wording",
             "fonts",
-            "words",
             "rating",
+            "words",
         ],
     );
     let words = read_words(reader, top);
@@ -400,8 +400,8 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
         wordings,
         fonts,
         insulation,
-        words,
         rating,
+        words,
     }
 }
 

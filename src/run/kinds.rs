@@ -76,7 +76,8 @@ impl KindRule {
         };
         let connector = self.connector.as_ref().map(|connector| &connector.value);
         let is_at = |connector: &ConnectorId| {
-            label.place.connector == *connector && !matches!(label.name, TagName::Between { .. })
+            label.place.as_ref().is_some_and(|place| place.connector == *connector)
+                && !matches!(label.name, TagName::Between { .. })
         };
         self.kind.value.purpose() == label.purpose
             && connector.is_none_or(is_at)
@@ -191,7 +192,7 @@ mod tests {
         Label {
             name: TagName::Ends { code: TagCode::from_typed("7KF4").unwrap(), letters: Vec::new() },
             purpose,
-            place: Place::from_typed(place).unwrap(),
+            place: Place::from_typed(place),
             at: None,
             payload: None,
             fields: Vec::new(),

@@ -6,7 +6,7 @@
 use super::equipment::Equipment;
 use super::kinds::{self, Chosen, ChosenBy};
 use crate::base::{Purpose, TagKind};
-use crate::labels::{Label, TagName};
+use crate::labels::{Label, TagName, Wording};
 use crate::layout::flag::{self, FlagStock};
 use crate::layout::sleeve::{self, SleeveStock};
 use crate::layout::strip::{self, StripStock};
@@ -123,7 +123,15 @@ impl Equipment {
     /// # Errors
     /// The [`Refusal`] of the kind that was asked for, with the kinds that would do; or of all kinds that were tried.
     pub fn make(&self, label: &Label) -> Result<Made, Refusal> {
-        let fitting = self.fitting(label);
+        self.make_in(label, self.wording_of(label))
+    }
+
+    /// Makes the tag of a label in a wording of its own.
+    ///
+    /// # Errors
+    /// As [`Equipment::make`].
+    pub fn make_in(&self, label: &Label, wording: &Wording) -> Result<Made, Refusal> {
+        let fitting = self.fitting(label, wording);
         let Chosen { kind, by } = self.chosen(&fitting);
         let refusal = match self.at_hand.fit(kind, &fitting) {
             Ok(made) => return Ok(made),
@@ -156,7 +164,7 @@ impl Equipment {
     /// # Errors
     /// As [`Equipment::make`].
     pub fn stock_for(&self, label: &Label) -> Result<usize, Refusal> {
-        let fitting = self.fitting(label);
+        let fitting = self.fitting(label, self.wording_of(label));
         let Chosen { kind, .. } = self.chosen(&fitting);
         match self.at_hand.at_a_look(kind, &fitting) {
             Some(stock) => Ok(stock),
@@ -173,13 +181,23 @@ impl Equipment {
         kinds::choose(fitting.label, fitting.diameter, &self.rules, usual)
     }
 
-    fn fitting<'a>(&'a self, label: &'a Label) -> Fitting<'a> {
-        let wording = match (&label.name, label.purpose) {
+    /// What the tag of a label says, and how.
+    pub fn wording_of(&self, label: &Label) -> &Wording {
+        self.wording_for(&label.name, label.purpose)
+    }
+
+    /// What a tag of this name and purpose says, and how.
+    pub fn wording_for(&self, name: &TagName, purpose: Purpose) -> &Wording {
+        match (name, purpose) {
             (TagName::Connector(_), _) => &self.wordings.connector,
             (TagName::Between { .. }, _) => &self.wordings.along,
+            (TagName::Blank(_), _) => &self.wordings.blank,
             (TagName::Ends { .. }, Purpose::Work) => &self.wordings.flat,
             (TagName::Ends { .. }, Purpose::Final) => &self.wordings.round,
-        };
+        }
+    }
+
+    fn fitting<'a>(&'a self, label: &'a Label, wording: &'a Wording) -> Fitting<'a> {
         let diameter = wire::diameter(&label.wires, self.insulation);
         Fitting { fonts: &self.fonts, floors: &self.at_hand.flags.floors, label, wording, diameter }
     }

@@ -3,17 +3,22 @@
 //! A job folder comes in; a print run, a check, a record recalled go out. The command line and later the browser are thin
 //! faces over this step and hold no rules of the trade.
 
+pub mod assigning;
+mod blanks;
 mod bounded;
 pub mod check;
 pub mod choice;
 pub mod equipment;
+pub mod export;
 pub mod failure;
+pub mod import;
 pub mod init;
 pub mod job;
 pub mod joining;
 pub mod kinds;
 mod letters;
 pub mod making;
+pub mod noting;
 pub mod picture;
 pub mod preview;
 pub mod print;
@@ -25,20 +30,29 @@ mod rating;
 pub mod reading;
 pub mod recall;
 pub mod record;
+pub mod register;
 pub mod renames;
+pub mod renaming;
 pub mod rules;
 pub mod sample;
 pub mod scanning;
 pub mod settings;
 pub mod shopping;
+pub mod stale;
 pub mod tally;
 pub mod template;
 mod whole_file;
+pub mod worked;
 
-pub use choice::{Choice, Connectors, Named, NotNamed, Only};
+pub use assigning::assign;
+pub use blanks::{blanks, issue_listed, print_blanks};
+pub use choice::{Again, Choice, Connectors, Named, NotNamed, Only};
+pub use export::export;
 pub use failure::RunFailure;
+pub use import::import;
 pub use job::{Job, JobFailure};
 pub use joining::join;
+pub use noting::note;
 pub use preview::{Preview, Previews, preview};
 pub use print::{Printed, Proving, Refused, Request, print};
 pub use problems::all_problem_kinds;

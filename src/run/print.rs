@@ -13,18 +13,20 @@ use std::sync::Arc;
 use jiff::Timestamp;
 use tempfile::NamedTempFile;
 
-use super::choice::Choice;
+use super::choice::{Again, Choice};
 use super::equipment::{Equipment, StockInUse};
 use super::failure::RunFailure;
 use super::making::Made;
 use super::progress::Progress;
-use super::reading::{Reading, register_path};
+use super::reading::Reading;
 use super::record::{FileRecord, RUN_FILE, RunRecord, TagRecord};
+use super::register;
+use super::stale::{Due, OnWires};
 use super::tally::Tally;
 use super::whole_file;
-use crate::base::{Purpose, Size};
+use crate::base::{Purpose, Size, TagCode};
 use crate::codes::{Issued, Outcome, Register, RunNumber};
-use crate::labels::{Label, Subject};
+use crate::labels::{AsSaid, Label, Subject};
 use crate::layout::{Frame, Refusal, text};
 use crate::pages::{self, Imposing, Page, Piece};
 use crate::pdf::{Document, Writer};
@@ -38,6 +40,8 @@ const JOURNAL_BATCH: usize = 1024;
 pub struct Request {
     /// Which tags.
     pub choice: Choice,
+    /// Tags of ends that no list has any more, as they said.
+    pub as_said: Vec<AsSaid>,
     /// The folder for the PDFs; without one, a folder of the run's own under `prints` in the job folder.
     pub out: Option<PathBuf>,
     /// Whether every symbol is read back before the run counts as done.
@@ -68,6 +72,8 @@ pub struct Printed {
     pub refused: Vec<Refused>,
     /// What was made, counted.
     pub tally: Tally,
+    /// Where only new and changed tags were wanted: which they are, in working order.
+    pub due: Option<Vec<Due>>,
 }
 
 /// One PDF of a run.
@@ -108,7 +114,7 @@ impl Refused {
     /// A label that no tag can be made for.
     pub(super) fn new(label: &Label, refusal: Refusal, equipment: &Equipment) -> Self {
         let near = (refusal == Refusal::DiameterUnknown).then(|| equipment.near(label)).flatten();
-        Self { name: label.name.to_string(), place: label.place.to_string(), purpose: label.purpose, refusal, near }
+        Self { name: label.name.to_string(), place: label.place_text(), purpose: label.purpose, refusal, near }
     }
 }
 
@@ -123,68 +129,140 @@ pub fn print(
     now: Timestamp,
     progress: &dyn Progress,
 ) -> Result<Printed, RunFailure> {
-    if let Some(folder) = request.out.as_ref().filter(|folder| folder.join(RUN_FILE).exists()) {
-        return Err(RunFailure::Occupied(folder.clone()));
+    refuse_occupied(request)?;
+    let mut register = register::open(reading.job.folder())?;
+    if let Some(blanks) = request.choice.blanks_alone() {
+        // No circuit gets a code because of them: it may yet take that of a blank.
+        let issued = Issued::default();
+        let mut plan = Plan::new(reading, &issued);
+        blanks.into_iter().for_each(|blank| plan.add(Purpose::Work, Subject::Blank(blank)));
+        request.as_said.iter().for_each(|said| plan.add_as_said(said));
+        return plan.print(&mut register, request, now, progress);
     }
-    let mut register = Register::open(&register_path(reading.job.folder()))?;
     let issued = register.issue(&reading.circuits, now)?;
-    let plan = Plan::new(reading, &issued, &request.choice);
-    if plan.tags.is_empty() {
-        let folder = request.out.clone().unwrap_or_else(|| reading.job.folder().to_owned());
-        return Ok(Printed {
-            run: None,
-            folder,
-            files: Vec::new(),
-            refused: plan.refused.into_inner(),
-            tally: plan.tally.into_inner(),
-        });
+    let on_wires = match request.choice.again {
+        Again::All => None,
+        Again::Changed => Some(OnWires::read(&register, &register.records()?, |_, _| ())?),
+    };
+    let mut plan = Plan::new(reading, &issued);
+    plan.choose(&request.choice, on_wires.as_ref());
+    request.as_said.iter().for_each(|said| plan.add_as_said(said));
+    plan.print(&mut register, request, now, progress)
+}
+
+/// No run is written over another.
+pub(super) fn refuse_occupied(request: &Request) -> Result<(), RunFailure> {
+    match request.out.as_ref().filter(|folder| folder.join(RUN_FILE).exists()) {
+        Some(folder) => Err(RunFailure::Occupied(folder.clone())),
+        None => Ok(()),
     }
-    let run = register.begin_run(now, &request.what)?;
-    let folder = request.out.clone().unwrap_or_else(|| run_folder(reading.job.folder(), run));
-    let is_new = !folder.exists();
-    let made = write_files(reading, &plan, request, &folder, run, &mut register, progress);
-    if made.is_err() && is_new {
-        // Only an empty folder goes; the failure itself is what is told.
-        let _ = fs::remove_dir(&folder);
-    }
-    let outcome = if made.is_ok() { Outcome::Done } else { Outcome::Failed };
-    let ended = register.end_run(run, outcome, now);
-    let files = made?;
-    ended?;
-    Ok(Printed { run: Some(run), folder, files, refused: plan.refused.into_inner(), tally: plan.tally.into_inner() })
 }
 
 /// The tags of a run, each with the stock it goes on.
-struct Plan<'a> {
+pub(super) struct Plan<'a> {
     reading: &'a Reading,
     issued: &'a Issued,
     tags: Vec<(Purpose, Subject, usize)>,
     refused: RefCell<Vec<Refused>>,
     tally: RefCell<Tally>,
+    due: Option<Vec<Due>>,
 }
 
 impl<'a> Plan<'a> {
-    fn new(reading: &'a Reading, issued: &'a Issued, choice: &Choice) -> Self {
-        let mut plan =
-            Self { reading, issued, tags: Vec::new(), refused: RefCell::default(), tally: RefCell::default() };
+    pub(super) fn new(reading: &'a Reading, issued: &'a Issued) -> Self {
+        let (refused, tally) = (RefCell::default(), RefCell::default());
+        Self { reading, issued, tags: Vec::new(), refused, tally, due: None }
+    }
+
+    /// Adds all tags of a choice; with what hangs on the wires, those that are new or changed.
+    fn choose(&mut self, choice: &Choice, on_wires: Option<&OnWires>) {
+        self.due = on_wires.map(|_| Vec::new());
         for &purpose in &choice.purposes {
-            let selection = choice.select(&reading.circuits, issued, purpose);
-            plan.tally.get_mut().count_unmarked(&reading.circuits, &selection);
+            let selection = choice.select(&self.reading.circuits, self.issued, purpose);
+            self.tally.get_mut().count_unmarked(&self.reading.circuits, &selection);
             for subject in selection.subjects {
-                // The frame is made when it is drawn, so that not all of them lie in memory at once.
-                let label = reading.sources(issued).label(purpose, &subject);
-                match reading.equipment.stock_for(&label) {
-                    Ok(stock) => plan.tags.push((purpose, subject, stock)),
-                    Err(refusal) => plan.refuse(&label, refusal),
+                let Some(on_wires) = on_wires else {
+                    self.add(purpose, subject);
+                    continue;
+                };
+                let label = self.reading.sources(self.issued).label(purpose, &subject);
+                let make = || self.reading.equipment.make(&label).ok();
+                let due = on_wires.due(self.reading, self.issued, purpose, &subject, &label, make);
+                let before = self.tags.len();
+                if due.is_some() {
+                    self.add(purpose, subject);
+                }
+                // What is refused is told as such.
+                if self.tags.len() > before {
+                    self.due.iter_mut().for_each(|all| all.extend(due.clone()));
                 }
             }
         }
-        plan
+    }
+
+    /// The frame is made when it is drawn, so that not all of them lie in memory at once.
+    pub(super) fn add(&mut self, purpose: Purpose, subject: Subject) {
+        let label = self.reading.sources(self.issued).label(purpose, &subject);
+        match self.reading.equipment.stock_for(&label) {
+            Ok(stock) => self.tags.push((purpose, subject, stock)),
+            Err(refusal) => self.refuse(&label, refusal),
+        }
+    }
+
+    /// Whether there is nothing to print.
+    pub(super) const fn is_empty(&self) -> bool {
+        self.tags.is_empty()
+    }
+
+    /// What is answered where there is nothing to print.
+    pub(super) fn nothing(self, request: &Request) -> Printed {
+        let folder = request.out.clone().unwrap_or_else(|| self.reading.job.folder().to_owned());
+        let (refused, tally) = (self.refused.into_inner(), self.tally.into_inner());
+        Printed { run: None, folder, files: Vec::new(), refused, tally, due: self.due }
+    }
+
+    /// Makes the files, as a run of its own.
+    pub(super) fn print(
+        self,
+        register: &mut Register,
+        request: &Request,
+        now: Timestamp,
+        progress: &dyn Progress,
+    ) -> Result<Printed, RunFailure> {
+        if self.tags.is_empty() {
+            return Ok(self.nothing(request));
+        }
+        let run = register.begin_run(now, &request.what)?;
+        let folder = request.out.clone().unwrap_or_else(|| run_folder(self.reading.job.folder(), run));
+        let is_new = !folder.exists();
+        let made = write_files(self.reading, &self, request, &folder, run, register, progress);
+        if made.is_err() && is_new {
+            // Only an empty folder goes; the failure itself is what is told.
+            let _ = fs::remove_dir(&folder);
+        }
+        let outcome = if made.is_ok() { Outcome::Done } else { Outcome::Failed };
+        let ended = register.end_run(run, outcome, now);
+        let files = made?;
+        ended?;
+        let (refused, tally) = (self.refused.into_inner(), self.tally.into_inner());
+        Ok(Printed { run: Some(run), folder, files, refused, tally, due: self.due })
+    }
+
+    fn add_as_said(&mut self, said: &AsSaid) {
+        match self.reading.equipment.make_in(&said.label, &said.wording) {
+            Ok(made) => self.tags.push((said.label.purpose, Subject::AsSaid(Box::new(said.clone())), made.stock)),
+            Err(refusal) => self.refuse(&said.label, refusal),
+        }
     }
 
     fn make(&self, purpose: Purpose, subject: &Subject) -> Option<(Label, Made)> {
         let label = self.reading.sources(self.issued).label(purpose, subject);
-        match self.reading.equipment.make(&label) {
+        let equipment = &self.reading.equipment;
+        let made = match subject {
+            Subject::AsSaid(said) => equipment.make_in(&label, &said.wording),
+            _ => equipment.make(&label),
+        };
+        match made {
             Ok(made) => Some((label, made)),
             Err(refusal) => {
                 self.refuse(&label, refusal);
@@ -207,8 +285,8 @@ impl<'a> Plan<'a> {
             let record = TagRecord::of(circuit, &label, &made.tag.facts);
             let name = record.name();
             records.borrow_mut().push(record);
-            let connector = label.place.connector.to_string();
-            Some(Piece { frame: made.tag.frame, name, heading: Some(connector.clone()), group: Some(connector) })
+            let connector = label.place.as_ref().map(|place| place.connector.to_string());
+            Some(Piece { frame: made.tag.frame, name, heading: connector.clone(), group: connector })
         })
     }
 }
@@ -248,7 +326,24 @@ fn write_files(
             prove(file, progress)?;
         }
     }
-    name_files(pending, folder, reading, run, &request.what)
+    let record = record_of(&pending, reading, register, run, &request.what)?;
+    name_files(pending, folder, record)
+}
+
+/// The record of a run without its files: what the register could be put together from.
+fn record_of(
+    pending: &[Pending],
+    reading: &Reading,
+    register: &Register,
+    run: RunNumber,
+    what: &str,
+) -> Result<RunRecord, RunFailure> {
+    let tags = pending.iter().flat_map(|file| &file.records);
+    let codes: Vec<TagCode> = tags.filter_map(|tag| TagCode::from_typed(tag.code.as_deref()?).ok()).collect();
+    let circuits = register.recorded_by_run(&codes)?;
+    let title = reading.job.title().to_owned();
+    let issued = Some(register.issued_count()?);
+    Ok(RunRecord { run: run.get(), title, what: what.to_owned(), files: Vec::new(), issued, circuits })
 }
 
 /// A folder of the run's own. Where the register began anew, the folder of an earlier run 1 is left alone.
@@ -331,6 +426,10 @@ fn register_tags(register: &mut Register, run: RunNumber, file: &Pending) -> Res
     for batch in file.records.chunks(JOURNAL_BATCH) {
         let tags: Vec<_> = batch.iter().filter_map(|tag| tag.journalled(&file.printed.stock)).collect();
         register.record(run, &tags)?;
+        let connectors: Vec<_> = batch.iter().filter_map(|tag| tag.journalled_connector(&file.printed.stock)).collect();
+        if !connectors.is_empty() {
+            register.record_connectors(run, &connectors)?;
+        }
     }
     Ok(())
 }
@@ -350,15 +449,7 @@ fn prove(file: &mut Pending, progress: &dyn Progress) -> Result<(), RunFailure> 
 }
 
 /// Gives all files of the run their names, and writes run.json beside them.
-fn name_files(
-    pending: Vec<Pending>,
-    folder: &Path,
-    reading: &Reading,
-    run: RunNumber,
-    what: &str,
-) -> Result<Vec<PrintedFile>, RunFailure> {
-    let mut record =
-        RunRecord { run: run.get(), title: reading.job.title().to_owned(), what: what.to_owned(), files: Vec::new() };
+fn name_files(pending: Vec<Pending>, folder: &Path, mut record: RunRecord) -> Result<Vec<PrintedFile>, RunFailure> {
     let mut files = Vec::new();
     for Pending { temporary, printed, records } in pending {
         temporary

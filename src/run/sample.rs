@@ -126,7 +126,7 @@ fn label(stock: &Stock, diameter: Length) -> Label {
         payload: Some(Payload::Text.text(code, &letters, &[function, route], 38)),
         name: TagName::Ends { code, letters },
         purpose,
-        place: Place::from_typed(place).expect("it is a place"),
+        place: Place::from_typed(place),
         fields: fields.into_iter().map(|(field, known)| (field, parts(known))).collect(),
         colour: WireColour::from_cell("BU/WH"),
         bands: Vec::new(),

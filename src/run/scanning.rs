@@ -27,7 +27,7 @@ impl ReadTag {
     pub fn doubt(&self) -> Option<&str> {
         match &self.answer {
             Scanned::Known(found) => found.doubt.as_deref(),
-            Scanned::Connector { doubt, .. } => doubt.as_deref(),
+            Scanned::Connector { doubt, .. } | Scanned::Blank { doubt, .. } => doubt.as_deref(),
             Scanned::Unknown { .. } | Scanned::Nothing { .. } => None,
         }
     }
@@ -37,6 +37,7 @@ impl ReadTag {
         match &self.answer {
             Scanned::Known(found) => found.doubt.is_none(),
             Scanned::Connector { doubt, found, .. } => doubt.is_none() && !found.is_empty(),
+            Scanned::Blank { doubt, .. } => doubt.is_none(),
             Scanned::Unknown { .. } | Scanned::Nothing { .. } => false,
         }
     }

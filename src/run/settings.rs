@@ -118,18 +118,20 @@ pub struct WordingSettings {
     pub connector: Stated<String>,
     /// Of marks along a wire.
     pub along: Stated<String>,
+    /// Of blanks.
+    pub blank: Stated<String>,
 }
 
 pub(super) fn read_wordings(reader: &mut Reader, table: Option<&Table<'_>>) -> WordingSettings {
-    const KEYS: [&str; 4] = ["flat", "round", "connector", "along"];
+    const KEYS: [&str; 5] = ["flat", "round", "connector", "along", "blank"];
     if let Some(table) = table {
         reader.expect_keys(table, &[], &KEYS);
     }
-    let [flat, round, connector, along] = KEYS.map(|key| {
+    let [flat, round, connector, along, blank] = KEYS.map(|key| {
         let stated = table.and_then(|table| reader.text(table, key));
         stated.unwrap_or_else(|| Stated::default(key.to_owned()))
     });
-    WordingSettings { flat, round, connector, along }
+    WordingSettings { flat, round, connector, along, blank }
 }
 
 /// Font files for characters that the faces of the program lack.

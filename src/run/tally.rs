@@ -38,6 +38,8 @@ pub struct Tally {
     pub connectors: usize,
     /// Those of them that go round a wire, not on a tie.
     pub round_one_wire: usize,
+    /// Blanks.
+    pub blanks: usize,
     /// Marks along wires.
     pub marks: usize,
     /// Tags that are spread along wires, by name, each with its place on the wire.
@@ -82,14 +84,16 @@ impl Tally {
         self.tabled += usize::from(is_final && facts.diameter.row().is_some());
         match label.name {
             TagName::Ends { .. } => {}
+            TagName::Blank(_) => self.blanks += 1,
             TagName::Between { .. } => self.marks += 1,
             TagName::Connector(_) => self.connectors += 1,
         }
         self.positions.extend(label.at.clone().map(|at| (label.name.to_string(), at)));
-        // A connector has no diameter: its tag goes round any wire of it.
+        // A connector has no diameter: its tag goes round any wire of it. Nor has a blank.
         let is_connector = matches!(label.name, TagName::Connector(_));
         let is_assumed = facts.is_for_assumed_diameter();
-        self.assumed += usize::from(is_assumed && !is_connector);
+        let has_a_wire = !matches!(label.name, TagName::Connector(_) | TagName::Blank(_));
+        self.assumed += usize::from(is_assumed && has_a_wire);
         self.round_one_wire += usize::from(is_assumed && is_connector);
     }
 

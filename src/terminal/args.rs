@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args as Arguments, Parser, Subcommand};
 
+use crate::codes::MOST_BLANKS;
+
 /// Fitted, coded tags for every wire of a harness, printed before the first cut
 #[derive(Debug, Parser)]
 #[command(
@@ -31,14 +33,26 @@ pub enum Verb {
     Tags(Tags),
     /// Print tags again, with the same codes
     Reprint(Reprint),
+    /// Print coded tags for wires that are in no chart, or list those there are
+    Blanks(Blanks),
+    /// Tell what a blank proved to be
+    Assign(Assign),
     /// Find circuits by code, place, colour or words
     Find(Find),
     /// Read tags from photographs or PDFs and show their records
     Scan(Scan),
+    /// Note what was done or found at an end, with the time; notes are never deleted
+    Note(Note),
+    /// Give a circuit another designation; its code stays
+    Rename(Rename),
     /// Make one record of two codes that prove to be one circuit
     Join(Join),
     /// Read back the symbols of a PDF
     Proof(Proof),
+    /// Write the whole register as CSV files, to keep elsewhere
+    Export(Export),
+    /// Put a lost or damaged register together again, from an export and the print runs
+    Import(Import),
     /// Explain a problem that other commands tell of
     Explain(Explain),
     /// List, show and draw the stocks that tags are printed on
@@ -86,13 +100,16 @@ pub struct Check {
 #[derive(Debug, Arguments)]
 #[command(
     after_help = "Examples:\n  loomtag tags --job marsh-hen\n  loomtag tags --work --connector J1 --connector X3P\n  \
-    loomtag tags --final --out to-print"
+    loomtag tags --final --out to-print\n  loomtag tags --changed"
 )]
 pub struct Tags {
     #[command(flatten)]
     pub which: Which,
     #[command(flatten)]
     pub making: Making,
+    /// Only tags that are new, or whose words or symbol changed since they were printed
+    #[arg(long)]
+    pub changed: bool,
     /// Tell what would be made, refused and needed; issue no code and write no file
     #[arg(long)]
     pub dry_run: bool,
@@ -167,6 +184,59 @@ pub struct Reprint {
 
 #[derive(Debug, Arguments)]
 #[command(
+    after_help = "Examples:\n  loomtag blanks 24            24 tags with codes, symbols and lines to write on\n  \
+    loomtag blanks 6 --kind tie-on\n  loomtag blanks 10 --list     10 codes for a marker pen\n  \
+    loomtag blanks               the blanks there are, and what they proved to be"
+)]
+pub struct Blanks {
+    /// How many, 1 to 500; without it the blanks there are get listed
+    #[arg(value_name = "N", value_parser = clap::value_parser!(u32).range(1..=i64::from(MOST_BLANKS)))]
+    pub count: Option<u32>,
+    /// Print no tags: list the codes, to be written by hand
+    #[arg(long, requires = "count", conflicts_with_all = ["kind", "diameter", "out", "no_proof"])]
+    pub list: bool,
+    /// Kind of tag: flag, wrap or tie-on [default: the usual work tag]
+    #[arg(long, value_name = "KIND", requires = "count", value_parser = ["flag", "wrap", "tie-on"])]
+    pub kind: Option<String>,
+    /// Outside diameter of the wires they are for, which wraps need, and flags on thick wires
+    #[arg(long, value_name = "MM", requires = "count")]
+    pub diameter: Option<f64>,
+    #[command(flatten)]
+    pub making: Making,
+}
+
+#[derive(Debug, Arguments)]
+#[command(
+    after_help = "The circuit keeps the code that is printed for it, and the blank's names it as well; nothing is printed again. \
+    A circuit that has no code yet takes the blank's.\n\n\
+    Examples:\n  loomtag assign 7KF4 J1/14      the end in that cavity\n  \
+    loomtag assign 7KF4 9C3M/B     the end that another tag names\n  \
+    loomtag assign 7KF4 E14        the circuit, whichever end\n  \
+    loomtag assign 7KF4 --new \"bilge alarm\"\n  loomtag assign 7KF4 J9/3 --new \"bilge alarm\""
+)]
+pub struct Assign {
+    /// The code of the blank
+    #[arg(value_name = "CODE")]
+    pub code: String,
+    /// What it proved to be: a designation, a place, or another code, with its letter where one end is meant
+    #[arg(value_name = "CIRCUIT|PLACE", required_unless_present = "new")]
+    pub what: Option<String>,
+    /// A circuit that no list has yet, by its designation or its place
+    #[arg(long, value_name = "NAME")]
+    pub new: Option<String>,
+    /// What was told before was wrong: this instead
+    #[arg(long)]
+    pub instead: bool,
+    /// Assign although something speaks against it
+    #[arg(long)]
+    pub sure: bool,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(
     after_help = "Examples:\n  loomtag find 7kf4\n  loomtag find J1/14\n  loomtag find brown white rail pressure"
 )]
 pub struct Find {
@@ -188,6 +258,56 @@ pub struct Scan {
     /// Photographs (PNG, JPEG) or PDFs; of two tags or more the answer tells which are one circuit
     #[arg(required = true, value_name = "FILE")]
     pub files: Vec<PathBuf>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(
+    after_help = "done: tagged, cut, pulled, moved, added, extended, spliced, sealed, capped, terminated, tested; several at once.\n\
+    found: empty, colour BN/WH, size 0.75, place J1/15, damaged, unlisted, or your own words.\n\
+    A remark behind steps stands in quotes. Words may be English or German.\n\n\
+    Examples:\n  loomtag note J1/14 done cut sealed\n  loomtag note 7kf4/a J1/2 J1/3 done pulled \"seal was torn\"\n  \
+    loomtag note J1/9 found colour BN/WH\n  loomtag note 7KF4 text runs behind the fuel filter\n  \
+    loomtag note --instead 12 done pulled          note 12 was wrong: this instead\n  \
+    loomtag note 7KF4/A undone cut --with 9C3M/B \"butt splice under tube\"\n  loomtag note --list J1/14"
+)]
+pub struct Note {
+    /// Codes (`7KF4`, `7KF4/A`) or places (`J1/14`), then `done`, `undone`, `found` or `text`, and what
+    #[arg(value_name = "CODE|PLACE... done|undone|found|text WORDS", required_unless_present = "list")]
+    pub words: Vec<String>,
+    /// This note stands in the place of that number, which stays and is shown as superseded
+    #[arg(long, visible_alias = "supersedes", value_name = "N", conflicts_with = "list",
+        value_parser = clap::value_parser!(u32).range(1..))]
+    pub instead: Option<u32>,
+    /// The other stub that a cut wire is joined to again
+    #[arg(long, value_name = "CODE", conflicts_with = "list")]
+    pub with: Option<String>,
+    /// List the notes there are, all or those of a code or place
+    #[arg(long)]
+    pub list: bool,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(
+    after_help = "The lists have the last word: change the designation there too, before or after. Where they have the new one \
+    already and a code was issued for it, both codes become one record, and what is printed stays the first.\n\n\
+    Examples:\n  loomtag rename E14 E14A\n  loomtag rename J1/17 RPS"
+)]
+pub struct Rename {
+    /// The circuit: its designation, code, or the place of one of its ends
+    #[arg(value_name = "OLD")]
+    pub old: String,
+    /// Its new designation
+    #[arg(value_name = "NEW")]
+    pub new: String,
+    /// Rename although the two circuits have no place in common
+    #[arg(long)]
+    pub sure: bool,
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,
@@ -227,6 +347,39 @@ pub struct Explain {
     /// The name of a problem, as it stands in brackets: `error[unknown-action]`; without one all are listed
     #[arg(value_name = "NAME")]
     pub id: Option<String>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(
+    after_help = "A folder is written whole or not at all, and never over another one. Cells that a spreadsheet would run as \
+    formulas begin with an apostrophe; `import` takes it away again.\n\n\
+    Examples:\n  loomtag export --job marsh-hen                      into a folder of its own under `exports`\n  \
+    loomtag export --job marsh-hen /media/stick/marsh-hen"
+)]
+pub struct Export {
+    /// Folder for the files [default: a folder of its own under `exports` in the job folder]
+    #[arg(value_name = "DIR")]
+    pub folder: Option<PathBuf>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(
+    after_help = "Without arguments: from the last export in the job folder and from the run.json of every print run. The \
+    print runs are looked at in any case. A damaged register is put aside, never deleted; one that is in order stays as it is. \
+    Codes come out the same; where it is not certain which were issued last, some are left out.\n\n\
+    Examples:\n  loomtag import --job marsh-hen\n  loomtag import --job marsh-hen /media/stick/marsh-hen\n  \
+    loomtag import --job marsh-hen old/prints"
+)]
+pub struct Import {
+    /// The folder of an export; a run.json; or a folder of print runs
+    #[arg(value_name = "FROM")]
+    pub from: Vec<PathBuf>,
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,
@@ -301,7 +454,7 @@ pub enum WordingVerb {
 #[derive(Debug, Arguments)]
 #[command(after_help = "Example:\n  loomtag wording show flat > my-boat/templates/mine.toml")]
 pub struct WordingShow {
-    /// Name of a wording: flat, round, connector, along, or one of the job folder's own
+    /// Name of a wording: flat, round, connector, along, blank, or one of the job folder's own
     #[arg(value_name = "NAME")]
     pub name: String,
 }

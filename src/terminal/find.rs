@@ -9,9 +9,11 @@ use super::args::Find;
 use super::complaint::Complaint;
 use super::output::{Output, count, plural};
 use super::scan::{circuits_json, tell_circuits};
+use super::table::wrapped;
 use crate::base::TagCode;
 use crate::base::code::NotACode;
 use crate::base::nearest::did_you_mean;
+use crate::run::recall::blank::in_words;
 use crate::run::recall::{Near, UnknownWord};
 use crate::run::{self, Reading};
 
@@ -34,9 +36,11 @@ pub fn run(job: &Path, asked: &Find, output: &mut Output) -> Result<Ending, Comp
     } else {
         (Vec::new(), Vec::new())
     };
+    let blanks = recall.blanks_named(&asked.words);
     if asked.json {
         output.json(&json!({
             "found": found,
+            "blanks": blanks.iter().map(|blank| blank.code.to_string()).collect::<Vec<_>>(),
             "one_circuit": circuits_json(&circuits),
             "nearest": nearest,
             "unknown_words": unknown_words,
@@ -53,7 +57,13 @@ pub fn run(job: &Path, asked: &Find, output: &mut Output) -> Result<Ending, Comp
             output.line(format!("{} more; add a word to narrow it down", found.len() - TOLD))?;
         }
         tell_circuits(&circuits, output)?;
-        if found.is_empty() {
+        if !blanks.is_empty() && !found.is_empty() {
+            output.line("")?;
+        }
+        for line in blanks.iter().flat_map(|blank| wrapped(&in_words(blank), 2)) {
+            output.line(line)?;
+        }
+        if found.is_empty() && blanks.is_empty() {
             output.line(format!("nothing matches `{question}`"))?;
             tell_words(&unknown_words, &question, output)?;
             if !nearest.is_empty() {
@@ -62,7 +72,7 @@ pub fn run(job: &Path, asked: &Find, output: &mut Output) -> Result<Ending, Comp
             tell_nearest(&nearest, output)?;
         }
     }
-    let is_certain = !found.is_empty() && found.iter().all(|found| found.doubt.is_none());
+    let is_certain = (!found.is_empty() || !blanks.is_empty()) && found.iter().all(|found| found.doubt.is_none());
     Ok(if is_certain { Ending::Done } else { Ending::Problems })
 }
 

@@ -59,7 +59,8 @@ pub fn run(job: &Path, asked: &Join, now: Timestamp, output: &mut Output) -> Res
     Ok(Ending::Done)
 }
 
-fn code(typed: &str) -> Result<TagCode, Complaint> {
+/// A code as typed from a tag.
+pub fn code(typed: &str) -> Result<TagCode, Complaint> {
     TagCode::from_typed(typed).map_err(|why| Complaint::Typed {
         what: format!("`{typed}` is not a code: {why}"),
         remedy: "type it again from the tag; `loomtag find` offers codes like it".to_owned(),

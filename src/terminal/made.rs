@@ -31,6 +31,9 @@ pub fn tally_line(tally: &Tally) -> String {
     if tally.connectors > 0 {
         said.push(format!("{} of connectors", tally.connectors));
     }
+    if tally.blanks > 0 {
+        said.push(format!("{} blank", tally.blanks));
+    }
     if tally.marks > 0 {
         said.push(format!("{} along wires", tally.marks));
     }
@@ -132,7 +135,7 @@ pub fn refusals(refused: &[Refused]) -> Vec<String> {
     for tag in refused {
         let near = tag.near.as_ref().map(|near| format!("; {near}")).unwrap_or_default();
         let why = format!("no {} tag: {}{near}", tag.purpose, tag.refusal);
-        let which = format!("{} at {}", tag.name, tag.place);
+        let which = if tag.place.is_empty() { tag.name.clone() } else { format!("{} at {}", tag.name, tag.place) };
         match told.iter_mut().find(|(known, _)| *known == why) {
             // The marks along a wire go by one name.
             Some((_, tags)) if tags.contains(&which) => {}

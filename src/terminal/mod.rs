@@ -4,23 +4,31 @@
 //! problems found in lists or proof, 2 could not run. A reader that closes the pipe has read enough: that is success.
 
 mod args;
+mod assign;
+mod blanks;
 mod check;
 mod complaint;
 mod explain;
+mod export;
 mod find;
 mod fits;
+mod import;
 mod init;
 mod join;
 mod made;
+mod note;
 mod output;
 mod picture;
 mod preview;
 pub mod problems;
 mod progress;
 mod proof;
+mod rename;
 mod reprint;
 mod scan;
 mod shopping;
+mod spelled;
+mod stale;
 mod stock;
 mod table;
 mod tags;
@@ -70,10 +78,16 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Check(asked) => check::run(job, asked, output),
         Verb::Tags(asked) => tags::run(job, asked, now, output),
         Verb::Reprint(asked) => reprint::run(job, asked, now, output),
+        Verb::Blanks(asked) => blanks::run(job, asked, now, output),
+        Verb::Assign(asked) => assign::run(job, asked, now, output),
         Verb::Find(asked) => find::run(job, asked, output),
         Verb::Scan(asked) => scan::run(job, asked, output),
+        Verb::Note(asked) => note::run(job, asked, now, output),
+        Verb::Rename(asked) => rename::run(job, asked, now, output),
         Verb::Join(asked) => join::run(job, asked, now, output),
         Verb::Proof(asked) => proof::run(asked, output),
+        Verb::Export(asked) => export::run(job, asked, now, output),
+        Verb::Import(asked) => import::run(job, asked, now, output),
         Verb::Explain(asked) => explain::run(asked, output),
         Verb::Stock(asked) => stock::run(job, asked, output),
         Verb::Wording(asked) => wording::run(job, asked, output),

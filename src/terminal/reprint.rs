@@ -26,16 +26,18 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
         (true, true) => vec![Purpose::Work, Purpose::Final],
         _ => vec![Purpose::Work],
     };
-    let mut only = Vec::new();
+    let (mut only, mut as_said) = (Vec::new(), Vec::new());
+    let mut named = 0;
     for typed in &asked.what {
         match Named::from_typed(typed, &reading.circuits, &recall) {
-            Ok(named) => match named.no_final_tag().filter(|_| asked.final_tags) {
+            Ok(found) => match found.no_final_tag().filter(|_| asked.final_tags) {
                 Some(why) if !asked.work => output.line(why)?,
                 why => {
                     if let Some(why) = why {
                         output.aside(why);
                     }
-                    only.push(named.only);
+                    only.push(found.only);
+                    named += 1;
                 }
             },
             Err(NotNamed::Unknown(typed)) => {
@@ -48,16 +50,39 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
                         .line(format!("`{typed}` is a circuit's designation; name its code: {}", codes.join(", ")))?;
                 }
             }
-            Err(why) => output.line(why.to_string())?,
+            Err(why) => {
+                let gone = match why {
+                    NotNamed::Gone { code, letter, .. } => run::stale::remembered(&reading, (code, letter), &purposes)?,
+                    _ => Vec::new(),
+                };
+                if gone.is_empty() {
+                    output.line(why.to_string())?;
+                } else {
+                    named += 1;
+                }
+                for tag in gone {
+                    if as_said.contains(&tag.said) {
+                        continue;
+                    }
+                    let (name, place) = (&tag.said.label.name, tag.said.label.place_text());
+                    output.aside(format!(
+                        "{name} ({place}) is no longer in the lists; printed as it said in run {}",
+                        tag.run
+                    ));
+                    as_said.push(tag.said);
+                }
+            }
         }
     }
-    if only.len() < asked.what.len() {
+    if named < asked.what.len() {
         return Ok(Ending::Problems);
     }
+    // Where nothing is left that the lists have, nothing of them is printed.
+    let purposes = if only.is_empty() { Vec::new() } else { purposes };
     let along = asked.along.then_some(reading.job.tags().setback.value);
     let choice = Choice { purposes, reach: Reach::All, along, only, ..Choice::default() };
     let what = format!("reprint {}", asked.what.join(" "));
-    tags::print(&reading, choice, &asked.making, &what, now, output)
+    tags::print(&reading, choice, as_said, &asked.making, &what, now, output)
 }
 
 /// The codes of the circuits that go or went by this designation.

@@ -10,7 +10,7 @@ use super::args::Scan;
 use super::complaint::Complaint;
 use super::find::{tell_nearest, usable};
 use super::output::{Output, plural};
-use super::table::table;
+use super::table::{table, wrapped};
 use crate::run;
 use crate::run::recall::{Found, Scanned, TEST_IT, Tag};
 use crate::run::scanning::ReadTag;
@@ -53,6 +53,14 @@ pub fn run(job: &Path, asked: &Scan, output: &mut Output) -> Result<Ending, Comp
             Scanned::Known(found) => output.line(found.in_words().trim_end())?,
             Scanned::Connector { connector, doubt, found } => {
                 tell_connector(connector, doubt.as_deref(), found, output)?;
+            }
+            Scanned::Blank { told, doubt, .. } => {
+                if let Some(doubt) = doubt {
+                    output.line(format!("DOUBT: {doubt}"))?;
+                }
+                for line in wrapped(told, 2) {
+                    output.line(line)?;
+                }
             }
             Scanned::Unknown { code, .. } => output.line(format!("`{code}` was never issued in this job"))?,
             Scanned::Nothing { .. } => output.line("this is no tag of ours")?,

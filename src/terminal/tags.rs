@@ -13,15 +13,16 @@ use super::made::{
 use super::output::{Output, plural};
 use super::progress::with_bars;
 use super::shopping::{needs_json, needs_lines};
+use super::stale::{NOTHING_CHANGED, due_json, due_lines};
 use super::which::{choice, tell_unknown_connectors};
 use super::{Ending, problems};
 use crate::base::{Origin, Problem, Purpose, Severity};
-use crate::labels::Band;
+use crate::labels::{AsSaid, Band};
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
 use crate::run::check::check;
 use crate::run::tally::Tally;
-use crate::run::{self, Choice, Printed, Proving, Reading, Request};
+use crate::run::{self, Again, Choice, Printed, Proving, Reading, Request};
 
 /// As many warnings are told before a print run; more are counted.
 const WARNINGS_TOLD: usize = 12;
@@ -58,11 +59,12 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     if tell_unknown_connectors(&reading, &asked.which, asked.making.json, output)? {
         return Ok(Ending::Problems);
     }
-    let choice = choice(&asked.which, &reading);
+    let again = if asked.changed { Again::Changed } else { Again::All };
+    let choice = Choice { again, ..choice(&asked.which, &reading) };
     if asked.dry_run {
         return rehearse(&reading, &choice, asked.making.json, output);
     }
-    print(&reading, choice, &asked.making, "tags", now, output)
+    print(&reading, choice, Vec::new(), &asked.making, "tags", now, output)
 }
 
 /// Warnings on a line each: whoever prints has seen them in full, or can.
@@ -121,12 +123,21 @@ fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output)
     if json {
         output.json(&json!({
             "tags": checkup.tally.tags(),
+            "changed": checkup.due.as_deref().map(due_json),
             "along": choice.along.map(|_| positions_json(&checkup.tally)),
             "refused": refused_json(&checkup.refused),
             "shopping": needs_json(&checkup.needs),
             "problems": problems::records(&reading.problems),
         }))?;
+    } else if checkup.due.as_ref().is_some_and(Vec::is_empty) {
+        for line in refusals(&checkup.refused) {
+            output.line(line)?;
+        }
+        output.line(NOTHING_CHANGED)?;
     } else {
+        for line in checkup.due.as_deref().map(due_lines).unwrap_or_default() {
+            output.line(line)?;
+        }
         output.line(format!("would print {}", tally_line(&checkup.tally)))?;
         let stand_ins = stand_ins(&checkup.tally).into_iter().chain(undrawn(&checkup.tally));
         let on_wires = stand_ins.chain(positions(&checkup.tally)).chain(unmarked(&checkup.tally));
@@ -139,34 +150,61 @@ fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output)
     Ok(Ending::Done)
 }
 
-/// Makes a print run and tells what came of it.
+/// Makes a print run of a choice and of tags as they said, and tells what came of it.
 pub fn print(
     reading: &Reading,
     choice: Choice,
+    as_said: Vec<AsSaid>,
     making: &Making,
     what: &str,
     now: Timestamp,
     output: &mut Output,
 ) -> Result<Ending, Complaint> {
-    let proof = if making.no_proof { Proving::None } else { Proving::Every };
-    let is_along = choice.along.is_some();
-    let request = Request { choice, out: making.out.clone(), proof, what: what.to_owned() };
+    let request = Request { as_said, ..request(choice, making, what) };
     let printed = with_bars(|progress| run::print(reading, &request, now, progress))?;
-    if making.json {
-        output.json(&printed_json(&printed, reading, is_along))?;
+    told(&printed, reading, request.choice.along.is_some(), making.json, output)
+}
+
+/// A print run as it is asked for.
+pub fn request(choice: Choice, making: &Making, what: &str) -> Request {
+    let proof = if making.no_proof { Proving::None } else { Proving::Every };
+    Request { choice, as_said: Vec::new(), out: making.out.clone(), proof, what: what.to_owned() }
+}
+
+/// Tells what came of a print run.
+pub fn told(
+    printed: &Printed,
+    reading: &Reading,
+    is_along: bool,
+    json: bool,
+    output: &mut Output,
+) -> Result<Ending, Complaint> {
+    if json {
+        output.json(&printed_json(printed, reading, is_along))?;
     } else {
-        tell(&printed, output)?;
+        tell(printed, output)?;
     }
     // An end that is cut without its tag is what this program is there to prevent; a final tag can still follow.
     let lacks_work_tag = printed.refused.iter().any(|tag| tag.purpose == Purpose::Work);
-    Ok(if lacks_work_tag || printed.run.is_none() && !printed.refused.is_empty() {
-        Ending::Problems
-    } else {
-        Ending::Done
-    })
+    let makes_none = printed.run.is_none() && !printed.refused.is_empty() && printed.due.is_none();
+    Ok(if lacks_work_tag || makes_none { Ending::Problems } else { Ending::Done })
 }
 
 fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
+    match printed.due.as_deref() {
+        Some([]) => {
+            for line in refusals(&printed.refused) {
+                output.line(line)?;
+            }
+            return Ok(output.line(NOTHING_CHANGED)?);
+        }
+        Some(due) => {
+            for line in due_lines(due) {
+                output.line(line)?;
+            }
+        }
+        None => {}
+    }
     let Some(run) = printed.run else {
         for line in refusals(&printed.refused) {
             output.line(line)?;
@@ -273,6 +311,7 @@ fn printed_json(printed: &Printed, reading: &Reading, is_along: bool) -> serde_j
         "run": printed.run.map(|run| run.get()),
         "folder": printed.folder,
         "files": files,
+        "changed": printed.due.as_deref().map(due_json),
         "along": is_along.then(|| positions_json(&printed.tally)),
         "refused": refused_json(&printed.refused),
         "problems": problems::records(&reading.problems),

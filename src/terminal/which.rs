@@ -25,7 +25,7 @@ pub fn choice(which: &Which, reading: &Reading) -> Choice {
     let doubled = if which.apart { Doubled::Apart } else { Doubled::Together };
     let connectors = if which.no_connectors { Connectors::Untagged } else { Connectors::Tagged };
     let along = which.along.then_some(reading.job.tags().setback.value);
-    Choice { purposes, reach, doubled, connectors, along, only }
+    Choice { purposes, reach, doubled, connectors, along, only, ..Choice::default() }
 }
 
 /// Tells of connectors that were asked for and that no list names; whether there were any.

@@ -43,7 +43,7 @@ fn list(job: &Path, json: bool, output: &mut Output) -> Result<Ending, Complaint
     output.line(
         "`loomtag wording show NAME` shows a file; put one of your own as templates/NAME.toml into the job folder",
     )?;
-    output.line("and name it in job.toml: [wording] flat = \"NAME\" (or round, connector, along)")?;
+    output.line("and name it in job.toml: [wording] flat = \"NAME\" (or round, connector, along, blank)")?;
     Ok(Ending::Done)
 }
 

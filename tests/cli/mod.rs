@@ -1,15 +1,21 @@
 //! The command line, a file a verb; here what all verbs share: help, exit codes, a reader that has had enough.
 
+mod assign;
+mod blanks;
+mod changed;
 mod check;
 mod explain;
+mod export;
 mod find;
 mod fonts;
 mod init;
 mod join;
 mod kinds;
 mod marks;
+mod note;
 mod preview;
 mod proof;
+mod rename;
 mod reprint;
 mod rules;
 mod scan;
@@ -25,7 +31,10 @@ use std::process::Stdio;
 
 use crate::kit::JobFolder;
 
-const VERBS: [&str; 10] = ["init", "check", "tags", "reprint", "find", "scan", "join", "proof", "stock", "wording"];
+const VERBS: [&str; 17] = [
+    "init", "check", "tags", "reprint", "blanks", "assign", "find", "scan", "note", "rename", "join", "proof", "stock",
+    "wording", "explain", "export", "import",
+];
 
 #[test]
 fn every_verb_has_a_help_with_an_example() {

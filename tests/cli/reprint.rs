@@ -92,25 +92,76 @@ fn a_letter_that_no_end_has_is_told() {
     assert_eq!(folder.names(), before, "nothing is printed");
 }
 
+/// The loom without these places.
+fn without(folder: &JobFolder, places: &[&str]) {
+    let is_left = |row: &&str| !places.iter().any(|place| row.starts_with(place));
+    folder.write("loom.csv", SMALL_LIST.lines().filter(is_left).map(|row| format!("{row}\n")).collect::<String>());
+}
+
 #[test]
-fn what_left_the_lists_is_told_with_what_to_do() {
+fn what_left_the_lists_is_printed_as_it_said() {
     let (folder, tags) = printed();
-    let (one_end, two_ends) = (at(&tags, "J2/5").code(), at(&tags, "J2/3").name());
-    let left = |row: &&str| !row.starts_with("J2,5") && !row.starts_with("J2,3");
-    folder.write("loom.csv", SMALL_LIST.lines().filter(left).map(|row| format!("{row}\n")).collect::<String>());
+    let (one_end, two_ends) = (at(&tags, "J2/5"), at(&tags, "J2/3"));
+    without(&folder, &["J2,5", "J2,3"]);
+    for (run, (typed, was)) in [
+        (one_end.code(), one_end),
+        ("J2/5".to_owned(), one_end),
+        ("j2/5".to_owned(), one_end),
+        // The circuit is there, one of its ends is not.
+        (two_ends.name(), two_ends),
+        ("J2/3".to_owned(), two_ends),
+    ]
+    .iter()
+    .enumerate()
+    {
+        let place = was.place();
+        folder
+            .done(&["reprint", typed])
+            .says(&format!("{} ({place}) is no longer in the lists; printed as it said in run", was.name()))
+            .says("1 of 1 symbols read back");
+        let again = folder.tags(&format!("prints/run-{:04}", run + 2));
+        assert_eq!(again.len(), 1);
+        let now = &again[0];
+        assert_eq!((now.name(), now.place(), now.words(), now.says()), (was.name(), place, was.words(), was.says()));
+    }
+    // With what the lists have, and once only.
+    folder.done(&["reprint", "J2/5", &one_end.name(), "J1/14"]).says("2 of 2 symbols read back");
+    folder.done(&["reprint", two_ends.name().split(' ').next().expect("a code")]).says("1 of 1 symbols");
+}
+
+#[test]
+fn marks_and_final_tags_that_left_the_lists_are_printed_as_they_said() {
+    let folder = JobFolder::small();
+    folder.done(&["tags", "--all"]);
+    let tags = folder.tags("prints/run-0001");
+    let of = |purpose: &str| {
+        let is_of = |tag: &&Tag| tag.place() == "J1/1" && tag.file.starts_with(purpose);
+        tags.iter().find(is_of).expect("printed").clone()
+    };
+    let (work, last) = (of("work"), of("final"));
+    without(&folder, &["J1,1,"]);
+    folder.done(&["reprint", "J1/1"]).says("LIVE WITH BATTERY ON");
+    let again = folder.tags("prints/run-0002");
+    assert_eq!((again[0].words(), again[0].says()), (work.words(), work.says()));
+    assert_eq!(again[0].words()[0], "LIVE WITH BATTERY ON: CAP THIS END");
+    // Nobody knows how thick the wire is.
+    folder.run(&["reprint", "J1/1", "--final"]).ends_with(1).says("the wire's diameter is not known");
+    assert!(!last.words().is_empty());
+}
+
+#[test]
+fn what_was_never_printed_and_left_the_lists_is_told_with_what_to_do() {
+    let folder = JobFolder::small();
+    let cut = |places: &[&str]| without(&folder, places);
+    // Codes are issued for all, tags are printed of a connector alone.
+    folder.done(&["tags", "--all", "--connector", "J1", "--work"]);
+    cut(&["J2,5"]);
     let before = folder.names();
-    let what_to_do = "is no longer in the lists: bring its row back to print its tag";
-    folder.run(&["reprint", &one_end]).ends_with(1).says(&format!("{one_end} (J2/5) {what_to_do}"));
-    for typed in ["J2/5", "j2/5"] {
-        folder.run(&["reprint", typed]).ends_with(1).says(&format!("{one_end} A (J2/5) {what_to_do}"));
-    }
-    // The circuit is there, one of its ends is not.
-    for typed in [&*two_ends, "J2/3"] {
-        let told = format!("{two_ends} (J2/3, rail pressure signal) {what_to_do}");
-        folder.run(&["reprint", typed]).ends_with(1).says(&told);
-    }
+    folder
+        .run(&["reprint", "J2/5"])
+        .ends_with(1)
+        .says("(J2/5) is no longer in the lists: bring its row back to print its tag");
     assert_eq!(folder.names(), before, "nothing is printed");
-    folder.done(&["reprint", two_ends.split(' ').next().expect("a code")]);
 }
 
 #[test]

@@ -36,9 +36,13 @@ fn wordings_are_listed_and_shown_as_patterns() {
     let folder = JobFolder::small();
     let list = folder.done(&["wording"]).out;
     assert_eq!(folder.done(&["wording", "list"]).out, list);
-    for (name, what) in
-        [("flat", "flags, wraps and tie-ons"), ("round", "sleeves and strips"), ("connector", ""), ("along", "")]
-    {
+    for (name, what) in [
+        ("flat", "flags, wraps and tie-ons"),
+        ("round", "sleeves and strips"),
+        ("connector", ""),
+        ("along", ""),
+        ("blank", "a code that belongs to nothing yet"),
+    ] {
         assert!(
             list.lines().any(|line| line.starts_with(&format!("{name} ")) && line.contains(what)),
             "{name}:\n{list}"

@@ -98,9 +98,8 @@ impl TagTexts {
         let (_, wanted) = self.connectors.get(&connector.to_uppercase())?;
         let is_name_alone = text.trim_end_matches(':') == connector.to_uppercase();
         (text != *wanted && !is_name_alone).then(|| {
-            format!(
-                "the tag says `{text}`, that of this connector would say `{wanted}`: it is stale, or another job's tag"
-            )
+            let or_another = if self.printed.contains(&text) { "" } else { ", or another job's tag" };
+            format!("the tag says `{text}`, that of this connector would say `{wanted}`: it is stale{or_another}")
         })
     }
 
@@ -130,6 +129,17 @@ impl TagTexts {
             None => Some(format!(
                 "the tag says `{text}`, and the lists have nothing to compare it with: it may be another job's tag"
             )),
+        }
+    }
+
+    /// What speaks against the tag being a blank of this job; `None` when nothing does: a blank says its code and no more.
+    pub fn doubt_of_blank(&self, scanned: &str, code: TagCode, letter: Option<EndLetter>) -> Option<String> {
+        let text = compared(scanned);
+        let was_printed = self.printed.contains(&text);
+        match address(&text, code, letter) {
+            Some(base) => self.doubt_of_address(&text, base),
+            None if letter.is_none() && is_code_alone(&text) || was_printed => None,
+            None => Some(format!("the tag says `{text}`, a blank would say `{code}`: it may be another job's tag")),
         }
     }
 

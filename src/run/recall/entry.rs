@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, HashMap};
 
 use super::By;
+use super::history::History;
 use super::record::{EndRecord, Record};
 use crate::base::{EndLetter, Place, TagCode, WireColour};
 use crate::circuits::{Circuit, Circuits};
@@ -44,6 +45,8 @@ pub(super) struct Entry {
     names: Vec<String>,
     /// Codes and letters of tags that may hang there, with the end.
     marks: HashMap<(TagCode, EndLetter), usize>,
+    /// Whether a list ever gave it a designation.
+    pub(super) named_by_list: bool,
 }
 
 /// What an end is found by.
@@ -98,7 +101,7 @@ impl Entry {
             ends.push(EndWords::gone(recorded));
             record.ends.push(EndRecord::gone(recorded));
         }
-        Self { code: known.map(|known| known.code), names: names(&record), record, ends, marks }
+        Self { code: known.map(|known| known.code), names: names(&record), record, ends, marks, named_by_list: true }
     }
 
     /// A circuit that only the register knows.
@@ -109,7 +112,31 @@ impl Entry {
             note_marks(&mut marks, Some(known), Some(end), index);
         }
         let ends = known.ends.iter().map(EndWords::gone).collect();
-        Self { code: Some(known.code), names: names(&record), record, ends, marks }
+        let named_by_list = known.named_by_list;
+        Self { code: Some(known.code), names: names(&record), record, ends, marks, named_by_list }
+    }
+
+    /// Adds what it is found by in addition: the words of notes that stand, and the name it was given.
+    pub(super) fn add_history(&mut self, history: &History) {
+        let codes = self.record.codes();
+        if let Some(renaming) = history.last_name(&codes).filter(|_| self.record.listed) {
+            let name = renaming.designation.to_string();
+            if !self.record.designations.contains(&name) {
+                self.record.former.retain(|former| *former != name);
+                self.names.push(compared(&name));
+                self.record.renamed = Some(name);
+            }
+        }
+        if history.notes().all().is_empty() {
+            return;
+        }
+        for (at, end) in self.ends.iter_mut().enumerate() {
+            for noted in history.notes().of_end(&codes, &self.record.marks(at)) {
+                if noted.superseded_by.is_none() {
+                    end.words = format!("{}\n{}", end.words, noted.note.in_words().to_lowercase());
+                }
+            }
+        }
     }
 
     /// Every code that names it.

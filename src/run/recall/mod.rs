@@ -1,30 +1,37 @@
 //! Recall: a code, a place, a colour, words or a scan come in; what is known of the wire goes out.
 //!
+//! - `blank`: what is told of a code that belongs to nothing yet
 //! - `doubt`: whether a scanned tag is of this job
 //! - `entry`: what a circuit is found by, and how well it fits a question
+//! - `history`: what happened to it
 //! - `record`: what is told of it
 //!
 //! Once lists and register are read, everything here is a function of them.
 
-use std::collections::{BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use serde::Serialize;
 
 use super::failure::RunFailure;
-use super::reading::{Reading, register_path};
+use super::reading::Reading;
+use super::register;
+use super::stale::{OnWires, Said, Stale};
 use crate::base::{self, ConnectorId, EndLetter, TagCode, natural};
 use crate::circuits::{Circuit, Circuits};
 use crate::codes::link::Meaning;
-use crate::codes::{self, Issued, Register, link, nearest};
+use crate::codes::{self, Assignment, Blank, Issued, link, nearest};
 
+pub mod blank;
 mod doubt;
 mod entry;
+mod history;
 mod record;
 #[cfg(test)]
 mod tests;
 
 pub use doubt::TagTexts;
 use entry::{Entry, Question};
+pub use history::{Event, History, moment};
 pub use record::{EndRecord, Record, TEST_IT};
 
 /// Everything a job can be asked about: the circuits of its lists and all that its register knows.
@@ -32,15 +39,22 @@ pub use record::{EndRecord, Record, TEST_IT};
 /// # Errors
 /// [`RunFailure`] when the register cannot be read.
 pub fn recall(reading: &Reading) -> Result<Recall, RunFailure> {
-    let register = Register::open_to_read(&register_path(reading.job.folder()))?;
+    let register = register::open_to_read(reading.job.folder())?;
     let issued = register.preview(&reading.circuits)?;
     let records = register.records()?;
     let mut printed = Vec::new();
-    for run in register.runs()? {
-        printed.extend(register.tags_of(run.number)?.into_iter().filter_map(|tag| tag.payload));
-    }
+    let mut history = History::new(register.notes()?, register.renamings()?);
+    let on_wires = OnWires::read(&register, &records, |run, said| {
+        if let Said::Of(tag) = &said {
+            history.print(run, tag);
+        }
+        printed.extend(said.payload().map(str::to_owned));
+    })?;
     let texts = TagTexts::new(&reading.circuits, &issued, &records, reading.equipment.payload(), printed);
-    Ok(Recall::new(&reading.circuits, &issued, &records, texts))
+    let recall = Recall::new(&reading.circuits, &issued, &records, texts);
+    let mut recall = recall.with_blanks(register.blanks()?).with_history(history);
+    recall.add_stale(&on_wires.stale(reading, &issued, &records));
+    Ok(recall)
 }
 
 /// All that can be recalled of a job.
@@ -49,7 +63,10 @@ pub struct Recall {
     entries: Vec<Entry>,
     /// Every code, printed or not, with its entry.
     codes: HashMap<TagCode, usize>,
+    /// Codes that were issued ahead of any circuit, whether they name one by now or not.
+    blanks: BTreeMap<TagCode, Blank>,
     texts: TagTexts,
+    history: History,
 }
 
 /// By what something was found; the best comes first.
@@ -94,6 +111,15 @@ pub enum Scanned {
         /// The circuits that end in it, these ends meant; none when nothing is known of it.
         found: Vec<Found>,
     },
+    /// A blank that is not assigned yet.
+    Blank {
+        /// The code.
+        code: String,
+        /// What is known of it, in words.
+        told: String,
+        /// Why the tag may be another job's.
+        doubt: Option<String>,
+    },
     /// A fitting code that was never issued here.
     Unknown {
         /// The code.
@@ -114,7 +140,7 @@ impl Scanned {
     /// Codes to offer instead; none where the tag is known.
     pub fn nearest(&self) -> &[Near] {
         match self {
-            Self::Known(_) | Self::Connector { .. } => &[],
+            Self::Known(_) | Self::Connector { .. } | Self::Blank { .. } => &[],
             Self::Unknown { nearest, .. } | Self::Nothing { nearest, .. } => nearest,
         }
     }
@@ -170,7 +196,93 @@ impl Recall {
         let gone = records.iter().enumerate().filter(|(at, _)| !group_of.contains_key(at));
         let entries: Vec<Entry> = listed.chain(gone.map(|(_, record)| Entry::gone(record))).collect();
         let codes = entries.iter().enumerate().flat_map(|(at, entry)| entry.codes().map(move |code| (code, at)));
-        Self { codes: codes.collect(), entries, texts }
+        Self { codes: codes.collect(), entries, blanks: BTreeMap::new(), texts, history: History::default() }
+    }
+
+    /// The same, with what the register knows of blanks.
+    #[must_use]
+    pub fn with_blanks(mut self, blanks: Vec<Blank>) -> Self {
+        for blank in &blanks {
+            let (Some(assigned), Some(&at)) = (&blank.assigned, self.codes.get(&blank.code)) else { continue };
+            let entry = &mut self.entries[at];
+            if let Some((code, letter)) = assigned.end {
+                for end in entry.pointed_at(code, Some(letter)) {
+                    // Its tag bears no letter.
+                    entry.record.ends[end].also.push(blank.code.to_string());
+                }
+            }
+            let is_own = entry.record.code.as_deref() == Some(blank.code.as_str());
+            if is_own && !entry.named_by_list && entry.record.designations == [assigned.designation.as_str()] {
+                entry.record.await_list();
+            }
+        }
+        self.blanks = blanks.into_iter().map(|blank| (blank.code, blank)).collect();
+        self
+    }
+
+    /// The blanks whose tags hang at this end of a record.
+    pub fn blanks_at<'a>(&'a self, record: &'a Record, end: &'a EndRecord) -> impl Iterator<Item = TagCode> + 'a {
+        let hangs_there = move |blank: &&Blank| {
+            let Some((code, letter)) = blank.assigned.as_ref().and_then(|assigned| assigned.end) else { return false };
+            let is_printed = record.code.as_deref() == Some(code.as_str()) && end.letter == Some(letter.to_string());
+            is_printed || end.also.contains(&format!("{code} {letter}"))
+        };
+        self.blanks.values().filter(hangs_there).map(|blank| blank.code)
+    }
+
+    /// The blanks that are named and not assigned yet, where nothing but tags is named.
+    pub fn blanks_named(&self, words: &[String]) -> Vec<&Blank> {
+        let typed = words.join(" ");
+        if let Some(blank) = TagCode::from_typed(&typed).ok().and_then(|code| self.blank(code)) {
+            return vec![blank];
+        }
+        if let Some(Meaning::Circuit(code, None)) = link::from_scanned(&typed).filter(|_| typed.contains("://")) {
+            return self.blank(code).into_iter().collect();
+        }
+        let mut named = Vec::new();
+        for word in words.iter().flat_map(|words| entry::words(words)) {
+            match TagCode::from_typed_with_letter(word) {
+                Ok((code, _)) if self.codes.contains_key(&code) => {}
+                Ok((code, None)) if self.blank(code).is_some() => named.extend(self.blank(code)),
+                _ if EndLetter::from_typed(word).is_some() => {}
+                _ => return Vec::new(),
+            }
+        }
+        named
+    }
+
+    /// What a blank proved to be, as far as it was told.
+    pub fn assigned(&self, code: TagCode) -> Option<&Assignment> {
+        self.blanks.get(&code)?.assigned.as_ref()
+    }
+
+    /// The colour of a blank's wire, as it was last noted.
+    pub fn noted_colour(&self, code: TagCode) -> Option<&str> {
+        self.blanks.get(&code)?.noted_colour.as_deref()
+    }
+
+    /// A blank that is not assigned yet.
+    pub fn blank(&self, code: TagCode) -> Option<&Blank> {
+        self.blanks.get(&code).filter(|blank| blank.assigned.is_none())
+    }
+
+    /// The same, with what happened to each circuit: it is told with the records, and notes that stand are found by their words.
+    #[must_use]
+    pub fn with_history(mut self, history: History) -> Self {
+        for entry in &mut self.entries {
+            entry.add_history(&history);
+        }
+        Self { history, ..self }
+    }
+
+    /// Notes which tags no longer tell the truth with the records of their codes.
+    fn add_stale(&mut self, stale: &Stale) {
+        for (code, line) in stale.told() {
+            let entry = TagCode::from_typed(code).ok().and_then(|code| self.codes.get(&code));
+            if let Some(&at) = entry {
+                self.entries[at].record.stale.push(line);
+            }
+        }
     }
 
     /// Everything that answers these words, all of which must fit: a code typed carelessly, a place (`J1/14`, `j1 14`), a
@@ -215,10 +327,17 @@ impl Recall {
                     let doubt = self.texts.doubt(text, code, letter).or(doubt);
                     Scanned::Known(Box::new(Found { doubt, ..found }))
                 }
-                None => self.by_connector_alone(text).unwrap_or_else(|| Scanned::Unknown {
-                    code: code.to_string(),
-                    nearest: self.nearest(code.as_str()),
-                }),
+                None => match self.blank(code) {
+                    Some(blank) => Scanned::Blank {
+                        code: code.to_string(),
+                        told: blank::in_words(blank),
+                        doubt: self.texts.doubt_of_blank(text, code, letter),
+                    },
+                    None => self.by_connector_alone(text).unwrap_or_else(|| Scanned::Unknown {
+                        code: code.to_string(),
+                        nearest: self.nearest(code.as_str()),
+                    }),
+                },
             },
             Some(Meaning::Connector(connector)) => self.by_connector(&connector, text),
             None => self.by_connector_alone(text).unwrap_or_else(|| self.nothing(text)),
@@ -269,13 +388,23 @@ impl Recall {
         let at = *self.codes.get(&code)?;
         let ends = self.entries[at].pointed_at(code, letter);
         let doubt = letter.filter(|_| ends.is_empty()).map(|letter| self.entries[at].no_such_end(code, letter));
+        // The tag of a blank bears no letter, and hangs at one end all the same.
+        let hangs_at = self.blanks.get(&code).and_then(|blank| blank.assigned.as_ref()?.end);
+        let ends = match (letter, hangs_at) {
+            (None, Some((code, letter))) => self.entries[at].pointed_at(code, Some(letter)),
+            _ => ends,
+        };
         Some(Found { doubt, ..self.found(By::Code, at, ends) })
     }
 
     /// The codes of this job that are nearest to a mistyped text.
     pub fn nearest(&self, typed: &str) -> Vec<Near> {
-        let near = nearest::nearest(typed, self.codes.keys().copied(), OFFERED);
+        let blanks = self.blanks.values().filter(|blank| blank.assigned.is_none()).map(|blank| blank.code);
+        let near = nearest::nearest(typed, self.codes.keys().copied().chain(blanks), OFFERED);
         let told = |code: TagCode| {
+            if self.blank(code).is_some() {
+                return Some(Near { code: code.to_string(), what: "a blank, not assigned yet".to_owned() });
+            }
             let record = &self.entries[*self.codes.get(&code)?].record;
             let what = record.function.clone().or_else(|| record.designations.first().cloned()).unwrap_or_default();
             Some(Near { code: code.to_string(), what })
@@ -298,18 +427,19 @@ impl Recall {
     }
 
     /// The tags that are named, each once, where there are two or more and nothing but known codes and letters:
-    /// `8gmk a, 3v86`.
+    /// `8gmk a, 3v86`. Blanks that are not assigned yet are no circuits.
     pub fn tags_named(&self, words: &[String]) -> Vec<Tag> {
-        let mut tags: Vec<Tag> = Vec::new();
+        let (mut tags, mut blanks): (Vec<Tag>, usize) = (Vec::new(), 0);
         for word in words.iter().flat_map(|words| entry::words(words)) {
             match (TagCode::from_typed_with_letter(word), EndLetter::from_typed(word), tags.last_mut()) {
                 (Ok(tag), ..) if self.codes.contains_key(&tag.0) => tags.push(tag),
+                (Ok((code, None)), ..) if self.blank(code).is_some() => blanks += 1,
                 (_, Some(letter), Some((_, last @ None))) => *last = Some(letter),
                 _ => return Vec::new(),
             }
         }
         let mut distinct: Vec<Tag> = Vec::new();
-        for tag in tags.iter().filter(|_| tags.len() > 1) {
+        for tag in tags.iter().filter(|_| tags.len() + blanks > 1) {
             if !distinct.contains(tag) {
                 distinct.push(*tag);
             }
@@ -358,7 +488,9 @@ impl Recall {
     }
 
     fn found(&self, by: By, at: usize, ends: Vec<usize>) -> Found {
-        Found { by, ends, doubt: None, record: self.entries[at].record.clone() }
+        let mut record = self.entries[at].record.clone();
+        record.history = self.history.of(&record);
+        Found { by, ends, doubt: None, record }
     }
 }
 

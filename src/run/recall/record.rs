@@ -4,7 +4,8 @@ use std::fmt::{self, Write as _};
 
 use serde::Serialize;
 
-use crate::base::WireColour;
+use super::history::Event;
+use crate::base::{EndLetter, TagCode, WireColour};
 use crate::circuits::caution::{graver_supply, graver_supply_at};
 use crate::circuits::{Action, Circuit, Decided, End, FarEnd, Supply};
 use crate::codes;
@@ -20,6 +21,8 @@ pub struct Record {
     pub designations: Vec<String>,
     /// Designations it had before.
     pub former: Vec<String>,
+    /// The designation that it was given by `rename` and that the lists do not have yet.
+    pub renamed: Option<String>,
     /// What it does.
     pub function: Option<String>,
     /// How it is fed.
@@ -28,12 +31,18 @@ pub struct Record {
     pub fuse: Option<String>,
     /// Whether the lists still have it.
     pub listed: bool,
+    /// Whether it was named when a blank was assigned, and no list has it yet.
+    pub awaits_list: bool,
     /// When its code was issued.
     pub issued: Option<String>,
     /// What to mind before touching it.
     pub cautions: Vec<String>,
+    /// Its tags on wires that no longer tell the truth, in a sentence each.
+    pub stale: Vec<String>,
     /// Its ends: those of the lists in the order of their places, then those that only the register knows.
     pub ends: Vec<EndRecord>,
+    /// What happened to it, in the order of time.
+    pub history: Vec<Event>,
 }
 
 /// All that is known of one end.
@@ -127,12 +136,34 @@ impl Record {
         record
     }
 
+    /// Notes that it was named when a blank was assigned, and no list has it yet.
+    pub(super) fn await_list(&mut self) {
+        self.awaits_list = true;
+        self.cautions = vec!["in no list yet: how it is fed is not known, take it as live".to_owned()];
+    }
+
     fn add_register(&mut self, known: Option<&codes::Record>) {
         let Some(known) = known else { return };
         self.code = Some(known.code.to_string());
         self.also = known.also.iter().map(ToString::to_string).collect();
-        self.former = known.former.iter().map(ToString::to_string).collect();
+        let former = known.former.iter().map(ToString::to_string);
+        self.former = former.filter(|name| !self.designations.contains(name)).collect();
         self.issued = Some(known.issued.to_string());
+    }
+
+    /// Every code that names it, the printed one first; none as long as none was issued.
+    pub fn codes(&self) -> Vec<TagCode> {
+        self.code.iter().chain(&self.also).filter_map(|code| TagCode::from_typed(code).ok()).collect()
+    }
+
+    /// Every code and letter that names one of its ends.
+    pub fn marks(&self, end: usize) -> Vec<(TagCode, EndLetter)> {
+        let Some(end) = self.ends.get(end) else { return Vec::new() };
+        let own = self.code.as_deref().zip(end.letter.as_deref());
+        let own =
+            own.and_then(|(code, letter)| Some((TagCode::from_typed(code).ok()?, EndLetter::from_typed(letter)?)));
+        let also = end.also.iter().filter_map(|mark| TagCode::from_typed_with_letter(mark).ok());
+        own.into_iter().chain(also.filter_map(|(code, letter)| Some((code, letter?)))).collect()
     }
 
     /// The record in words, with these of its ends pointed at.
@@ -169,6 +200,7 @@ impl Record {
         }
         facts.extend(self.supply.clone());
         facts.extend(self.fuse.as_ref().map(|fuse| format!("fuse {fuse}")));
+        facts.extend(self.renamed.as_ref().map(|name| format!("renamed {name}, which the lists do not say yet")));
         if !self.former.is_empty() {
             facts.push(format!("before: {}", self.former.join(", ")));
         }
@@ -179,12 +211,24 @@ impl Record {
         for caution in &self.cautions {
             writeln!(text, "!! {caution}")?;
         }
+        for stale in &self.stale {
+            writeln!(text, "!! {stale}")?;
+        }
         writeln!(text)?;
         let letters = self.ends.iter().map(|end| end.letter_text().len()).max().unwrap_or(0);
         let places = self.ends.iter().map(|end| end.here.chars().count()).max().unwrap_or(0);
         for (index, end) in self.ends.iter().enumerate() {
             let pointer = if pointed_at.contains(&index) { '>' } else { ' ' };
             end.write(text, pointer, letters, places)?;
+            if !end.listed && !self.awaits_list {
+                writeln!(text, "{:1$}not in the lists any more", "", letters + 4)?;
+            }
+        }
+        if !self.history.is_empty() {
+            writeln!(text, "\nhistory")?;
+        }
+        for line in self.history.iter().flat_map(Event::lines) {
+            writeln!(text, "{line}")?;
         }
         writeln!(text, "\n{TEST_IT}")
     }
@@ -278,9 +322,6 @@ impl EndRecord {
         facts.extend(self.branch.as_ref().map(|branch| format!("branch {branch}")));
         facts.extend(self.length.as_ref().map(|length| format!("length {length}")));
         facts.extend(self.with.as_ref().map(|with| format!("with {with}")));
-        if !self.listed {
-            facts.push("not in the lists any more".to_owned());
-        }
         if !self.also.is_empty() {
             facts.push(format!("also marked {}", self.also.join(", ")));
         }

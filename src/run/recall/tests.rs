@@ -292,6 +292,9 @@ fn a_record_reads_well() {
       B  X3/2   to J1/14  RD/BU (red, blue stripe)
          plan: undecided
 
+    history
+      1970-01-01 00:00Z  code issued
+
     no mark does not mean dead: test
     ");
     let found = &recall.find(&["tensioner".to_owned()])[0];
@@ -305,6 +308,9 @@ fn a_record_reads_well() {
          !! DO NOT CUT, although the plan is `cut`
       B  J9/2  to J9/1  YE (yellow)
          plan: undecided
+
+    history
+      1970-01-01 00:00Z  code issued
 
     no mark does not mean dead: test
     ");

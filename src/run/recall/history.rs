@@ -1,0 +1,167 @@
+//! What happened to a circuit: codes issued, tags printed, notes of the bench. Comes in from the register, and goes out in the order of
+//! time with each record.
+
+use std::collections::BTreeMap;
+
+use jiff::Timestamp;
+use serde::Serialize;
+
+use super::record::Record;
+use crate::base::{EndLetter, TagCode};
+use crate::codes::{Noted, Notes, Outcome, PrintedTag, Renaming, Run, Spot};
+
+/// One thing that happened.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Event {
+    /// When, in universal time.
+    pub at: String,
+    /// `issued`, `printed`, `renamed` or `noted`.
+    pub what: String,
+    /// The ends that it was about, by their letters; none: the circuit as a whole.
+    pub ends: Vec<String>,
+    /// It in words.
+    pub words: String,
+    /// The number of the print run.
+    pub run: Option<u32>,
+    /// The number of the note.
+    pub note: Option<u32>,
+    /// The number of the note that stands in its place.
+    pub superseded_by: Option<u32>,
+}
+
+/// What happened to all circuits of a job, by their codes.
+#[derive(Clone, Debug, Default)]
+pub struct History {
+    printed: BTreeMap<TagCode, Vec<Printed>>,
+    notes: Notes,
+    renamings: Vec<Renaming>,
+}
+
+#[derive(Clone, Debug)]
+struct Printed {
+    at: Timestamp,
+    run: u32,
+    is_open: bool,
+    letters: Vec<EndLetter>,
+    spot: Spot,
+    kind: String,
+}
+
+/// The tags of one run that name a circuit.
+struct InRun<'a> {
+    at: Timestamp,
+    is_open: bool,
+    /// For each kind of tag the ends that got one.
+    kinds: BTreeMap<&'a str, Vec<String>>,
+}
+
+/// The moment as the register keeps it, in universal time: `2026-11-25 14:03Z`.
+pub fn moment(at: Timestamp) -> String {
+    at.strftime("%Y-%m-%d %H:%MZ").to_string()
+}
+
+impl History {
+    /// With these notes and renamings.
+    pub fn new(notes: Notes, renamings: Vec<Renaming>) -> Self {
+        Self { printed: BTreeMap::new(), notes, renamings }
+    }
+
+    /// The last designation that the circuit of these codes was given by renaming.
+    pub(super) fn last_name(&self, codes: &[TagCode]) -> Option<&Renaming> {
+        self.renamings.iter().rev().find(|renaming| codes.contains(&renaming.code))
+    }
+
+    /// A tag of a run was printed, unless the run was given up.
+    pub fn print(&mut self, run: &Run, tag: &PrintedTag) {
+        if matches!(run.end, Some((Outcome::Failed, _))) {
+            return;
+        }
+        self.printed.entry(tag.code).or_default().push(Printed {
+            at: run.planned,
+            run: run.number.get(),
+            is_open: run.end.is_none(),
+            letters: tag.letters.clone(),
+            spot: tag.spot,
+            kind: tag.kind.clone(),
+        });
+    }
+
+    /// All notes.
+    pub fn notes(&self) -> &Notes {
+        &self.notes
+    }
+
+    /// What happened to a circuit since its code was issued.
+    pub(super) fn of(&self, record: &Record) -> Vec<Event> {
+        let codes = record.codes();
+        let mut events: Vec<(Timestamp, Event)> = Vec::new();
+        if let Some(at) = record.issued.as_deref().and_then(|at| at.parse().ok()) {
+            let event = Event { what: "issued".to_owned(), words: "code issued".to_owned(), ..Event::default() };
+            events.push((at, event));
+        }
+        let first = codes.first().copied();
+        let name = |code: TagCode, text: String| match Some(code) == first {
+            true => text,
+            false => format!("{code} {text}").trim_end().to_owned(),
+        };
+        let mut runs: BTreeMap<u32, InRun<'_>> = BTreeMap::new();
+        for &code in &codes {
+            for tag in self.printed.get(&code).into_iter().flatten() {
+                let new = || InRun { at: tag.at, is_open: tag.is_open, kinds: BTreeMap::new() };
+                let run = runs.entry(tag.run).or_insert_with(new);
+                run.kinds.entry(&tag.kind).or_default().push(name(code, tag.spot.write(&tag.letters)));
+            }
+        }
+        for (run, InRun { at, is_open, kinds }) in runs {
+            let each = kinds.iter().map(|(kind, ends)| format!("{kind} {}", ends.join(", ")).trim_end().to_owned());
+            let each = each.collect::<Vec<_>>().join("; ");
+            let open = if is_open { ", which was cut off" } else { "" };
+            let mut ends: Vec<String> = kinds.into_values().flatten().collect();
+            ends.sort();
+            ends.dedup();
+            let words = format!("printed in run {run}{open}: {each}");
+            events.push((at, Event { what: "printed".to_owned(), ends, words, run: Some(run), ..Event::default() }));
+        }
+        for renaming in self.renamings.iter().filter(|renaming| codes.contains(&renaming.code)) {
+            let words = format!("renamed {}, before {}", renaming.designation, renaming.former);
+            events.push((renaming.at, Event { what: "renamed".to_owned(), words, ..Event::default() }));
+        }
+        events
+            .extend(self.notes.of_codes(codes.iter().copied()).into_iter().map(|noted| (noted.at, note(noted, name))));
+        events.sort_by_key(|(at, event)| (*at, event.note));
+        events.into_iter().map(|(at, event)| Event { at: at.to_string(), ..event }).collect()
+    }
+}
+
+fn note(noted: &Noted, name: impl Fn(TagCode, String) -> String) -> Event {
+    let note = &noted.note;
+    let end = name(note.code, note.letter.map(|letter| letter.to_string()).unwrap_or_default());
+    Event {
+        what: "noted".to_owned(),
+        ends: Some(end).filter(|end| !end.is_empty()).into_iter().collect(),
+        words: note.in_words(),
+        note: Some(noted.number),
+        superseded_by: noted.superseded_by,
+        ..Event::default()
+    }
+}
+
+impl Event {
+    /// Its lines: time, end and words; a text of several lines goes on indented.
+    pub(super) fn lines(&self) -> Vec<String> {
+        let at = self.at.parse().map(moment).unwrap_or_else(|_| self.at.clone());
+        let mut head = format!("  {at}  ");
+        if let Some(number) = self.note {
+            let end = self.ends.first().map(|end| format!("{end}: ")).unwrap_or_default();
+            head += &format!("note {number}, {end}");
+        }
+        let mut lines: Vec<String> = Vec::new();
+        for (at, line) in self.words.split('\n').enumerate() {
+            lines.push(if at == 0 { format!("{head}{line}") } else { format!("      {line}") });
+        }
+        if let (Some(by), Some(last)) = (self.superseded_by, lines.last_mut()) {
+            *last += &format!(" (superseded by note {by})");
+        }
+        lines
+    }
+}

@@ -1,0 +1,237 @@
+//! What the notes of the bench tell of the work as a whole: how far each step is, which findings stand, and where they speak against the
+//! lists. Circuits, codes and notes come in; counts and problems at the rows of the lists go out.
+
+use std::collections::{BTreeMap, HashMap};
+
+use super::problems::{FOUND_OTHERWISE, OLD_DESIGNATION};
+use crate::base::{Conductor, EndLetter, Finding, Problem, Step, WireColour};
+use crate::circuits::{Action, Circuits, End};
+use crate::codes::{Issued, Noted, Notes, Record, RecordedEnd, Renaming, Said, progress};
+
+/// How far one step is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Count {
+    /// Ends at which it is done.
+    pub done: usize,
+    /// Ends of the lists at which it shall be done; `None` where no action asks for it.
+    pub of: Option<usize>,
+    /// Ends at which it is done although the plan is another.
+    pub unplanned: usize,
+}
+
+/// How far the work is, by the notes.
+#[derive(Clone, Debug, Default)]
+pub struct Worked {
+    /// The steps that are asked for or done, in the order of the work; nothing as long as nothing is noted.
+    pub steps: BTreeMap<Step, Count>,
+    /// How often each finding stands at an end of the lists.
+    pub findings: BTreeMap<Finding, usize>,
+    /// Findings that the lists speak against, at their rows.
+    pub otherwise: Vec<Problem>,
+}
+
+/// The step that an action asks for.
+const fn step_of(action: &Action) -> Option<Step> {
+    match action {
+        Action::Cut => Some(Step::Cut),
+        Action::Remove => Some(Step::Pulled),
+        Action::Move(_) => Some(Step::Moved),
+        Action::Add => Some(Step::Added),
+        Action::Extend => Some(Step::Extended),
+        Action::Undecided | Action::Keep | Action::Reserve => None,
+    }
+}
+
+/// How far the work at the ends of the lists is.
+pub fn worked(circuits: &Circuits, issued: &Issued, records: &[Record], notes: &Notes) -> Worked {
+    let mut worked = Worked::default();
+    if notes.all().is_empty() {
+        return worked;
+    }
+    let by_code: HashMap<_, &Record> = records.iter().map(|record| (record.code, record)).collect();
+    for (circuit, codes) in circuits.all().iter().zip(&issued.circuits) {
+        let record = by_code.get(&codes.code).copied();
+        for (end, letter) in circuit.ends().iter().zip(&codes.letters) {
+            let noted = record.map(|record| of_end(record, *letter, notes)).unwrap_or_default();
+            worked.add(end, &noted);
+        }
+    }
+    worked.steps.retain(|_, count| count.done > 0 || count.of.is_some());
+    worked
+}
+
+/// The notes of an end of a record.
+fn of_end<'n>(record: &Record, letter: EndLetter, notes: &'n Notes) -> Vec<&'n Noted> {
+    let codes: Vec<_> = std::iter::once(record.code).chain(record.also.iter().copied()).collect();
+    // Ends of a record are in the order of their letters.
+    let end: Option<&RecordedEnd> =
+        record.ends.binary_search_by_key(&letter, |end| end.letter).ok().map(|at| &record.ends[at]);
+    let also = end.into_iter().flat_map(|end| end.also.iter().copied());
+    let marks: Vec<_> = std::iter::once((record.code, letter)).chain(also).collect();
+    notes.of_end(&codes, &marks)
+}
+
+impl Worked {
+    fn add(&mut self, end: &End, noted: &[&Noted]) {
+        let planned = step_of(&end.action);
+        if let Some(step) = planned {
+            *self.steps.entry(step).or_default().of.get_or_insert(0) += 1;
+        }
+        let now = progress(noted.iter().copied());
+        for step in now.done {
+            let count = self.steps.entry(step).or_default();
+            count.done += 1;
+            let is_asked = matches!(step, Step::Cut | Step::Pulled | Step::Moved | Step::Added | Step::Extended);
+            count.unplanned += usize::from(is_asked && planned != Some(step));
+        }
+        for noted in now.findings {
+            if let Said::Found(finding) = noted.note.said {
+                *self.findings.entry(finding).or_default() += 1;
+            }
+            self.otherwise.extend(otherwise(end, noted));
+        }
+    }
+}
+
+/// That a finding speaks against the row of its end.
+fn otherwise(end: &End, noted: &Noted) -> Option<Problem> {
+    let Said::Found(finding) = noted.note.said else { return None };
+    let (value, place, number) = (&noted.note.value, &end.place, noted.number);
+    let (agrees, listed) = match finding {
+        Finding::Empty => (false, None),
+        Finding::Colour => {
+            let found = WireColour::from_cell(value);
+            let agrees = end.colour.as_ref().zip(found.as_ref()).is_some_and(|(one, two)| one.same_as(two));
+            (agrees, end.colour.as_ref().map(ToString::to_string))
+        }
+        Finding::Size => {
+            let found = Conductor::from_cell(value, None).ok();
+            let agrees = end.conductor.as_ref().zip(found.as_ref()).is_some_and(|(one, two)| one.size() == two.size());
+            (agrees, end.conductor.as_ref().map(ToString::to_string))
+        }
+        Finding::Place => (place.to_string().eq_ignore_ascii_case(value), Some(place.to_string())),
+        Finding::Damaged | Finding::Unlisted | Finding::Other => return None,
+    };
+    if agrees {
+        return None;
+    }
+    let what = match (finding, listed) {
+        (Finding::Empty, _) => format!("`{place}` was found empty (note {number}), but the list has a wire there"),
+        (Finding::Place, _) => format!("the wire of `{place}` was found at `{value}` (note {number})"),
+        (_, Some(listed)) => {
+            format!("`{place}` was found to have {finding} `{value}` (note {number}), the list says `{listed}`")
+        }
+        (_, None) => format!("`{place}` was found to have {finding} `{value}` (note {number}), the list says none"),
+    };
+    let remedy = format!("put the row right; if the note is wrong, `loomtag note --instead {number}` and what is true");
+    Some(FOUND_OTHERWISE.says(what).at(end.origin.clone()).remedy(remedy))
+}
+
+/// Rows that still give a designation which was changed by `rename`, and not the new one.
+pub fn old_designations(circuits: &Circuits, issued: &Issued, renamings: &[Renaming]) -> Vec<Problem> {
+    let mut problems = Vec::new();
+    for (circuit, codes) in circuits.all().iter().zip(&issued.circuits).filter(|_| !renamings.is_empty()) {
+        let is_its = |renaming: &&Renaming| codes.code == renaming.code || codes.also.contains(&renaming.code);
+        let Some(last) = renamings.iter().rev().find(is_its) else { continue };
+        if last.former != *circuit.id() || circuits.get(&last.designation).is_some() {
+            continue;
+        }
+        let mut origins = circuit.ends().iter().map(|end| &end.origin);
+        let Some(first) = origins.next() else { continue };
+        let what =
+            format!("circuit `{}` was renamed `{}`, the list does not say so yet", circuit.id(), last.designation);
+        let mut problem = OLD_DESIGNATION.says(what).at(first.clone());
+        let mut before = first;
+        for origin in origins {
+            if origin != before {
+                problem = problem.see("and here", origin.clone());
+            }
+            before = origin;
+        }
+        let (old, new) = (circuit.id(), &last.designation);
+        problems
+            .push(problem.remedy(format!("write `{new}`, or `loomtag rename {new} {old}` if it shall stay `{old}`")));
+    }
+    problems
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::TagCode;
+    use crate::circuits::{Circuit, FarEnd};
+    use crate::codes::samples::{self, NOW};
+    use crate::codes::{Note, Register};
+
+    /// Two ends to cut, one to pull, one to keep, and codes for all.
+    fn job() -> (Register, Circuits) {
+        let plain = samples::circuit("W1", &["J1/1 BN", "J1/2 BN", "J1/3 RD", "J1/4"]);
+        let mut ends = plain.ends().to_vec();
+        for (end, action) in ends.iter_mut().zip([Action::Cut, Action::Cut, Action::Remove, Action::Keep]) {
+            end.action = action;
+        }
+        let far = vec![FarEnd::ImpliedSplice; ends.len()];
+        let circuit = Circuit::new(plain.id().clone(), plain.naming(), ends, far).expect("equally long");
+        let circuits = samples::circuits([circuit]);
+        let mut register = Register::in_memory().expect("in memory");
+        register.issue(&circuits, NOW).expect("issues");
+        (register, circuits)
+    }
+
+    fn note(letter: u16, said: Said, value: &str) -> Note {
+        let code = TagCode::from_typed("FQGB").expect("a code");
+        let letter = Some(EndLetter::nth(letter));
+        Note { code, letter, said, value: value.to_owned(), remark: String::new(), other: None, supersedes: None }
+    }
+
+    fn look(register: &Register, circuits: &Circuits) -> Worked {
+        let issued = register.preview(circuits).expect("previews");
+        worked(circuits, &issued, &register.records().expect("reads"), &register.notes().expect("reads"))
+    }
+
+    #[test]
+    fn steps_are_counted_against_the_plan() {
+        let (mut register, circuits) = job();
+        assert!(look(&register, &circuits).steps.is_empty());
+        let cut = |letter| note(letter, Said::Done(Step::Cut), "");
+        let whole = Note { letter: None, ..note(0, Said::Done(Step::Tagged), "") };
+        register.note(&[cut(0), cut(3), cut(0), whole], NOW).expect("notes");
+        let steps = look(&register, &circuits).steps;
+        let count = |done, of, unplanned| Count { done, of, unplanned };
+        assert_eq!(steps[&Step::Cut], count(2, Some(2), 1));
+        assert_eq!(steps[&Step::Pulled], count(0, Some(1), 0));
+        assert_eq!(steps[&Step::Tagged], count(4, None, 0));
+        assert_eq!(steps.len(), 3);
+    }
+
+    #[test]
+    fn findings_are_told_until_the_list_says_the_same() {
+        let (mut register, circuits) = job();
+        let found = |letter, finding, value| note(letter, Said::Found(finding), value);
+        let all = [
+            found(0, Finding::Colour, "brown"),
+            found(1, Finding::Colour, "BN/WH"),
+            found(2, Finding::Empty, ""),
+            found(3, Finding::Size, "0.75"),
+            found(3, Finding::Place, "J1/5"),
+            found(3, Finding::Damaged, ""),
+        ];
+        register.note(&all, NOW).expect("notes");
+        let told: Vec<String> =
+            look(&register, &circuits).otherwise.into_iter().map(|problem| problem.message).collect();
+        assert_eq!(
+            told,
+            [
+                "`J1/2` was found to have colour `BN/WH` (note 2), the list says `BN`",
+                "`J1/3` was found empty (note 3), but the list has a wire there",
+                "`J1/4` was found to have size `0.75` (note 4), the list says none",
+                "the wire of `J1/4` was found at `J1/5` (note 5)",
+            ]
+        );
+        let instead = Note { supersedes: Some(3), ..note(2, Said::Text, "") };
+        register.note(&[instead], NOW).expect("notes");
+        let later = look(&register, &circuits);
+        assert_eq!((later.otherwise.len(), later.findings[&Finding::Colour]), (3, 2));
+        assert_eq!(later.findings.get(&Finding::Empty), None);
+    }
+}
