@@ -87,7 +87,7 @@ fn a_register_that_cannot_grow() {
         .expect("sh runs");
     let err = String::from_utf8_lossy(&output.stderr);
     assert_eq!(output.status.code(), Some(2), "{err}");
-    assert!(err.contains("error: the register") && err.contains("\nhelp: "), "{err}");
+    assert!(err.contains("error: the disk") && err.contains("\nhelp: ") && err.contains("full"), "{err}");
     nothing_is_left_of_it(&folder);
     // The next run, with room, begins as if nothing had been.
     folder.done(&["tags"]).says("run 1;");

@@ -8,6 +8,7 @@ mod cli;
 mod example;
 mod failures;
 mod golden;
+mod kept;
 mod kit;
 mod outside;
 mod pdf_outside;

@@ -187,6 +187,21 @@ fn no_file_knows_the_machine_it_was_written_on() {
     assert_eq!(found, Vec::<String>::new());
 }
 
+/// A register that is lost, or older than what was printed, must not be taken for an empty one: it is opened where that is
+/// looked at.
+#[test]
+fn registers_of_jobs_are_opened_in_one_place() {
+    let mut elsewhere = Vec::new();
+    for path in files_below("src/run", &["rs"]) {
+        let looks = ["register.rs", "import.rs"].iter().any(|name| path.ends_with(Path::new("run").join(name)));
+        let text = code_only(&read(&path));
+        if !looks && ["Register::open(", "Register::open_to_read("].iter().any(|open| text.contains(open)) {
+            elsewhere.push(shown(&path));
+        }
+    }
+    assert_eq!(elsewhere, Vec::<String>::new(), "use `run::register::open` or `open_to_read`");
+}
+
 /// The folders of `src`, in the order of the listing.
 fn folders() -> Vec<String> {
     let mut folders: Vec<String> = fs::read_dir(project().join("src"))

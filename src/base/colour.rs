@@ -1,7 +1,8 @@
 //! Wire colours after IEC 60757, with the text of the chart kept beside them.
 //!
 //! Only the standard's letter codes and plain names, English and German, are understood. Makers' own letters (`BL`, `GR`, `B`, `G`)
-//! mean different colours in different charts: they are kept as typed and never guessed at.
+//! mean different colours in different charts: they are kept as typed and never guessed at; who uses the chart may say what
+//! they mean.
 
 use std::fmt;
 
@@ -73,22 +74,36 @@ impl Colour {
     }
 }
 
+/// A base colour and its stripe, if there is one.
+pub type Colours = (Colour, Option<Colour>);
+
 /// The insulation colour of a wire: base first, then the stripe.
 #[derive(Clone, Debug, PartialEq, Eq, Hash)]
 pub struct WireColour {
     typed: String,
-    understood: Option<(Colour, Option<Colour>)>,
+    understood: Option<Colours>,
 }
 
 impl WireColour {
     /// Reads a cell; `None` when it is empty. `BN/WH`, `BN-WH`, `BNWH`, `brown/white` and `GNYE` are understood; anything
     /// else is kept as typed with [`WireColour::base`] unknown.
     pub fn from_cell(cell: &str) -> Option<Self> {
+        Self::from_cell_with(cell, &|_| None)
+    }
+
+    /// The same with letters of the user's own, which go before those of the standard: `own` answers for a whole cell and for
+    /// its parts.
+    pub fn from_cell_with(cell: &str, own: &dyn Fn(&str) -> Option<Colours>) -> Option<Self> {
         let typed = cell.trim();
         if typed.is_empty() {
             return None;
         }
-        Some(Self { understood: understand(typed), typed: typed.to_owned() })
+        Some(Self { understood: understand(typed, own), typed: typed.to_owned() })
+    }
+
+    /// The letters of the chart, where they are understood only because the user said what they mean.
+    pub fn own_letters(&self) -> Option<&str> {
+        (self.understood.is_some() && understand(&self.typed, &|_| None) != self.understood).then_some(&self.typed)
     }
 
     /// As the chart writes it.
@@ -132,18 +147,21 @@ impl WireColour {
     }
 }
 
-fn understand(typed: &str) -> Option<(Colour, Option<Colour>)> {
-    if let Some(one) = Colour::from_word(typed) {
-        return Some((one, None));
+fn understand(typed: &str, own: &dyn Fn(&str) -> Option<Colours>) -> Option<Colours> {
+    if let Some(whole) = own(typed).or_else(|| Some((Colour::from_word(typed)?, None))) {
+        return Some(whole);
     }
+    let word = |word: &str| match own(word) {
+        Some((colour, None)) => Some(colour),
+        Some(_) => None,
+        None => Colour::from_word(word),
+    };
     let separators: &[char] = if typed.contains(['/', '-', '+']) { &['/', '-', '+'] } else { &[' '] };
     let mut parts = typed.split(separators).map(str::trim);
     let (first, second, third) = (parts.next()?, parts.next(), parts.next());
     let (base, stripe) = match (second, third) {
-        (Some(second), None) => (Colour::from_word(first)?, Colour::from_word(second)?),
-        (None, _) if first.len() == 4 && first.is_ascii() => {
-            (Colour::from_word(&first[..2])?, Colour::from_word(&first[2..])?)
-        }
+        (Some(second), None) => (word(first)?, word(second)?),
+        (None, _) if first.len() == 4 && first.is_ascii() => (word(&first[..2])?, word(&first[2..])?),
         _ => return None,
     };
     match (base, stripe) {
@@ -200,5 +218,35 @@ mod tests {
             assert_eq!(colour.to_string(), cell);
         }
         assert_eq!(WireColour::from_cell("  "), None);
+    }
+
+    #[test]
+    fn letters_of_ones_own_go_before_the_standards() {
+        let own = |word: &str| match word {
+            "BL" => Some((Colour::Blue, None)),
+            "GR" => Some((Colour::Grey, None)),
+            "GN" => Some((Colour::Brown, None)),
+            "tracer" => Some((Colour::White, Some(Colour::Red))),
+            _ => None,
+        };
+        let read = |cell| WireColour::from_cell_with(cell, &own).expect("not empty");
+        for (cell, shown) in [
+            ("BL", "BU"),
+            ("BL/GR", "BU/GY"),
+            ("BLGR", "BU/GY"),
+            ("GN-WH", "BN/WH"),
+            ("BL green", "BU/GN"),
+            ("tracer", "WH/RD"),
+            ("RD", "RD"),
+            ("BL/tracer", "BL/tracer"),
+            ("L/BU", "L/BU"),
+        ] {
+            assert_eq!(read(cell).to_string(), shown, "{cell}");
+            assert_eq!(read(cell).typed(), cell);
+        }
+        assert_eq!(
+            (read("BL").own_letters(), read("RD").own_letters(), read("L").own_letters()),
+            (Some("BL"), None, None)
+        );
     }
 }

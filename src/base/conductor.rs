@@ -49,10 +49,17 @@ impl Conductor {
     /// [`NotASize`] says what is wrong with the text. An empty text is unreadable: ask before calling.
     pub fn from_cell(cell: &str, bare_unit: Option<SizeUnit>) -> Result<Self, NotASize> {
         let typed = cell.trim();
-        let lower = typed.to_lowercase().replace("mm^2", "mm²").replace("mm2", "mm²").replace("sqmm", "mm²");
+        let lower = typed
+            .to_lowercase()
+            .replace("mm^2", "mm²")
+            .replace("mm2", "mm²")
+            .replace("sqmm", "mm²")
+            .replace("qmm", "mm²");
         let (number, unit) = if let Some(number) = lower.strip_suffix("mm²") {
             (number, Some(SizeUnit::SquareMillimetres))
-        } else if let Some(number) = lower.strip_suffix("awg").or_else(|| lower.strip_prefix("awg")) {
+        } else if let Some(number) = ["awg", "ga.", "ga", "gauge"].iter().find_map(|unit| lower.strip_suffix(unit)) {
+            (number, Some(SizeUnit::Awg))
+        } else if let Some(number) = lower.strip_prefix("awg") {
             (number, Some(SizeUnit::Awg))
         } else {
             (lower.as_str(), None)

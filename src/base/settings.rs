@@ -337,6 +337,25 @@ impl Reader {
         }
     }
 
+    /// A table whose keys are the user's own words, each with what it stands for: `take` understands both, or says what to
+    /// write instead.
+    pub fn own_words(
+        &mut self,
+        table: &Table<'_>,
+        key: &str,
+        mut take: impl FnMut(&Stated<String>, &str) -> Result<(), String>,
+    ) {
+        let Some(words) = self.table(table, key) else { return };
+        for own in words.entries.keys() {
+            let word = Stated::written(own.get_ref().trim().to_owned(), self.origin(own.span()));
+            let Some(meaning) = self.text(&words, own.get_ref()) else { continue };
+            if let Err(remedy) = take(&word, &meaning.value) {
+                let problem = UNKNOWN_WORD.says(format!("`{}` cannot be `{}`", word.value, meaning.value));
+                self.tell(meaning.point(problem.remedy(remedy)));
+            }
+        }
+    }
+
     /// What a text that was read means, if it is one of the words.
     pub fn meaning<T: Copy>(
         &mut self,

@@ -173,7 +173,6 @@ impl<'s> Table<'s> {
     }
 
     /// How many rows and columns a cell takes: more than one where cells of a workbook are merged into it.
-    #[cfg_attr(not(test), expect(dead_code, reason = "headers of two rows will ask"))]
     pub(super) fn stretch(&self, row: usize, column: usize) -> (usize, usize) {
         let merged = &self.cells.merged;
         let at = merged.binary_search_by_key(&(row, column), |area| (area.row as usize, area.column as usize));
@@ -241,11 +240,24 @@ pub(super) fn cut<'s>(source: &'s Arc<Source>, is_header: &dyn Fn(&str) -> bool)
     cut_at(source, separator, start)
 }
 
+/// What separates the cells of a list, in words.
+pub(super) fn separator_in_words(text: &str, is_header: &dyn Fn(&str) -> bool) -> &'static str {
+    let separator =
+        stated_separator(text).map_or_else(|| likely_separator(text, is_header), |(separator, _)| separator);
+    match separator {
+        b';' => "semicolons",
+        b'\t' => "tabs",
+        b'|' => "bars",
+        _ => "commas",
+    }
+}
+
 /// The separator of a first line `sep=;`, and where the list begins below it.
 fn stated_separator(text: &str) -> Option<(u8, usize)> {
     let line = text.split_inclusive('\n').next()?;
-    let stated = line.trim_end_matches(['\r', '\n']).strip_prefix("sep=")?.as_bytes();
-    match stated {
+    let line_text = line.trim_end_matches(['\r', '\n']).trim_matches('"');
+    let stated = line_text.get(..4).filter(|key| key.eq_ignore_ascii_case("sep=")).and(line_text.get(4..))?;
+    match stated.as_bytes() {
         [separator] if SEPARATORS.contains(separator) => Some((*separator, line.len())),
         _ => None,
     }
@@ -314,6 +326,12 @@ fn cut_at(source: &Arc<Source>, separator: u8, from: usize) -> Result<Table<'_>,
         let mut start = at;
         if table.cells.len() == row_start {
             start += bytes[at..].iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
+        }
+        // `J1, 14, "pressure, rail"`: people put spaces before a quote; it begins the cell all the same.
+        let spaces = bytes[start..].iter().take_while(|byte| **byte == b' ').count();
+        if bytes.get(start + spaces) == Some(&b'"') && spaces > 0 {
+            start += spaces;
+            at = start;
         }
         let mut written = 0;
         let (has_ended_row, is_last) = loop {
@@ -439,10 +457,10 @@ mod tests {
                 prop_assert_eq!(again.value(&again.cells.cells[1]), table.value(cell));
                 prop_assert_eq!(again.row(0).len(), 2);
             }
-            // What lies between the cells is separators and line breaks alone.
+            // What lies between the cells is separators and line breaks alone, and spaces before quotes.
             let covered: usize = table.cells.cells.iter().map(|cell| (cell.end - cell.start) as usize).sum();
             let outside = source.text().len() - covered;
-            prop_assert!(outside <= source.text().matches([char::from(SEPARATORS[separator]), '\r', '\n']).count());
+            prop_assert!(outside <= source.text().matches([char::from(SEPARATORS[separator]), '\r', '\n', ' ']).count());
         }
     }
 }

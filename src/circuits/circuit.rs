@@ -28,6 +28,9 @@ pub enum Action {
 }
 
 impl Action {
+    /// The words of the action column, in the order of the actions.
+    pub const WORDS: [&'static str; 8] = ["undecided", "keep", "remove", "cut", "move", "add", "extend", "reserve"];
+
     /// The trade word, as the action column has it.
     pub const fn word(&self) -> &'static str {
         match self {
@@ -192,6 +195,8 @@ pub enum Decided {
     Rule(usize),
     /// What connectors.csv says of all cavities of its connector.
     Connector,
+    /// What job.toml says of all rows of its list that say nothing.
+    List,
 }
 
 /// Where a wire arrives.
@@ -330,6 +335,20 @@ pub enum ConnectorKind {
     Splice,
 }
 
+impl ConnectorKind {
+    /// The words of the kind column, in the order of the kinds.
+    pub const WORDS: [&'static str; 6] = ["plug", "inline", "relay", "fuse box", "stud", "splice"];
+}
+
+/// What upper and lower case mean in the cavity names of a connector.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Case {
+    /// `a` and `A` are two cavities, as on round connectors.
+    Matters,
+    /// They are one.
+    Same,
+}
+
 /// A connector as connectors.csv describes it.
 #[derive(Clone, Debug)]
 pub struct Connector {
@@ -357,6 +376,8 @@ pub struct Connector {
     pub plug_type: Option<String>,
     /// Action for all its cavities that have none of their own.
     pub action: Option<Action>,
+    /// What case means in the names of its cavities, where that is settled.
+    pub case: Option<Case>,
     /// The row it was read from.
     pub origin: Origin,
 }

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use super::Form;
 use super::cells::Table;
+use super::header_rows::{self, Header};
 use super::headers::{Column, HeaderUnit, TableKind, is_same, known, nearest_header, plain};
 use super::problems::{MISSING_COLUMN, UNKNOWN_COLUMN, UNUSED_COLUMN};
 use crate::base::nearest::{did_you_mean, nearest};
@@ -15,7 +16,10 @@ use crate::base::{Origin, Problem};
 pub(super) struct Columns {
     header_row: usize,
     width: usize,
+    widest: usize,
     unnamed: Vec<usize>,
+    unread: Vec<usize>,
+    headers: Vec<String>,
     at: [Option<u16>; Column::ALL.len()],
     units: [Option<HeaderUnit>; Column::ALL.len()],
 }
@@ -29,6 +33,21 @@ impl Columns {
     /// How many cells the header row has, blank ones at its end left out.
     pub(super) const fn width(&self) -> usize {
         self.width
+    }
+
+    /// How many cells the header row has, blank ones included.
+    pub(super) const fn widest(&self) -> usize {
+        self.widest
+    }
+
+    /// The header of a cell of each row.
+    pub(super) fn header(&self, at: usize) -> &str {
+        self.headers.get(at).map_or("", String::as_str)
+    }
+
+    /// Which cells of a row stand below a header that names none of our columns, or one that is read elsewhere.
+    pub(super) fn unread(&self) -> &[usize] {
+        &self.unread
     }
 
     /// Which cells of a row stand below no header, though the header row has cells for them.
@@ -52,9 +71,81 @@ impl Columns {
 
     /// Whether these are columns of wires rather than of cavities.
     pub(super) fn form(&self) -> Form {
-        let is_wire = [Column::FromConnector, Column::FromPlace, Column::FromCavity].iter().any(|&from| self.has(from))
-            && [Column::ToConnector, Column::ToPlace, Column::ToCavity].iter().any(|&to| self.has(to));
-        if is_wire { Form::Wire } else { Form::Chart }
+        let is_wire =
+            self.has_from() && [Column::ToConnector, Column::ToPlace, Column::ToCavity].iter().any(|&to| self.has(to));
+        if is_wire || self.leads_on() { Form::Wire } else { Form::Chart }
+    }
+
+    fn has_from(&self) -> bool {
+        [Column::FromConnector, Column::FromPlace, Column::FromCavity].iter().any(|&from| self.has(from))
+    }
+
+    /// Whether a chart names connector and cavity of the other end too: its rows are wires.
+    fn leads_on(&self) -> bool {
+        let has_other = self.has(Column::ToCavity) && (self.has(Column::ToConnector) || self.has(Column::ToPlace));
+        has_other && self.has(Column::Cavity) && !self.has_from()
+    }
+
+    /// Takes the plain columns of a place for those of where a wire begins, in a wire list that has no others.
+    pub(super) fn begin_wires(&mut self) {
+        if self.has_from() {
+            return;
+        }
+        for (plain, from) in [
+            (Column::Connector, Column::FromConnector),
+            (Column::Cavity, Column::FromCavity),
+            (Column::Place, Column::FromPlace),
+        ] {
+            self.at[from as usize] = self.at[plain as usize].take();
+        }
+    }
+}
+
+impl Column {
+    /// Whether lists of a form have such a column.
+    pub(super) fn is_of(self, form: Form) -> bool {
+        !OF_FORM.iter().any(|(unfit_for, columns)| *unfit_for == form && columns.contains(&self))
+    }
+}
+
+/// Columns of one form, which a list of the other form has no use for.
+const OF_FORM: [(Form, &[Column]); 2] = [
+    (Form::Wire, &[Column::Connector, Column::Cavity, Column::Place]),
+    (
+        Form::Chart,
+        &[
+            Column::FromConnector,
+            Column::FromCavity,
+            Column::FromPlace,
+            Column::FromAction,
+            Column::FromTag,
+            Column::ToConnector,
+            Column::ToCavity,
+            Column::ToPlace,
+            Column::ToAction,
+            Column::ToTag,
+        ],
+    ),
+];
+
+/// Leaves out the columns that rows of this form do not have, and tells of them.
+pub(super) fn leave_out_unfit(table: &Table<'_>, columns: &mut Columns, form: Form, problems: &mut Vec<Problem>) {
+    for &column in Column::ALL.iter().filter(|column| !column.is_of(form)) {
+        let Some(at) = columns.at[column as usize].take().map(usize::from) else { continue };
+        columns.unread.push(at);
+        let header = shortened(columns.header(at));
+        let (what, remedy) = match form {
+            Form::Chart => (
+                "this list has one row per cavity, and no columns for where a wire begins and where it ends",
+                format!("name those for the place in job.toml, or say `note = \"{header}\"`"),
+            ),
+            Form::Wire => (
+                "this list has one row per wire, with columns for where it begins and ends",
+                format!("if it matters, say in job.toml which column it is: `note = \"{header}\"`"),
+            ),
+        };
+        let problem = UNUSED_COLUMN.says(format!("column `{header}` is not read: {what}"));
+        problems.push(problem.at(table.origin(columns.header_row, at)).remedy(remedy));
     }
 }
 
@@ -71,26 +162,26 @@ pub(super) fn find(
         let own = || named.iter().find(|(_, own)| is_same(header, own)).map(|&(column, _)| (column, None));
         own().or_else(|| known(kind, header).filter(|(column, _)| !named.iter().any(|(taken, _)| taken == column)))
     };
-    let header_row = header_row(table, &|header| column_of(header).is_some());
-    let Some(header_row) = header_row else {
+    let Some(headers) = header_rows::find(table, &column_of) else {
         problems.push(no_header(table, kind));
         return None;
     };
-    let cells = table.row(header_row);
-    let width = cells.values().rposition(|header| !header.is_empty()).map_or(0, |last| last + 1);
-    let unnamed = (0..cells.len()).filter(|&index| cells.value(index).is_empty()).collect();
+    let width = headers.cells.iter().rposition(|header| !header.text.is_empty()).map_or(0, |last| last + 1);
+    let is_unnamed = |index: &usize| headers.cells[*index].text.is_empty();
+    let unnamed = (0..headers.cells.len()).filter(is_unnamed).collect();
     let (at, units) = ([None; Column::ALL.len()], [None; Column::ALL.len()]);
-    let mut columns = Columns { header_row, width, unnamed, at, units };
+    let (header_row, widest) = (headers.row, headers.cells.len());
+    let mut columns =
+        Columns { header_row, width, widest, unnamed, at, units, unread: Vec::new(), headers: Vec::new() };
     // A header that is a column's very name, or that the job names, goes before another spelling of the same column.
-    let found: Vec<_> = cells.values().map(column_of).collect();
-    let is_own = |index: usize, column: Column| {
-        let header = cells.value(index);
-        plain(header) == column.name() || named.iter().any(|(taken, own)| *taken == column && is_same(header, own))
+    let is_own = |header: &Header, column: Column| {
+        plain(&header.text) == column.name()
+            || named.iter().any(|(taken, own)| *taken == column && is_same(&header.text, own))
     };
     for own_first in [true, false] {
-        for (index, found) in found.iter().enumerate() {
-            if let Some((column, unit)) = *found
-                && (!own_first || is_own(index, column))
+        for (index, header) in headers.cells.iter().enumerate() {
+            if let Some((column, unit)) = header.names
+                && (!own_first || is_own(header, column))
                 && !columns.has(column)
             {
                 columns.at[column as usize] = u16::try_from(index).ok();
@@ -98,21 +189,23 @@ pub(super) fn find(
             }
         }
     }
-    for (index, found) in found.iter().enumerate().filter(|(index, _)| !cells.value(*index).is_empty()) {
-        let header = shortened(cells.value(index));
-        let origin = table.origin(header_row, index);
-        match found.and_then(|(column, _)| Some((column, columns.at(column)?))) {
+    for (index, header) in headers.cells.iter().enumerate().filter(|(_, header)| !header.text.is_empty()) {
+        let text = shortened(&header.text);
+        let origin = table.origin(header.row, index);
+        match header.names.and_then(|(column, _)| Some((column, columns.at(column)?))) {
             Some((_, read)) if read == index => {}
             Some((column, read)) => {
-                let (name, other) = (column.name(), shortened(cells.value(read)));
-                let what = format!("column `{header}` is not read: `{other}` is the {name} already");
-                let problem = UNUSED_COLUMN.says(what).at(origin).see("read instead", table.origin(header_row, read));
+                let (name, other) = (column.name(), &headers.cells[read]);
+                let what = format!("column `{text}` is not read: `{}` is the {name} already", shortened(&other.text));
+                let problem = UNUSED_COLUMN.says(what).at(origin).see("read instead", table.origin(other.row, read));
                 problems.push(problem.remedy(format!("say in job.toml which of them is `{name}`")));
+                columns.unread.push(index);
             }
             None => {
-                let problem = UNUSED_COLUMN.says(format!("column `{header}` is not read")).at(origin);
-                let otherwise = || format!("if it matters, say in job.toml which column it is: `note = \"{header}\"`");
-                problems.push(problem.remedy(nearest_header(kind, &header).map_or_else(otherwise, did_you_mean)));
+                let problem = UNUSED_COLUMN.says(format!("column `{text}` is not read")).at(origin);
+                let otherwise = || format!("if it matters, say in job.toml which column it is: `note = \"{text}\"`");
+                problems.push(problem.remedy(nearest_header(kind, &text).map_or_else(otherwise, did_you_mean)));
+                columns.unread.push(index);
             }
         }
     }
@@ -121,6 +214,7 @@ pub(super) fn find(
             format!("`{}` has no column `{own}`, which the job names as {}", table.source().name(), column.name());
         problems.push(with_headers(MISSING_COLUMN.says(what), table, header_row, own));
     }
+    columns.headers = headers.cells.into_iter().map(|header| header.text).collect();
     Some(columns)
 }
 
@@ -149,19 +243,6 @@ fn own_names<'a>(
         }
     }
     names
-}
-
-/// The row among the first that has most known headers; the first of equals.
-fn header_row(table: &Table<'_>, is_known: &dyn Fn(&str) -> bool) -> Option<usize> {
-    const ROWS: usize = 40;
-    let mut best: Option<(usize, usize)> = None;
-    for row in 0..table.len().min(ROWS) {
-        let count = table.row(row).values().filter(|header| is_known(header)).count();
-        if count > 0 && best.is_none_or(|(most, _)| count > most) {
-            best = Some((count, row));
-        }
-    }
-    best.map(|(_, row)| row)
 }
 
 fn no_header(table: &Table<'_>, kind: TableKind) -> Problem {

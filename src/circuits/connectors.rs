@@ -4,11 +4,11 @@ use std::collections::BTreeMap;
 
 use super::headers::{Column, TableKind};
 use super::problems::{
-    BAD_COUNT, BAD_DESIGNATION, DUPLICATE_CONNECTOR, MATES_DISAGREE, MISSING_PLACE, UNKNOWN_ACTION,
+    BAD_COUNT, BAD_DESIGNATION, DUPLICATE_CONNECTOR, MATES_DISAGREE, MISSING_PLACE, UNKNOWN_ACTION, UNKNOWN_CASE,
     UNKNOWN_CONNECTOR_KIND,
 };
 use super::sheet::Sheet;
-use super::words::{self, KINDS};
+use super::words;
 use super::{Connector, ConnectorKind, List, inputs};
 use crate::base::nearest::did_you_mean;
 use crate::base::{ConnectorId, Origin, Problem};
@@ -72,14 +72,21 @@ fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Opti
         problems.push(BAD_DESIGNATION.says(what).at(origin(Column::Connector)).remedy("write it on one line"));
     }
     let kind = sheet.get(row, Column::Kind).map_or(Some(ConnectorKind::default()), |cell| {
-        let kind = KINDS.meaning(cell);
-        if kind.is_none() {
+        let tell = |near: Option<&str>| {
             let problem =
                 UNKNOWN_CONNECTOR_KIND.says(format!("`{cell}` is no kind of connector")).at(origin(Column::Kind));
             let all = || "write plug, inline, relay, fuse box, stud or splice".to_owned();
-            problems.push(problem.remedy(KINDS.nearest(cell).map_or_else(all, did_you_mean)));
-        }
-        kind
+            problems.push(problem.remedy(near.map_or_else(all, did_you_mean)));
+        };
+        words::kind(cell, sheet.words()).map_err(tell).ok()
+    });
+    let case = sheet.get(row, Column::Case).and_then(|cell| {
+        let tell = |near: Option<&str>| {
+            let problem = UNKNOWN_CASE.says(format!("`{cell}` does not say what case means")).at(origin(Column::Case));
+            let all = || "write `matters` where `a` and `A` are two cavities, `same` where they are one".to_owned();
+            problems.push(problem.remedy(near.map_or_else(all, did_you_mean)));
+        };
+        words::case(cell).map_err(tell).ok()
     });
     let mut count = |column: Column, most: u16| {
         let cell = sheet.get(row, column)?;
@@ -92,7 +99,7 @@ fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Opti
     };
     let (rows, columns) = (count(Column::Rows, MOST_ROWS), count(Column::Columns, MOST_ROWS));
     let cavities = count(Column::Cavities, MOST_CAVITIES);
-    let action = sheet.get(row, Column::Action).and_then(|cell| match words::action(cell) {
+    let action = sheet.get(row, Column::Action).and_then(|cell| match words::action_with(cell, sheet.words()) {
         Ok(action) => Some(action),
         Err(near) => {
             problems.push(unknown_action(cell, near).at(origin(Column::Action)));
@@ -116,6 +123,7 @@ fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Opti
         branch: words(Column::Branch),
         plug_type: words(Column::PlugType),
         action,
+        case,
         origin: origin(Column::Connector),
     })
 }

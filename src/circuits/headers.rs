@@ -72,6 +72,7 @@ columns! {
     Latch "latch"
     Mates "mates"
     PlugType "plug type"
+    Case "case"
 }
 
 impl Column {
@@ -131,9 +132,11 @@ pub(super) enum HeaderUnit {
     Length(&'static str),
     /// A unit of conductor sizes.
     Size(SizeUnit),
+    /// Amperes, which a bare number of the fuse column is in any case.
+    Amperes,
 }
 
-const UNITS: [(&str, HeaderUnit); 10] = [
+const UNITS: [(&str, HeaderUnit); 14] = [
     ("mm", HeaderUnit::Length("mm")),
     ("cm", HeaderUnit::Length("cm")),
     ("m", HeaderUnit::Length("m")),
@@ -143,7 +146,11 @@ const UNITS: [(&str, HeaderUnit); 10] = [
     ("feet", HeaderUnit::Length("ft")),
     ("mm²", HeaderUnit::Size(SizeUnit::SquareMillimetres)),
     ("mm2", HeaderUnit::Size(SizeUnit::SquareMillimetres)),
+    ("sqmm", HeaderUnit::Size(SizeUnit::SquareMillimetres)),
+    ("qmm", HeaderUnit::Size(SizeUnit::SquareMillimetres)),
     ("awg", HeaderUnit::Size(SizeUnit::Awg)),
+    ("a", HeaderUnit::Amperes),
+    ("amp", HeaderUnit::Amperes),
 ];
 
 type Spellings = HashMap<&'static str, Column>;
@@ -176,26 +183,56 @@ pub(super) fn plain(header: &str) -> String {
     words.collect::<Vec<_>>().join(" ").to_lowercase()
 }
 
-/// The column that a header names, and the unit in it.
-pub(super) fn known(kind: TableKind, header: &str) -> Option<(Column, Option<HeaderUnit>)> {
-    let header = plain(header);
+/// A column that a header names, and the unit in it.
+pub(super) type Named = (Column, Option<HeaderUnit>);
+
+/// The column that a header names: `Pin-Nr.`, `WireColour`, `Size [mm²]`.
+pub(super) fn known(kind: TableKind, header: &str) -> Option<Named> {
+    known_plain(kind, &plain(header)).or_else(|| known_plain(kind, &plain(&parted(header)?)))
+}
+
+fn known_plain(kind: TableKind, header: &str) -> Option<Named> {
     let spellings = spellings(kind);
-    if let Some(&column) = spellings.get(header.as_str()) {
+    if let Some(&column) = spellings.get(header) {
         return Some((column, None));
     }
     let unit_of = |word: &str| UNITS.iter().find(|(name, _)| *name == word).map(|(_, unit)| *unit);
-    if let Some(unit @ HeaderUnit::Size(_)) = unit_of(&header)
-        && kind == TableKind::List
-    {
-        return Some((Column::Size, Some(unit)));
-    }
-    let (name, unit) = header.rsplit_once(' ')?;
-    let (&column, unit) = (spellings.get(name)?, unit_of(unit)?);
-    let is_fitting = match unit {
-        HeaderUnit::Length(_) => matches!(column, Column::Length | Column::Diameter | Column::SlidesOver),
-        HeaderUnit::Size(_) => column == Column::Size,
+    // `mm^2` and `mm 2`.
+    let (name, unit) = match header.strip_suffix("mm 2") {
+        Some(name) => (name.trim_end(), "mm2"),
+        None => header.rsplit_once(' ').unwrap_or(("", header)),
     };
-    is_fitting.then_some((column, Some(unit)))
+    let unit = unit_of(unit)?;
+    if name.is_empty() {
+        let is_size = matches!(unit, HeaderUnit::Size(_)) && kind == TableKind::List;
+        return is_size.then_some((Column::Size, Some(unit)));
+    }
+    // `length in mm`.
+    let &column = spellings.get(name).or_else(|| spellings.get(name.strip_suffix(" in")?))?;
+    takes(column, unit).then_some((column, Some(unit)))
+}
+
+/// Whether the bare numbers of a column may have this unit.
+const fn takes(column: Column, unit: HeaderUnit) -> bool {
+    match unit {
+        HeaderUnit::Length(_) => matches!(column, Column::Length | Column::Diameter | Column::SlidesOver),
+        HeaderUnit::Size(_) => matches!(column, Column::Size),
+        HeaderUnit::Amperes => matches!(column, Column::Fuse),
+    }
+}
+
+/// `FromConnector` as `From Connector`: databases write headers so. `None` where nothing is to be parted.
+fn parted(header: &str) -> Option<String> {
+    let mut parted = String::with_capacity(header.len() + 4);
+    let mut before = ' ';
+    for character in header.chars() {
+        if before.is_lowercase() && character.is_uppercase() {
+            parted.push(' ');
+        }
+        parted.push(character);
+        before = character;
+    }
+    (parted.len() > header.len()).then_some(parted)
 }
 
 /// Whether a header is the one the job names; `#` has no letters to compare and must be the same as it stands.
@@ -213,6 +250,26 @@ pub(super) fn is_header(kind: TableKind, named: &BTreeMap<String, String>, heade
 pub(super) fn nearest_header(kind: TableKind, header: &str) -> Option<&'static str> {
     // Of the spellings only those that are column names themselves, so that the answer is one of ours.
     nearest(&plain(header), names(kind))
+}
+
+/// The column of lists that a header may mean: one whose spelling is near, or stands in it as whole words. Only columns that
+/// are free are thought of.
+pub(super) fn guess(header: &str, is_free: &dyn Fn(Column) -> bool) -> Option<Column> {
+    let header = plain(header);
+    let mut known: Vec<(&str, Column)> = SPELLINGS
+        .0
+        .iter()
+        .map(|(spelling, column)| (*spelling, *column))
+        .filter(|(_, column)| is_free(*column))
+        .collect();
+    // Longer spellings first, so that `wire colour` goes before `wire`.
+    known.sort_unstable_by_key(|(spelling, _)| (std::cmp::Reverse(spelling.len()), *spelling));
+    let near = nearest(&header, known.iter().map(|(spelling, _)| *spelling));
+    let column_of = |spelling: &str| known.iter().find(|(known, _)| *known == spelling).map(|(_, column)| *column);
+    let within = format!(" {header} ");
+    near.and_then(column_of).or_else(|| {
+        known.iter().find(|(spelling, _)| within.contains(&format!(" {spelling} "))).map(|(_, column)| *column)
+    })
 }
 
 #[cfg(test)]
@@ -248,5 +305,86 @@ mod tests {
             (list_columns().collect(), names(TableKind::Connectors).collect());
         assert_eq!((&in_table("list"), &in_table("connectors")), (&lists, &connectors));
         assert_eq!(lists.union(&connectors).count(), Column::ALL.len());
+    }
+
+    /// No spelling may be read in two ways: not with a unit behind it, not parted or run together, not in other letters.
+    #[test]
+    fn no_spelling_is_ambiguous() {
+        for kind in [TableKind::List, TableKind::Connectors] {
+            let mut without_spaces = HashMap::new();
+            for (&header, &column) in spellings(kind) {
+                assert_eq!(known(kind, &header.to_uppercase()).map(|(column, _)| column), Some(column), "{header}");
+                let together = header.replace(' ', "");
+                let other = *without_spaces.entry(together).or_insert(column);
+                assert_eq!(other, column, "`{header}` run together is another column");
+                for (word, unit) in UNITS.iter().filter(|(_, unit)| takes(column, *unit)) {
+                    let with_unit = format!("{header} {word}");
+                    assert_eq!(known(kind, &with_unit), Some((column, Some(*unit))), "{with_unit}");
+                }
+            }
+            // An umlaut is one word with its spelling in two letters.
+            for (&header, &column) in spellings(kind) {
+                let spelt = header.replace('ä', "ae").replace('ö', "oe").replace('ü', "ue").replace('ß', "ss");
+                assert_eq!(spellings(kind).get(spelt.as_str()), Some(&column), "`{header}` as `{spelt}`");
+            }
+        }
+    }
+
+    #[test]
+    fn headers_as_people_write_them() {
+        use Column::{
+            Branch, Cavity, Circuit, Colour, Connector, Diameter, FromCavity, FromConnector, Function, Fuse, Length,
+            Note, Size, ToCavity, ToConnector, ToPlace,
+        };
+        for (header, column) in [
+            ("PIN", Cavity),
+            ("Pin-Nr.", Cavity),
+            ("Pin #", Cavity),
+            ("Cav.", Cavity),
+            ("Kammer-Nr.", Cavity),
+            ("Kontakt", Cavity),
+            ("Conn.", Connector),
+            ("Stecker-Nr.", Connector),
+            ("CCT", Circuit),
+            ("Cct. no.", Circuit),
+            ("Wire No.", Circuit),
+            ("WIRE_ID", Circuit),
+            ("WireNo", Circuit),
+            ("Leitung", Circuit),
+            ("Leitungs-Nr.", Circuit),
+            ("Fn.", Function),
+            ("Description", Function),
+            ("Col.", Colour),
+            ("Colour code", Colour),
+            ("WireColor", Colour),
+            ("Farbe", Colour),
+            ("Gauge", Size),
+            ("ga.", Size),
+            ("Querschnitt", Size),
+            ("Querschnitt [mm²]", Size),
+            ("Size (mm^2)", Size),
+            ("CSA / sqmm", Size),
+            ("AWG", Size),
+            ("mm²", Size),
+            ("Sicherung [A]", Fuse),
+            ("Fuse (A)", Fuse),
+            ("Länge in m", Length),
+            ("Laenge_mm", Length),
+            ("O.D. (mm)", Diameter),
+            ("Kabelbaum", Branch),
+            ("Bem.", Note),
+            ("FromConnector", FromConnector),
+            ("from-pin", FromCavity),
+            ("Connector (from)", FromConnector),
+            ("Ziel", ToPlace),
+            ("Zielstecker", ToConnector),
+            ("ToPin", ToCavity),
+        ] {
+            assert_eq!(known(TableKind::List, header).map(|(column, _)| column), Some(column), "{header}");
+        }
+        // Each of these may be two things.
+        for header in ["Terminal", "Ader", "No.", "Type", "Pos.", "Signal no.", "A", "m", "Color 2", "Klemme Nr."] {
+            assert_eq!(known(TableKind::List, header), None, "{header}");
+        }
     }
 }

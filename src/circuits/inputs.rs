@@ -32,6 +32,12 @@ impl<'l> Input<'l> {
 
     /// Finds its columns; `None` when it cannot be read without what the problems name.
     pub(super) fn open(&self, kind: TableKind, problems: &mut Vec<Problem>) -> Option<Sheet<'_>> {
+        let sheet = self.find_columns(kind, problems)?;
+        sheet.is_complete(kind, problems).then_some(sheet)
+    }
+
+    /// Finds its columns, be they enough or not; `None` when it has no header row.
+    pub(super) fn find_columns(&self, kind: TableKind, problems: &mut Vec<Problem>) -> Option<Sheet<'_>> {
         match &self.cells {
             Some(cells) => Sheet::of(Table::of(&self.source, Cow::Borrowed(cells)), kind, self.settings, problems),
             None => Sheet::open(&self.source, kind, self.settings, problems),

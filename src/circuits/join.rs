@@ -56,8 +56,12 @@ pub(super) fn join(
         let mention = &mentions.all[index];
         (named.circuit_of[index], named.place_of[index], !mentions.is_of_wire(mention), mention.sheet, index)
     });
-    let mut joiner = Joiner { mentions, named, described: &described, problems, draft_of: vec![0; order.len()] };
-    order.chunk_by(|&a, &b| named.circuit_of[a] == named.circuit_of[b]).filter_map(|all| joiner.circuit(all)).collect()
+    let draft_of = vec![0; order.len()];
+    let mut joiner = Joiner { mentions, named, described: &described, problems, draft_of, letters: BTreeMap::new() };
+    let of_circuit = order.chunk_by(|&a, &b| named.circuit_of[a] == named.circuit_of[b]);
+    let circuits = of_circuit.filter_map(|all| joiner.circuit(all)).collect();
+    joiner.tell_letters();
+    circuits
 }
 
 struct Joiner<'t, 'r> {
@@ -67,6 +71,9 @@ struct Joiner<'t, 'r> {
     problems: &'r mut Vec<Problem>,
     /// For each mention, the number of its draft within its circuit.
     draft_of: Vec<u32>,
+    /// Colours of one end in two lists that cannot be compared, as one of them is in letters of which nobody has said what
+    /// they mean: by their indices, two mentions that have them and how many such ends there are.
+    letters: BTreeMap<(u32, u32), (usize, usize, usize)>,
 }
 
 impl<'t> Joiner<'t, '_> {
@@ -123,7 +130,8 @@ impl<'t> Joiner<'t, '_> {
         let function = said().find_map(|mention| Some((mention.function?, mention)));
         circuit.function = function.map(|(function, _)| one_line(function));
         let supply = said().find_map(|mention| Some((mention.supply?, mention)));
-        circuit.supply = supply.map(|(supply, _)| supply);
+        let of_list = || said().find_map(|mention| self.mentions.sheets[mention.sheet].settings().supply);
+        circuit.supply = supply.map(|(supply, _)| supply).or_else(of_list);
         // The returns of many devices are one ground, and each may well say whose it is; so may wires that only meet in a place.
         let has_one_function = circuit.naming() == Naming::Designated && circuit.supply != Some(Supply::Ground);
         let is_comparable = |one: &Mention<'_>, other: &Mention<'_>| {
@@ -273,10 +281,14 @@ impl<'t> Joiner<'t, '_> {
             Some(cavity) => format!("`{}/{cavity}`", mention.place.connector),
             None => format!("`{}`", mention.place.connector),
         };
-        if let (Some((one, first)), Some(other)) = (draft.colour, mention.colour) {
-            let (one, other) = (mentions.colour(one), mentions.colour(other));
-            if !one.same_as(other) {
+        if let (Some((key, first)), Some(other_key)) = (draft.colour, mention.colour) {
+            let (one, other) = (mentions.colour(key), mentions.colour(other_key));
+            if one.same_as(other) {
+                // Nothing to tell.
+            } else if one.base().is_some() && other.base().is_some() {
                 self.tell(&place(), Column::Colour, &mentions.all[first], mention, (one.typed(), other.typed()));
+            } else {
+                self.letters.entry((key, other_key)).or_insert((first, index, 0)).2 += 1;
             }
         }
         if let (Some((one, first)), Some(other)) = (draft.size, mention.size) {
@@ -329,11 +341,30 @@ impl<'t> Joiner<'t, '_> {
         draft.last_sheet = mention.sheet;
     }
 
+    /// Tells once of letters for which two lists have others: whole columns have them.
+    fn tell_letters(&mut self) {
+        for ((one, other), (first, second, count)) in std::mem::take(&mut self.letters) {
+            let (one, other) = (self.mentions.colour(one).typed(), self.mentions.colour(other).typed());
+            let (first, second) = (&self.mentions.all[first], &self.mentions.all[second]);
+            let ends = if count == 1 { String::new() } else { format!(" ({count} such ends)") };
+            let what = format!(
+                "colour `{other}` here is `{one}` elsewhere for the same end{ends}: whether they agree is not known"
+            );
+            let problem = CHARTS_DISAGREE.says(what).at(self.mentions.origin_of(second, Column::Colour));
+            let problem = problem.see(format!("`{one}` here"), self.mentions.origin_of(first, Column::Colour));
+            let remedy = "say in job.toml what a list's letters mean, below its [[list]]: [list.words.colour]";
+            self.problems.push(problem.remedy(remedy));
+        }
+    }
+
     /// An end with the defaults of its connector.
     fn end(&self, draft: &Draft<'t>) -> Option<End> {
         let mention = &self.mentions.all[draft.first];
         let connector = self.described.get(mention.place.connector);
-        let default_branch = || connector.and_then(|connector| connector.branch.clone());
+        // What describes the connector goes before what holds for a whole list.
+        let list = self.mentions.sheets[mention.sheet].settings();
+        let default_branch =
+            || connector.and_then(|connector| connector.branch.clone()).or_else(|| list.branch.clone());
         // The size and what is round it are of one wire, so the list that gives the size gives its insulation too.
         let default_insulation = || {
             let of = draft.size.map_or(draft.first, |(_, mention)| mention);
@@ -348,8 +379,17 @@ impl<'t> Joiner<'t, '_> {
             diameter: draft.diameter,
             slides_over: draft.slides_over,
             length: draft.length.map(|(length, _)| length),
-            action: draft.action.as_ref().map(|(action, _)| action.clone()).unwrap_or_default(),
-            decided: if draft.action.is_some() { Decided::Row } else { Decided::Nobody },
+            action: draft
+                .action
+                .as_ref()
+                .map(|(action, _)| action.clone())
+                .or_else(|| list.action.clone())
+                .unwrap_or_default(),
+            decided: match (&draft.action, &list.action) {
+                (Some(_), _) => Decided::Row,
+                (None, Some(_)) => Decided::List,
+                (None, None) => Decided::Nobody,
+            },
             tag: TagWish {
                 work: draft.work_tag.map(|(kind, _)| kind),
                 final_tag: draft.final_tag.map(|(kind, _)| kind),

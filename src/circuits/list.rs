@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::{Action, OwnWords, Supply};
 use crate::base::conductor::SizeUnit;
 use crate::base::{ConnectorId, Insulation, Stated};
 
@@ -23,12 +24,22 @@ pub struct ListSettings {
     pub form: Option<Form>,
     /// The connector of all rows that name none.
     pub connector: Option<ConnectorId>,
+    /// Whether rows that name no connector are of the one in the rows above, as where its cells were merged.
+    pub connector_above: bool,
     /// Our column name to the list's own header.
     pub columns: BTreeMap<String, String>,
     /// The unit of bare whole numbers in the size column.
     pub size_unit: Option<SizeUnit>,
     /// The insulation of wires whose rows name none.
     pub insulation: Option<Insulation>,
+    /// The branch of ends of which neither row nor connectors.csv name one.
+    pub branch: Option<String>,
+    /// The action of ends of which neither row nor connectors.csv say one.
+    pub action: Option<Action>,
+    /// The supply of circuits of which no row says one.
+    pub supply: Option<Supply>,
+    /// The user's own words: the list's, and the job's for all else.
+    pub words: OwnWords,
 }
 
 /// A list as it lies in the job folder.

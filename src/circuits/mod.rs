@@ -8,10 +8,13 @@
 //! workbook    bytes    -> the sheets of a workbook, with their texts and cells
 //! inputs      lists    -> texts and sheets, by the two above
 //! cells       text     -> rows of cells, each with its exact place
-//! columns     cells    -> which column is which (headers: those that are known)
+//! columns     cells    -> which column is which (headers: those that are known, header_rows: where they stand)
 //! sheet       all of the above for one list
 //! connectors  connectors.csv -> connectors
-//! rows        rows     -> mentions: what each says of an end (values: its lengths, words: its actions, supplies and the like)
+//! rows        rows     -> mentions: what each says of an end (values: its lengths, words: its actions, supplies and the like,
+//!             own_words: those of the user,
+//!             blurred: colours that these would blur)
+//! case        mentions -> cavities that differ in case only
 //! naming      mentions -> which circuit each is of
 //! join        mentions -> ends and circuits
 //! wires       ends     -> which end is the far end of which
@@ -27,23 +30,29 @@ use crate::base::{Checked, Origin, Problem, problem};
 
 mod alike;
 pub mod bench;
+mod blurred;
+mod case;
 pub mod caution;
 mod cells;
 mod check;
 pub mod circuit;
 mod columns;
 mod connectors;
+mod header_rows;
 mod headers;
 mod inputs;
 mod join;
 pub mod list;
+mod look;
 mod mention;
 mod naming;
+mod own_words;
 mod problems;
 pub mod rating;
 mod rows;
 mod rules;
 mod sheet;
+mod spreadsheet;
 #[cfg(test)]
 mod tests;
 mod text;
@@ -54,13 +63,15 @@ mod workbook;
 
 pub use check::fuses;
 pub use circuit::{
-    Action, Circuit, Circuits, Connector, ConnectorKind, Decided, End, FarEnd, Fuse, Naming, Supply, TagWish,
+    Action, Case, Circuit, Circuits, Connector, ConnectorKind, Decided, End, FarEnd, Fuse, Naming, Supply, TagWish,
 };
 pub use headers::list_columns;
 pub use list::{Form, List, ListSettings};
+pub use look::{Looked, connector_named_by, look};
+pub use own_words::OwnWords;
 pub use problems::problem_kinds;
 pub use rules::ActionRule;
-pub use words::{action, insulation};
+pub use words::{action, insulation, supply};
 
 /// All that a job has to say of its circuits.
 #[derive(Clone, Copy, Debug, Default)]
@@ -90,7 +101,8 @@ pub fn read(job: &JobLists<'_>) -> Checked<Circuits> {
     let inputs = inputs::read(lists, headers::TableKind::List, &mut problems);
     let open = inputs.iter().filter_map(|input| input.open(headers::TableKind::List, &mut problems));
     let sheets: Vec<_> = open.collect();
-    let mentions = rows::read(&sheets, &described.all, &mut problems);
+    let mut mentions = rows::read(&sheets, &described.all, &mut problems);
+    case::settle(&mut mentions, &described.all, &mut problems);
     let named = naming::name(&mentions, &mut problems);
     let mut circuits = join::join(&mentions, &named, &described.all, &mut problems);
     for circuit in &mut circuits {

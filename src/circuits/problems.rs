@@ -13,7 +13,7 @@ problem_kinds! {
     SHEET_NOT_READ Warning "sheet-not-read" "a sheet of a workbook is hidden or has no header row, and is not read";
     FORMULA_ERROR Error "formula-error" "a formula of a workbook ends in an error, such as `#REF!`";
     FORMULA_WITHOUT_VALUE Error "formula-without-value" "a workbook does not hold the value of one of its formulas";
-    CHANGED_BY_SPREADSHEET Error "changed-by-spreadsheet" "a spreadsheet program made a date or another number of what was typed";
+    CHANGED_BY_SPREADSHEET Error "changed-by-spreadsheet" "a spreadsheet program made a date, another number or an error of what was typed";
     MISSING_COLUMN Error "missing-column" "a column that the list needs is not there, or not under the name the job gives it";
     UNKNOWN_COLUMN Error "unknown-column" "the job names a column that lists do not have";
     UNUSED_COLUMN Warning "unused-column" "a column of the list is not read";
@@ -36,11 +36,15 @@ problem_kinds! {
     TWO_TAGS_OF_ONE_PURPOSE Error "two-tags-of-one-purpose" "the tag column names two work tags or two final tags for one end";
     UNKNOWN_SUPPLY Error "unknown-supply" "the supply column holds a word that is no supply";
     UNKNOWN_COLOUR Warning "unknown-colour" "a colour is not one of IEC 60757; it is printed as typed";
+    COLOURS_BLURRED Warning "colours-blurred" "own words make one colour of two that a list tells apart";
     UNKNOWN_INSULATION Warning "unknown-insulation" "an insulation is none whose wall is known; the diameter stays unknown";
     UNKNOWN_CONNECTOR_KIND Error "unknown-connector-kind" "connectors.csv gives a connector a kind there is not";
+    UNKNOWN_CASE Error "unknown-case" "connectors.csv says something else of case than that it matters or not";
     DUPLICATE_CONNECTOR Error "duplicate-connector" "connectors.csv describes a connector twice";
     UNKNOWN_MATE Warning "unknown-mate" "connectors.csv names an other half that stands in no list; it counts as gone";
     MATES_DISAGREE Error "mates-disagree" "connectors.csv gives the two halves of an inline pair different mates";
+    DIFFER_BY_CASE Warning "differ-by-case" "names of cavities of one connector differ in case only, and count as two";
+    DIFFER_BY_ZEROS Warning "differ-by-zeros" "names of cavities of one connector differ in leading zeros only, and count as two";
     CHARTS_DISAGREE Warning "charts-disagree" "two lists say different things of one end or circuit";
     TWO_CIRCUITS_IN_ONE_CAVITY Warning "two-circuits-in-one-cavity" "a cavity holds ends of different circuits";
     ONE_ENDED_CIRCUIT Warning "one-ended-circuit" "a circuit has one end only; where its wire goes is not known yet";

@@ -1,22 +1,22 @@
 //! Rows -> mentions: reads each row of each chart and wire list. A row with an error is told and mentions nothing.
 
-use std::collections::{BTreeMap, HashMap};
+mod facts;
 
-use super::connectors::unknown_action;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
+
 use super::headers::Column;
 use super::mention::{CHART, FROM, Mention, Mentions, PlaceRef, Side, TO, settle_blank_cavities};
 use super::problems::{
-    BAD_DESIGNATION, BAD_DIAMETER, BAD_LENGTH, BAD_SIZE, DUPLICATE_ROW, EMPTY_CAVITY, INCOMPLETE_FAR_END,
-    MISSING_PLACE, TWO_TAGS_OF_ONE_PURPOSE, UNKNOWN_COLOUR, UNKNOWN_INSULATION, UNKNOWN_SUPPLY, UNKNOWN_TAG,
+    BAD_DESIGNATION, BAD_DIAMETER, BAD_LENGTH, DUPLICATE_ROW, EMPTY_CAVITY, INCOMPLETE_FAR_END, MISSING_PLACE,
     WIRE_TO_ITSELF,
 };
 use super::sheet::Sheet;
-use super::values::{self, Bounds, NotALength, WIRE_DIAMETER, WIRE_LENGTH};
-use super::words::{self, NotATagWish};
+use super::spreadsheet::{self, Became, Changed};
+use super::values::{WIRE_DIAMETER, WIRE_LENGTH};
+use super::words::NotATagWish;
 use super::{Action, Connector, ConnectorKind, Form, Supply, TagWish};
 use crate::base::conductor::NotASize;
-use crate::base::nearest::{did_you_mean, listed};
-use crate::base::{Conductor, ConnectorId, Insulation, Length, Place, Problem, ProblemKind, TagKind, WireColour};
+use crate::base::{ConnectorId, Insulation, Place, Problem, ProblemKind, Severity};
 
 /// Reads all rows of all lists.
 pub(super) fn read<'t>(
@@ -28,16 +28,17 @@ pub(super) fn read<'t>(
         connectors.values().map(|connector| (connector.id.as_str(), connector.kind)).collect();
     let mut mentions =
         Mentions { sheets, all: Vec::new(), colours: Vec::new(), colour_keys: Vec::new(), sizes: Vec::new() };
-    let mut colours = HashMap::new();
     let mut meanings = HashMap::new();
+    let mut blurred = BTreeSet::new();
     for (index, sheet) in sheets.iter().enumerate() {
         let mut reader = Reader {
             sheet,
             index,
             row: 0,
             described: &described,
-            colours: &mut colours,
+            colours: HashMap::new(),
             meanings: &mut meanings,
+            blurred: &mut blurred,
             unknown_colours: Vec::new(),
             sizes: HashMap::new(),
             actions: HashMap::new(),
@@ -45,6 +46,9 @@ pub(super) fn read<'t>(
             insulations: HashMap::new(),
             unknown_insulations: BTreeMap::new(),
             tags: HashMap::new(),
+            maybe_numbers: BTreeSet::new(),
+            above: None,
+            warnings: Vec::new(),
             mentions: &mut mentions,
             problems,
         };
@@ -60,18 +64,26 @@ struct Reader<'t, 'r> {
     index: usize,
     row: usize,
     described: &'r HashMap<&'t str, ConnectorKind>,
-    /// Index of a colour by its text.
-    colours: &'r mut HashMap<&'t str, u32>,
+    /// Index of a colour of this list, and the first row that has it, by its text: another list may mean another colour by it.
+    colours: HashMap<&'t str, (u32, usize)>,
     /// First index of each colour that means the same.
     meanings: &'r mut HashMap<String, u32>,
+    /// Letters of which it has been told that they are blurred.
+    blurred: &'r mut BTreeSet<(String, String)>,
     /// Unknown colours of this list: index of the colour and row, for each row that has one.
     unknown_colours: Vec<(u32, usize)>,
     // Lists repeat few words many times: each is understood once.
     sizes: HashMap<&'t str, Result<u32, NotASize>>,
-    actions: HashMap<&'t str, Result<Action, Option<&'static str>>>,
-    supplies: HashMap<&'t str, Result<Option<Supply>, Option<&'static str>>>,
-    insulations: HashMap<&'t str, Result<Insulation, Option<&'static str>>>,
+    actions: HashMap<&'t str, Result<Action, Option<&'t str>>>,
+    supplies: HashMap<&'t str, Result<Option<Supply>, Option<&'t str>>>,
+    insulations: HashMap<&'t str, Result<Insulation, Option<&'t str>>>,
     tags: HashMap<&'t str, Result<TagWish, NotATagWish>>,
+    /// Columns of which it has been told that a spreadsheet takes their cells for numbers.
+    maybe_numbers: BTreeSet<Column>,
+    /// The connector of the rows above, where rows that name none are of that.
+    above: Option<&'t str>,
+    /// Warnings of rows, told behind all errors.
+    warnings: Vec<Problem>,
     /// Unknown insulations of this list: the row of each that has it first, and how many have it.
     unknown_insulations: BTreeMap<&'t str, (usize, usize)>,
     mentions: &'r mut Mentions<'t>,
@@ -118,7 +130,9 @@ impl<'t> Reader<'t, '_> {
             let remedy = "write a circuit, function, colour or action for each that holds a wire";
             self.problems.push(EMPTY_CAVITY.says(what).at(origin).remedy(remedy));
         }
+        self.problems.append(&mut self.warnings);
         self.tell_unknown_colours();
+        self.tell_blurred_colours();
         self.tell_unknown_insulations();
     }
 
@@ -216,18 +230,27 @@ impl<'t> Reader<'t, '_> {
         let place = if let Some(place) = place.filter(|_| is_place_whole && named.is_none()) {
             self.split(place)
         } else {
-            let default = self.sheet.connector().filter(|_| cavity.is_some() && !std::ptr::eq(side, &TO));
+            let is_far_end = std::ptr::eq(side, &TO);
+            let default = self.above.or(self.sheet.connector()).filter(|_| cavity.is_some() && !is_far_end);
+            if self.sheet.settings().connector_above && !is_far_end {
+                self.above = named.or(self.above);
+            }
             match (named.or(default), cavity) {
                 (None, None) => return Ok(None),
                 (Some(connector), cavity) => PlaceRef { connector, cavity },
                 (None, Some(cavity)) => {
                     let kind = if std::ptr::eq(side, &CHART) { MISSING_PLACE } else { INCOMPLETE_FAR_END };
                     let what = format!("this row does not say which connector cavity `{cavity}` is of");
-                    self.tell(kind, side.cavity, what, "write its connector, or give the list one in job.toml");
+                    self.tell(kind, side.cavity, what, "write its connector, or give the list one in job.toml: `connector = \"J1\"`, or `blank_connector = \"above\"`");
                     return Err(());
                 }
             }
         };
+        let whole = self.get(side.place).map(|cell| (side.place, cell));
+        let cells = [side.connector, side.cavity].map(|column| Some((column, self.get(column)?)));
+        if cells.into_iter().chain([whole]).flatten().any(|(column, cell)| self.is_changed(column, cell)) {
+            return Err(());
+        }
         let has_control = |name: &str| name.bytes().any(|byte| byte.is_ascii_control());
         if has_control(place.connector) || place.cavity.is_some_and(has_control) {
             let shown = format!("{}/{}", place.connector, place.cavity.unwrap_or_default());
@@ -237,6 +260,34 @@ impl<'t> Reader<'t, '_> {
             return Err(());
         }
         Ok(Some(place))
+    }
+
+    /// Whether a spreadsheet has made something else of the name of a connector, cavity or place, which is told.
+    fn is_changed(&mut self, column: Column, cell: &str) -> bool {
+        let Some(changed) = spreadsheet::look(cell) else { return false };
+        self.tell_changed(column, &changed, changed.says(cell));
+        changed.became != Became::MaybeNumber
+    }
+
+    /// Cells that may be changed yet are told once for each column.
+    fn tell_changed(&mut self, column: Column, changed: &Changed, problem: Problem) {
+        let is_told = changed.became == Became::MaybeNumber && self.maybe_numbers.contains(&column);
+        if !is_told {
+            // A row with an error mentions nothing, one with a warning does.
+            let is_error = problem.severity == Severity::Error;
+            let problems = if is_error { &mut *self.problems } else { &mut self.warnings };
+            problems.push(problem.at(self.sheet.origin(self.row, column)));
+        }
+        if changed.became == Became::MaybeNumber {
+            self.maybe_numbers.insert(column);
+        }
+    }
+
+    /// Whether a spreadsheet has made something else of a measure, which is told.
+    fn is_changed_measure(&mut self, column: Column, cell: &str) -> bool {
+        let Some(changed) = spreadsheet::look_at_measure(cell) else { return false };
+        self.tell_changed(column, &changed, changed.says(cell));
+        true
     }
 
     /// Splits `J1/14`; a text that is a whole designation in connectors.csv is not split.
@@ -262,6 +313,13 @@ impl<'t> Reader<'t, '_> {
             let what = format!("the designation `{}` holds a line break", circuit.escape_debug());
             self.tell(BAD_DESIGNATION, Column::Circuit, what, "write it on one line");
         }
+        for (column, cell) in [(Column::Circuit, circuit), (Column::Function, self.get(Column::Function))] {
+            let changed = cell.and_then(|cell| Some((cell, spreadsheet::look(cell)?)));
+            let is_of_interest = |changed: &Changed| column == Column::Circuit || changed.became == Became::Error;
+            if let Some((cell, changed)) = changed.filter(|(_, changed)| is_of_interest(changed)) {
+                self.tell_changed(column, &changed, Problem { severity: Severity::Warning, ..changed.says(cell) });
+            }
+        }
         Mention {
             sheet: self.index,
             row: self.row,
@@ -284,179 +342,6 @@ impl<'t> Reader<'t, '_> {
             note: self.get(Column::Note),
             other: None,
         }
-    }
-
-    /// The action of one side; a wire list's plain action column is of both.
-    fn action(&mut self, side: &'static Side) -> Option<Action> {
-        let own = self.get(side.action).map(|cell| (side.action, cell));
-        let (column, cell) = own.or_else(|| Some((Column::Action, self.get(Column::Action)?)))?;
-        match self.actions.entry(cell).or_insert_with(|| words::action(cell)).clone() {
-            Ok(action) => Some(action),
-            Err(near) => {
-                // The column for both sides is told once.
-                if column != Column::Action || !std::ptr::eq(side, &TO) {
-                    let origin = self.sheet.origin(self.row, column);
-                    self.problems.push(unknown_action(cell, near).at(origin));
-                }
-                None
-            }
-        }
-    }
-
-    /// The kinds of tags of one side; a wire list's plain tag column is of both.
-    fn tag(&mut self, side: &'static Side) -> TagWish {
-        let own = self.get(side.tag).map(|cell| (side.tag, cell));
-        let Some((column, cell)) = own.or_else(|| Some((Column::Tag, self.get(Column::Tag)?))) else {
-            return TagWish::default();
-        };
-        let (kind, what, remedy) = match self.tags.entry(cell).or_insert_with(|| words::tag_wish(cell)) {
-            Ok(wish) => return *wish,
-            Err(NotATagWish::Unknown(word, near)) => {
-                let all = || format!("choose from {}", listed(&TagKind::WORDS.map(|(word, _)| word)));
-                (UNKNOWN_TAG, format!("`{word}` is no kind of tag"), near.map_or_else(all, did_you_mean))
-            }
-            Err(NotATagWish::TwoOfOnePurpose(first, second)) => (
-                TWO_TAGS_OF_ONE_PURPOSE,
-                format!("`{first}` and `{second}` are both {} tags", first.purpose()),
-                "an end has at most one work tag (flag, wrap, tie-on) and one final tag (sleeve, strip)".to_owned(),
-            ),
-        };
-        // The column for both sides is told once.
-        if column != Column::Tag || !std::ptr::eq(side, &TO) {
-            self.tell(kind, column, what, remedy);
-        }
-        TagWish::default()
-    }
-
-    fn supply(&mut self) -> Option<Supply> {
-        let cell = self.get(Column::Supply)?;
-        match *self.supplies.entry(cell).or_insert_with(|| words::supply(cell)) {
-            Ok(supply) => supply,
-            Err(near) => {
-                let all = || format!("write {}", Supply::ALL.map(Supply::word).join(", "));
-                let remedy = near.map_or_else(all, did_you_mean);
-                self.tell(UNKNOWN_SUPPLY, Column::Supply, format!("`{cell}` is no supply"), remedy);
-                None
-            }
-        }
-    }
-
-    fn insulation(&mut self) -> Option<Insulation> {
-        let cell = self.get(Column::Insulation)?;
-        let insulation = *self.insulations.entry(cell).or_insert_with(|| words::insulation(cell));
-        if insulation.is_err() {
-            self.unknown_insulations.entry(cell).or_insert((self.row, 0)).1 += 1;
-        }
-        insulation.ok()
-    }
-
-    /// Unknown insulations once for each text, as makers' type letters fill whole columns.
-    fn tell_unknown_insulations(&mut self) {
-        for (cell, (row, count)) in std::mem::take(&mut self.unknown_insulations) {
-            let rows = if count == 1 { String::new() } else { format!(" (in {count} rows)") };
-            let what = format!("`{cell}` is no insulation whose wall is known: the diameter must be measured{rows}");
-            let all = || format!("choose from {}", listed(&Insulation::ALL.map(Insulation::word)));
-            let remedy = words::insulation(cell).err().flatten().map_or_else(all, did_you_mean);
-            self.row = row;
-            self.tell(UNKNOWN_INSULATION, Column::Insulation, what, remedy);
-        }
-    }
-
-    fn colour(&mut self) -> Option<u32> {
-        let cell = self.get(Column::Colour)?;
-        let index = match self.colours.get(cell) {
-            Some(&index) => index,
-            None => {
-                let colours = &mut self.mentions.colours;
-                let colour = WireColour::from_cell(cell)?;
-                let index = colours.len() as u32;
-                let meaning = colour.to_string().to_lowercase();
-                self.mentions.colour_keys.push(*self.meanings.entry(meaning).or_insert(index));
-                colours.push(colour);
-                self.colours.insert(cell, index);
-                index
-            }
-        };
-        if self.mentions.colour(index).base().is_none() {
-            self.unknown_colours.push((index, self.row));
-        }
-        Some(index)
-    }
-
-    /// Unknown colours once for each text, as makers' letters fill whole columns.
-    fn tell_unknown_colours(&mut self) {
-        let mut unknown = std::mem::take(&mut self.unknown_colours);
-        unknown.sort_unstable();
-        for run in unknown.chunk_by(|a, b| a.0 == b.0) {
-            let (colour, row) = run[0];
-            let typed = self.mentions.colour(colour).typed();
-            let rows = if run.len() == 1 { String::new() } else { format!(" (in {} rows)", run.len()) };
-            let what = format!("`{typed}` is no colour of IEC 60757: it is printed as typed{rows}");
-            self.row = row;
-            let remedy = "base first, then stripe: `BN/WH` or `brown/white`; makers' own letters may stay";
-            self.tell(UNKNOWN_COLOUR, Column::Colour, what, remedy);
-        }
-    }
-
-    fn size(&mut self) -> Option<u32> {
-        let cell = self.get(Column::Size)?;
-        let size = match self.sizes.get(cell) {
-            Some(size) => *size,
-            None => {
-                let sizes = &mut self.mentions.sizes;
-                let size = Conductor::from_cell(cell, self.sheet.size_unit()).map(|conductor| {
-                    sizes.push(conductor);
-                    (sizes.len() - 1) as u32
-                });
-                self.sizes.insert(cell, size);
-                size
-            }
-        };
-        let (what, remedy) = match size {
-            Ok(index) => return Some(index),
-            Err(NotASize::AmbiguousUnit) => (
-                format!("`{cell}` may be mm² or AWG"),
-                format!("write `{cell} AWG` or `{cell} mm²`, or give the list its `size_unit` in job.toml"),
-            ),
-            Err(NotASize::Unreadable) => {
-                (format!("`{cell}` is no conductor size"), "write it like `0.75 mm²` or `18 AWG`".to_owned())
-            }
-            Err(NotASize::OutOfRange) => (
-                format!("`{cell}` is no size that wires have"),
-                "sizes go from 0.01 to 1000 mm² and from 4/0 to 44 AWG".to_owned(),
-            ),
-        };
-        self.tell(BAD_SIZE, Column::Size, what, remedy);
-        None
-    }
-
-    fn length(&mut self, column: Column, bounds: Bounds, kind: ProblemKind) -> Option<Length> {
-        let cell = self.get(column)?;
-        let what = column.name();
-        let (message, remedy) = match values::length(cell, self.sheet.length_unit(column), bounds) {
-            Ok(length) => return Some(length),
-            Err(NotALength::Unreadable) => {
-                let example =
-                    if column == Column::Length { "`1200`, `1.2 m` or `47 in`" } else { "`2.4` or `0.095 in`" };
-                (format!("`{cell}` is no {what}"), format!("write it like {example}; a bare number is millimetres"))
-            }
-            Err(NotALength::MaybeThousands) => {
-                let bare = cell.replace(['.', ','], "");
-                (
-                    format!("`{cell}` may be thousands or a fraction of a millimetre"),
-                    format!("write `{bare}`, or round it"),
-                )
-            }
-            Err(NotALength::OutOfRange) => {
-                let range = if column == Column::Length { "1 mm to 1000 m" } else { "0.1 to 100 mm" };
-                (
-                    format!("`{cell}` is no {what} that wires have"),
-                    format!("a {what} is {range}; leave it blank while it is not known"),
-                )
-            }
-        };
-        self.tell(kind, column, message, remedy);
-        None
     }
 }
 

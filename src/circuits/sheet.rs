@@ -8,7 +8,7 @@ use super::headers::{self, Column, HeaderUnit, TableKind};
 use super::problems::{
     CHANGED_BY_SPREADSHEET, FORMULA_ERROR, FORMULA_WITHOUT_VALUE, NO_ROWS, ROW_TOO_LONG, ROW_TOO_SHORT, UNUSED_COLUMN,
 };
-use super::{Form, ListSettings};
+use super::{Form, ListSettings, OwnWords};
 use crate::base::conductor::SizeUnit;
 use crate::base::{Insulation, Origin, Problem, Severity, Source, problem};
 
@@ -22,7 +22,7 @@ pub(super) struct Sheet<'s> {
 }
 
 impl<'s> Sheet<'s> {
-    /// Cuts a source into cells and finds its columns; `None` when it cannot be read without what the problems name.
+    /// Cuts a source into cells and finds its columns; `None` when it has no header row, which is told.
     pub(super) fn open(
         source: &'s Arc<Source>,
         kind: TableKind,
@@ -34,22 +34,33 @@ impl<'s> Sheet<'s> {
         Self::of(table, kind, settings, problems)
     }
 
-    /// Finds the columns of a table; `None` when it cannot be read without what the problems name.
+    /// Finds the columns of a table; `None` when it has no header row, which is told.
     pub(super) fn of(
         table: Table<'s>,
         kind: TableKind,
         settings: &'s ListSettings,
         problems: &mut Vec<Problem>,
     ) -> Option<Self> {
-        let columns = columns::find(&table, kind, &settings.columns, problems)?;
+        let mut columns = columns::find(&table, kind, &settings.columns, problems)?;
         let form = settings.form.unwrap_or_else(|| columns.form());
-        let has_connector = settings.connector.is_some();
-        columns::are_complete(&table, &columns, kind, form, has_connector, problems).then_some(Self {
-            table,
-            columns,
-            form,
-            settings,
-        })
+        if kind == TableKind::List {
+            if form == Form::Wire {
+                columns.begin_wires();
+            }
+            columns::leave_out_unfit(&table, &mut columns, form, problems);
+        }
+        Some(Self { table, columns, form, settings })
+    }
+
+    /// Whether the list has the columns it cannot do without; those that it lacks are told.
+    pub(super) fn is_complete(&self, kind: TableKind, problems: &mut Vec<Problem>) -> bool {
+        let has_connector = self.settings.connector.is_some();
+        columns::are_complete(&self.table, &self.columns, kind, self.form, has_connector, problems)
+    }
+
+    /// Its columns.
+    pub(super) const fn columns(&self) -> &Columns {
+        &self.columns
     }
 
     /// How its rows are meant.
@@ -76,6 +87,16 @@ impl<'s> Sheet<'s> {
         self.settings.insulation
     }
 
+    /// What the job says about reading it.
+    pub(super) const fn settings(&self) -> &ListSettings {
+        self.settings
+    }
+
+    /// The user's own words for what stands in it.
+    pub(super) const fn words(&self) -> &'s OwnWords {
+        &self.settings.words
+    }
+
     /// The unit of bare numbers in a column of lengths.
     pub(super) fn length_unit(&self, column: Column) -> Option<&'static str> {
         match self.columns.unit(column) {
@@ -94,12 +115,13 @@ impl<'s> Sheet<'s> {
         self.columns.at(column).is_some()
     }
 
-    /// A cell as it stands; `None` when it is blank. Dashes alone count as blank except where they may be a cavity: the
-    /// terminals of a battery are `+` and `-`.
+    /// A cell as it stands; `None` when it is blank. Dashes alone count as blank except where they may be a cavity, as the
+    /// terminals of a battery are `+` and `-`, or are a word of the user's own.
     pub(super) fn get(&self, row: usize, column: Column) -> Option<&str> {
         let value = self.table.row(row).value(self.columns.at(column)?);
         let is_cavity = matches!(column, Column::Cavity | Column::FromCavity | Column::ToCavity);
-        let is_blank = value.is_empty() || (!is_cavity && matches!(value, "-" | "–" | "—" | "--"));
+        let is_dash = matches!(value, "-" | "–" | "—" | "--");
+        let is_blank = value.is_empty() || (is_dash && !is_cavity && !self.words().knows(column, value));
         (!is_blank).then_some(value)
     }
 
@@ -117,7 +139,7 @@ impl<'s> Sheet<'s> {
     /// cells may stand in wrong columns; shorter ones once, with their number, and so are values below no header.
     pub(super) fn rows(&self, problems: &mut Vec<Problem>) -> Vec<usize> {
         let header = self.columns.header_row();
-        let (width, widest) = (self.columns.width(), self.table.row(header).len());
+        let (width, widest) = (self.columns.width(), self.columns.widest());
         let before = problems.len();
         let mut rows = Vec::with_capacity(self.table.len());
         let mut shorter: Option<(usize, usize)> = None;
@@ -125,6 +147,10 @@ impl<'s> Sheet<'s> {
         for row in header + 1..self.table.len() {
             let cells = self.table.row(row);
             if cells.values().all(str::is_empty) && self.table.odd_cells(row).is_empty() {
+                continue;
+            }
+            // Lists made for printing say their headers again on every page.
+            if cells.values().eq(self.table.row(header).values()) {
                 continue;
             }
             if self.tell_odd_cells(row, problems) {

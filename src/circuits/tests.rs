@@ -1,11 +1,14 @@
 //! Lists of the Marsh Hen read as a whole, and what no list may do.
 
+mod dialects;
+mod reading;
+
 use std::fmt::Write;
 
 use proptest::prelude::*;
 
 use super::*;
-use crate::base::{CircuitId, ConnectorId, Insulation, Length, TagKind};
+use crate::base::{CircuitId, ConnectorId, Insulation, Length, Severity, TagKind};
 
 fn read(lists: &[List], connectors: Option<&List>) -> Checked<Circuits> {
     super::read(&JobLists { connectors, ..JobLists::of(lists) })
@@ -425,7 +428,9 @@ fn reads_without_panic(lists: Vec<Vec<u8>>, connectors: Vec<u8>) -> Result<(), T
     let checked = read(&lists, Some(&list((99, connectors))));
     for problem in &checked.problems {
         let kind = problem_kinds().iter().find(|kind| kind.id == problem.id);
-        prop_assert_eq!(kind.map(|kind| kind.severity), Some(problem.severity));
+        // What a spreadsheet changed withholds the row only where it hides a place or a measure.
+        let may_be_milder = problem.id == "changed-by-spreadsheet" && problem.severity == Severity::Warning;
+        prop_assert!(may_be_milder || kind.map(|kind| kind.severity) == Some(problem.severity), "{:?}", problem);
         prop_assert!(problem.origin.is_some() && problem.remedy.is_some(), "{:?}", problem);
     }
     let ids: Vec<&CircuitId> = checked.value.all().iter().map(Circuit::id).collect();

@@ -4,7 +4,7 @@
 use std::borrow::Cow;
 use std::sync::Arc;
 
-use encoding_rs::{Encoding, UTF_8, WINDOWS_1252};
+use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 
 use super::problems::{FILE_TOO_BIG, UNREADABLE_FILE};
 use crate::base::{Origin, Problem, ProblemKind, Source};
@@ -15,7 +15,8 @@ pub(super) const LARGEST_FILE: usize = 64 * 1024 * 1024;
 /// First bytes of files that are not lists, and what they are.
 const KNOWN_FILES: [(&[u8], &str); 3] = [(b"%PDF", "a PDF"), (b"\x89PNG", "a picture"), (b"\xFF\xD8\xFF", "a picture")];
 
-/// Decodes a file: UTF-8 and UTF-16 by their byte order marks, UTF-8 without one, anything else as Windows-1252.
+/// Decodes a file: UTF-8 and UTF-16 by their byte order marks, UTF-16 without one by its zero bytes, UTF-8 without one,
+/// anything else as Windows-1252.
 pub(super) fn decode(name: &str, bytes: &[u8]) -> Result<Arc<Source>, Box<Problem>> {
     let unreadable = |kind: &ProblemKind, what: String, remedy: &str| {
         Box::new(kind.says(what).at(Origin::whole(&Source::new(name, ""))).remedy(remedy))
@@ -28,15 +29,11 @@ pub(super) fn decode(name: &str, bytes: &[u8]) -> Result<Arc<Source>, Box<Proble
     if let Some((_, kind)) = KNOWN_FILES.iter().find(|(start, _)| bytes.starts_with(start)) {
         return Err(unreadable(&UNREADABLE_FILE, format!("`{name}` is {kind}, not a list in text form"), SAVE));
     }
-    let (encoding, mark) = Encoding::for_bom(bytes).unwrap_or((UTF_8, 0));
+    let (encoding, mark) = encoding(bytes);
     let body = &bytes[mark..];
-    let text = if encoding == UTF_8 {
-        match std::str::from_utf8(body) {
-            Ok(text) => Cow::Borrowed(text),
-            Err(_) => WINDOWS_1252.decode_without_bom_handling(body).0,
-        }
-    } else {
-        encoding.decode_without_bom_handling(body).0
+    let text = match std::str::from_utf8(body) {
+        Ok(text) if encoding == UTF_8 => Cow::Borrowed(text),
+        _ => encoding.decode_without_bom_handling(body).0,
     };
     if is_binary(&text) {
         return Err(unreadable(&UNREADABLE_FILE, format!("`{name}` is not text"), SAVE));
@@ -46,11 +43,47 @@ pub(super) fn decode(name: &str, bytes: &[u8]) -> Result<Arc<Source>, Box<Proble
         let remedy = "write a header line and one row for each cavity or wire, or take the list out of job.toml";
         return Err(unreadable(&UNREADABLE_FILE, format!("`{name}` is empty"), remedy));
     }
-    // Lone carriage returns are line breaks to spreadsheets, and must be to the line numbers in messages.
-    if text.contains('\r') && !text.contains('\n') {
-        return Ok(Source::new(name, text.replace('\r', "\n")));
+    Ok(Source::new(name, with_counted_lines(text).as_ref()))
+}
+
+/// How the bytes of a file are text, and how many of them are its byte order mark.
+pub(super) fn encoding(bytes: &[u8]) -> (&'static Encoding, usize) {
+    if let Some(marked) = Encoding::for_bom(bytes) {
+        return marked;
     }
-    Ok(Source::new(name, text))
+    if let Some(encoding) = unmarked_utf_16(bytes) {
+        return (encoding, 0);
+    }
+    let is_utf_8 = std::str::from_utf8(bytes).is_ok();
+    (if is_utf_8 { UTF_8 } else { WINDOWS_1252 }, 0)
+}
+
+/// UTF-16 without a byte order mark: most characters of a list are Latin, separators and digits always, so that every other
+/// byte is mostly zero and the bytes between them hardly ever.
+fn unmarked_utf_16(bytes: &[u8]) -> Option<&'static Encoding> {
+    const LOOKED_AT: usize = 4096;
+    let start = bytes.get(..LOOKED_AT).unwrap_or(bytes);
+    let pairs = start.len() / 2;
+    if !bytes.len().is_multiple_of(2) || pairs < 8 {
+        return None;
+    }
+    let zeros = |first: usize| start.iter().skip(first).step_by(2).filter(|byte| **byte == 0).count();
+    let is_half = |zeros: usize| zeros * 2 >= pairs;
+    match (zeros(0), zeros(1)) {
+        (0, high) if is_half(high) => Some(UTF_16LE),
+        (high, 0) if is_half(high) => Some(UTF_16BE),
+        _ => None,
+    }
+}
+
+/// A carriage return without a line feed is a line break to spreadsheets, and so it must be to the line numbers in messages.
+fn with_counted_lines(text: &str) -> Cow<'_, str> {
+    let is_lone = |at: usize| text.as_bytes().get(at + 1) != Some(&b'\n');
+    if !text.match_indices('\r').any(|(at, _)| is_lone(at)) {
+        return Cow::Borrowed(text);
+    }
+    let counted = text.char_indices().map(|(at, c)| if c == '\r' && is_lone(at) { '\n' } else { c });
+    Cow::Owned(counted.collect())
 }
 
 /// A NUL anywhere, or more than two control characters in a hundred at the start.
@@ -85,12 +118,17 @@ mod tests {
             |order: fn(u16) -> [u8; 2]| -> Vec<u8> { "\u{feff}Länge;Ø\n".encode_utf16().flat_map(order).collect() };
         assert_eq!(text(&wide(u16::to_le_bytes)), wanted);
         assert_eq!(text(&wide(u16::to_be_bytes)), wanted);
+        for order in [u16::to_le_bytes, u16::to_be_bytes] {
+            let bytes = wide(order);
+            assert_eq!(text(&bytes[2..]), wanted, "without a byte order mark");
+        }
     }
 
     #[test]
     fn lone_carriage_returns_are_lines() {
         assert_eq!(text(b"a,b\rc,d\r"), "a,b\nc,d\n");
         assert_eq!(text(b"a,b\r\nc,d"), "a,b\r\nc,d");
+        assert_eq!(text(b"a,b\rc,d\r\n\"e\rf\"\n\r"), "a,b\nc,d\r\n\"e\nf\"\n\n");
     }
 
     #[test]

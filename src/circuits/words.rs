@@ -1,5 +1,5 @@
-//! The words in cells: actions, supplies, insulations, kinds of tags and of connectors as people write them, from the tables in
-//! `templates/words`, and the nearest known word to one that is not in them.
+//! The words in cells: actions, supplies, insulations, kinds of tags and of connectors as people write them, the user's own
+//! before those of the tables in `templates/words`, and the nearest known word to one that is in neither.
 //!
 //! A word or a language is added by adding lines to a table; nothing here needs to change.
 
@@ -7,7 +7,8 @@ use std::borrow::Cow;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::LazyLock;
 
-use super::{Action, ConnectorKind, Supply, TagWish};
+use super::own_words::{Own, OwnWords};
+use super::{Action, Case, ConnectorKind, Supply, TagWish};
 use crate::base::nearest::nearest;
 use crate::base::{Insulation, Place, Purpose, TagKind};
 
@@ -52,10 +53,35 @@ impl<T: Copy> Words<T> {
     pub(super) fn nearest(&self, word: &str) -> Option<&'static str> {
         nearest(&plain(word), self.words.iter().copied())
     }
+
+    /// The same with own words.
+    fn nearest_with<'w, U: Clone>(&self, word: &str, own: &'w Own<U>) -> Option<&'w str> {
+        nearest(&plain(word), own.words().chain(self.words.iter().copied()))
+    }
+}
+
+/// No own words at all.
+static NOBODYS: LazyLock<OwnWords> = LazyLock::new(OwnWords::default);
+
+/// The action that a word stands for, as the action column has it; `Err` names the nearest known word when there is one.
+pub fn action(typed: &str) -> Result<Action, Option<&'static str>> {
+    action_with(typed, &NOBODYS)
+}
+
+/// The supply that a word or a terminal stands for, as the supply column has it; `Ok(None)` for a terminal that sets none,
+/// `Err` names the nearest known word when there is one.
+pub fn supply(typed: &str) -> Result<Option<Supply>, Option<&'static str>> {
+    supply_with(typed, &NOBODYS)
+}
+
+/// The insulation that a word or type letters stand for, as the insulation column has it; `Err` names the nearest known word
+/// when there is one.
+pub fn insulation(typed: &str) -> Result<Insulation, Option<&'static str>> {
+    insulation_with(typed, &NOBODYS)
 }
 
 /// Lower case, single spaces, no full stops.
-fn plain(word: &str) -> Cow<'_, str> {
+pub(super) fn plain(word: &str) -> Cow<'_, str> {
     let is_plain = word.bytes().all(|byte| byte.is_ascii_lowercase() || byte.is_ascii_digit());
     if is_plain {
         return Cow::Borrowed(word);
@@ -100,7 +126,10 @@ const TERMINAL_WORDS: [&str; 4] = ["klemme", "kl", "terminal", "term"];
 
 /// Reads the supply column: a word, or a terminal of DIN 72552 with or without `Kl.` before it. `Ok(None)` for a terminal that
 /// is understood and sets nothing; `Err` names the nearest known word, or the terminal that differs in case only.
-pub(super) fn supply(cell: &str) -> Result<Option<Supply>, Option<&'static str>> {
+pub(super) fn supply_with<'w>(cell: &str, own: &'w OwnWords) -> Result<Option<Supply>, Option<&'w str>> {
+    if let Some(supply) = own.supply.meaning(cell) {
+        return Ok(*supply);
+    }
     if let Some(supply) = SUPPLIES.meaning(cell) {
         return Ok(Some(supply));
     }
@@ -110,7 +139,7 @@ pub(super) fn supply(cell: &str) -> Result<Option<Supply>, Option<&'static str>>
     }
     // A number near to a terminal's is another terminal, not a slip; in another case it is one.
     let near = TERMINALS.keys().find(|terminal| terminal.eq_ignore_ascii_case(number)).copied();
-    Err(near.or_else(|| SUPPLIES.nearest(cell)))
+    Err(near.or_else(|| SUPPLIES.nearest_with(cell, &own.supply)))
 }
 
 /// `31b` of `Kl. 31b`.
@@ -125,10 +154,10 @@ fn terminal_number(cell: &str) -> &str {
 static INSULATIONS: LazyLock<Words<Insulation>> =
     LazyLock::new(|| Words::from_table(include_str!("../../templates/words/insulations.csv"), Insulation::from_word));
 
-/// The insulation that a word or type letters stand for, as the insulation column and job.toml have it; `Err` names the
-/// nearest known word when there is one.
-pub fn insulation(typed: &str) -> Result<Insulation, Option<&'static str>> {
-    INSULATIONS.meaning(typed).ok_or_else(|| INSULATIONS.nearest(typed))
+/// Reads the insulation column: a word or type letters; `Err` names the nearest known word when there is one.
+pub(super) fn insulation_with<'w>(cell: &str, own: &'w OwnWords) -> Result<Insulation, Option<&'w str>> {
+    let known = own.insulation.meaning(cell).copied().or_else(|| INSULATIONS.meaning(cell));
+    known.ok_or_else(|| INSULATIONS.nearest_with(cell, &own.insulation))
 }
 
 static TAG_KINDS: LazyLock<Words<TagKind>> = LazyLock::new(|| {
@@ -140,57 +169,89 @@ static TAG_KINDS: LazyLock<Words<TagKind>> = LazyLock::new(|| {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) enum NotATagWish {
     /// A word that is no kind of tag, with the nearest that is one.
-    Unknown(String, Option<&'static str>),
+    Unknown(String, Option<String>),
     /// Two kinds of one purpose.
     TwoOfOnePurpose(TagKind, TagKind),
 }
 
 /// Reads `wrap`, `tie-on, strip`, `Fahne und Streifen`.
-pub(super) fn tag_wish(cell: &str) -> Result<TagWish, NotATagWish> {
+pub(super) fn tag_wish(cell: &str, own: &OwnWords) -> Result<TagWish, NotATagWish> {
+    if let Some(wish) = own.tag.meaning(cell) {
+        return Ok(*wish);
+    }
     let mut wish = TagWish::default();
     let parts =
         cell.split([',', ';', '+', '&', '/']).flat_map(|part| part.split(" and ")).flat_map(|part| part.split(" und "));
     for word in parts.map(str::trim).filter(|word| !word.is_empty()) {
-        let unknown = || NotATagWish::Unknown(word.to_owned(), TAG_KINDS.nearest(word));
-        let kind = TAG_KINDS.meaning(word).ok_or_else(unknown)?;
-        let place = match kind.purpose() {
-            Purpose::Work => &mut wish.work,
-            Purpose::Final => &mut wish.final_tag,
+        let kinds = match own.tag.meaning(word) {
+            Some(own) => [own.work, own.final_tag],
+            None => {
+                let near = || TAG_KINDS.nearest_with(word, &own.tag).map(str::to_owned);
+                let kind = TAG_KINDS.meaning(word);
+                [Some(kind.ok_or_else(|| NotATagWish::Unknown(word.to_owned(), near()))?), None]
+            }
         };
-        match place.replace(kind) {
-            Some(first) if first != kind => return Err(NotATagWish::TwoOfOnePurpose(first, kind)),
-            _ => {}
+        for kind in kinds.into_iter().flatten() {
+            let place = match kind.purpose() {
+                Purpose::Work => &mut wish.work,
+                Purpose::Final => &mut wish.final_tag,
+            };
+            match place.replace(kind) {
+                Some(first) if first != kind => return Err(NotATagWish::TwoOfOnePurpose(first, kind)),
+                _ => {}
+            }
         }
     }
     Ok(wish)
 }
 
 /// Words of the kind column of connectors.csv.
-pub(super) static KINDS: LazyLock<Words<ConnectorKind>> = LazyLock::new(|| {
-    let by_word = |word: &str| {
-        Some(match word {
-            "plug" => ConnectorKind::Plug,
-            "inline" => ConnectorKind::Inline,
-            "relay" => ConnectorKind::Relay,
-            "fuse box" => ConnectorKind::FuseBox,
-            "stud" => ConnectorKind::Stud,
-            "splice" => ConnectorKind::Splice,
-            _ => return None,
-        })
-    };
+static KINDS: LazyLock<Words<ConnectorKind>> = LazyLock::new(|| {
+    let all = [
+        ConnectorKind::Plug,
+        ConnectorKind::Inline,
+        ConnectorKind::Relay,
+        ConnectorKind::FuseBox,
+        ConnectorKind::Stud,
+        ConnectorKind::Splice,
+    ];
+    let by_word =
+        |word: &str| ConnectorKind::WORDS.iter().zip(all).find(|(own, _)| **own == word).map(|(_, kind)| kind);
     Words::from_table(include_str!("../../templates/words/kinds.csv"), by_word)
 });
+
+/// Reads the kind column of connectors.csv; `Err` names the nearest known word when there is one.
+pub(super) fn kind<'w>(cell: &str, own: &'w OwnWords) -> Result<ConnectorKind, Option<&'w str>> {
+    let known = own.kind.meaning(cell).copied().or_else(|| KINDS.meaning(cell));
+    known.ok_or_else(|| KINDS.nearest_with(cell, &own.kind))
+}
+
+/// Words of the case column of connectors.csv.
+static CASES: LazyLock<Words<Case>> = LazyLock::new(|| {
+    let by_word = |word: &str| match word {
+        "matters" => Some(Case::Matters),
+        "same" => Some(Case::Same),
+        _ => None,
+    };
+    Words::from_table(include_str!("../../templates/words/cases.csv"), by_word)
+});
+
+/// Reads the case column of connectors.csv; `Err` names the nearest known word when there is one.
+pub(super) fn case(cell: &str) -> Result<Case, Option<&'static str>> {
+    CASES.meaning(cell).ok_or_else(|| CASES.nearest(cell))
+}
 
 /// Words between `move` and its place, which mean nothing of their own.
 const TOWARDS: [&str; 8] = ["to", "into", "nach", "auf", "in", "zu", "->", "→"];
 
 /// Reads `remove`, `move`, `move to J4/7`; `Err` names the nearest known word when there is one.
-pub fn action(cell: &str) -> Result<Action, Option<&'static str>> {
-    if let Some(action) = ACTIONS.meaning(cell) {
+pub(super) fn action_with<'w>(cell: &str, own: &'w OwnWords) -> Result<Action, Option<&'w str>> {
+    let meaning = |word: &str| own.action.meaning(word).or_else(|| ACTIONS.meaning(word));
+    if let Some(action) = meaning(cell) {
         return Ok(action.clone());
     }
     let (first, rest) = cell.trim().split_once(char::is_whitespace).unwrap_or((cell, ""));
-    if matches!(ACTIONS.meaning(first), Some(Action::Move(None))) {
+    if matches!(meaning(first), Some(Action::Move(None))) {
         let rest = rest.trim();
         let place = match rest.split_once(char::is_whitespace) {
             Some((word, place)) if TOWARDS.iter().any(|towards| towards.eq_ignore_ascii_case(word)) => place,
@@ -200,12 +261,29 @@ pub fn action(cell: &str) -> Result<Action, Option<&'static str>> {
             return Ok(Action::Move(Some(place)));
         }
     }
-    Err(ACTIONS.nearest(cell).or_else(|| ACTIONS.nearest(first)))
+    let near = |word: &str| ACTIONS.nearest_with(word, &own.action);
+    Err(near(cell).or_else(|| near(first)))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn supply(cell: &str) -> Result<Option<Supply>, Option<String>> {
+        super::supply(cell).map_err(|near| near.map(str::to_owned))
+    }
+
+    fn tag_wish(cell: &str) -> Result<TagWish, NotATagWish> {
+        super::tag_wish(cell, &OwnWords::default())
+    }
+
+    fn action(cell: &str) -> Result<Action, Option<String>> {
+        super::action(cell).map_err(|near| near.map(str::to_owned))
+    }
+
+    fn near<T>(word: &str) -> Result<T, Option<String>> {
+        Err(Some(word.to_owned()))
+    }
 
     #[test]
     fn every_line_of_every_table_counts() {
@@ -215,7 +293,8 @@ mod tests {
         assert_eq!(INSULATIONS.words.len(), lines(include_str!("../../templates/words/insulations.csv")));
         assert_eq!(TAG_KINDS.words.len(), lines(include_str!("../../templates/words/tags.csv")));
         assert_eq!(KINDS.words.len(), lines(include_str!("../../templates/words/kinds.csv")));
-        let words = [&ACTIONS.words, &SUPPLIES.words, &INSULATIONS.words, &TAG_KINDS.words, &KINDS.words];
+        assert_eq!(CASES.words.len(), lines(include_str!("../../templates/words/cases.csv")));
+        let words = [&ACTIONS.words, &SUPPLIES.words, &INSULATIONS.words, &TAG_KINDS.words, &KINDS.words, &CASES.words];
         for word in words.into_iter().flatten() {
             assert_eq!(&plain(word), word, "tables hold plain words");
         }
@@ -242,11 +321,11 @@ mod tests {
     /// The standard writes `31b` and `L`; other cases may be something else.
     #[test]
     fn the_case_of_a_terminal_matters() {
-        assert_eq!(supply("31B"), Err(Some("31b")));
-        assert_eq!(supply("l"), Err(Some("L")));
+        assert_eq!(supply("31B"), near("31b"));
+        assert_eq!(supply("l"), near("L"));
         assert_eq!(supply("left L"), Err(None));
         assert_eq!(supply("29"), Err(None), "another terminal, not a slip");
-        assert_eq!(supply("contsant"), Err(Some("constant")));
+        assert_eq!(supply("contsant"), near("constant"));
         assert_eq!(supply("kl"), Err(None));
     }
 
@@ -283,7 +362,7 @@ mod tests {
         assert_eq!(tag_wish("flag, flag"), wish(Some(Flag), None));
         assert_eq!(tag_wish("flag, wrap"), Err(NotATagWish::TwoOfOnePurpose(Flag, Wrap)));
         assert_eq!(tag_wish("sleeve/strip"), Err(NotATagWish::TwoOfOnePurpose(Sleeve, Strip)));
-        assert_eq!(tag_wish("flg"), Err(NotATagWish::Unknown("flg".to_owned(), Some("flag"))));
+        assert_eq!(tag_wish("flg"), Err(NotATagWish::Unknown("flg".to_owned(), Some("flag".to_owned()))));
         assert_eq!(tag_wish("strip, sticker"), Err(NotATagWish::Unknown("sticker".to_owned(), None)));
     }
 
@@ -297,9 +376,9 @@ mod tests {
             assert_eq!(action(cell), Ok(Action::Move(place("J4/7"))), "{cell}");
         }
         assert_eq!(action("?"), Ok(Action::Undecided));
-        assert_eq!(action("remvoe"), Err(Some("remove")));
-        assert_eq!(action("KEPE"), Err(Some("keep")));
-        assert_eq!(action("del"), Err(Some("delete")));
+        assert_eq!(action("remvoe"), near("remove"));
+        assert_eq!(action("KEPE"), near("keep"));
+        assert_eq!(action("del"), near("delete"));
         assert_eq!(action("paint it"), Err(None));
     }
 }

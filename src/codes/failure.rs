@@ -41,14 +41,6 @@ pub enum RegisterFailure {
         /// The newest version known here.
         known: i64,
     },
-    /// An older program has written it, and it is opened only to read.
-    #[error("the register `{}` is of the older version {found} and may not be changed here", path.display())]
-    Older {
-        /// The register's file.
-        path: PathBuf,
-        /// Its version.
-        found: i64,
-    },
     /// The file is damaged.
     #[error("the register `{}` is damaged: {what}", path.display())]
     Damaged {
@@ -68,6 +60,14 @@ pub enum RegisterFailure {
     /// No room on the disk.
     #[error("the disk that holds the register `{}` is full", path.display())]
     Full {
+        /// The register's file.
+        path: PathBuf,
+        /// What the database says.
+        source: rusqlite::Error,
+    },
+    /// The disk takes nothing more: a quota or a limit is reached, or it fails.
+    #[error("the disk does not take what is written to the register `{}`", path.display())]
+    Refused {
         /// The register's file.
         path: PathBuf,
         /// What the database says.
@@ -187,15 +187,18 @@ impl RegisterFailure {
                 "see that you may write to the job folder, or copy the job to a folder of your own"
             }
             Self::NotARegister { .. } => {
-                "move that file away, or name the job folder that holds the right `register.db`"
+                "name the job folder that holds the right `register.db`; if this was one, `loomtag import` puts it aside and \
+                 rebuilds it"
             }
             Self::Newer { .. } => "use the newer version of loomtag that wrote it; it has not been changed",
-            Self::Older { .. } => "run any command that issues codes once, and it is brought up to date",
             Self::Damaged { .. } => {
-                "put it aside and restore it from a copy or an export; do not issue codes from an empty one"
+                "run `loomtag import`: it puts the file aside and rebuilds the register from the last export and the print runs"
             }
             Self::Busy { .. } => "wait until the other program has finished, then run the same command again",
             Self::Full { .. } => "make room on the disk, then run the same command again; nothing was issued",
+            Self::Refused { .. } => {
+                "see whether the disk is full, over its quota or failing, then run the same command again; nothing was issued"
+            }
             Self::Database { .. } => "see that the disk is in order, then run the same command again",
             Self::NoCodesLeft => "begin a new job folder for the next harness",
             Self::TooManyEnds { .. } => "see whether the circuit column holds the same word in every row",
@@ -227,8 +230,45 @@ impl RegisterFailure {
             Some(Code::CannotOpen) => Self::CannotOpen { path, source },
             Some(Code::DiskFull) => Self::Full { path, source },
             Some(Code::NotADatabase) => Self::NotARegister { path },
-            Some(Code::DatabaseCorrupt) => Self::Damaged { path, what: source.to_string() },
+            // The program never breaks the rules of its own tables, so that rows or an index are not what they were.
+            Some(Code::DatabaseCorrupt | Code::ConstraintViolation) => Self::Damaged { path, what: source.to_string() },
+            // The index of the log cannot grow.
+            Some(Code::SystemIoFailure) if extended(&source) == rusqlite::ffi::SQLITE_IOERR_SHMSIZE => {
+                Self::Full { path, source }
+            }
+            Some(Code::SystemIoFailure) if is_refusal(&source) => Self::Refused { path, source },
+            None if is_strange_value(&source) => Self::Damaged { path, what: source.to_string() },
             _ => Self::Database { path, source },
         }
     }
+}
+
+/// Whether the disk has refused to take something, and not to give it.
+fn is_refusal(error: &rusqlite::Error) -> bool {
+    use rusqlite::ffi;
+    let refusals = [
+        ffi::SQLITE_IOERR_WRITE,
+        ffi::SQLITE_IOERR_FSYNC,
+        ffi::SQLITE_IOERR_DIR_FSYNC,
+        ffi::SQLITE_IOERR_TRUNCATE,
+        ffi::SQLITE_IOERR_SHMMAP,
+    ];
+    refusals.contains(&extended(error))
+}
+
+/// What the database says in detail.
+fn extended(error: &rusqlite::Error) -> i32 {
+    error.sqlite_error().map_or(0, |error| error.extended_code)
+}
+
+/// Whether a row holds a value of another sort than its column.
+const fn is_strange_value(error: &rusqlite::Error) -> bool {
+    use rusqlite::Error;
+    matches!(
+        error,
+        Error::InvalidColumnType(..)
+            | Error::IntegralValueOutOfRange(..)
+            | Error::FromSqlConversionFailure(..)
+            | Error::Utf8Error(..)
+    )
 }

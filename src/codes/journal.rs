@@ -27,6 +27,11 @@ impl RunNumber {
     pub const fn get(self) -> u32 {
         self.0
     }
+
+    /// The number that a run has written down beside its PDFs.
+    pub(super) const fn of_record(number: u32) -> Self {
+        Self(number)
+    }
 }
 
 impl fmt::Display for RunNumber {

@@ -59,11 +59,9 @@ impl<'a> Reading<'a> {
 
     fn finish(mut self) -> Result<Known, Unreadable> {
         let next = |sql| self.connection.query_row(sql, [], |row| row.get::<_, i64>(0));
-        let next_number = next("SELECT coalesce(max(number) + 1, 0) FROM code")?;
+        let next_number = self.next_number()?;
         let next_circuit = next("SELECT coalesce(max(key) + 1, 1) FROM circuit")?;
         let next_end = next("SELECT coalesce(max(key) + 1, 1) FROM end_of_wire")?;
-        let next_number =
-            u32::try_from(next_number).map_err(|_| Unreadable::Content(format!("a code has number {next_number}")))?;
         self.circuits.sort_by_key(|(number, _)| *number);
         let blanks = if self.only.is_some() { Vec::new() } else { self.blanks()? };
         let mut circuits: Vec<KnownCircuit> = self.circuits.into_iter().map(|(_, circuit)| circuit).collect();
@@ -71,6 +69,29 @@ impl<'a> Reading<'a> {
             circuit.letters = self.letters.get(&circuit.printed()).copied().unwrap_or(0);
         }
         Ok(Known { circuits, next_number, next_circuit, next_end, letters: self.letters, blanks })
+    }
+
+    /// The number of the next code. Every code below it must be there, each under its own number: to go on behind a gap or
+    /// from a wrong number would be to issue a code twice.
+    fn next_number(&self) -> Result<u32, Unreadable> {
+        if self.only.is_some() {
+            return Ok(0);
+        }
+        let mut statement = self.connection.prepare_cached("SELECT number, code FROM code ORDER BY number")?;
+        let mut rows = statement.query([])?;
+        let mut next = 0;
+        while let Some(row) = rows.next()? {
+            let (number, code): (i64, String) = (row.get(0)?, row.get(1)?);
+            if number != i64::from(next) {
+                return Err(Unreadable::Content(format!("the code with number {next} is missing")));
+            }
+            if mint::nth(next).is_none_or(|nth| nth.as_str() != code) {
+                let what = format!("code `{code}` stands under number {number}, which is not its own");
+                return Err(Unreadable::Content(what));
+            }
+            next += 1;
+        }
+        Ok(next)
     }
 
     /// A statement whose `{of_circuit}` is the condition for what is to be read.

@@ -10,20 +10,32 @@
 //!
 //! Four characters come first, then five. The refused codes are left out.
 
-use std::sync::OnceLock;
+use std::collections::HashMap;
+use std::sync::LazyLock;
 
 use super::refused::is_refused;
 use crate::base::TagCode;
 
+static FOUR: LazyLock<Vec<TagCode>> = LazyLock::new(|| FOUR_CHARACTERS.codes());
+static FIVE: LazyLock<Vec<TagCode>> = LazyLock::new(|| FIVE_CHARACTERS.codes());
+
 /// The n-th code, from 0; `None` once all codes of four and five characters are used up. FROZEN: printed tags depend on it.
 pub fn nth(n: u32) -> Option<TagCode> {
-    static FOUR: OnceLock<Vec<TagCode>> = OnceLock::new();
-    static FIVE: OnceLock<Vec<TagCode>> = OnceLock::new();
-    let four = FOUR.get_or_init(|| FOUR_CHARACTERS.codes());
     let n = usize::try_from(n).ok()?;
-    match n.checked_sub(four.len()) {
-        None => four.get(n).copied(),
-        Some(n) => FIVE.get_or_init(|| FIVE_CHARACTERS.codes()).get(n).copied(),
+    match n.checked_sub(FOUR.len()) {
+        None => FOUR.get(n).copied(),
+        Some(n) => FIVE.get(n).copied(),
+    }
+}
+
+/// Which code this is: the n for which [`nth`] gives it; `None` for one that is never issued.
+pub fn number(code: TagCode) -> Option<u32> {
+    static FOURS: LazyLock<HashMap<TagCode, u32>> = LazyLock::new(|| (0..).zip(&*FOUR).map(|(n, &c)| (c, n)).collect());
+    static FIVES: LazyLock<HashMap<TagCode, u32>> =
+        LazyLock::new(|| (FOUR.len() as u32..).zip(&*FIVE).map(|(n, &c)| (c, n)).collect());
+    match code.as_str().len() {
+        4 => FOURS.get(&code).copied(),
+        _ => FIVES.get(&code).copied(),
     }
 }
 
@@ -116,6 +128,16 @@ mod tests {
             TagCode::from_values(&[(n / 841) as u8, (n / 29 % 29) as u8, (n % 29) as u8]).filter(|c| !is_refused(*c))
         });
         assert!(four.into_iter().all(|code| seen.contains(&code)));
+    }
+
+    #[test]
+    fn every_code_knows_its_number() {
+        for n in (0..FOUR + 3).chain([ALL - 1]) {
+            assert_eq!(nth(n).and_then(number), Some(n));
+        }
+        let refused = |values: [u8; 3]| TagCode::from_values(&values).filter(|code| is_refused(*code));
+        let refused = (0..24_389_u32).find_map(|n| refused([(n / 841) as u8, (n / 29 % 29) as u8, (n % 29) as u8]));
+        assert_eq!(number(refused.expect("some are")), None);
     }
 
     /// A harness of some hundred circuits takes neighbours: any two of 25 differ in three characters of four, without

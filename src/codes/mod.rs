@@ -5,8 +5,11 @@ mod assigning;
 #[cfg(test)]
 mod blank_trials;
 mod blanks;
+mod csv_text;
 mod ends;
+pub mod export;
 mod failure;
+pub mod import;
 pub mod issued;
 pub mod journal;
 mod known;
@@ -14,13 +17,20 @@ pub mod link;
 pub mod mint;
 pub mod nearest;
 pub mod notes;
+mod problems;
+pub mod rebuild;
+pub mod recorded;
 mod refused;
 pub mod register;
 pub mod rename;
 mod renames;
+mod safe_cell;
 #[cfg(test)]
 pub(crate) mod samples;
 mod schema;
+pub mod tables;
+#[cfg(test)]
+mod tests;
 #[cfg(test)]
 mod trials;
 
@@ -31,6 +41,7 @@ pub use issued::{CircuitCodes, Issued};
 pub use journal::{Outcome, PrintedConnectorTag, PrintedTag, Printing, Run, RunNumber, Spot};
 pub use link::{LinkBase, NotABase, Payload};
 pub use notes::{Note, Noted, Notes, Said, progress};
+pub use problems::problem_kinds;
 pub use register::{Joined, Record, RecordedEnd, Register, Renaming};
 pub use rename::{Certainty, NotRenamed, Renamed};
 pub use renames::LikelyRename;

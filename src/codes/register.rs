@@ -19,6 +19,7 @@ use super::nearest;
 use super::rename::{self, Certainty, NotRenamed, Renamed};
 use super::renames::{self, LikelyRename};
 use super::schema::{self, Standing};
+use super::tables;
 use crate::base::{CircuitId, EndLetter, Place, TagCode};
 use crate::circuits::{Circuits, Naming};
 
@@ -97,10 +98,11 @@ impl Register {
         Self::open_waiting(path, WAIT)
     }
 
-    /// Opens the register only to read. Where there is no file yet none is made: an empty register is read.
+    /// Opens the register only to read. Where there is no file yet none is made: an empty register is read. That of an older
+    /// program is brought up to date first, or read as a copy where it may not be written to.
     ///
     /// # Errors
-    /// When the file cannot be read, is damaged, something else, or of another version.
+    /// When the file cannot be read, is damaged, something else, or of a newer version.
     pub fn open_to_read(path: &Path) -> Result<Self, RegisterFailure> {
         if !path.exists() {
             return Self::in_memory();
@@ -115,17 +117,13 @@ impl Register {
             // Readers of a write-ahead log keep their place in a file beside it. Where none can be made, as on a medium
             // that is write-protected, and nothing is left in the log, the file cannot change either.
             Err(RegisterFailure::CannotOpen { .. } | RegisterFailure::ReadOnly { .. }) if !has_log(path) => {
-                let address = format!("file:{}?immutable=1", encoded(&path.to_string_lossy()));
-                let connection = Connection::open_with_flags(address, flags | OpenFlags::SQLITE_OPEN_URI);
-                looked_at(connection.map_err(|error| failed(path, error))?, path, WAIT)?
+                unchanging(path)?
             }
             other => other?,
         };
         match standing {
             Standing::Empty => Self::in_memory(),
-            Standing::Register(found) if found < schema::VERSION => {
-                Err(RegisterFailure::Older { path: path.to_owned(), found })
-            }
+            Standing::Register(found) if found < schema::VERSION => Self::brought_up(connection, path, found),
             _ => {
                 let register = Self { connection, path: path.to_owned() };
                 register.check()?;
@@ -134,23 +132,60 @@ impl Register {
         }
     }
 
+    /// The register of an older program, to be read: brought up to date where it may be written to, else a copy in memory.
+    fn brought_up(connection: Connection, path: &Path, found: i64) -> Result<Self, RegisterFailure> {
+        match Self::open(path) {
+            Err(RegisterFailure::ReadOnly { .. } | RegisterFailure::CannotOpen { .. }) => {
+                Self::copied(&connection, path, found)
+            }
+            opened => opened,
+        }
+    }
+
+    /// The register of an older program as a copy in memory, brought up to date.
+    pub(super) fn copied(connection: &Connection, path: &Path, found: i64) -> Result<Self, RegisterFailure> {
+        let transaction = connection.unchecked_transaction().map_err(|error| failed(path, error))?;
+        let old = tables::read(&transaction, path)?;
+        let copied = Connection::open_in_memory().and_then(|mut copy| {
+            schema::migrate_to(&mut copy, found)?;
+            copy.pragma_update(None, "foreign_keys", false)?;
+            for table in &old {
+                table.rows.iter().try_for_each(|row| tables::insert(&copy, &table.shape, row))?;
+            }
+            Self::of_memory(copy)
+        });
+        let mut register = copied.map_err(|error| failed(path, error))?;
+        register.path = path.to_owned();
+        register.check()?;
+        Ok(register)
+    }
+
     /// An empty register that is gone with the program.
     ///
     /// # Errors
     /// When there is no memory for it.
     pub fn in_memory() -> Result<Self, RegisterFailure> {
-        let path = PathBuf::from(":memory:");
-        let mut connection = Connection::open_in_memory().map_err(|error| failed(&path, error))?;
-        let set_up =
-            connection.pragma_update(None, "foreign_keys", true).and_then(|()| schema::migrate(&mut connection));
-        set_up.map_err(|error| failed(&path, error))?;
-        Ok(Self { connection, path })
+        let opened = Connection::open_in_memory().and_then(Self::of_memory);
+        opened.map_err(|error| failed(Path::new(":memory:"), error))
+    }
+
+    /// A register of a database in memory, which is empty or holds the tables of this version or an older one.
+    pub(super) fn of_memory(mut connection: Connection) -> rusqlite::Result<Self> {
+        connection.pragma_update(None, "foreign_keys", true)?;
+        schema::migrate(&mut connection)?;
+        Ok(Self { connection, path: PathBuf::from(":memory:") })
     }
 
     pub(super) fn open_waiting(path: &Path, wait: Duration) -> Result<Self, RegisterFailure> {
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_CREATE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let connection = Connection::open_with_flags(path, flags).map_err(|error| failed(path, error))?;
-        let (mut connection, standing) = looked_at(connection, path, wait)?;
+        let (mut connection, standing) = match looked_at(connection, path, wait) {
+            // What can be read like this is there, but not to be written.
+            Err(RegisterFailure::CannotOpen { path, source }) if !has_log(&path) && unchanging(&path).is_ok() => {
+                return Err(RegisterFailure::ReadOnly { path, source });
+            }
+            other => other?,
+        };
         if connection.is_readonly("main").map_err(|error| failed(path, error))? {
             let source = rusqlite::Error::SqliteFailure(ffi::Error::new(ffi::SQLITE_READONLY), None);
             return Err(failed(path, source));
@@ -330,6 +365,28 @@ impl Register {
         known::read(&transaction, &self.path, only)
     }
 
+    /// Looks at everything there is, more than opening it does: pages and indices, which row speaks of which, codes and
+    /// numbers.
+    ///
+    /// # Errors
+    /// [`RegisterFailure::Damaged`] with what was found.
+    pub fn examine(&self) -> Result<(), RegisterFailure> {
+        let failed = |error| failed(&self.path, error);
+        let answer = self.connection.query_row("PRAGMA integrity_check(1)", [], |row| row.get::<_, String>(0));
+        match answer.map_err(failed)? {
+            fine if fine == "ok" => {}
+            what => return Err(self.damaged(what)),
+        }
+        let lost = self
+            .connection
+            .query_row("SELECT \"table\" FROM pragma_foreign_key_check", [], |row| row.get::<_, String>(0))
+            .optional();
+        if let Some(table) = lost.map_err(failed)? {
+            return Err(self.damaged(format!("a row of `{table}` speaks of one that is not there")));
+        }
+        self.read(None).map(|_| ())
+    }
+
     fn check(&self) -> Result<(), RegisterFailure> {
         let answer = self.connection.query_row("PRAGMA quick_check(1)", [], |row| row.get::<_, String>(0));
         match answer.map_err(|error| failed(&self.path, error))? {
@@ -345,6 +402,14 @@ impl Register {
 
 fn failed(path: &Path, error: rusqlite::Error) -> RegisterFailure {
     RegisterFailure::from_database(path, error)
+}
+
+/// A register that cannot change, because its medium is write-protected.
+fn unchanging(path: &Path) -> Result<(Connection, Standing), RegisterFailure> {
+    let address = format!("file:{}?immutable=1", encoded(&path.to_string_lossy()));
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX | OpenFlags::SQLITE_OPEN_URI;
+    let connection = Connection::open_with_flags(address, flags);
+    looked_at(connection.map_err(|error| failed(path, error))?, path, WAIT)
 }
 
 /// Whether a write-ahead log lies beside the register.

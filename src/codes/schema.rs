@@ -217,6 +217,8 @@ pub enum Standing {
 
 /// Looks at a database without changing it.
 pub fn standing(connection: &Connection) -> rusqlite::Result<Standing> {
+    // All of one moment: another program may be about to make the tables.
+    let _moment = connection.unchecked_transaction()?;
     let pragma = |name| connection.pragma_query_value(None, name, |row| row.get::<_, i64>(0));
     let version = pragma("user_version")?;
     match pragma("application_id")? {
@@ -232,14 +234,19 @@ fn tables(connection: &Connection) -> rusqlite::Result<i64> {
 
 /// Brings an empty or older register up to [`VERSION`], in one exclusive transaction: whoever comes second finds it done.
 pub fn migrate(connection: &mut Connection) -> rusqlite::Result<()> {
+    migrate_to(connection, VERSION)
+}
+
+/// Brings a register up to this version, which an older program would have made; one that has it already stays.
+pub fn migrate_to(connection: &mut Connection, wanted: i64) -> rusqlite::Result<()> {
     let transaction = connection.transaction_with_behavior(TransactionBehavior::Exclusive)?;
     let version: i64 = transaction.pragma_query_value(None, "user_version", |row| row.get(0))?;
-    let done = usize::try_from(version).unwrap_or(usize::MAX);
-    for migration in MIGRATIONS.iter().skip(done) {
+    let index = |version: i64| usize::try_from(version).unwrap_or(usize::MAX).min(MIGRATIONS.len());
+    for migration in MIGRATIONS.get(index(version)..index(wanted)).unwrap_or_default() {
         transaction.execute_batch(migration)?;
     }
-    if version < VERSION {
-        transaction.pragma_update(None, "user_version", VERSION)?;
+    if version < wanted {
+        transaction.pragma_update(None, "user_version", wanted)?;
         transaction.pragma_update(None, "application_id", APPLICATION_ID)?;
     }
     transaction.commit()

@@ -12,6 +12,7 @@ use rusqlite::Connection;
 
 use super::failure::RegisterFailure;
 use super::issued::Issued;
+use super::rebuild::RecordedRun;
 use super::register::{Joined, Register};
 use super::samples::{NOW, circuit, circuits};
 use super::schema;
@@ -198,14 +199,15 @@ proptest! {
     fn codes_and_letters_never_change_and_never_collide(edits in edits()) {
         let mut register = Register::in_memory().expect("in memory");
         let (mut listed, mut away): (Vec<Draft>, Vec<Draft>) = (Vec::new(), Vec::new());
-        let mut number = 0;
+        let mut circuits_made = 0;
         let mut known: HashMap<(usize, String), (TagCode, EndLetter)> = HashMap::new();
-        for edit in edits {
+        let mut rebuilt = Register::in_memory().expect("in memory");
+        for (number, edit) in (1..).zip(edits) {
             let pick = |at: usize, of: &[Draft]| (!of.is_empty()).then(|| at % of.len());
             match edit {
-                Edit::Add { ends, is_named } if number < 101 => {
-                    listed.push(Draft { number, is_named, ends });
-                    number += 1;
+                Edit::Add { ends, is_named } if circuits_made < 101 => {
+                    listed.push(Draft { number: circuits_made, is_named, ends });
+                    circuits_made += 1;
                 }
                 Edit::Remove(at) => away.extend(pick(at, &listed).map(|at| listed.swap_remove(at))),
                 Edit::BringBack(at) => listed.extend(pick(at, &away).map(|at| away.swap_remove(at))),
@@ -221,6 +223,20 @@ proptest! {
             let issued = register.issue(&lists, NOW).expect("issues");
             prop_assert_eq!(&planned, &issued);
             prop_assert_eq!(&register.issue(&lists, NOW).expect("issues"), &issued);
+            // A register put together from what each run has recorded gives the same codes and letters.
+            let run = RecordedRun {
+                number,
+                what: "tags".to_owned(),
+                planned: NOW,
+                issued: None,
+                circuits: register.recorded(None).expect("reads"),
+                blanks: Vec::new(),
+                tags: Vec::new(),
+            };
+            let learnt = rebuilt.learn(&run).expect("learns");
+            prop_assert_eq!((learnt.contradicted, learnt.no_codes), (Vec::new(), Vec::new()));
+            rebuilt.examine().expect("is in order");
+            prop_assert_eq!(&rebuilt.preview(&lists).expect("previews"), &issued);
             let mut marks = HashSet::new();
             let mut codes = HashSet::new();
             for (circuit, issued) in lists.all().iter().zip(&issued.circuits) {

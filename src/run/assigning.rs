@@ -7,10 +7,11 @@ use jiff::Timestamp;
 use thiserror::Error;
 
 use super::failure::RunFailure;
-use super::reading::{Reading, register_path};
+use super::reading::Reading;
 use super::recall::{By, EndRecord, Found, Recall, Record};
+use super::register::{self, register_path};
 use crate::base::{CircuitId, EndLetter, Place, TagCode, WireColour};
-use crate::codes::{Again, Assigned, Register, Target};
+use crate::codes::{Again, Assigned, Target};
 
 /// What is asked.
 #[derive(Clone, Copy, Debug)]
@@ -72,8 +73,7 @@ pub enum NotNamed {
 /// [`RunFailure`] when the code is no blank, is assigned to something else already or cannot be taken from its circuit; or when
 /// the register fails.
 pub fn assign(reading: &Reading, recall: &Recall, asked: Asked<'_>, now: Timestamp) -> Result<Outcome, RunFailure> {
-    let path = register_path(reading.job.folder());
-    if !path.exists() {
+    if !register_path(reading.job.folder()).exists() {
         return Err(RunFailure::NoCodeYet(reading.job.folder().to_owned()));
     }
     let named = match asked.new {
@@ -92,7 +92,7 @@ pub fn assign(reading: &Reading, recall: &Recall, asked: Asked<'_>, now: Timesta
             return Ok(Outcome::Objected(objections));
         }
     }
-    Ok(Outcome::Done(Register::open(&path)?.assign(asked.code, &target, asked.again, now)?))
+    Ok(Outcome::Done(register::open(reading.job.folder())?.assign(asked.code, &target, asked.again, now)?))
 }
 
 /// A circuit, or one of its ends by its index in the record.

@@ -5,9 +5,10 @@ use jiff::Timestamp;
 use super::failure::RunFailure;
 use super::print::{Plan, Printed, Request, refuse_occupied};
 use super::progress::Progress;
-use super::reading::{Reading, register_path};
+use super::reading::Reading;
+use super::register;
 use crate::base::{Length, Purpose, TagCode, TagKind};
-use crate::codes::{Blank, Issued, Register, Way, mint};
+use crate::codes::{Blank, Issued, Way, mint};
 use crate::labels::{BlankTag, Subject};
 
 /// Issues so many blanks and prints their tags: of this kind, or of the usual one; for wires of this diameter where it is told.
@@ -33,7 +34,7 @@ pub fn print_blanks(
     if plan.is_empty() {
         return Ok(plan.nothing(request));
     }
-    let mut register = Register::open(&register_path(reading.job.folder()))?;
+    let mut register = register::open(reading.job.folder())?;
     let codes = register.issue_blanks(count, Way::Printed, now)?;
     let mut plan = Plan::new(reading, &issued);
     for code in codes {
@@ -47,7 +48,7 @@ pub fn print_blanks(
 /// # Errors
 /// [`RunFailure`] when the register fails.
 pub fn issue_listed(reading: &Reading, count: u32, now: Timestamp) -> Result<Vec<TagCode>, RunFailure> {
-    let mut register = Register::open(&register_path(reading.job.folder()))?;
+    let mut register = register::open(reading.job.folder())?;
     Ok(register.issue_blanks(count, Way::Listed, now)?)
 }
 
@@ -56,5 +57,5 @@ pub fn issue_listed(reading: &Reading, count: u32, now: Timestamp) -> Result<Vec
 /// # Errors
 /// [`RunFailure`] when the register cannot be read.
 pub fn blanks(reading: &Reading) -> Result<Vec<Blank>, RunFailure> {
-    Ok(Register::open_to_read(&register_path(reading.job.folder()))?.blanks()?)
+    Ok(register::open_to_read(reading.job.folder())?.blanks()?)
 }

@@ -7,6 +7,9 @@ use std::path::Path;
 /// Most that is read of a list, a photograph or a PDF: those who look at it refuse what is larger than 64 MiB, and say so.
 const MOST: u64 = (64 << 20) + 1;
 
+/// Most that is read of a file of an export, or of a run.json.
+const MOST_KEPT: u64 = 256 << 20;
+
 /// Most that is read of a settings file.
 const MOST_SETTINGS: u64 = 1 << 20;
 
@@ -26,6 +29,18 @@ pub(super) fn read_settings(path: &Path) -> io::Result<Vec<u8>> {
     let bytes = start_of(path, MOST_SETTINGS + 1)?;
     if bytes.len() as u64 > MOST_SETTINGS {
         return Err(io::Error::new(io::ErrorKind::FileTooLarge, "it is larger than 1 MiB, and no settings file is"));
+    }
+    Ok(bytes)
+}
+
+/// Reads a file of an export or a run.json.
+///
+/// # Errors
+/// What the disk says, and when the file is larger than 256 MiB.
+pub(super) fn read_kept(path: &Path) -> io::Result<Vec<u8>> {
+    let bytes = start_of(path, MOST_KEPT + 1)?;
+    if bytes.len() as u64 > MOST_KEPT {
+        return Err(io::Error::new(io::ErrorKind::FileTooLarge, "it is larger than 256 MiB"));
     }
     Ok(bytes)
 }

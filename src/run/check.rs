@@ -6,7 +6,8 @@ use super::choice::{Again, Choice};
 use super::equipment::Equipment;
 use super::failure::RunFailure;
 use super::print::Refused;
-use super::reading::{Reading, register_path};
+use super::reading::Reading;
+use super::register;
 use super::rules::{self, Decision};
 use super::shopping::{Basket, Need};
 use super::stale::{Due, OnWires, Stale};
@@ -14,7 +15,7 @@ use super::tally::Tally;
 use super::worked::{self, Worked};
 use crate::base::{Problem, Purpose};
 use crate::circuits::Action;
-use crate::codes::{Issued, Register};
+use crate::codes::Issued;
 use crate::labels::{Label, Position, TagName};
 use crate::layout::{Diameter, Facts};
 
@@ -84,7 +85,7 @@ impl Fit {
 /// # Errors
 /// [`RunFailure`] when the register cannot be read.
 pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> {
-    let register = Register::open_to_read(&register_path(reading.job.folder()))?;
+    let register = register::open_to_read(reading.job.folder())?;
     let issued: Issued = register.preview(&reading.circuits)?;
     let records = register.records()?;
     let on_wires = OnWires::read(&register, &records, |_, _| ())?;

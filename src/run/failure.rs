@@ -34,6 +34,28 @@ pub enum RunFailure {
         /// Why not.
         source: io::Error,
     },
+    /// There is no register, or an empty one, where codes were issued before.
+    #[error("the register `{}` is not there any more, but codes were issued in this job", .0.display())]
+    RegisterLost(PathBuf),
+    /// The register is older than print runs that are there.
+    #[error("the register `{}` knows print runs up to {known}, but run {printed} was printed", path.display())]
+    RegisterBehind {
+        /// The register's file.
+        path: PathBuf,
+        /// The last run that it knows.
+        known: u32,
+        /// The last run in the job folder.
+        printed: u32,
+    },
+    /// Something shall be imported over a register that holds something else.
+    #[error("the register `{}` is in order and does not hold what the export holds: it stays as it is", .0.display())]
+    RegisterHolds(PathBuf),
+    /// There is no export and no run.json.
+    #[error("there is no export and no run.json in `{}`", .0.display())]
+    NothingToImport(PathBuf),
+    /// The folder for an export is taken.
+    #[error("`{}` is there already and not empty", .0.display())]
+    ExportTaken(PathBuf),
     /// The folder for the PDFs holds those of another run.
     #[error("`{}` holds the PDFs of another print run", .0.display())]
     Occupied(PathBuf),
@@ -87,6 +109,22 @@ impl RunFailure {
             Self::NoCodeYet(_) => {
                 Some("name the job folder with --job; `loomtag tags` and `loomtag blanks` issue codes".to_owned())
             }
+            Self::RegisterLost(_) => Some(
+                "`loomtag import` puts it together again from the last export and the print runs; to begin anew, move `prints`, \
+                 `exports` and damaged registers away"
+                    .to_owned(),
+            ),
+            Self::RegisterBehind { .. } => Some(
+                "`loomtag import` has it learn what it has missed; a register from an old copy would issue codes twice".to_owned(),
+            ),
+            Self::RegisterHolds(_) => Some(
+                "import it into a job folder of its own; or move `register.db` away first, if the export shall take its place"
+                    .to_owned(),
+            ),
+            Self::NothingToImport(_) => {
+                Some("name the folder of an export, or put back `prints` or an export from a copy".to_owned())
+            }
+            Self::ExportTaken(_) => Some("name a folder that is not there yet; nothing is written over".to_owned()),
             Self::Occupied(_) => Some("name another folder with --out; nothing is printed over".to_owned()),
             Self::Register(failure) => Some(failure.remedy().to_owned()),
             Self::Disk { source, .. } => Some(disk_remedy(source.kind()).to_owned()),

@@ -3,7 +3,6 @@
 //! In: a folder's path and what to begin with. Out: the files written. Nothing that exists is ever overwritten, every file
 //! gets its name only when it is whole, and job.toml comes last, so that a folder with a job.toml is complete.
 
-use std::fmt::Write as _;
 use std::fs;
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
@@ -11,6 +10,7 @@ use std::path::{Path, PathBuf};
 use thiserror::Error;
 
 use super::job::{CONNECTORS_FILES, JOB_FILE, folder_name, lists_in};
+use super::proposal::{Proposal, list_text, propose, quoted};
 use super::whole_file;
 
 /// What a new job begins with.
@@ -33,6 +33,8 @@ pub struct NewJob {
     pub written: Vec<String>,
     /// Names of lists that lay there before and are part of the job now.
     pub found: Vec<String>,
+    /// Its lists, as they were understood; empty where none were looked at.
+    pub lists: Vec<Proposal>,
 }
 
 /// What kept a job folder from being written. Nothing is left behind of it.
@@ -144,6 +146,13 @@ setback = 150                 # mm back from the end where a work tag sits
 # line_wanted = 1.8           # other lines on them; line_least = 1.3
 # round_wanted = 2.0          # anything on sleeves and strips, after shrinking; round_least = 1.3
 
+# [words.action]              # words of your own in all lists; below a [[list]] as [list.words.action] for that list alone
+# del = "remove"
+# "" = "undecided"            # what blank cells mean, where neither a rule nor connectors.csv says anything
+
+# [words.colour]              # also [words.supply], [words.insulation], [words.kind], [words.tag]
+# BL = "BU"                   # letters of a maker, as the chart's legend explains them
+
 # [fonts]                     # for words in other scripts than Latin, Greek and Cyrillic
 # fallback = ["fonts/own.ttf"]  # font files in this folder (.ttf, .otf; .ttc with #0 for its first face), medium or bold
 "##;
@@ -160,6 +169,7 @@ pub fn init(folder: &Path, beginning: Beginning<'_>) -> Result<NewJob, InitFailu
         Beginning::Example => Plan {
             files: EXAMPLE.iter().map(|(name, text)| ((*name).to_owned(), text.as_bytes().to_vec())).collect(),
             found: Vec::new(),
+            lists: Vec::new(),
         },
         Beginning::Lists(lists) => plan_from_lists(folder, lists)?,
         Beginning::Empty => {
@@ -182,13 +192,14 @@ pub fn init(folder: &Path, beginning: Beginning<'_>) -> Result<NewJob, InitFailu
         }
         written.push(name);
     }
-    Ok(NewJob { folder: folder.to_owned(), written, found: plan.found })
+    Ok(NewJob { folder: folder.to_owned(), written, found: plan.found, lists: plan.lists })
 }
 
 /// The files to write, job.toml last, and the lists that are there.
 struct Plan {
     files: Vec<(String, Vec<u8>)>,
     found: Vec<String>,
+    lists: Vec<Proposal>,
 }
 
 fn lists_there(folder: &Path) -> Result<Vec<String>, InitFailure> {
@@ -204,21 +215,23 @@ fn lists_there(folder: &Path) -> Result<Vec<String>, InitFailure> {
 }
 
 fn empty_plan(folder: &Path) -> Plan {
-    let lists = [EMPTY_CHART.to_owned()];
+    let lists = propose(EMPTY_CHART, CHART_HEAD.as_bytes().to_vec());
     Plan {
         files: vec![
             (EMPTY_CHART.to_owned(), CHART_HEAD.as_bytes().to_vec()),
             (JOB_FILE.to_owned(), settings_text(folder, &lists).into_bytes()),
         ],
         found: Vec::new(),
+        lists: Vec::new(),
     }
 }
 
 /// Names lists that lie in the folder or below it, copies the others.
-#[expect(clippy::disallowed_methods, reason = "`run` is where lists are read")]
+#[expect(clippy::disallowed_methods, reason = "`run` is where lists are read, and what is copied is copied whole")]
 fn plan_from_lists(folder: &Path, lists: &[PathBuf]) -> Result<Plan, InitFailure> {
     let inside = folder.canonicalize().ok();
     let (mut files, mut found, mut named) = (Vec::new(), Vec::new(), Vec::<String>::new());
+    let mut proposals = Vec::new();
     for path in lists {
         if !path.is_file() {
             return Err(InitFailure::NoList(path.clone()));
@@ -234,16 +247,19 @@ fn plan_from_lists(folder: &Path, lists: &[PathBuf]) -> Result<Plan, InitFailure
         if named.contains(&name) {
             return Err(InitFailure::SameName(name));
         }
+        let bytes = fs::read(path).map_err(read)?;
+        if !CONNECTORS_FILES.contains(&name.as_str()) {
+            proposals.extend(propose(&name, bytes.clone()));
+        }
         if below.is_none() {
-            files.push((name.clone(), fs::read(path).map_err(read)?));
+            files.push((name.clone(), bytes));
         } else {
             found.push(name.clone());
         }
         named.push(name);
     }
-    named.retain(|name| !CONNECTORS_FILES.contains(&name.as_str()));
-    files.push((JOB_FILE.to_owned(), settings_text(folder, &named).into_bytes()));
-    Ok(Plan { files, found })
+    files.push((JOB_FILE.to_owned(), settings_text(folder, &proposals).into_bytes()));
+    Ok(Plan { files, found, lists: proposals })
 }
 
 /// A path as job.toml writes it: `/` between folders on every system.
@@ -252,19 +268,11 @@ fn in_job_toml(path: &Path) -> Option<String> {
     parts.map(|parts| parts.join("/"))
 }
 
-fn settings_text(folder: &Path, lists: &[String]) -> String {
-    let quoted = |text: &str| toml::Value::String(text.to_owned()).to_string();
+fn settings_text(folder: &Path, lists: &[Proposal]) -> String {
     let mut text = format!("title = {}\n", quoted(&folder_name(folder)));
-    for list in lists {
-        let _ = write!(text, "\n[[list]]\nfile = {}\n", quoted(list));
+    for (index, list) in lists.iter().enumerate() {
+        text.push_str(&list_text(list, index + 1 == lists.len()));
     }
-    text.push_str(
-        "# sheet = \"J1\"                # of a workbook (.xlsx, .ods), one sheet; else all its sheets that are lists\n\
-         # connector = \"J1\"            # for rows that name none\n\
-         # form = \"chart\"              # one row per cavity, or \"wire\": one row per wire; else told by the columns\n\
-         # size_unit = \"mm2\"           # or \"awg\": what a bare whole number in the size column means\n\
-         # columns = { circuit = \"Signal no.\" }  # our column name = the list's own\n",
-    );
     text.push_str(UNSETTLED);
     text
 }

@@ -26,7 +26,7 @@ use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::settings::{self, Reader, Table};
 use crate::base::{Checked, ConnectorId, Insulation, Origin, Problem, Source, Stated};
 use crate::circuits::rating::Rating;
-use crate::circuits::{self, ActionRule, Form, List, ListSettings, list_columns};
+use crate::circuits::{self, Action, ActionRule, Form, List, ListSettings, OwnWords, Supply, list_columns};
 use crate::layout::Floors;
 use crate::pages::PrinterKind;
 
@@ -79,6 +79,7 @@ pub struct Job {
     insulation: Option<Insulation>,
     fonts: FontSettings,
     rating: Option<Rating>,
+    words: OwnWords,
 }
 
 /// What kept a job folder from being read.
@@ -132,6 +133,8 @@ impl Job {
             && job.lists.is_empty()
         {
             job.lists = lists_in(folder)?;
+            let settings = job.unnamed_list_settings();
+            job.lists.iter_mut().for_each(|list| list.settings = settings.clone());
         }
         Ok(job)
     }
@@ -140,6 +143,12 @@ impl Job {
     pub fn from_text(folder: &Path, text: &str) -> Checked<Option<Self>> {
         let source = Source::new(JOB_FILE, text);
         settings::read(&source, |reader, top| read_job(reader, top, folder, &source))
+    }
+
+    /// What holds for lists that job.toml does not name.
+    fn unnamed_list_settings(&self) -> ListSettings {
+        let (action, supply) = (self.words.blank_action(), self.words.blank_supply());
+        ListSettings { action, supply, words: self.words.clone(), ..ListSettings::default() }
     }
 
     /// The bytes of all lists, in the order of job.toml. One that cannot be read is a problem where job.toml names it; the
@@ -163,7 +172,8 @@ impl Job {
         let Some(file) = CONNECTORS_FILES.into_iter().find(|file| self.folder.join(file).exists()) else {
             return Checked { value: None, problems: Vec::new() };
         };
-        let list = |bytes| List { name: file.to_owned(), bytes, settings: ListSettings::default() };
+        let settings = ListSettings { words: self.words.clone(), ..ListSettings::default() };
+        let list = |bytes| List { name: file.to_owned(), bytes, settings };
         match self.bytes_of(file) {
             Ok(bytes) => Checked { value: Some(list(bytes)), problems: Vec::new() },
             Err(problem) => Checked { value: None, problems: vec![*problem] },
@@ -320,12 +330,14 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
             "wording",
             "fonts",
             "rating",
+            "words",
         ],
     );
+    let words = read_words(reader, top);
     let title = reader.text(top, "title").unwrap_or_else(|| Stated::default(folder_name(folder)));
     let mut lists: Vec<NamedList> = Vec::new();
     for table in reader.tables(top, "list").unwrap_or_default() {
-        let Some(list) = read_list(reader, &table) else { continue };
+        let Some(list) = read_list(reader, &table, &words) else { continue };
         if let Some(first) = lists.iter().find(|known| known.is_part_of(&list)) {
             let sheet = list.settings.sheet.as_ref().filter(|_| first.settings.sheet.is_some());
             let what = match sheet {
@@ -389,16 +401,37 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
         fonts,
         insulation,
         rating,
+        words,
     }
 }
 
-fn read_list(reader: &mut Reader, table: &Table<'_>) -> Option<NamedList> {
-    reader.expect_keys(table, &["file"], &["sheet", "connector", "form", "size_unit", "insulation", "columns"]);
+fn read_list(reader: &mut Reader, table: &Table<'_>, of_job: &OwnWords) -> Option<NamedList> {
+    const KEYS: [&str; 11] = [
+        "sheet",
+        "connector",
+        "blank_connector",
+        "form",
+        "size_unit",
+        "insulation",
+        "branch",
+        "action",
+        "supply",
+        "columns",
+        "words",
+    ];
+    reader.expect_keys(table, &["file"], &KEYS);
     let sheet = reader.text(table, "sheet");
     let form = reader.word(table, "form", &FORMS).map(|form| form.value);
     let connector = reader.text(table, "connector").and_then(|text| ConnectorId::from_cell(&text.value));
+    let connector_above = reader.word(table, "blank_connector", &[("above", true)]).is_some_and(|above| above.value);
     let size_unit = reader.word(table, "size_unit", &SIZE_UNITS).map(|unit| unit.value);
     let insulation = read_insulation(reader, table);
+    let branch = reader.text(table, "branch").map(|branch| branch.value);
+    let words = read_words(reader, table).before(of_job);
+    let action = reader.word_by(table, "action", circuits::action, &Action::WORDS).map(|action| action.value);
+    let action = action.or_else(|| words.blank_action());
+    let supply = reader.word_by(table, "supply", circuits::supply, &Supply::ALL.map(Supply::word));
+    let supply = supply.map_or_else(|| words.blank_supply(), |supply| supply.value);
     let mut columns = BTreeMap::new();
     if let Some(mapping) = reader.table(table, "columns") {
         let names: Vec<&str> = list_columns().collect();
@@ -414,7 +447,34 @@ fn read_list(reader: &mut Reader, table: &Table<'_>) -> Option<NamedList> {
         reader.tell(file.point(problem));
         return None;
     }
-    Some(NamedList { file, settings: ListSettings { sheet, form, connector, columns, size_unit, insulation } })
+    Some(NamedList {
+        file,
+        settings: ListSettings {
+            sheet,
+            form,
+            connector,
+            connector_above,
+            columns,
+            size_unit,
+            insulation,
+            branch,
+            action,
+            supply,
+            words,
+        },
+    })
+}
+
+/// The user's own words for what stands in cells.
+fn read_words(reader: &mut Reader, table: &Table<'_>) -> OwnWords {
+    let mut own = OwnWords::default();
+    if let Some(words) = reader.table(table, "words") {
+        reader.expect_keys(&words, &[], &OwnWords::COLUMNS);
+        for column in OwnWords::COLUMNS {
+            reader.own_words(&words, column, |word, meaning| own.add(column, word, meaning));
+        }
+    }
+    own
 }
 
 /// The insulation of wires, in the words that lists have for it.

@@ -6,21 +6,20 @@ use std::path::Path;
 use jiff::Timestamp;
 
 use super::failure::RunFailure;
-use super::reading::register_path;
 use super::recall::{Recall, Record};
+use super::register::{self, register_path};
 use crate::base::TagCode;
-use crate::codes::{Joined, Register};
+use crate::codes::Joined;
 
 /// Makes one record of two codes of a job; `None` where no code was issued there yet. No register is made for it.
 ///
 /// # Errors
 /// [`RunFailure`] when one of the codes was never issued, or the register fails.
 pub fn join(folder: &Path, keep: TagCode, other: TagCode, now: Timestamp) -> Result<Option<Joined>, RunFailure> {
-    let path = register_path(folder);
-    if !path.exists() {
+    if !register_path(folder).exists() {
         return Ok(None);
     }
-    Ok(Some(Register::open(&path)?.join(keep, other, now)?))
+    Ok(Some(register::open(folder)?.join(keep, other, now)?))
 }
 
 /// What speaks against two codes being one circuit: the lists have them under two names, in other colours, as partners of a
@@ -75,6 +74,7 @@ fn colours(record: &Record) -> BTreeSet<&str> {
 mod tests {
     use super::*;
     use crate::circuits::{Circuit, FarEnd, Supply};
+    use crate::codes::Register;
     use crate::codes::samples::{self, NOW};
     use crate::run::recall::TagTexts;
 

@@ -7,14 +7,14 @@ use std::path::Path;
 use jiff::Timestamp;
 
 use super::failure::RunFailure;
-use super::reading::register_path;
 use super::recall::{By, EndRecord, Found, Recall, Record, moment};
+use super::register;
 use crate::base::nearest::{did_you_mean, nearest};
 use crate::base::{EndLetter, Finding, Step, TagCode, WireColour};
 use crate::circuits::bench::{self, NotAWord};
 use crate::codes::link;
 use crate::codes::notes::LONGEST_NOTE;
-use crate::codes::{Note, Noted, Notes, Register, Said, progress};
+use crate::codes::{Note, Noted, Notes, Said, progress};
 
 /// What was typed.
 #[derive(Clone, Debug, Default)]
@@ -71,7 +71,7 @@ pub struct Bench<'a> {
 /// [`RunFailure`] when the register fails, or another program superseded the same note first.
 pub fn note(folder: &Path, planned: &[Planned], now: Timestamp) -> Result<Vec<u32>, RunFailure> {
     let notes: Vec<Note> = planned.iter().map(|planned| planned.note.clone()).collect();
-    Ok(Register::open(&register_path(folder))?.note(&notes, now)?)
+    Ok(register::open(folder)?.note(&notes, now)?)
 }
 
 /// What the register of a job holds: all notes, and every code ever issued.
@@ -79,7 +79,7 @@ pub fn note(folder: &Path, planned: &[Planned], now: Timestamp) -> Result<Vec<u3
 /// # Errors
 /// [`RunFailure`] when the register cannot be read.
 pub fn journal(folder: &Path) -> Result<(Notes, HashSet<TagCode>), RunFailure> {
-    let register = Register::open_to_read(&register_path(folder))?;
+    let register = register::open_to_read(folder)?;
     Ok((register.notes()?, register.codes()?.into_iter().collect()))
 }
 
@@ -522,6 +522,7 @@ mod tests {
     use proptest::prelude::*;
 
     use super::*;
+    use crate::codes::Register;
     use crate::codes::samples::{self, NOW};
     use crate::run::recall::TagTexts;
 

@@ -12,10 +12,10 @@ use super::choice::{Choice, Named, NotNamed};
 use super::failure::RunFailure;
 use super::picture::{self, Drawn};
 use super::print::Refused;
-use super::reading::{Reading, register_path};
+use super::reading::Reading;
 use super::recall::recall;
+use super::register;
 use crate::base::TagKind;
-use crate::codes::Register;
 use crate::labels::{Label, Reach};
 
 /// Folder for previews in a job folder when none is named.
@@ -58,7 +58,7 @@ pub fn preview(
     typed: &[String],
     out: Option<&Path>,
 ) -> Result<Previews, RunFailure> {
-    let register = Register::open_to_read(&register_path(reading.job.folder()))?;
+    let register = register::open_to_read(reading.job.folder())?;
     let issued = register.preview(&reading.circuits)?;
     let recall = recall(reading)?;
     let folder = out.map_or_else(|| own_folder(reading.job.folder()), Path::to_owned);

@@ -18,12 +18,13 @@ use super::equipment::{Equipment, StockInUse};
 use super::failure::RunFailure;
 use super::making::Made;
 use super::progress::Progress;
-use super::reading::{Reading, register_path};
+use super::reading::Reading;
 use super::record::{FileRecord, RUN_FILE, RunRecord, TagRecord};
+use super::register;
 use super::stale::{Due, OnWires};
 use super::tally::Tally;
 use super::whole_file;
-use crate::base::{Purpose, Size};
+use crate::base::{Purpose, Size, TagCode};
 use crate::codes::{Issued, Outcome, Register, RunNumber};
 use crate::labels::{AsSaid, Label, Subject};
 use crate::layout::{Frame, Refusal, text};
@@ -129,7 +130,7 @@ pub fn print(
     progress: &dyn Progress,
 ) -> Result<Printed, RunFailure> {
     refuse_occupied(request)?;
-    let mut register = Register::open(&register_path(reading.job.folder()))?;
+    let mut register = register::open(reading.job.folder())?;
     if let Some(blanks) = request.choice.blanks_alone() {
         // No circuit gets a code because of them: it may yet take that of a blank.
         let issued = Issued::default();
@@ -325,7 +326,24 @@ fn write_files(
             prove(file, progress)?;
         }
     }
-    name_files(pending, folder, reading, run, &request.what)
+    let record = record_of(&pending, reading, register, run, &request.what)?;
+    name_files(pending, folder, record)
+}
+
+/// The record of a run without its files: what the register could be put together from.
+fn record_of(
+    pending: &[Pending],
+    reading: &Reading,
+    register: &Register,
+    run: RunNumber,
+    what: &str,
+) -> Result<RunRecord, RunFailure> {
+    let tags = pending.iter().flat_map(|file| &file.records);
+    let codes: Vec<TagCode> = tags.filter_map(|tag| TagCode::from_typed(tag.code.as_deref()?).ok()).collect();
+    let circuits = register.recorded_by_run(&codes)?;
+    let title = reading.job.title().to_owned();
+    let issued = Some(register.issued_count()?);
+    Ok(RunRecord { run: run.get(), title, what: what.to_owned(), files: Vec::new(), issued, circuits })
 }
 
 /// A folder of the run's own. Where the register began anew, the folder of an earlier run 1 is left alone.
@@ -431,15 +449,7 @@ fn prove(file: &mut Pending, progress: &dyn Progress) -> Result<(), RunFailure> 
 }
 
 /// Gives all files of the run their names, and writes run.json beside them.
-fn name_files(
-    pending: Vec<Pending>,
-    folder: &Path,
-    reading: &Reading,
-    run: RunNumber,
-    what: &str,
-) -> Result<Vec<PrintedFile>, RunFailure> {
-    let mut record =
-        RunRecord { run: run.get(), title: reading.job.title().to_owned(), what: what.to_owned(), files: Vec::new() };
+fn name_files(pending: Vec<Pending>, folder: &Path, mut record: RunRecord) -> Result<Vec<PrintedFile>, RunFailure> {
     let mut files = Vec::new();
     for Pending { temporary, printed, records } in pending {
         temporary

@@ -2,7 +2,7 @@
 
 use crate::base::problem::problem_kinds;
 use crate::base::{ProblemKind, settings};
-use crate::{circuits, labels, pages};
+use crate::{circuits, codes, labels, pages};
 
 problem_kinds! {
     JOB_NOT_UTF8 Error "job-not-utf8" "job.toml is not UTF-8 text";
@@ -39,6 +39,9 @@ problem_kinds! {
     STOCK_NOT_FOR_STRIPS Error "stock-not-for-strips" "strips shall be cut from stock that is not paper";
     FOUND_OTHERWISE Warning "found-otherwise" "the bench found something else than the list says";
     OLD_DESIGNATION Warning "old-designation" "a list still gives a circuit the designation that it had before `rename`";
+    EXPORT_TOO_BIG Error "export-too-big" "a file of the export is larger than 256 MiB";
+    RUN_NOT_READ Warning "run-not-read" "a run.json cannot be read, and what its tags said is not known";
+    RUN_CONTRADICTS Warning "run-contradicts" "a run.json has a code on another circuit than is known";
     STOCK_NOT_A_TUBE Error "stock-not-a-tube" "the tubes at hand name stock that is not a tube";
 }
 
@@ -47,6 +50,7 @@ pub fn all_problem_kinds() -> impl Iterator<Item = &'static ProblemKind> {
     let steps = [
         settings::problem_kinds(),
         circuits::problem_kinds(),
+        codes::problem_kinds(),
         labels::problem_kinds(),
         pages::problem_kinds(),
         problem_kinds(),

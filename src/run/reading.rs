@@ -1,6 +1,6 @@
 //! A job folder read: its settings, stocks and circuits, with all problems met on the way.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::equipment::Equipment;
 use super::job::{Job, JobFailure};
@@ -10,8 +10,7 @@ use crate::circuits::{self, Circuits, JobLists};
 use crate::codes::Issued;
 use crate::labels::Sources;
 
-/// The register's file in the job folder.
-const REGISTER_FILE: &str = "register.db";
+pub use super::register::register_path;
 
 /// All that a run begins with.
 pub struct Reading {
@@ -59,9 +58,4 @@ pub fn read(folder: &Path) -> Result<Checked<Option<Reading>>, JobFailure> {
     let Some(equipment) = equipment.value else { return Ok(Checked { value: None, problems }) };
     let reading = Reading { job, equipment, circuits: read.value, problems };
     Ok(Checked { value: Some(reading), problems: Vec::new() })
-}
-
-/// Where the register of a job folder lies.
-pub fn register_path(folder: &Path) -> PathBuf {
-    folder.join(REGISTER_FILE)
 }

@@ -1,11 +1,14 @@
 //! run.json: what a print run made, for other programs and for the proof of its PDFs later on.
 
-use std::collections::{HashMap, VecDeque};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet, VecDeque};
 
+use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use crate::base::{Length, Rect, TagCode};
 use crate::circuits::Circuit;
+use crate::codes::rebuild::RecordedRun;
+use crate::codes::recorded::{RunCircuit, RunEnd, RunName};
 use crate::codes::{PrintedConnectorTag, PrintedTag, Spot};
 use crate::labels::{Label, Position, TagName};
 use crate::layout::Facts;
@@ -25,6 +28,74 @@ pub struct RunRecord {
     pub what: String,
     /// Its PDFs.
     pub files: Vec<FileRecord>,
+    /// How many codes had been issued in this job by then; runs of older versions do not say.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub issued: Option<u32>,
+    /// What a lost register is put together from: all circuits, where codes or letters were issued since the last run that is
+    /// done; else those of its tags.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub circuits: Vec<RunCircuit>,
+}
+
+impl RunRecord {
+    /// The run as a register learns from it. Runs of older versions tell of their tags alone: codes, letters, places.
+    pub(super) fn recorded(self, planned: Timestamp) -> RecordedRun {
+        let tags = || self.files.iter().flat_map(|file| &file.tags);
+        let circuits = if self.circuits.is_empty() { circuits_of(tags()) } else { self.circuits.clone() };
+        let known: HashSet<&str> = circuits
+            .iter()
+            .flat_map(|circuit| circuit.also.iter().chain([&circuit.code]))
+            .map(String::as_str)
+            .collect();
+        let codes = tags().filter_map(|tag| tag.code.as_deref()).filter(|code| !known.contains(code));
+        let blanks: BTreeSet<TagCode> = codes.filter_map(|code| TagCode::from_typed(code).ok()).collect();
+        let tags = self.files.iter().flat_map(|file| file.tags.iter().filter_map(|tag| tag.journalled(&file.stock)));
+        RecordedRun {
+            number: self.run,
+            planned,
+            issued: self.issued,
+            blanks: blanks.into_iter().collect(),
+            tags: tags.collect(),
+            what: self.what,
+            circuits,
+        }
+    }
+}
+
+/// Circuits as far as tags alone tell of them.
+fn circuits_of<'a>(tags: impl Iterator<Item = &'a TagRecord>) -> Vec<RunCircuit> {
+    let mut circuits: BTreeMap<&str, RunCircuit> = BTreeMap::new();
+    for tag in tags {
+        let (Some(code), Some(name)) = (&tag.code, &tag.circuit) else { continue };
+        let circuit = circuits.entry(code).or_insert_with(|| {
+            let name = RunName { name: name.clone(), by_place: *name == tag.place, former: false };
+            RunCircuit { code: code.clone(), also: Vec::new(), names: vec![name], ends: Vec::new() }
+        });
+        if tag.is_mark() {
+            continue;
+        }
+        let (connector, cavity) = tag.place.rsplit_once('/').unwrap_or((&tag.place, ""));
+        for letter in tag.letters.split('+').filter(|letter| !letter.is_empty()) {
+            let named = vec![format!("{code} {letter}")];
+            if circuit.ends.iter().any(|end| end.tags == named) {
+                continue;
+            }
+            let alike = circuit.ends.iter().filter(|end| end.connector == connector && end.cavity == cavity).count();
+            circuit.ends.push(RunEnd {
+                tags: named,
+                connector: connector.to_owned(),
+                cavity: cavity.to_owned(),
+                colour: String::new(),
+                far: String::new(),
+                ordinal: u16::try_from(alike).unwrap_or(u16::MAX),
+            });
+        }
+    }
+    for circuit in circuits.values_mut() {
+        let is_place = |end: &RunEnd| format!("{}/{}", end.connector, end.cavity) == circuit.names[0].name;
+        circuit.names[0].by_place |= circuit.ends.iter().any(is_place);
+    }
+    circuits.into_values().collect()
 }
 
 /// A PDF of a run.

@@ -3,25 +3,21 @@
 
 use super::failure::RunFailure;
 use super::problems::LIKELY_RENAME;
-use super::reading::{Reading, register_path};
+use super::reading::Reading;
+use super::register;
 use crate::base::Problem;
 use crate::base::nearest::listed;
-use crate::codes::{LikelyRename, Register, RegisterFailure};
+use crate::codes::LikelyRename;
 
 /// Cavities that a message names, at most.
 const NAMED_AT_MOST: usize = 4;
 
-/// A problem for each likely renaming, to be told before all others: printing would give the circuit a second code. None
-/// where the register is still of an older version, which the next command that issues codes brings up to date.
+/// A problem for each likely renaming, to be told before all others: printing would give the circuit a second code.
 ///
 /// # Errors
 /// [`RunFailure`] when the register cannot be read.
 pub fn likely_renames(reading: &Reading) -> Result<Vec<Problem>, RunFailure> {
-    let register = match Register::open_to_read(&register_path(reading.job.folder())) {
-        Err(RegisterFailure::Older { .. }) => return Ok(Vec::new()),
-        register => register?,
-    };
-    let renames = register.likely_renames(&reading.circuits)?;
+    let renames = register::open_to_read(reading.job.folder())?.likely_renames(&reading.circuits)?;
     Ok(renames.iter().map(|rename| told(rename, reading)).collect())
 }
 

@@ -3,11 +3,12 @@
 use jiff::Timestamp;
 
 use super::failure::RunFailure;
-use super::reading::{Reading, register_path};
+use super::reading::Reading;
 use super::recall::{By, Found, Recall};
+use super::register::{self, register_path};
 use crate::base::{CircuitId, TagCode};
 use crate::circuits::Naming;
-use crate::codes::{Certainty, NotRenamed, Register, Renamed};
+use crate::codes::{Certainty, NotRenamed, Renamed};
 
 /// A circuit that goes by another designation.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -73,11 +74,10 @@ pub fn rename(
         Ok(planned) => planned,
         Err(refused) => return Ok(Err(refused)),
     };
-    let path = register_path(reading.job.folder());
-    if !path.exists() {
+    if !register_path(reading.job.folder()).exists() {
         return Ok(Err(Refused::NoCode(old.to_owned())));
     }
-    let mut register = Register::open(&path)?;
+    let mut register = register::open(reading.job.folder())?;
     let outcome = match register.rename(&reading.circuits, code, (&former, &new), certainty, now)? {
         Ok(outcome) => outcome,
         Err(NotRenamed::BothListed) => return Ok(Err(Refused::BothListed(former, new))),

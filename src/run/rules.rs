@@ -148,7 +148,7 @@ pub fn decisions(rules: &[ActionRule], circuits: &Circuits) -> Vec<Decision> {
                 Decided::Connector => *decision.decided.entry(connector.clone()).or_default() += 1,
                 Decided::Rule(_) => decision.by_rules += 1,
                 Decided::Row => decision.by_rows += 1,
-                Decided::Nobody => {}
+                Decided::Nobody | Decided::List => {}
             }
         }
     }

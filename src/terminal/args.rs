@@ -49,6 +49,10 @@ pub enum Verb {
     Join(Join),
     /// Read back the symbols of a PDF
     Proof(Proof),
+    /// Write the whole register as CSV files, to keep elsewhere
+    Export(Export),
+    /// Put a lost or damaged register together again, from an export and the print runs
+    Import(Import),
     /// Explain a problem that other commands tell of
     Explain(Explain),
     /// List, show and draw the stocks that tags are printed on
@@ -68,6 +72,9 @@ pub struct Init {
     /// Write the example job: a workboat gets a donor's diesel
     #[arg(long, conflicts_with = "lists")]
     pub example: bool,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
 }
 
 #[derive(Debug, Arguments)]
@@ -340,6 +347,39 @@ pub struct Explain {
     /// The name of a problem, as it stands in brackets: `error[unknown-action]`; without one all are listed
     #[arg(value_name = "NAME")]
     pub id: Option<String>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(
+    after_help = "A folder is written whole or not at all, and never over another one. Cells that a spreadsheet would run as \
+    formulas begin with an apostrophe; `import` takes it away again.\n\n\
+    Examples:\n  loomtag export --job marsh-hen                      into a folder of its own under `exports`\n  \
+    loomtag export --job marsh-hen /media/stick/marsh-hen"
+)]
+pub struct Export {
+    /// Folder for the files [default: a folder of its own under `exports` in the job folder]
+    #[arg(value_name = "DIR")]
+    pub folder: Option<PathBuf>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(
+    after_help = "Without arguments: from the last export in the job folder and from the run.json of every print run. The \
+    print runs are looked at in any case. A damaged register is put aside, never deleted; one that is in order stays as it is. \
+    Codes come out the same; where it is not certain which were issued last, some are left out.\n\n\
+    Examples:\n  loomtag import --job marsh-hen\n  loomtag import --job marsh-hen /media/stick/marsh-hen\n  \
+    loomtag import --job marsh-hen old/prints"
+)]
+pub struct Import {
+    /// The folder of an export; a run.json; or a folder of print runs
+    #[arg(value_name = "FROM")]
+    pub from: Vec<PathBuf>,
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,

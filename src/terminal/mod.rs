@@ -9,8 +9,10 @@ mod blanks;
 mod check;
 mod complaint;
 mod explain;
+mod export;
 mod find;
 mod fits;
+mod import;
 mod init;
 mod join;
 mod made;
@@ -84,6 +86,8 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Rename(asked) => rename::run(job, asked, now, output),
         Verb::Join(asked) => join::run(job, asked, now, output),
         Verb::Proof(asked) => proof::run(asked, output),
+        Verb::Export(asked) => export::run(job, asked, now, output),
+        Verb::Import(asked) => import::run(job, asked, now, output),
         Verb::Explain(asked) => explain::run(asked, output),
         Verb::Stock(asked) => stock::run(job, asked, output),
         Verb::Wording(asked) => wording::run(job, asked, output),

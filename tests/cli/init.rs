@@ -87,3 +87,133 @@ fn a_missing_list_leaves_nothing_behind() {
     assert_eq!(folder.names(), Vec::<String>::new());
     folder.run(&["init", "--example", "nowhere.csv"]).ends_with(2);
 }
+
+/// A chart as a control unit's maker hands it out: German, semicolons, Windows-1252, no column for the connector.
+const PINOUT: &[u8] = b"Motorsteuerger\xe4t;;;;;\r\n\r\nPin-Nr.;Signal;Adernfarbe;Querschnitt;Anmerkg.;Drehmoment\r\n\
+    1;Dauerplus;RT;2,5;;\r\n2;\"Masse, Motor\";BR;2,5;;\r\n1-Mrz;Raildruck;BL;0,5;;\r\n";
+/// A wire list with merged header cells, in gauges.
+const WIRES: &str =
+    "Wires,,,,,,\n,From,,To,,,\nWire no.,Plug,Pin,Plug,Pin,Gauge,Color\nE14,J1,2,J2,3,18,BU/WH\nE15,J1,4,J2,4,16,BN\n";
+
+#[test]
+fn lists_are_looked_at_and_a_mapping_is_proposed() {
+    let folder = JobFolder::empty().and("charts/wires.csv", WIRES);
+    folder.write("charts/pinout-j1.csv", PINOUT);
+    let answer = folder.done(&["init", "--job", "boat", "charts/pinout-j1.csv", "charts/wires.csv"]);
+    insta::assert_snapshot!(answer.out, @r"
+    wrote pinout-j1.csv, wires.csv, job.toml in boat
+
+    pinout-j1.csv: a chart, one row per cavity; 3 rows, semicolons, Windows-1252
+      read: Pin-Nr. as cavity, Signal as function, Adernfarbe as colour, Querschnitt as size
+      not read: Anmerkg. (as note?), Drehmoment
+      connector: J1, as its name says; put it right in job.toml if it is another
+
+      place  circuit  function      colour  size     supply  action
+      J1/1   J1/1     Dauerplus     RT      2,5 mm²          undecided
+      J1/2   J1/2     Masse, Motor  BR      2,5 mm²          undecided
+      2 ends as understood; rows with errors are left out
+
+    wires.csv: a wire list, one row per wire; 2 rows, commas, UTF-8
+      read: Wire no. as circuit, From Plug as from connector, From Pin as from cavity, To Plug as to
+        connector, To Pin as to cavity, Gauge as size, Color as colour
+      size unit: awg, as the bare numbers look; put it right in job.toml if they are mm²
+
+      place  circuit  function  colour  size    supply  action
+      J1/2   E14                BU/WH   18 AWG          undecided
+      J2/3   E14                BU/WH   18 AWG          undecided
+      J1/4   E15                BN      16 AWG          undecided
+      J2/4   E15                BN      16 AWG          undecided
+      4 ends as understood
+
+    what was not read, or not rightly, can be said in job.toml: its lines explain themselves
+    next: loomtag check --job boat, then loomtag tags --job boat
+    ");
+    // What is wrong in them is told at once, and the job is written all the same.
+    assert!(
+        answer.err.contains("changed-by-spreadsheet") && answer.err.contains("pinout-j1.csv:6:1"),
+        "{}",
+        answer.err
+    );
+    assert!(!answer.err.contains("unused-column"), "told list by list: {}", answer.err);
+    let settings = String::from_utf8(folder.bytes("boat/job.toml")).expect("text");
+    let lists = settings.split("\n# [wires]").next().expect("the lists come first");
+    insta::assert_snapshot!(lists, @r##"
+    title = "boat"
+
+    [[list]]
+    file = "pinout-j1.csv"        # a chart, one row per cavity; 3 rows, semicolons, Windows-1252
+    connector = "J1"              # of rows that name none: from the list's name, put it right if it is another
+    # read: Pin-Nr. = cavity, Signal = function, Adernfarbe = colour, Querschnitt = size
+    [list.columns]                # our column = the list's own; not read so far: take the # away where one matters
+    # note = "Anmerkg."
+    # nor read: Drehmoment
+
+    [[list]]
+    file = "wires.csv"            # a wire list, one row per wire; 2 rows, commas, UTF-8
+    size_unit = "awg"             # of bare sizes: 16, 18 look like it, put it right if they are mm²
+    # sheet = "J1"                # of a workbook (.xlsx, .ods), one sheet; else all its sheets that are lists
+    # connector = "J1"            # for rows that name none; or blank_connector = "above": as the row above
+    # form = "chart"              # one row per cavity, or "wire": one row per wire; else told by the columns
+    # branch = "ENGINE"           # for rows that name none; likewise insulation, supply and action
+    # columns = { circuit = "Signal no." }  # our column name = the list's own
+    # read: Wire no. = circuit, From Plug = from connector, From Pin = from cavity, To Plug = to connector
+    # read: To Pin = to cavity, Gauge = size, Color = colour
+    "##);
+    folder.run(&["check", "--job", "boat", "--brief"]).ends_with(1).says("1 error");
+
+    // Whoever takes the `#` away from what is not read gets it read.
+    let taken = settings.replace("# note = \"Anmerkg.\"", "note = \"Anmerkg.\"");
+    assert_ne!(taken, settings);
+    folder.write("boat/job.toml", taken);
+    let told = folder.run(&["check", "--job", "boat", "--brief"]).out;
+    assert!(told.contains("`Drehmoment` is not read") && !told.contains("`Anmerkg.` is not read"), "{told}");
+}
+
+#[test]
+fn init_answers_programs() {
+    let folder =
+        JobFolder::empty().and("wires.csv", WIRES).and("engine.csv", "one\ntwo\n").and("f21.csv", "pin;colour\n1;RD\n");
+    let answer = folder.done(&["init", "--json"]);
+    let answer: serde_json::Value = serde_json::from_str(&answer.out).expect("JSON");
+    assert_eq!(answer["found"], serde_json::json!(["engine.csv", "f21.csv", "wires.csv"]));
+    let lists = &answer["lists"];
+    assert_eq!(lists[0]["form"], serde_json::Value::Null);
+    assert_eq!((&lists[1]["connector"], &lists[1]["separator"]), (&"F21".into(), &"semicolons".into()));
+    assert_eq!(
+        (&lists[2]["form"], &lists[2]["size_unit"], &lists[2]["ends"]),
+        (&"wire".into(), &"awg".into(), &4.into())
+    );
+    assert_eq!(lists[2]["columns"][1], serde_json::json!({ "header": "From Plug", "column": "from connector" }));
+    assert_eq!(lists[2]["first_ends"][0]["place"], "J1/2");
+    let ids: Vec<&str> =
+        answer["problems"].as_array().expect("a list").iter().filter_map(|p| p["id"].as_str()).collect();
+    assert!(ids.contains(&"missing-column"), "{ids:?}");
+}
+
+/// The size unit and the connector of a new job are proposals: every line around them is valid whichever is taken.
+#[test]
+fn proposals_leave_valid_settings() {
+    let lists = [
+        ("j1.csv", "pin,size\n1,16\n"),
+        ("odd.csv", "pin,size,\"a\ncomment\",\"wire\nkind\nof\",\"say \"\"hi\"\"\",slides ovr\n1,16,,,,\n"),
+        ("none.csv", "nothing\n"),
+    ];
+    for (name, text) in lists {
+        let folder = JobFolder::empty().and(name, text);
+        folder.done(&["init"]);
+        let settings = String::from_utf8(folder.bytes("job.toml")).expect("text");
+        let lists = settings.split("\n# [wires]").next().expect("the lists come first");
+        let taken: String = lists
+            .lines()
+            .map(|line| match line.strip_prefix("# ") {
+                Some(setting) if setting.split_once(" = ").is_some_and(|(key, _)| !key.contains(": ")) => {
+                    format!("{setting}\n")
+                }
+                _ => format!("{line}\n"),
+            })
+            .collect();
+        folder.write("job.toml", &taken);
+        let told = folder.run(&["check", "--brief"]).out;
+        assert!(!told.contains("toml-syntax") && !told.contains("unknown-setting"), "{told}\n{taken}");
+    }
+}

@@ -5,6 +5,7 @@ mod blanks;
 mod changed;
 mod check;
 mod explain;
+mod export;
 mod find;
 mod fonts;
 mod init;
@@ -23,15 +24,16 @@ mod stock;
 mod tags;
 mod wires;
 mod wording;
+mod words;
 
 use std::io::Read;
 use std::process::Stdio;
 
 use crate::kit::JobFolder;
 
-const VERBS: [&str; 15] = [
+const VERBS: [&str; 17] = [
     "init", "check", "tags", "reprint", "blanks", "assign", "find", "scan", "note", "rename", "join", "proof", "stock",
-    "wording", "explain",
+    "wording", "explain", "export", "import",
 ];
 
 #[test]

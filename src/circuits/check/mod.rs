@@ -105,6 +105,7 @@ fn by_whom(end: &End) -> String {
     match end.decided {
         Decided::Rule(number) => format!(" (by rule {} of job.toml)", number + 1),
         Decided::Connector => " (by connectors.csv)".to_owned(),
+        Decided::List => " (by its [[list]] in job.toml)".to_owned(),
         Decided::Row | Decided::Nobody => String::new(),
     }
 }

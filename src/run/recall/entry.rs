@@ -84,6 +84,7 @@ impl Entry {
                     circuit.fuse.as_ref().map(|fuse| fuse.typed()),
                     connector.and_then(|connector| connector.short_name.as_deref()),
                     connector.and_then(|connector| connector.branch.as_deref()),
+                    told.colour_in_list.as_deref(),
                     told.action.as_deref(),
                     told.size.as_deref(),
                     told.branch.as_deref(),

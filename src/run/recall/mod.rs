@@ -13,12 +13,13 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use serde::Serialize;
 
 use super::failure::RunFailure;
-use super::reading::{Reading, register_path};
+use super::reading::Reading;
+use super::register;
 use super::stale::{OnWires, Said, Stale};
 use crate::base::{self, ConnectorId, EndLetter, TagCode, natural};
 use crate::circuits::{Circuit, Circuits};
 use crate::codes::link::Meaning;
-use crate::codes::{self, Assignment, Blank, Issued, Register, link, nearest};
+use crate::codes::{self, Assignment, Blank, Issued, link, nearest};
 
 pub mod blank;
 mod doubt;
@@ -38,7 +39,7 @@ pub use record::{EndRecord, Record, TEST_IT};
 /// # Errors
 /// [`RunFailure`] when the register cannot be read.
 pub fn recall(reading: &Reading) -> Result<Recall, RunFailure> {
-    let register = Register::open_to_read(&register_path(reading.job.folder()))?;
+    let register = register::open_to_read(reading.job.folder())?;
     let issued = register.preview(&reading.circuits)?;
     let records = register.records()?;
     let mut printed = Vec::new();

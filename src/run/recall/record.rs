@@ -60,6 +60,9 @@ pub struct EndRecord {
     pub colour: Option<String>,
     /// Colour in words, where its letters are understood.
     pub colour_in_words: Option<String>,
+    /// The list's own letters for it, where job.toml says what they mean.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub colour_in_list: Option<String>,
     /// Conductor size as typed.
     pub size: Option<String>,
     /// Sort of insulation.
@@ -255,6 +258,7 @@ impl EndRecord {
             there,
             colour: end.colour.as_ref().map(ToString::to_string),
             colour_in_words: end.colour.as_ref().filter(is_understood).map(WireColour::in_words),
+            colour_in_list: end.colour.as_ref().and_then(WireColour::own_letters).map(str::to_owned),
             size: end.conductor.as_ref().map(ToString::to_string),
             insulation: end.insulation.map(|insulation| insulation.to_string()),
             diameter: end.diameter.map(|diameter| diameter.to_string()),
@@ -263,6 +267,7 @@ impl EndRecord {
             decided_by: match end.decided {
                 Decided::Rule(number) => Some(format!("rule {} of job.toml", number + 1)),
                 Decided::Connector => Some("connectors.csv".to_owned()),
+                Decided::List => Some("the list's [[list]] of job.toml".to_owned()),
                 Decided::Row | Decided::Nobody => None,
             },
             comes_free: is_freed,
@@ -299,6 +304,11 @@ impl EndRecord {
             (Some(colour), Some(words)) if colour.eq_ignore_ascii_case(words) => Some(words.clone()),
             (Some(colour), Some(words)) => Some(format!("{colour} ({words})")),
             (colour, _) => colour.clone(),
+        };
+        let in_list = self.colour_in_list.as_ref().map(|letters| format!("`{letters}` in the list"));
+        let colour = match (colour, in_list) {
+            (Some(colour), Some(in_list)) => Some(format!("{colour}, {in_list}")),
+            (colour, _) => colour,
         };
         for fact in [colour, self.size.clone()].into_iter().flatten() {
             write!(text, "  {fact}")?;

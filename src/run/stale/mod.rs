@@ -10,7 +10,8 @@
 
 use super::failure::RunFailure;
 use super::making::Made;
-use super::reading::{Reading, register_path};
+use super::reading::Reading;
+use super::register;
 use crate::base::{EndLetter, Purpose, TagCode};
 use crate::codes::{Issued, Record, Register, RegisterFailure, Run};
 use crate::labels::{Label, Subject};
@@ -36,7 +37,7 @@ pub fn remembered(
     meant: (TagCode, Option<EndLetter>),
     purposes: &[Purpose],
 ) -> Result<Vec<Remembered>, RunFailure> {
-    let register = Register::open_to_read(&register_path(reading.job.folder()))?;
+    let register = register::open_to_read(reading.job.folder())?;
     let (issued, records) = (register.preview(&reading.circuits)?, register.records()?);
     let on_wires = OnWires::read(&register, &records, |_, _| ())?;
     Ok(on_wires.remembered(reading, &issued, &records, meant, purposes))
