@@ -392,7 +392,7 @@ impl Subject {
     /// `7KF4 A at J1/14, rail pressure signal, blue, white stripe`.
     pub fn about(&self) -> String {
         let name = self.letter.map_or_else(|| self.code.to_string(), |letter| format!("{} {letter}", self.code));
-        let Some(record) = &self.record else { return format!("{name}, which belongs to no circuit yet") };
+        let Some(record) = &self.record else { return format!("{name}, a blank, not assigned yet") };
         let what = record.function.clone().unwrap_or_else(|| "function not known".to_owned());
         let what = if record.designations.is_empty() {
             what
@@ -556,7 +556,7 @@ mod tests {
     #[test]
     fn a_code_that_belongs_to_nothing_yet_is_noted() {
         let planned = plan(&["8gmk", "found", "unlisted", "at J1/9"]).expect("is planned");
-        assert_eq!(planned[0].about, "8GMK, which belongs to no circuit yet");
+        assert_eq!(planned[0].about, "8GMK, a blank, not assigned yet");
         assert_eq!(planned[0].note.in_words(), "found unlisted: at J1/9");
     }
 

@@ -71,7 +71,7 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
     for line in summary(&found, &checkup, needs) {
         output.line(line)?;
     }
-    if let Some(problem) = reading.problems.first().filter(|_| !asked.brief) {
+    if let Some(problem) = found.first().filter(|_| !asked.brief) {
         output.line(format!("what a name in brackets means, and what to do: `loomtag explain {}`", problem.id))?;
     }
     Ok(ending)

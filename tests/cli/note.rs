@@ -262,3 +262,18 @@ fn notes_follow_their_end() {
         .done(&["note", &format!("{other}/A"), "text", "thrown away"])
         .says("J2/9 is not in the lists any more");
 }
+
+/// The tag of a blank bears no letter: a note with its code is of the end that it proves to hang at.
+#[test]
+fn notes_of_a_blank_go_with_its_end() {
+    let bench = Bench::new();
+    let blank = crate::kit::text(&bench.folder.done(&["blanks", "1", "--list", "--json"]).json()["codes"][0]);
+    bench
+        .folder
+        .done(&["note", &blank.to_lowercase(), "done", "tagged"])
+        .says(&format!("note 1: {blank}, a blank, not assigned yet: done tagged"));
+    bench.folder.done(&["assign", &blank, "J1/14"]);
+    bench.folder.done(&["check", "--brief"]).says("noted: tagged 1, ");
+    bench.folder.done(&["note", &blank, "done", "cut"]).says(&format!("note 2: {} at J1/14", bench.tag("J1/14")));
+    bench.folder.done(&["find", "J1/14"]).says(&format!("note 1, {blank}: done tagged")).says("done cut");
+}
