@@ -8,6 +8,7 @@ use std::str::FromStr;
 use jiff::Timestamp;
 use rusqlite::{OptionalExtension, Row, TransactionBehavior, params};
 
+use super::blanks::Blank;
 use super::failure::RegisterFailure;
 use super::register::Register;
 use crate::base::{EndLetter, Finding, Step, TagCode};
@@ -143,6 +144,8 @@ impl fmt::Display for Note {
 pub struct Notes {
     all: Vec<Noted>,
     of: HashMap<TagCode, Vec<usize>>,
+    /// The ends that the tags of blanks hang at, and since when that is known.
+    hanging: HashMap<TagCode, ((TagCode, EndLetter), Timestamp)>,
 }
 
 impl Notes {
@@ -152,7 +155,29 @@ impl Notes {
         for (at, noted) in all.iter().enumerate() {
             of.entry(noted.note.code).or_default().push(at);
         }
-        Self { all, of }
+        Self { all, of, hanging: HashMap::new() }
+    }
+
+    /// The same, with what blanks proved to be: their tags bear no letter, and what is noted of one is noted of its end.
+    #[must_use]
+    pub fn with_blanks(mut self, blanks: &[Blank]) -> Self {
+        let hanging = blanks.iter().filter_map(|blank| {
+            let assigned = blank.assigned.as_ref()?;
+            Some((blank.code, (assigned.end?, assigned.when)))
+        });
+        self.hanging = hanging.collect();
+        self
+    }
+
+    /// Whether a note is of one of the ends that these codes and letters name, or of the whole circuit.
+    fn is_of(&self, noted: &Noted, marks: &[(TagCode, EndLetter)]) -> bool {
+        let (code, letter) = (noted.note.code, noted.note.letter);
+        match (letter, self.hanging.get(&code)) {
+            (Some(letter), _) => marks.contains(&(code, letter)),
+            // Once other tags bear its code too, the code alone means the circuit.
+            (None, Some((mark, since))) if mark.0 != code || noted.at < *since => marks.contains(mark),
+            (None, _) => true,
+        }
     }
 
     /// All of them, the first one first.
@@ -178,7 +203,7 @@ impl Notes {
     pub fn of_end(&self, codes: &[TagCode], marks: &[(TagCode, EndLetter)]) -> Vec<&Noted> {
         let named = codes.iter().copied().chain(marks.iter().map(|mark| mark.0));
         let mut notes = self.of_codes(named);
-        notes.retain(|noted| noted.note.letter.is_none_or(|letter| marks.contains(&(noted.note.code, letter))));
+        notes.retain(|noted| self.is_of(noted, marks));
         notes
     }
 }
@@ -292,7 +317,7 @@ impl Register {
         for noted in &mut all {
             noted.superseded_by = superseded.get(&noted.number).copied();
         }
-        Ok(Notes::new(all))
+        Ok(Notes::new(all).with_blanks(&self.blanks()?))
     }
 
     fn noted(&self, row: &Row<'_>) -> Result<Noted, RegisterFailure> {

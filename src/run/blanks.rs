@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 
 use super::failure::RunFailure;
-use super::print::{Plan, Printed, Request, refuse_occupied};
+use super::print::{Plan, Printed, Request, record_list, refuse_occupied};
 use super::progress::Progress;
 use super::reading::Reading;
 use super::register;
@@ -46,10 +46,12 @@ pub fn print_blanks(
 /// Issues so many blanks to be written by hand.
 ///
 /// # Errors
-/// [`RunFailure`] when the register fails.
+/// [`RunFailure`] when the register or the disk fails; codes that were issued stay issued.
 pub fn issue_listed(reading: &Reading, count: u32, now: Timestamp) -> Result<Vec<TagCode>, RunFailure> {
     let mut register = register::open(reading.job.folder())?;
-    Ok(register.issue_blanks(count, Way::Listed, now)?)
+    let codes = register.issue_blanks(count, Way::Listed, now)?;
+    record_list(reading, &mut register, &codes, &format!("blanks {count} --list"), now)?;
+    Ok(codes)
 }
 
 /// All blanks of a job, in the order in which they were issued.

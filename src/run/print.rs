@@ -330,6 +330,24 @@ fn write_files(
     name_files(pending, folder, record)
 }
 
+/// Records codes that were listed for a marker pen as a run of its own, which has no files: a lost register is put together from
+/// runs, and must not issue them again.
+pub(super) fn record_list(
+    reading: &Reading,
+    register: &mut Register,
+    codes: &[TagCode],
+    what: &str,
+    now: Timestamp,
+) -> Result<(), RunFailure> {
+    let run = register.begin_run(now, what)?;
+    let folder = run_folder(reading.job.folder(), run);
+    fs::create_dir_all(&folder).map_err(RunFailure::disk("make the folder", &folder))?;
+    let record = record_of(&[], reading, register, run, what)?;
+    let listed = codes.iter().map(ToString::to_string).collect();
+    name_files(Vec::new(), &folder, RunRecord { listed, ..record })?;
+    Ok(register.end_run(run, Outcome::Done, now)?)
+}
+
 /// The record of a run without its files: what the register could be put together from.
 fn record_of(
     pending: &[Pending],
@@ -343,7 +361,8 @@ fn record_of(
     let circuits = register.recorded_by_run(&codes)?;
     let title = reading.job.title().to_owned();
     let issued = Some(register.issued_count()?);
-    Ok(RunRecord { run: run.get(), title, what: what.to_owned(), files: Vec::new(), issued, circuits })
+    let (files, listed) = (Vec::new(), Vec::new());
+    Ok(RunRecord { run: run.get(), title, what: what.to_owned(), files, issued, circuits, listed })
 }
 
 /// A folder of the run's own. Where the register began anew, the folder of an earlier run 1 is left alone.

@@ -35,6 +35,9 @@ pub struct RunRecord {
     /// done; else those of its tags.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub circuits: Vec<RunCircuit>,
+    /// Codes that were listed for a marker pen, and stand on no tag of a file.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub listed: Vec<String>,
 }
 
 impl RunRecord {
@@ -47,7 +50,8 @@ impl RunRecord {
             .flat_map(|circuit| circuit.also.iter().chain([&circuit.code]))
             .map(String::as_str)
             .collect();
-        let codes = tags().filter_map(|tag| tag.code.as_deref()).filter(|code| !known.contains(code));
+        let codes = tags().filter_map(|tag| tag.code.as_deref()).chain(self.listed.iter().map(String::as_str));
+        let codes = codes.filter(|code| !known.contains(code));
         let blanks: BTreeSet<TagCode> = codes.filter_map(|code| TagCode::from_typed(code).ok()).collect();
         let tags = self.files.iter().flat_map(|file| file.tags.iter().filter_map(|tag| tag.journalled(&file.stock)));
         RecordedRun {

@@ -60,8 +60,15 @@ pub fn run(job: &Path, asked: &Find, output: &mut Output) -> Result<Ending, Comp
         if !blanks.is_empty() && !found.is_empty() {
             output.line("")?;
         }
-        for line in blanks.iter().flat_map(|blank| wrapped(&in_words(blank), 2)) {
-            output.line(line)?;
+        for blank in &blanks {
+            for line in wrapped(&in_words(blank), 2) {
+                output.line(line)?;
+            }
+            // That it was issued and printed is said already.
+            let notes = recall.history_of_blank(blank).into_iter().filter(|event| event.note.is_some());
+            for line in notes.flat_map(|event| event.lines()) {
+                output.line(line)?;
+            }
         }
         if found.is_empty() && blanks.is_empty() {
             output.line(format!("nothing matches `{question}`"))?;

@@ -151,3 +151,20 @@ fn what_cannot_be_assigned_is_told() {
     empty.run(&["assign", "FQGB", "J1/14"]).ends_with(2).says("no code was issued");
     assert_eq!(empty.names(), ["job.toml", "loom.csv"]);
 }
+
+/// What was noted of a tag without a letter, before and after anybody knew its wire, is noted of the end where it hangs.
+#[test]
+fn notes_go_along() {
+    let folder = with_blanks();
+    folder.done(&["tags", "--work", "--all", "--no-connectors"]);
+    folder.done(&["note", "FQGB", "found", "colour", "RD"]);
+    folder.done(&["find", "FQGB"]).says("FQGB is a blank").says("note 1").says("found colour RD");
+    let answer = folder.run(&["assign", "FQGB", "J1/14"]).ends_with(1);
+    answer.says("its wire was noted as red, the list has blue, white stripe").says("--sure");
+    folder.done(&["note", "--instead", "1", "found", "colour", "BU/WH"]);
+    folder.done(&["note", "FQGB", "done", "cut"]);
+    let answer = folder.done(&["assign", "FQGB", "J1/14"]).says("found colour BU/WH");
+    answer.says("blank FQGB proved to be E14, J1/14").says("done cut");
+    let json = folder.done(&["check", "--json"]).json();
+    assert_eq!(json["noted"]["steps"]["cut"]["done"], 1, "{}", json["noted"]);
+}

@@ -8,14 +8,14 @@ use serde::Serialize;
 
 use super::record::Record;
 use crate::base::{EndLetter, TagCode};
-use crate::codes::{Noted, Notes, Outcome, PrintedTag, Renaming, Run, Spot};
+use crate::codes::{Assignment, Blank, Noted, Notes, Outcome, PrintedTag, Renaming, Run, Spot};
 
 /// One thing that happened.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
 pub struct Event {
     /// When, in universal time.
     pub at: String,
-    /// `issued`, `printed`, `renamed` or `noted`.
+    /// `issued`, `printed`, `assigned`, `renamed` or `noted`.
     pub what: String,
     /// The ends that it was about, by their letters; none: the circuit as a whole.
     pub ends: Vec<String>,
@@ -35,6 +35,7 @@ pub struct History {
     printed: BTreeMap<TagCode, Vec<Printed>>,
     notes: Notes,
     renamings: Vec<Renaming>,
+    assigned: Vec<(TagCode, Assignment)>,
 }
 
 #[derive(Clone, Debug)]
@@ -63,12 +64,18 @@ pub fn moment(at: Timestamp) -> String {
 impl History {
     /// With these notes and renamings.
     pub fn new(notes: Notes, renamings: Vec<Renaming>) -> Self {
-        Self { printed: BTreeMap::new(), notes, renamings }
+        Self { printed: BTreeMap::new(), notes, renamings, assigned: Vec::new() }
     }
 
     /// The last designation that the circuit of these codes was given by renaming.
     pub(super) fn last_name(&self, codes: &[TagCode]) -> Option<&Renaming> {
         self.renamings.iter().rev().find(|renaming| codes.contains(&renaming.code))
+    }
+
+    /// Blanks proved to be something.
+    pub fn assign(&mut self, blanks: &[Blank]) {
+        let assigned = blanks.iter().filter_map(|blank| Some((blank.code, blank.assigned.clone()?)));
+        self.assigned.extend(assigned);
     }
 
     /// A tag of a run was printed, unless the run was given up.
@@ -93,9 +100,13 @@ impl History {
 
     /// What happened to a circuit since its code was issued.
     pub(super) fn of(&self, record: &Record) -> Vec<Event> {
-        let codes = record.codes();
+        self.of_codes(&record.codes(), record.issued.as_deref().and_then(|at| at.parse().ok()))
+    }
+
+    /// What happened to what these codes name, the printed one first.
+    pub(super) fn of_codes(&self, codes: &[TagCode], issued: Option<Timestamp>) -> Vec<Event> {
         let mut events: Vec<(Timestamp, Event)> = Vec::new();
-        if let Some(at) = record.issued.as_deref().and_then(|at| at.parse().ok()) {
+        if let Some(at) = issued {
             let event = Event { what: "issued".to_owned(), words: "code issued".to_owned(), ..Event::default() };
             events.push((at, event));
         }
@@ -105,7 +116,7 @@ impl History {
             false => format!("{code} {text}").trim_end().to_owned(),
         };
         let mut runs: BTreeMap<u32, InRun<'_>> = BTreeMap::new();
-        for &code in &codes {
+        for &code in codes {
             for tag in self.printed.get(&code).into_iter().flatten() {
                 let new = || InRun { at: tag.at, is_open: tag.is_open, kinds: BTreeMap::new() };
                 let run = runs.entry(tag.run).or_insert_with(new);
@@ -121,6 +132,12 @@ impl History {
             ends.dedup();
             let words = format!("printed in run {run}{open}: {each}");
             events.push((at, Event { what: "printed".to_owned(), ends, words, run: Some(run), ..Event::default() }));
+        }
+        for (code, assigned) in self.assigned.iter().filter(|(code, _)| codes.contains(code)) {
+            let what = [&assigned.designation, &assigned.place].map(String::as_str);
+            let what = what.into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join(", ");
+            let words = format!("blank {code} proved to be {what}");
+            events.push((assigned.when, Event { what: "assigned".to_owned(), words, ..Event::default() }));
         }
         for renaming in self.renamings.iter().filter(|renaming| codes.contains(&renaming.code)) {
             let words = format!("renamed {}, before {}", renaming.designation, renaming.former);
@@ -148,7 +165,7 @@ fn note(noted: &Noted, name: impl Fn(TagCode, String) -> String) -> Event {
 
 impl Event {
     /// Its lines: time, end and words; a text of several lines goes on indented.
-    pub(super) fn lines(&self) -> Vec<String> {
+    pub fn lines(&self) -> Vec<String> {
         let at = self.at.parse().map(moment).unwrap_or_else(|_| self.at.clone());
         let mut head = format!("  {at}  ");
         if let Some(number) = self.note {

@@ -52,7 +52,9 @@ pub fn recall(reading: &Reading) -> Result<Recall, RunFailure> {
     })?;
     let texts = TagTexts::new(&reading.circuits, &issued, &records, reading.equipment.payload(), printed);
     let recall = Recall::new(&reading.circuits, &issued, &records, texts);
-    let mut recall = recall.with_blanks(register.blanks()?).with_history(history);
+    let blanks = register.blanks()?;
+    history.assign(&blanks);
+    let mut recall = recall.with_blanks(blanks).with_history(history);
     recall.add_stale(&on_wires.stale(reading, &issued, &records));
     Ok(recall)
 }
@@ -259,6 +261,11 @@ impl Recall {
     /// The colour of a blank's wire, as it was last noted.
     pub fn noted_colour(&self, code: TagCode) -> Option<&str> {
         self.blanks.get(&code)?.noted_colour.as_deref()
+    }
+
+    /// What happened to a code that belongs to nothing yet.
+    pub fn history_of_blank(&self, blank: &Blank) -> Vec<Event> {
+        self.history.of_codes(&[blank.code], Some(blank.issued))
     }
 
     /// A blank that is not assigned yet.
