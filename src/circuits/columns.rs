@@ -313,7 +313,12 @@ pub(super) fn are_complete(
     }
     for column in &missing {
         let what = format!("`{}` has no column `{}`", table.source().name(), column.name());
-        problems.push(with_headers(MISSING_COLUMN.says(what), table, columns.header_row(), column.name()));
+        let mut problem = with_headers(MISSING_COLUMN.says(what), table, columns.header_row(), column.name());
+        if matches!(column, Column::Connector | Column::FromConnector) && kind == TableKind::List {
+            let remedy = problem.remedy.unwrap_or_default();
+            problem.remedy = Some(format!("{remedy}; of one connector: `connector = \"J1\"` in job.toml"));
+        }
+        problems.push(problem);
     }
     missing.is_empty()
 }
