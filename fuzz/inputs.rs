@@ -7,7 +7,7 @@ use std::path::Path;
 use std::sync::{Arc, LazyLock};
 
 use loomtag::base::{EndLetter, Place, Purpose, Source, TagCode};
-use loomtag::circuits::{self, ActionRule, Action, JobLists, List, ListSettings};
+use loomtag::circuits::{self, Action, ActionRule, JobLists, List, ListSettings};
 use loomtag::codes::{LinkBase, Payload, Register, link};
 use loomtag::labels::{Sources, Subject, Wording};
 use loomtag::pages::Stock;
@@ -30,7 +30,8 @@ pub fn lists(bytes: &[u8]) {
         List { name: name.to_owned(), bytes: bytes.to_vec(), settings }
     };
     let all = [list("one.csv", parts.next().unwrap_or_default()), list("two.csv", parts.next().unwrap_or_default())];
-    let connectors = parts.next().map(|bytes| List { settings: ListSettings::default(), ..list("connectors.csv", bytes) });
+    let connectors =
+        parts.next().map(|bytes| List { settings: ListSettings::default(), ..list("connectors.csv", bytes) });
     read(&all, connectors.as_ref());
 }
 

@@ -15,9 +15,9 @@ use super::assign::{self, KnownCircuit};
 use super::failure::RegisterFailure;
 use super::issued::Issued;
 use super::known;
+use super::likely_renames::{self, LikelyRename};
 use super::nearest;
 use super::rename::{self, Certainty, NotRenamed, Renamed};
-use super::renames::{self, LikelyRename};
 use super::schema::{self, Standing};
 use super::tables;
 use crate::base::{CircuitId, EndLetter, Place, TagCode};
@@ -222,7 +222,7 @@ impl Register {
         if self.knows_all_designations(circuits)? {
             return Ok(Vec::new());
         }
-        Ok(renames::likely_renames(&self.read(None)?, circuits))
+        Ok(likely_renames::likely_renames(&self.read(None)?, circuits))
     }
 
     /// Whether there is no designation of a list that the register does not know, or no designation at all in it: quick, and
