@@ -9,7 +9,8 @@ use std::path::{Path, PathBuf};
 
 use thiserror::Error;
 
-use super::job::{CONNECTORS_FILES, JOB_FILE, folder_name, lists_in};
+use super::job::{JOB_FILE, folder_name};
+use super::named_lists::{CONNECTORS_FILES, lists_in};
 use super::proposal::{Proposal, list_text, propose, quoted};
 use super::whole_file;
 

@@ -3,8 +3,6 @@
 //! In: a folder. Out: a [`Job`], every setting checked and with its default resolved, and the bytes of its lists. What is
 //! wrong in job.toml is a problem with line and column; what the disk refuses is a [`JobFailure`].
 
-use std::collections::BTreeMap;
-use std::fs;
 use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -14,53 +12,24 @@ use thiserror::Error;
 use super::bounded;
 use super::kinds::{self, KindRule, check_at_hand};
 use super::letters::read_letters;
-use super::problems::{JOB_NOT_UTF8, LIST_NAMED_TWICE, LIST_NOT_FOUND, LIST_OUTSIDE_JOB, UNREADABLE_LIST};
+use super::named_lists::{CONNECTORS_FILES, NamedList, file_names, lists_in, read_insulation, read_lists, read_words};
+use super::problems::{JOB_NOT_UTF8, LIST_NOT_FOUND, UNREADABLE_LIST};
 use super::rating::read_rating;
 use super::rules;
 use super::settings::{
-    FontSettings, PayloadSettings, Printer, TagSettings, WordingSettings, check_sleeve_printer, outside, read_fonts,
+    FontSettings, PayloadSettings, Printer, TagSettings, WordingSettings, check_sleeve_printer, read_fonts,
     read_payload, read_printer, read_tags, read_wordings,
 };
-use crate::base::conductor::SizeUnit;
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::settings::{self, Reader, Table};
-use crate::base::{Checked, ConnectorId, Insulation, Origin, Problem, Source, Stated};
+use crate::base::{Checked, Insulation, Origin, Problem, Source, Stated};
 use crate::circuits::rating::Rating;
-use crate::circuits::{self, Action, ActionRule, Form, List, ListSettings, OwnWords, Supply, list_columns};
+use crate::circuits::{ActionRule, List, ListSettings, OwnWords};
 use crate::layout::Floors;
 use crate::pages::PrinterKind;
 
 /// Name of the settings file of a job folder.
 pub const JOB_FILE: &str = "job.toml";
-/// Name of the file that describes the connectors of a job.
-pub const CONNECTORS_FILE: &str = "connectors.csv";
-/// Names it may have; the first that is there is read.
-pub(super) const CONNECTORS_FILES: [&str; 3] = [CONNECTORS_FILE, "connectors.xlsx", "connectors.ods"];
-/// How the names of lists end.
-const LIST_ENDS: [&str; 4] = ["csv", "xlsx", "xlsm", "ods"];
-
-const FORMS: [(&str, Form); 2] = [("chart", Form::Chart), ("wire", Form::Wire)];
-const SIZE_UNITS: [(&str, SizeUnit); 2] = [("mm2", SizeUnit::SquareMillimetres), ("awg", SizeUnit::Awg)];
-
-/// A list that job.toml names, or that lies in a job folder whose job.toml names none.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct NamedList {
-    pub(super) file: Stated<String>,
-    settings: ListSettings,
-}
-
-impl NamedList {
-    /// Whether both name the same sheet, or one of them all sheets of the file.
-    fn is_part_of(&self, other: &Self) -> bool {
-        let sheets = (self.settings.sheet.as_ref(), other.settings.sheet.as_ref());
-        let is_same_sheet = match sheets {
-            (Some(one), Some(other)) => one.value == other.value,
-            _ => true,
-        };
-        self.file.value == other.file.value && is_same_sheet
-    }
-}
-
 /// A job folder with its settings, all checked.
 #[derive(Clone, Debug)]
 pub struct Job {
@@ -281,37 +250,6 @@ pub(super) fn folder_name(folder: &Path) -> String {
     whole.file_name().map_or_else(|| "job".to_owned(), |name| name.to_string_lossy().into_owned())
 }
 
-fn file_names(lists: Vec<NamedList>) -> Vec<String> {
-    lists.into_iter().map(|list| list.file.value).collect()
-}
-
-/// Whether a file of this name is a list: CSV or a workbook, neither hidden nor the lock file of an open workbook, nor the
-/// description of the connectors.
-fn is_list(name: &str) -> bool {
-    let end = Path::new(name).extension().and_then(|end| end.to_str()).unwrap_or_default();
-    let is_lock = name.starts_with("~$") || name.starts_with(".~lock");
-    LIST_ENDS.iter().any(|known| end.eq_ignore_ascii_case(known))
-        && !CONNECTORS_FILES.contains(&name)
-        && !name.starts_with('.')
-        && !is_lock
-}
-
-/// All lists of a folder but connectors.csv, in order of their names.
-pub(super) fn lists_in(folder: &Path) -> Result<Vec<NamedList>, JobFailure> {
-    let failure = |source| JobFailure::Read { path: folder.to_owned(), source };
-    let mut names = Vec::new();
-    for entry in fs::read_dir(folder).map_err(failure)? {
-        let entry = entry.map_err(failure)?;
-        let Ok(name) = entry.file_name().into_string() else { continue };
-        if is_list(&name) && entry.path().is_file() {
-            names.push(name);
-        }
-    }
-    names.sort();
-    let unset = |name| NamedList { file: Stated::default(name), settings: ListSettings::default() };
-    Ok(names.into_iter().map(unset).collect())
-}
-
 fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<Source>) -> Job {
     reader.expect_keys(
         top,
@@ -335,28 +273,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     );
     let words = read_words(reader, top);
     let title = reader.text(top, "title").unwrap_or_else(|| Stated::default(folder_name(folder)));
-    let mut lists: Vec<NamedList> = Vec::new();
-    for table in reader.tables(top, "list").unwrap_or_default() {
-        let Some(list) = read_list(reader, &table, &words) else { continue };
-        if let Some(first) = lists.iter().find(|known| known.is_part_of(&list)) {
-            let sheet = list.settings.sheet.as_ref().filter(|_| first.settings.sheet.is_some());
-            let what = match sheet {
-                Some(sheet) => format!("sheet `{}` of `{}` is named twice", sheet.value, list.file.value),
-                None => format!("`{}` is named twice", list.file.value),
-            };
-            let remedy = match list.settings.sheet.is_some() || first.settings.sheet.is_some() {
-                true => "leave one of the two [[list]] tables out, or name another `sheet` in each",
-                false => "leave one of the two [[list]] tables out",
-            };
-            let mut problem = LIST_NAMED_TWICE.says(what).remedy(remedy);
-            if let Some(origin) = &first.file.origin {
-                problem = problem.see("first named here", origin.clone());
-            }
-            reader.tell(list.file.point(problem));
-            continue;
-        }
-        lists.push(list);
-    }
+    let lists = read_lists(reader, top, &words);
     let payload = read_payload(reader, top);
     let printer = reader.table(top, "printer");
     let printer = read_printer(reader, printer.as_ref(), (PrinterKind::Laser, 600));
@@ -405,90 +322,14 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     }
 }
 
-fn read_list(reader: &mut Reader, table: &Table<'_>, of_job: &OwnWords) -> Option<NamedList> {
-    const KEYS: [&str; 11] = [
-        "sheet",
-        "connector",
-        "blank_connector",
-        "form",
-        "size_unit",
-        "insulation",
-        "branch",
-        "action",
-        "supply",
-        "columns",
-        "words",
-    ];
-    reader.expect_keys(table, &["file"], &KEYS);
-    let sheet = reader.text(table, "sheet");
-    let form = reader.word(table, "form", &FORMS).map(|form| form.value);
-    let connector = reader.text(table, "connector").and_then(|text| ConnectorId::from_cell(&text.value));
-    let connector_above = reader.word(table, "blank_connector", &[("above", true)]).is_some_and(|above| above.value);
-    let size_unit = reader.word(table, "size_unit", &SIZE_UNITS).map(|unit| unit.value);
-    let insulation = read_insulation(reader, table);
-    let branch = reader.text(table, "branch").map(|branch| branch.value);
-    let words = read_words(reader, table).before(of_job);
-    let action = reader.word_by(table, "action", circuits::action, &Action::WORDS).map(|action| action.value);
-    let action = action.or_else(|| words.blank_action());
-    let supply = reader.word_by(table, "supply", circuits::supply, &Supply::ALL.map(Supply::word));
-    let supply = supply.map_or_else(|| words.blank_supply(), |supply| supply.value);
-    let mut columns = BTreeMap::new();
-    if let Some(mapping) = reader.table(table, "columns") {
-        let names: Vec<&str> = list_columns().collect();
-        reader.expect_keys(&mapping, &[], &names);
-        for name in names {
-            if let Some(header) = reader.text(&mapping, name) {
-                columns.insert(name.to_owned(), header.value);
-            }
-        }
-    }
-    let file = reader.text(table, "file")?;
-    if let Some(problem) = outside(&LIST_OUTSIDE_JOB, "list", &file.value) {
-        reader.tell(file.point(problem));
-        return None;
-    }
-    Some(NamedList {
-        file,
-        settings: ListSettings {
-            sheet,
-            form,
-            connector,
-            connector_above,
-            columns,
-            size_unit,
-            insulation,
-            branch,
-            action,
-            supply,
-            words,
-        },
-    })
-}
-
-/// The user's own words for what stands in cells.
-fn read_words(reader: &mut Reader, table: &Table<'_>) -> OwnWords {
-    let mut own = OwnWords::default();
-    if let Some(words) = reader.table(table, "words") {
-        reader.expect_keys(&words, &[], &OwnWords::COLUMNS);
-        for column in OwnWords::COLUMNS {
-            reader.own_words(&words, column, |word, meaning| own.add(column, word, meaning));
-        }
-    }
-    own
-}
-
-/// The insulation of wires, in the words that lists have for it.
-fn read_insulation(reader: &mut Reader, table: &Table<'_>) -> Option<Insulation> {
-    let known = Insulation::ALL.map(Insulation::word);
-    reader.word_by(table, "insulation", circuits::insulation, &known).map(|insulation| insulation.value)
-}
-
 #[cfg(test)]
 #[expect(clippy::disallowed_methods, reason = "tests set up the folders they read")]
 mod tests {
     use super::super::settings::SymbolText;
     use super::*;
-    use crate::base::{Length, TagKind};
+    use crate::base::conductor::SizeUnit;
+    use crate::base::{ConnectorId, Length, TagKind};
+    use crate::circuits::Form;
     use crate::layout::flag::Posture;
     use proptest::prelude::*;
 

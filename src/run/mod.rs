@@ -19,6 +19,7 @@ pub mod kinds;
 mod letters;
 pub mod likely_renames;
 pub mod making;
+mod named_lists;
 pub mod noting;
 pub mod picture;
 pub mod preview;
