@@ -53,7 +53,14 @@ pub(super) fn read<'l>(lists: &'l [List], kind: TableKind, problems: &mut Vec<Pr
     for list in lists {
         if !workbook::is_workbook(&list.bytes) {
             match text::decode(&list.name, &list.bytes) {
-                Ok(source) => inputs.push(Input { source, cells: None, settings: &list.settings }),
+                Ok(source) => {
+                    if let Some(sheet) = &list.settings.sheet {
+                        let problem = SHEET_NOT_FOUND.says(format!("`{}` is no workbook and has no sheets", list.name));
+                        let problem = problem.at(Origin::whole(&source)).remedy("leave `sheet` out of its [[list]]");
+                        problems.push(sheet.point(problem));
+                    }
+                    inputs.push(Input { source, cells: None, settings: &list.settings });
+                }
                 Err(problem) => problems.push(*problem),
             }
             continue;

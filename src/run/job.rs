@@ -433,6 +433,25 @@ mod tests {
     }
 
     #[test]
+    fn a_workbook_may_be_named_once_for_each_sheet() {
+        let list = |sheet: &str| format!("[[list]]\nfile = \"pins.xlsx\"\n{sheet}\n");
+        let text = list("sheet = \"J1\"") + &list("sheet = \"J2\"\nconnector = \"J2\"");
+        let checked = job(&text);
+        assert_eq!(checked.problems, []);
+        let sheets = checked.value.expect("understood").lists.into_iter().filter_map(|list| list.settings.sheet);
+        assert_eq!(sheets.map(|sheet| sheet.value).collect::<Vec<_>>(), ["J1", "J2"]);
+        let remedy = "leave one of the two [[list]] tables out, or name another `sheet` in each";
+        assert_eq!(
+            told(&(text.clone() + &list("sheet = \"J1\""))),
+            [format!("job.toml:9:8 list-named-twice sheet `J1` of `pins.xlsx` is named twice | {remedy}")]
+        );
+        assert_eq!(
+            told(&(text + &list(""))),
+            [format!("job.toml:9:8 list-named-twice `pins.xlsx` is named twice | {remedy}")]
+        );
+    }
+
+    #[test]
     fn lists_stay_inside_the_folder() {
         for file in ["../a.csv", "/etc/a.csv", "charts/../../a.csv", r"..\\a.csv", "C:a.csv"] {
             let told = told(&format!("[[list]]\nfile = \"{file}\"\n"));

@@ -214,6 +214,8 @@ fn sheets_that_are_lists_are_found() {
     assert_eq!(problems(xlsx(&sheets[1..], ""), &[None]), notes_told, "a single one must be a list");
     assert_eq!(problems(xlsx(&[("a", &notes), ("b", &notes)], ""), &[None]), ["own.xlsx missing-column"]);
     assert_eq!(problems(xlsx(&sheets[2..], ""), &[None]), ["own.xlsx unreadable-file"]);
+    let text = b"connector,cavity,circuit\nJ1,1,E1\nJ2,1,E1\n".to_vec();
+    assert_eq!(problems(text, &[Some("J1")]), ["own.xlsx sheet-not-found"]);
 }
 
 #[test]
