@@ -8,6 +8,8 @@ use std::sync::{Arc, LazyLock};
 
 use loomtag::base::{EndLetter, Place, Purpose, Source, TagCode};
 use loomtag::circuits::{self, Action, ActionRule, JobLists, List, ListSettings};
+use loomtag::codes::export::ExportFile;
+use loomtag::codes::import;
 use loomtag::codes::{LinkBase, Payload, Register, link};
 use loomtag::labels::{Sources, Subject, Wording};
 use loomtag::pages::Stock;
@@ -176,6 +178,20 @@ pub fn codes(bytes: &[u8]) {
 pub fn payloads(bytes: &[u8]) {
     let Ok(text) = std::str::from_utf8(bytes) else { return };
     let _ = (link::from_scanned(text), link::names_mark(text), JOB.recall.by_scanned(text));
+}
+
+/// An export of a register: its files lie between bytes that no text has, each with its name on the first line.
+pub fn exports(bytes: &[u8]) {
+    let file = |part: &[u8]| {
+        let end = part.iter().position(|&byte| byte == b'\n').unwrap_or(part.len());
+        let name = String::from_utf8_lossy(&part[..end]).into_owned();
+        ExportFile { name, bytes: part.get(end + 1..).unwrap_or_default().to_vec() }
+    };
+    let files = bytes.split(|&byte| byte == 0xff).take(30).map(file).collect();
+    let read = import::read(files).expect("there is memory");
+    if let Some(import) = read.value {
+        import.register.records().expect("what was imported can be read");
+    }
 }
 
 /// A PDF that nothing is known of.

@@ -28,6 +28,7 @@ fn lists() {
 fn settings() {
     each("job", inputs::job);
     each("templates", inputs::templates);
+    each("exports", inputs::exports);
 }
 
 #[test]
