@@ -405,6 +405,12 @@ mod tests {
     }
 
     #[test]
+    fn corners_are_not_rounder_than_the_label() {
+        let round = SHEET.replace("corner-radius = 2", "corner-radius = 12");
+        assert!(problems(&round)[0].starts_with("corner-radius:"), "{:?}", problems(&round));
+    }
+
+    #[test]
     fn overlapping_labels_and_labels_off_the_page() {
         let text = SHEET.replace("gap-x = 2.54", "pitch-x = 30").replace("rows = 13", "rows = 15");
         let shown = problems(&text);

@@ -236,3 +236,22 @@ fn fuses_are_compared_by_the_table_that_the_job_names_and_by_no_other() {
     let folder = folder.and("job.toml", &format!("{table}protection = \"fuse\"\n"));
     folder.run(&["check", "--brief"]).ends_with(1).says("job.toml:4:14: error[unfit-for-rating-table]");
 }
+
+/// Kinds of problems that seldom come: each is told at its place all the same.
+#[test]
+fn what_seldom_is_wrong_is_told_too() {
+    let told = |job: &str, list: &str, message: &str| {
+        JobFolder::with(&[("job.toml", job), ("loom.csv", list)]).run(&["check", "--brief"]).ends_with(1).says(message);
+    };
+    let list = "connector,cavity\nJ1,1\n";
+    told("", "connector,cavity\n\"J\n1\",1\nJ1,2\n", "loom.csv:2:1: error[bad-designation]: ");
+    told("[payload]\nbase = \"no address\"\n", list, "job.toml:2:8: error[bad-link-base]: ");
+    let folder = JobFolder::with(&[("job.toml", "[[list]]\nfile = \"charts\"\n"), ("charts/j1.csv", list)]);
+    folder
+        .run(&["check", "--brief"])
+        .ends_with(1)
+        .says("job.toml:2:8: error[unreadable-list]: `charts` cannot be read");
+    let own = "[tags]\nwork_stock = \"own\"\n";
+    let folder = JobFolder::with(&[("job.toml", own), ("loom.csv", list), ("stock/own.toml/in-the-way", "")]);
+    folder.run(&["check", "--brief"]).ends_with(1).says("job.toml:2:14: error[unreadable-template]: ");
+}
