@@ -89,7 +89,8 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
     let issued: Issued = register.preview(&reading.circuits)?;
     let records = register.records()?;
     let on_wires = OnWires::read(&register, &records, |_, _| ())?;
-    let stale = on_wires.stale(reading, &issued, &records).within(choice);
+    let renames = register.likely_renames(&reading.circuits)?;
+    let stale = on_wires.stale(reading, &issued, &records).expecting(&renames).within(choice);
     let on_wires = (choice.again == Again::Changed).then_some(on_wires);
     let mut basket = Basket::default();
     let mut checkup = Checkup {

@@ -67,8 +67,13 @@ fn code_row(left: &LeftCode) -> Vec<String> {
     let more = if places.len() > PLACES { ", ..." } else { "" };
     let places = format!("{}{more}", places[..places.len().min(PLACES)].join(", "));
     let says = left.tags.first().and_then(|tag| tag.says.first()).map(|line| format!("`{line}`")).unwrap_or_default();
-    let says = format!("{says} -> circuit {} has left the lists", left.designations.join(" = "));
-    vec![left.code.clone(), places, "take off".to_owned(), says.trim_start().to_owned()]
+    let names = left.designations.join(" = ");
+    let (what_to_do, is_true) = match (&left.likely_renamed, &left.designations[..]) {
+        (Some(new), [old]) => (format!("rename {old} {new}"), format!("circuit {names} is likely {new} now")),
+        (Some(new), _) => ("rename".to_owned(), format!("circuit {names} is likely {new} now")),
+        (None, _) => ("take off".to_owned(), format!("circuit {names} has left the lists")),
+    };
+    vec![left.code.clone(), places, what_to_do, format!("{says} -> {is_true}").trim_start().to_owned()]
 }
 
 /// `7KF4 A`, `7KF4 A final`: an end may have both.

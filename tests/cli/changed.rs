@@ -227,6 +227,13 @@ fn a_circuit_that_has_left_the_lists_is_told_with_its_tags() {
 }
 
 #[test]
+fn the_tags_of_a_circuit_that_is_likely_renamed_stay_on() {
+    let (folder, _) = printed();
+    folder.write("loom.csv", SMALL_LIST.replace("E14", "S14"));
+    folder.done(&["check"]).says("rename E14 S14").says("circuit E14 is likely S14 now").says_nothing_of("take off");
+}
+
+#[test]
 fn a_connector_that_is_called_otherwise_makes_its_tag_stale() {
     let folder = JobFolder::small().and("connectors.csv", "connector,short name\nJ2,engine loom\n");
     let job = String::from_utf8(folder.bytes("job.toml")).expect("a text");

@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::compare::{self, Change, Said, SymbolChange};
 use super::printed::{Key, Last, LastPrinted, Printing, Standing};
 use crate::base::{ConnectorId, EndLetter, Place, Purpose, TagCode, natural};
-use crate::codes::{Issued, Payload, PrintedTag, Record};
+use crate::codes::{Issued, LikelyRename, Payload, PrintedTag, Record};
 use crate::labels::{self, Label, NotWhole, Selected, Sources, Subject, WireEnds};
 use crate::run::Reading;
 use crate::run::choice::{Choice, Only};
@@ -61,6 +61,8 @@ pub struct LeftCode {
     pub code: String,
     /// The designations that its circuit had last.
     pub designations: Vec<String>,
+    /// The designation that its circuit likely has now, where the lists call one of its cavities so.
+    pub likely_renamed: Option<String>,
     /// The tags that were printed of it, by their places.
     pub tags: Vec<LeftTag>,
 }
@@ -102,6 +104,15 @@ impl Stale {
             left.tags.retain(|tag| is_wanted(&tag.purpose, &tag.place));
         }
         self.left.retain(|left| !left.tags.is_empty());
+        self
+    }
+
+    /// The same, where the lists likely call some circuits otherwise now: their tags had better stay on.
+    pub(in crate::run) fn expecting(mut self, renames: &[LikelyRename]) -> Self {
+        for rename in renames {
+            let of_code = self.left.iter_mut().filter(|left| left.code == rename.code.as_str());
+            of_code.for_each(|left| left.likely_renamed = Some(rename.new.to_string()));
+        }
         self
     }
 
@@ -192,7 +203,7 @@ pub(super) fn stale(reading: &Reading, issued: &Issued, records: &[Record], last
             natural::compare(&a.place, &b.place).then_with(|| (&a.tag, &a.says).cmp(&(&b.tag, &b.says)))
         });
         let designations = record.designations.iter().map(ToString::to_string).collect();
-        Some(LeftCode { code: record.code.to_string(), designations, tags })
+        Some(LeftCode { code: record.code.to_string(), designations, likely_renamed: None, tags })
     });
     Stale { tags, left: left.collect() }
 }
