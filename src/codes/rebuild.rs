@@ -11,7 +11,7 @@ use jiff::Timestamp;
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, params};
 
 use super::failure::RegisterFailure;
-use super::journal::{Outcome, PrintedTag, RunNumber};
+use super::journal::{Outcome, PrintedConnectorTag, PrintedTag, RunNumber};
 use super::mint;
 use super::recorded::{RunCircuit, RunEnd};
 use super::register::Register;
@@ -34,6 +34,8 @@ pub struct RecordedRun {
     pub blanks: Vec<TagCode>,
     /// What its tags said.
     pub tags: Vec<PrintedTag>,
+    /// What its tags of connectors said.
+    pub connector_tags: Vec<PrintedConnectorTag>,
 }
 
 impl RecordedRun {
@@ -93,6 +95,7 @@ impl Register {
             let tags: Vec<PrintedTag> = run.tags.iter().filter(|tag| known.contains(&tag.code)).cloned().collect();
             let number = RunNumber::of_record(run.number);
             self.record(number, &tags)?;
+            self.record_connectors(number, &run.connector_tags)?;
             self.end_run(number, Outcome::Done, run.planned)?;
         }
         Ok(learnt)

@@ -419,6 +419,7 @@ fn run(number: u32, register: &Register, tags: Vec<PrintedTag>) -> RecordedRun {
         circuits: register.recorded(None).expect("reads"),
         blanks: Vec::new(),
         tags,
+        connector_tags: Vec::new(),
     }
 }
 
@@ -532,6 +533,7 @@ proptest! {
                 circuits: circuits.collect(),
                 blanks: vec![code(number)],
                 tags: vec![printed(code(number), "")],
+                connector_tags: Vec::new(),
             };
             register.learn(&run).expect("learns");
             register.take_out_below(8, NOW).expect("takes out");

@@ -232,6 +232,7 @@ proptest! {
                 circuits: register.recorded(None).expect("reads"),
                 blanks: Vec::new(),
                 tags: Vec::new(),
+                connector_tags: Vec::new(),
             };
             let learnt = rebuilt.learn(&run).expect("learns");
             prop_assert_eq!((learnt.contradicted, learnt.no_codes), (Vec::new(), Vec::new()));

@@ -54,8 +54,11 @@ impl RunRecord {
         let codes = codes.filter(|code| !known.contains(code));
         let blanks: BTreeSet<TagCode> = codes.filter_map(|code| TagCode::from_typed(code).ok()).collect();
         let tags = self.files.iter().flat_map(|file| file.tags.iter().filter_map(|tag| tag.journalled(&file.stock)));
+        let connectors =
+            self.files.iter().flat_map(|file| file.tags.iter().filter_map(|tag| tag.journalled_connector(&file.stock)));
         RecordedRun {
             number: self.run,
+            connector_tags: connectors.collect(),
             planned,
             issued: self.issued,
             blanks: blanks.into_iter().collect(),

@@ -177,6 +177,26 @@ fn a_register_older_than_the_prints_learns_before_it_issues() {
     folder.done(&["find", &code(&before, "J9/1").expect("is there")]).says("N01");
 }
 
+/// What tags of wires and connectors said is known again, so that `--changed` finds nothing to print.
+#[test]
+fn what_tags_said_is_learnt_too() {
+    let folder = JobFolder::example();
+    folder.done(&["tags", "--work", "--no-proof"]);
+    let rows = |name: &str| folder.done(&["export", name, "--json"]).json()["rows"].clone();
+    let before = rows("one");
+    assert!(before["printed_connector_tag"].as_u64() > Some(0), "{before}");
+    lose(&folder);
+    fs::remove_dir_all(folder.path().join("one")).expect("removed");
+    folder.done(&["import"]);
+    let after = rows("two");
+    for table in
+        ["printed_tag", "printed_connector_tag", "print_run", "circuit", "letter", "designation", "end_of_wire"]
+    {
+        assert_eq!(after[table], before[table], "{table}");
+    }
+    folder.done(&["tags", "--work", "--changed", "--no-proof"]).says_nothing_of("run 2;");
+}
+
 /// A run.json of before there were circuits in it gives what it can: codes and letters at their places.
 #[test]
 fn old_records_of_runs_are_read() {
