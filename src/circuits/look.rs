@@ -27,7 +27,7 @@ pub struct Looked {
     pub bare_sizes: BTreeSet<u32>,
     /// Whether it names a connector in the first of its rows only, as where its cells were merged.
     pub connector_above: bool,
-    /// Whether it is a chart that names cavities and no connector.
+    /// Whether it names cavities and no connector: a chart of one connector, or a list of the wires that begin in it.
     pub lacks_connector: bool,
 }
 
@@ -68,11 +68,12 @@ fn looked(list: &List, input: &inputs::Input<'_>) -> Option<Looked> {
         Some(_) => None,
     };
     let form = sheet.form();
-    let lacks_connector = form == Form::Chart
-        && sheet.has(Column::Cavity)
-        && !sheet.has(Column::Connector)
-        && !sheet.has(Column::Place)
-        && sheet.connector().is_none();
+    let lacks = |cavity, connector, place| sheet.has(cavity) && !sheet.has(connector) && !sheet.has(place);
+    let lacks_connector = sheet.connector().is_none()
+        && match form {
+            Form::Chart => lacks(Column::Cavity, Column::Connector, Column::Place),
+            Form::Wire => lacks(Column::FromCavity, Column::FromConnector, Column::FromPlace),
+        };
     let mut read: Vec<(usize, Column)> =
         Column::ALL.iter().filter_map(|&column| Some((sheet.columns().at(column)?, column))).collect();
     read.sort_unstable();

@@ -35,8 +35,13 @@ fn every_commented_setting_is_one() {
     let folder = JobFolder::empty().and("loom.csv", SMALL_LIST);
     folder.done(&["init"]);
     let settings = String::from_utf8(folder.bytes("job.toml")).expect("text");
-    // Neither the font file, nor the wordings, nor a list with such a column are there.
-    let is_there = |line: &&str| !line.contains("fallback") && !line.contains("Signal no.") && !line.contains("\"mine");
+    // Neither the font file, nor a workbook, nor the wordings, nor a list with such a column are there.
+    let is_there = |line: &&str| {
+        !line.contains("fallback")
+            && !line.contains("sheet = ")
+            && !line.contains("Signal no.")
+            && !line.contains("\"mine")
+    };
     let taken: Vec<&str> =
         settings.lines().filter(is_there).map(|line| line.strip_prefix("# ").unwrap_or(line)).collect();
     let is_setting =
@@ -216,4 +221,12 @@ fn proposals_leave_valid_settings() {
         let told = folder.run(&["check", "--brief"]).out;
         assert!(!told.contains("toml-syntax") && !told.contains("unknown-setting"), "{told}\n{taken}");
     }
+}
+
+/// A chart that names the other end of each wire is a wire list, and its name tells where they begin.
+#[test]
+fn a_chart_with_far_ends_gets_its_connector_from_its_name() {
+    let folder = JobFolder::empty().and("j1 engine.csv", "Pin;Signal;Ziel Stecker;Ziel Pin\n1;rail pressure;X3P;7\n");
+    folder.done(&["init", "j1 engine.csv"]).says("J1/1").says("X3P/7");
+    folder.done(&["check", "--brief"]).says("1 circuit, 2 ends");
 }
