@@ -1,5 +1,6 @@
 //! Every kind of problem that reading lists can find: its stable name, how much it matters, and what it means.
 
+use crate::base::Problem;
 use crate::base::problem::problem_kinds;
 
 problem_kinds! {
@@ -64,4 +65,11 @@ problem_kinds! {
     FUSE_ABOVE_RATING Warning "fuse-above-rating" "a fuse is larger than the thinnest conductor bears by the table that the job names";
     SIZE_NOT_IN_RATING_TABLE Warning "size-not-in-rating-table" "the table that the job names for fuses lacks sizes of conductors";
     GREEN_AND_YELLOW_MISUSED Warning "green-and-yellow-misused" "a wire is green-and-yellow, and nothing says that it is protective earth";
+}
+
+/// Whether a problem tells of what hurts people or burns wires.
+pub fn is_danger(problem: &Problem) -> bool {
+    [LIVE_END_WITHOUT_CAP, WORK_ON_RESTRAINT, WORK_ON_HIGH_VOLTAGE, FUSE_ABOVE_RATING]
+        .iter()
+        .any(|kind| kind.id == problem.id)
 }

@@ -57,7 +57,7 @@ pub use likely_renames::likely_renames;
 pub use noting::note;
 pub use preview::{Preview, Previews, preview};
 pub use print::{Printed, Proving, Refused, Request, print};
-pub use problems::all_problem_kinds;
+pub use problems::{all_problem_kinds, must_be_seen};
 pub use progress::{Progress, Silent};
 pub use reading::{Reading, read, register_path};
 pub use recall::recall;

@@ -1,7 +1,8 @@
 //! Every kind of problem that the settings of a job can have, and the kinds of all steps together.
 
 use crate::base::problem::problem_kinds;
-use crate::base::{ProblemKind, settings};
+use crate::base::{Problem, ProblemKind, settings};
+use crate::circuits::is_danger;
 use crate::{circuits, codes, labels, pages};
 
 problem_kinds! {
@@ -56,6 +57,12 @@ pub fn all_problem_kinds() -> impl Iterator<Item = &'static ProblemKind> {
         problem_kinds(),
     ];
     steps.into_iter().flatten()
+}
+
+/// Whether a warning must be seen before tags are printed, however many others there are: what hurts people or burns wires, and
+/// circuits that would get a second code for ever.
+pub fn must_be_seen(problem: &Problem) -> bool {
+    problem.id == LIKELY_RENAME.id || is_danger(problem)
 }
 
 #[cfg(test)]

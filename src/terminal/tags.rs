@@ -24,7 +24,7 @@ use crate::run::check::check;
 use crate::run::tally::Tally;
 use crate::run::{self, Again, Choice, Printed, Proving, Reading, Request};
 
-/// As many warnings are told before a print run; more are counted.
+/// As many warnings are told before a print run, beside those that must be seen; more are counted.
 const WARNINGS_TOLD: usize = 12;
 
 /// What is told when a choice names no tag.
@@ -67,13 +67,15 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     print(&reading, choice, Vec::new(), &asked.making, "tags", now, output)
 }
 
-/// Warnings on a line each: whoever prints has seen them in full, or can.
+/// Warnings on a line each: whoever prints has seen them in full, or can. What must be seen comes first, all of it.
 pub fn warn(warnings: &[Problem], output: &Output) {
-    for line in problems::one_line(warnings).lines().take(WARNINGS_TOLD) {
+    let (seen, mut others): (Vec<Problem>, Vec<Problem>) = warnings.iter().cloned().partition(run::must_be_seen);
+    let more = others.split_off(others.len().min(WARNINGS_TOLD));
+    for line in problems::one_line(&seen).lines().chain(problems::one_line(&others).lines()) {
         output.aside(line);
     }
-    if let Some(more) = warnings.get(WARNINGS_TOLD..).filter(|more| !more.is_empty()) {
-        output.aside(format!("{}: {}", plural(more.len(), "more warning"), kinds(more)));
+    if !more.is_empty() {
+        output.aside(format!("{}: {}", plural(more.len(), "more warning"), kinds(&more)));
     }
     if !warnings.is_empty() {
         output.aside("`loomtag check` shows each in its list");

@@ -208,3 +208,18 @@ fn a_likely_renaming_is_told_before_printing() {
     // Now the new designation has its own code, and nothing can be saved.
     folder.done(&["check", "--brief"]).says_nothing_of("likely-rename");
 }
+
+/// However many warnings there are, those that hurt somebody are told one by one, and before the others.
+#[test]
+fn danger_is_told_first_and_never_only_counted() {
+    let mut list = "connector,cavity,circuit,supply,action\n".to_owned();
+    for cavity in 1..=20 {
+        list += &format!("J1,{cavity},E{cavity},signal,keep\n");
+    }
+    list += "J2,1,C1,constant,cut\nJ2,2,C40,restraint,cut\n";
+    let answer = JobFolder::with(&[("loom.csv", &list), ("job.toml", "")]).done(&["tags", "--no-proof"]);
+    let at = |id: &str| answer.err.find(id).unwrap_or_else(|| panic!("{id} is told:\n{}", answer.err));
+    assert!(at("warning[live-end-without-cap]") < at("warning[one-ended-circuit]"));
+    assert!(at("warning[work-on-restraint]") < at("warning[one-ended-circuit]"));
+    answer.says("one-ended-circuit,").says("more warnings: ");
+}
