@@ -73,3 +73,8 @@ pub fn is_danger(problem: &Problem) -> bool {
         .iter()
         .any(|kind| kind.id == problem.id)
 }
+
+/// Whether a problem is a list that has a header and no rows, which may have had some before.
+pub fn has_no_rows(problem: &Problem) -> bool {
+    problem.id == NO_ROWS.id
+}

@@ -6,7 +6,7 @@ use super::equipment::Equipment;
 use super::job::{Job, JobFailure};
 use super::{kinds, rules};
 use crate::base::{Checked, Problem, problem};
-use crate::circuits::{self, Circuits, JobLists};
+use crate::circuits::{self, Circuits, JobLists, has_no_rows};
 use crate::codes::Issued;
 use crate::labels::Sources;
 
@@ -28,6 +28,12 @@ impl Reading {
     /// What labels are made from.
     pub fn sources<'a>(&'a self, issued: &'a Issued) -> Sources<'a> {
         Sources { circuits: &self.circuits, issued, payload: self.equipment.payload(), title: self.job.title() }
+    }
+
+    /// Whether every row of every list is known: without errors, and without a list that has no rows. Else nothing may be
+    /// concluded from what no list has.
+    pub fn knows_all_rows(&self) -> bool {
+        !self.has_errors() && !self.problems.iter().any(has_no_rows)
     }
 
     /// Whether an error withholds the result.

@@ -65,6 +65,9 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
         output.line("")?;
     }
     let needs = if asked.brief { Vec::new() } else { needs_lines(&checkup.needs) };
+    if checkup.stale.not_known > 0 {
+        output.line(stale::not_known(&checkup.stale))?;
+    }
     if asked.brief && !checkup.stale.is_empty() {
         output.line(stale::summary(&checkup.stale))?;
     }

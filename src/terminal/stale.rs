@@ -38,6 +38,12 @@ pub fn lines(stale: &Stale) -> Vec<String> {
     lines
 }
 
+/// That nothing is said of tags whose rows may be among those that cannot be read.
+pub fn not_known(stale: &Stale) -> String {
+    let tags = plural(stale.not_known, "printed tag");
+    format!("{tags} of ends in no row that could be read: leave them on until all lists are read")
+}
+
 /// `3 tags on wires no longer tell the truth, and 1 code has no circuit in the lists`.
 pub fn summary(stale: &Stale) -> String {
     let tags = || {
@@ -107,7 +113,7 @@ pub fn stale_json(stale: &Stale) -> Value {
             "what_to_do": remedy(&tag.remedy),
         })
     };
-    json!({ "tags": stale.tags.iter().map(tag).collect::<Vec<_>>(), "left_the_lists": stale.left })
+    json!({ "tags": stale.tags.iter().map(tag).collect::<Vec<_>>(), "left_the_lists": stale.left, "not_known": stale.not_known })
 }
 
 /// Which tags are due: how many are new, and what the others said.

@@ -23,7 +23,9 @@ pub fn choice(which: &Which, reading: &Reading) -> Choice {
     };
     let only = which.connector.iter().filter_map(|name| ConnectorId::from_cell(name)).map(Only::Connector).collect();
     let doubled = if which.apart { Doubled::Apart } else { Doubled::Together };
-    let connectors = if which.no_connectors { Connectors::Untagged } else { Connectors::Tagged };
+    // A connector of which rows are missing may not stay whole.
+    let is_known = reading.knows_all_rows();
+    let connectors = if which.no_connectors || !is_known { Connectors::Untagged } else { Connectors::Tagged };
     let along = which.along.then_some(reading.job.tags().setback.value);
     Choice { purposes, reach, doubled, connectors, along, only, ..Choice::default() }
 }

@@ -365,3 +365,25 @@ proptest! {
         prop_assert_eq!(&changed, &differ, "{:?}\n{}", edits, edited(&edits));
     }
 }
+
+/// A list that is missing, or has lost its rows, says nothing of the tags of its ends; nor does a connector stay whole because
+/// its other rows are not there.
+#[test]
+fn what_cannot_be_read_gives_no_verdicts() {
+    let head = "connector,cavity,circuit,colour,action,diameter\n";
+    let (one, two) =
+        (format!("{head}J1,1,E1,RD,keep,2.4\nJ1,2,E2,GN,keep,2.4\n"), format!("{head}J1,3,E3,BU,cut,2.4\n"));
+    let job = "[[list]]\nfile = \"one.csv\"\n[[list]]\nfile = \"two.csv\"\n";
+    let folder = JobFolder::with(&[("job.toml", job), ("one.csv", &one), ("two.csv", &two)]);
+    folder.done(&["tags", "--no-proof"]);
+    for (text, code) in [(head, 0), ("", 1)] {
+        folder.write("two.csv", text);
+        let told = folder.run(&["check"]).ends_with(code);
+        told.says("of ends in no row that could be read: leave them on").says_nothing_of("take off");
+        folder.run(&["find", "E3"]).says_nothing_of("take off the");
+        let arguments = ["tags", "--work", "--dry-run", "--skip-problems"];
+        folder.run(&arguments).says_nothing_of("of connectors");
+    }
+    folder.write("two.csv", &two);
+    folder.done(&["tags", "--changed"]).says("nothing has changed");
+}

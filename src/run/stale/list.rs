@@ -19,6 +19,8 @@ pub struct Stale {
     pub tags: Vec<StaleTag>,
     /// Codes whose circuit has left the lists, in the order in which they were issued.
     pub left: Vec<LeftCode>,
+    /// Tags that no list has an end for, where not all rows could be read: they may well be right.
+    pub not_known: usize,
 }
 
 /// A tag that no longer tells the truth.
@@ -88,6 +90,15 @@ impl Stale {
     /// Whether every tag tells the truth.
     pub fn is_empty(&self) -> bool {
         self.tags.is_empty() && self.left.is_empty()
+    }
+
+    /// The same without tags that were to be taken off: what is not in the rows that could be read may be in the others.
+    fn without_verdicts(mut self) -> Self {
+        let before = self.tags.len();
+        self.tags.retain(|tag| tag.remedy != Remedy::TakeOff);
+        let of_left: usize = self.left.drain(..).map(|left| left.tags.len()).sum();
+        self.not_known = before - self.tags.len() + of_left;
+        self
     }
 
     /// The same, of the purposes and connectors of a choice alone.
@@ -205,7 +216,8 @@ pub(super) fn stale(reading: &Reading, issued: &Issued, records: &[Record], last
         let designations = record.designations.iter().map(ToString::to_string).collect();
         Some(LeftCode { code: record.code.to_string(), designations, likely_renamed: None, tags })
     });
-    Stale { tags, left: left.collect() }
+    let stale = Stale { tags, left: left.collect(), not_known: 0 };
+    if reading.knows_all_rows() { stale } else { stale.without_verdicts() }
 }
 
 fn left_tag(key: &Key, printing: &Printing<PrintedTag>) -> LeftTag {
