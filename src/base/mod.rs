@@ -6,6 +6,7 @@
 pub mod code;
 pub mod colour;
 pub mod conductor;
+pub mod delimited;
 pub mod designation;
 pub mod insulation;
 pub mod length;

@@ -5,9 +5,8 @@ use std::borrow::Cow;
 use std::ops::Range;
 use std::sync::Arc;
 
-use csv_core::{ReadFieldResult, ReaderBuilder};
-
 use super::problems::{CELL_TOO_LONG, TOO_MANY_COLUMNS, TOO_MANY_ROWS, UNCLOSED_QUOTE};
+use crate::base::delimited::{BeforeQuote, Cut, Delimited};
 use crate::base::{Origin, Problem, Source};
 
 /// Most characters of a cell.
@@ -316,47 +315,20 @@ fn is_unclosed(raw: &str) -> bool {
 
 fn cut_at(source: &Arc<Source>, separator: u8, from: usize) -> Result<Table<'_>, Box<Problem>> {
     let text = source.text();
-    let bytes = text.as_bytes();
-    let mut reader = ReaderBuilder::new().delimiter(separator).build();
-    let mut table = Cells { cells: Vec::with_capacity(bytes.len() / 8), ..Cells::default() };
-    let mut value = vec![0; 256];
-    let mut at = from;
+    let mut delimited = Delimited::new(text, separator, from, BeforeQuote::Spaces);
+    let mut table = Cells { cells: Vec::with_capacity(text.len() / 8), ..Cells::default() };
     let mut row_start = 0;
-    loop {
-        let mut start = at;
-        if table.cells.len() == row_start {
-            start += bytes[at..].iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
-        }
-        // `J1, 14, "pressure, rail"`: people put spaces before a quote; it begins the cell all the same.
-        let spaces = bytes[start..].iter().take_while(|byte| **byte == b' ').count();
-        if bytes.get(start + spaces) == Some(&b'"') && spaces > 0 {
-            start += spaces;
-            at = start;
-        }
-        let mut written = 0;
-        let (has_ended_row, is_last) = loop {
-            let (result, read, wrote) = reader.read_field(&bytes[at..], &mut value[written..]);
-            at += read;
-            written += wrote;
-            match result {
-                // The next call sees no input and so learns that the text has ended.
-                ReadFieldResult::InputEmpty => {}
-                ReadFieldResult::OutputFull => value.resize(value.len() * 2, 0),
-                ReadFieldResult::Field { record_end } => break (record_end, read == 0),
-                ReadFieldResult::End => return Ok(Table::of(source, Cow::Owned(table))),
-            }
-        };
-        // The separator or line break that ended the cell is read as well, unless the text itself has ended.
-        let end = if is_last { at } else { at - 1 }.max(start);
+    while let Some(Cut { span, ends_row, ends_text }) = delimited.cut() {
+        let Range { start, end } = span;
         let raw = &text[start..end];
         let origin = || Origin::new(source, start..end);
-        if is_last && is_unclosed(raw) {
+        if ends_text && is_unclosed(raw) {
             let first = Origin::new(source, start..start + raw.lines().next().map_or(1, str::len));
             let remedy = "close the quote, or write two quotes `\"\"` where one is meant (for inches: `in`)";
             return Err(Box::new(UNCLOSED_QUOTE.says("this quote is never closed").at(first).remedy(remedy)));
         }
-        if written > LONGEST_CELL {
-            let characters = String::from_utf8_lossy(&value[..written]).chars().count();
+        if delimited.value_bytes() > LONGEST_CELL {
+            let characters = delimited.value().chars().count();
             if characters > LONGEST_CELL {
                 let what = format!("this cell has {characters} characters, the most is {LONGEST_CELL}");
                 let remedy = "shorten it, or close the quote it begins with";
@@ -365,8 +337,7 @@ fn cut_at(source: &Arc<Source>, separator: u8, from: usize) -> Result<Table<'_>,
         }
         let mut quoted = NOT_QUOTED;
         if raw.starts_with('"') {
-            // Only ASCII quotes are left out of a valid text, so that a valid text is left.
-            table.quoted.push(String::from_utf8_lossy(&value[..written]).into());
+            table.quoted.push(delimited.value().into());
             quoted = (table.quoted.len() - 1) as u32;
         }
         table.cells.push(Cell { start: start as u32, end: end as u32, quoted });
@@ -376,7 +347,7 @@ fn cut_at(source: &Arc<Source>, separator: u8, from: usize) -> Result<Table<'_>,
                 TOO_MANY_COLUMNS.says(what).at(origin()).remedy("is this a list with one row per wire or cavity?"),
             ));
         }
-        if has_ended_row {
+        if ends_row {
             row_start = table.cells.len();
             table.row_ends.push(row_start as u32);
             if table.row_ends.len() > MOST_ROWS {
@@ -387,6 +358,7 @@ fn cut_at(source: &Arc<Source>, separator: u8, from: usize) -> Result<Table<'_>,
             }
         }
     }
+    Ok(Table::of(source, Cow::Owned(table)))
 }
 
 #[cfg(test)]

@@ -6,8 +6,9 @@
 use std::ops::Range;
 use std::sync::Arc;
 
-use csv_core::{ReadFieldResult, Reader, Terminator, WriteResult, Writer, WriterBuilder};
+use csv_core::{Terminator, WriteResult, Writer, WriterBuilder};
 
+use crate::base::delimited::{BeforeQuote, Delimited};
 use crate::base::{Origin, Source};
 
 const BYTE_ORDER_MARK: &str = "\u{feff}";
@@ -56,37 +57,15 @@ impl Sheet {
 }
 
 fn cut(text: &str) -> Vec<Vec<Cell>> {
-    let bytes = text.as_bytes();
-    let mut reader = Reader::new();
+    let mut delimited = Delimited::new(text, b',', 0, BeforeQuote::Nothing);
     let (mut rows, mut row) = (Vec::new(), Vec::new());
-    let mut value = vec![0; 256];
-    let mut at = 0;
-    loop {
-        let mut start = at;
-        if row.is_empty() {
-            start += bytes[at..].iter().take_while(|byte| matches!(byte, b'\r' | b'\n')).count();
-        }
-        let mut written = 0;
-        let (has_ended_row, is_last) = loop {
-            let (result, read, wrote) = reader.read_field(&bytes[at..], &mut value[written..]);
-            at += read;
-            written += wrote;
-            match result {
-                // The next call sees no input and so learns that the text has ended.
-                ReadFieldResult::InputEmpty => {}
-                ReadFieldResult::OutputFull => value.resize(value.len() * 2, 0),
-                ReadFieldResult::Field { record_end } => break (record_end, read == 0),
-                ReadFieldResult::End => return rows,
-            }
-        };
-        // The comma or line break behind the cell is read with it, unless the text itself has ended.
-        let end = if is_last { at } else { at - 1 }.max(start);
-        // Only ASCII quotes are left out of a valid text, so that a valid text is left.
-        row.push(Cell { text: String::from_utf8_lossy(&value[..written]).into_owned(), span: start..end });
-        if has_ended_row {
+    while let Some(cut) = delimited.cut() {
+        row.push(Cell { text: delimited.value().into_owned(), span: cut.span });
+        if cut.ends_row {
             rows.push(std::mem::take(&mut row));
         }
     }
+    rows
 }
 
 /// A CSV file while it is written.
