@@ -183,7 +183,7 @@ fn fallbacks_are_embedded_and_two_renderers_draw_them_alike() {
         (again.at, again.bounds) = (again.at.plus(down), again.bounds.moved(down));
         page.marks.push(Item::Text(again));
         let mut pdf = Vec::new();
-        let document = Document { title: "scripts".to_owned(), fallbacks: files };
+        let document = Document { title: "scripts".to_owned(), fallbacks: files, ..Document::default() };
         let mut writer = Writer::new(&mut pdf, &document).expect("written");
         writer.page(&page).expect("written");
         writer.finish().expect("written");
@@ -230,7 +230,8 @@ fn text_is_copied_in_reading_order() {
     let files = vec![font(SERIF), font(GOTHIC)];
     let page = page(&Fonts::with_fallbacks(files.clone()));
     let mut pdf = Vec::new();
-    let mut writer = Writer::new(&mut pdf, &Document { title: String::new(), fallbacks: files }).expect("written");
+    let mut writer = Writer::new(&mut pdf, &Document { title: String::new(), fallbacks: files, ..Document::default() })
+        .expect("written");
     writer.page(&page).expect("written");
     writer.finish().expect("written");
     let folder = tempfile::tempdir().expect("a temporary folder");
@@ -325,7 +326,7 @@ fn spoilt_fonts_are_refused_or_written() {
         let Ok(shaped) = fonts.shape(Face::Words, "مستشعر מנוע 5") else { continue };
         let marks = fonts.place(&shaped, Length::mm(2.0), Point::ORIGIN, Turn::Upright, Stretch::NONE, Ink::Black);
         let page = Page { size: Size::new(Length::mm(50.0), Length::mm(50.0)), marks, ..Page::default() };
-        let document = Document { title: String::new(), fallbacks: vec![file] };
+        let document = Document { title: String::new(), fallbacks: vec![file], ..Document::default() };
         let mut writer = Writer::new(Vec::new(), &document).expect("written");
         written += usize::from(writer.page(&page).and_then(|()| writer.finish()).is_ok());
     }

@@ -39,7 +39,7 @@ pub fn alone(stock: &Stock, frame: Frame, name: &str) -> Option<Page> {
     let folds = folds(&frame).into_iter().map(|fold| fold.placed(turn, frame.size, at));
     let mut marks = vec![Item::Outline { area, weight: HAIRLINE, radius }];
     marks.extend(folds);
-    let placed = |frame, at, turn| Placed { frame, at, turn, name: name.to_owned() };
+    let placed = |frame, at, turn| Placed { frame, at, turn, name: name.to_owned(), place: None };
     let tag = placed(frame, at, turn);
     Some(Page { size, placed: vec![placed(ground, Point::ORIGIN, Turn::Upright), tag], marks, heading: None })
 }

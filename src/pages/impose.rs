@@ -11,7 +11,7 @@ use thiserror::Error;
 use super::onto_labels::{OntoRoll, OntoSheets};
 use super::onto_strips::OntoStrips;
 use super::onto_tube::OntoTube;
-use super::{Geometry, Page, Placed, PrinterKind, Stock};
+use super::{Geometry, Landing, Page, Placed, PrinterKind, Stock};
 use crate::base::{Length, Point, Rect, Size, Turn};
 use crate::layout::{Frame, Item};
 
@@ -26,6 +26,8 @@ pub struct Piece {
     pub heading: Option<String>,
     /// What should stay on one page with it where that costs none. Not acted on yet: pieces keep their order.
     pub group: Option<String>,
+    /// Which labels of the sheet it is made for, where a sheet has several groups of them: 0 is the first.
+    pub labels: usize,
 }
 
 /// Sets words in one line inside the given size. The frame is as large as the words, not as the size; it is empty, or larger than
@@ -40,6 +42,8 @@ pub struct Imposing<'a> {
     pub run: String,
     /// Where the printer leaves paper white.
     pub edges: Edges,
+    /// Where the printer puts what it is sent.
+    pub landing: Landing,
     /// Sets the words of margins, rulers and tube heads.
     pub head: Words<'a>,
 }
@@ -86,8 +90,8 @@ pub fn impose<'a>(
         _ => Box::new(pieces),
     };
     let filling = filling(stock, settings);
-    let (open, headings) = (Vec::new(), Vec::new());
-    Pages { stock, settings, pieces, filling, open, headings, waiting: None, number: 1, known: BTreeSet::new() }
+    let (is_begun, headings) = (false, Vec::new());
+    Pages { stock, settings, pieces, filling, is_begun, headings, waiting: None, number: 1, known: BTreeSet::new() }
 }
 
 /// The largest frame that has a place on the stock: what the fit may use for a sleeve or strip.
@@ -122,11 +126,18 @@ pub(super) trait Filling {
     /// Whether an empty page takes the frame.
     fn takes(&self, frame: Size) -> bool;
 
-    /// A place for the next frame on the open page, which it then takes; `None` when the page has no more.
-    fn place(&mut self, frame: Size) -> Option<(Point, Turn)>;
+    /// Takes the next piece onto the open page; gives it back when the page has no room for it.
+    fn offer(&mut self, piece: Piece) -> Result<(), Piece>;
 
-    /// Size of the open page and its marks. The next place is on a new page.
-    fn close(&mut self, context: &PageContext<'_>) -> (Size, Vec<Item>);
+    /// The open page. The next piece begins a new one.
+    fn close(&mut self, context: &PageContext<'_>) -> Closed;
+}
+
+/// A page that takes no more.
+pub(super) struct Closed {
+    pub(super) size: Size,
+    pub(super) placed: Vec<Placed>,
+    pub(super) marks: Vec<Item>,
 }
 
 /// What the marks of a page may tell.
@@ -154,8 +165,8 @@ struct Pages<'a> {
     settings: &'a Imposing<'a>,
     pieces: Box<dyn Iterator<Item = Piece> + 'a>,
     filling: Box<dyn Filling + 'a>,
-    /// Tags on the open page.
-    open: Vec<Placed>,
+    /// Whether the open page has a tag.
+    is_begun: bool,
     /// What begins on the open page.
     headings: Vec<String>,
     /// The piece for which the last page had no room.
@@ -173,37 +184,39 @@ impl Iterator for Pages<'_> {
             if !self.filling.takes(piece.frame.size) {
                 return Some(Err(self.misfit(&piece)));
             }
-            match self.filling.place(piece.frame.size) {
-                Some((at, turn)) => self.take(piece, at, turn),
+            let heading = piece.heading.clone();
+            match self.filling.offer(piece) {
+                Ok(()) => self.taken(heading),
                 // An empty page has room for what it takes; should it not, the piece must not come back for ever.
-                None if self.open.is_empty() => return Some(Err(self.misfit(&piece))),
-                None => {
+                Err(piece) if !self.is_begun => return Some(Err(self.misfit(&piece))),
+                Err(piece) => {
                     self.waiting = Some(piece);
                     return Some(Ok(self.close()));
                 }
             }
         }
-        (!self.open.is_empty()).then(|| Ok(self.close()))
+        self.is_begun.then(|| Ok(self.close()))
     }
 }
 
 impl Pages<'_> {
-    fn take(&mut self, piece: Piece, at: Point, turn: Turn) {
-        if let Some(heading) = piece.heading
+    fn taken(&mut self, heading: Option<String>) {
+        self.is_begun = true;
+        if let Some(heading) = heading
             && self.known.insert(heading.clone())
         {
             self.headings.push(heading);
         }
-        self.open.push(Placed { frame: piece.frame, at, turn, name: piece.name });
     }
 
     fn close(&mut self) -> Page {
         let context = PageContext { stock: self.stock.name(), settings: self.settings, number: self.number };
-        let (size, marks) = self.filling.close(&context);
+        let Closed { size, placed, marks } = self.filling.close(&context);
         self.number += 1;
+        self.is_begun = false;
         let headings = std::mem::take(&mut self.headings);
         let heading = (!headings.is_empty()).then(|| headings.join(", "));
-        Page { size, placed: std::mem::take(&mut self.open), marks, heading }
+        Page { size, placed, marks, heading }
     }
 
     fn misfit(&self, piece: &Piece) -> Misfit {
@@ -239,6 +252,13 @@ impl Edges {
 impl Default for Edges {
     fn default() -> Self {
         Self::common(PrinterKind::Laser)
+    }
+}
+
+impl Piece {
+    /// The piece on its place.
+    pub(super) fn placed(self, at: Point, turn: Turn) -> Placed {
+        Placed { frame: self.frame, at, turn, name: self.name, place: None }
     }
 }
 

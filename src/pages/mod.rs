@@ -5,6 +5,7 @@
 pub mod alone;
 pub mod catalogue;
 pub mod impose;
+pub mod landing;
 mod marks;
 mod onto_labels;
 mod onto_strips;
@@ -18,6 +19,7 @@ mod stock_file;
 pub use alone::alone;
 pub use catalogue::builtin;
 pub use impose::{Edges, Imposing, Misfit, Piece, Words, impose, largest_frame};
+pub use landing::Landing;
 pub use page::{Page, Placed};
 pub use problems::problem_kinds;
 pub use sheet::{Cut, Sheet};

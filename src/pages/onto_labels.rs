@@ -1,9 +1,9 @@
 //! Placing on sheets of labels and on rolls.
 
-use super::impose::{Filling, PageContext, in_place};
+use super::impose::{Closed, Filling, PageContext, Piece, in_place};
 use super::marks::{self, CLEAR, TICK_ROOM};
-use super::{Cut, Roll, Sheet};
-use crate::base::{Point, Rect, Size, Turn};
+use super::{Cut, Placed, Roll, Sheet};
+use crate::base::{Point, Rect, Size};
 use crate::layout::Item;
 
 /// Sheet after sheet, each from its first place on. A sheet that is partly used would start at another place.
@@ -11,11 +11,12 @@ pub(super) struct OntoSheets<'a> {
     sheet: &'a Sheet,
     /// Number of the next free place of the open sheet.
     next: usize,
+    placed: Vec<Placed>,
 }
 
 impl<'a> OntoSheets<'a> {
     pub(super) fn new(sheet: &'a Sheet) -> Self {
-        Self { sheet, next: 0 }
+        Self { sheet, next: 0, placed: Vec::new() }
     }
 
     /// Knife lines of split labels of which at least one slice is used, or cut lines round the places used.
@@ -36,10 +37,12 @@ impl<'a> OntoSheets<'a> {
 }
 
 impl Filling for OntoSheets<'_> {
-    fn place(&mut self, frame: Size) -> Option<(Point, Turn)> {
-        let placed = in_place(frame, self.sheet.place(self.next)?)?;
+    fn offer(&mut self, piece: Piece) -> Result<(), Piece> {
+        let place = self.sheet.place(self.next).and_then(|place| in_place(piece.frame.size, place));
+        let Some((at, turn)) = place else { return Err(piece) };
+        self.placed.push(Placed { place: Some(self.next), ..piece.placed(at, turn) });
         self.next += 1;
-        Some(placed)
+        Ok(())
     }
 
     fn largest(&self) -> Size {
@@ -50,40 +53,42 @@ impl Filling for OntoSheets<'_> {
         in_place(frame, Rect { origin: Point::ORIGIN, size: self.sheet.slice() }).is_some()
     }
 
-    fn close(&mut self, context: &PageContext<'_>) -> (Size, Vec<Item>) {
-        let (page, settings) = (self.sheet.page(), context.settings);
-        let printable = settings.edges.printable(page);
-        let mut items = self.cuts(printable);
+    fn close(&mut self, context: &PageContext<'_>) -> Closed {
+        let (size, settings) = (self.sheet.page(), context.settings);
+        let printable = settings.edges.printable(size);
+        let mut marks = self.cuts(printable);
         let block = match self.sheet.cut() {
             Cut::Die => self.sheet.block(),
             Cut::Lines => self.sheet.block().inset(CLEAR - TICK_ROOM),
         };
-        items.extend(marks::margin(printable, block, &context.title(), settings.head));
+        marks.extend(marks::margin(printable, block, &context.title(), settings.head));
         self.next = 0;
-        (page, items)
+        Closed { size, placed: std::mem::take(&mut self.placed), marks }
     }
 }
 
 /// Label after label, each a page.
 pub(super) struct OntoRoll {
     label: Size,
-    is_taken: bool,
+    placed: Option<Placed>,
 }
 
 impl OntoRoll {
     pub(super) fn new(roll: &Roll) -> Self {
-        Self { label: roll.label(), is_taken: false }
+        Self { label: roll.label(), placed: None }
     }
 }
 
 impl Filling for OntoRoll {
-    fn place(&mut self, frame: Size) -> Option<(Point, Turn)> {
-        if self.is_taken {
-            return None;
+    fn offer(&mut self, piece: Piece) -> Result<(), Piece> {
+        let place = in_place(piece.frame.size, Rect { origin: Point::ORIGIN, size: self.label });
+        match place.filter(|_| self.placed.is_none()) {
+            Some((at, turn)) => {
+                self.placed = Some(piece.placed(at, turn));
+                Ok(())
+            }
+            None => Err(piece),
         }
-        let placed = in_place(frame, Rect { origin: Point::ORIGIN, size: self.label })?;
-        self.is_taken = true;
-        Some(placed)
     }
 
     fn largest(&self) -> Size {
@@ -94,8 +99,7 @@ impl Filling for OntoRoll {
         in_place(frame, Rect { origin: Point::ORIGIN, size: self.label }).is_some()
     }
 
-    fn close(&mut self, _: &PageContext<'_>) -> (Size, Vec<Item>) {
-        self.is_taken = false;
-        (self.label, Vec::new())
+    fn close(&mut self, _: &PageContext<'_>) -> Closed {
+        Closed { size: self.label, placed: self.placed.take().into_iter().collect(), marks: Vec::new() }
     }
 }

@@ -1,16 +1,16 @@
 //! Placing strips on plain paper: rows of one height, strips end to end, rows edge to edge, so that one cut serves two.
 
-use super::impose::{Edges, Filling, PageContext};
+use super::Placed;
+use super::impose::{Closed, Edges, Filling, PageContext, Piece};
 use super::marks::{self, CLEAR, RULER_ROOM, TICK_ROOM, UPRIGHT_RULER_ROOM};
 use crate::base::{Point, Rect, Size, Turn};
-use crate::layout::Item;
 
 /// Sheet after sheet of strips. They come in order of their height: a strip of another height begins a row.
 pub(super) struct OntoStrips {
     page: Size,
     /// What strips may cover: the page without unprintable edges, cut ticks and rulers.
     area: Rect,
-    placed: Vec<Rect>,
+    placed: Vec<Placed>,
 }
 
 impl OntoStrips {
@@ -26,7 +26,7 @@ impl OntoStrips {
 
     /// Where a strip goes on after the last one: in its row, or at the start of the next.
     fn next(&self, frame: Size) -> Point {
-        let Some(last) = self.placed.last() else { return self.area.origin };
+        let Some(last) = self.placed.last().map(Placed::area) else { return self.area.origin };
         if last.size.height == frame.height && last.right() + frame.width <= self.area.right() {
             return Point::new(last.right(), last.top());
         }
@@ -43,22 +43,24 @@ impl Filling for OntoStrips {
         frame.width <= self.area.size.width && frame.height <= self.area.size.height
     }
 
-    fn place(&mut self, frame: Size) -> Option<(Point, Turn)> {
-        let place = Rect { origin: self.next(frame), size: frame };
+    fn offer(&mut self, piece: Piece) -> Result<(), Piece> {
+        let size = piece.frame.size;
+        let place = Rect { origin: self.next(size), size };
         if !self.area.holds(&place) {
-            return None;
+            return Err(piece);
         }
-        self.placed.push(place);
-        Some((place.origin, Turn::Upright))
+        self.placed.push(piece.placed(place.origin, Turn::Upright));
+        Ok(())
     }
 
-    fn close(&mut self, context: &PageContext<'_>) -> (Size, Vec<Item>) {
+    fn close(&mut self, context: &PageContext<'_>) -> Closed {
         let printable = context.settings.edges.printable(self.page);
-        let mut items = marks::row_lines(&self.placed, self.area, printable);
+        let placed = std::mem::take(&mut self.placed);
+        let areas: Vec<Rect> = placed.iter().map(Placed::area).collect();
+        let mut marks = marks::row_lines(&areas, self.area, printable);
         let block = self.area.inset(CLEAR - TICK_ROOM);
-        items.extend(marks::margin(printable, block, &context.title(), context.settings.head));
-        self.placed.clear();
-        (self.page, items)
+        marks.extend(marks::margin(printable, block, &context.title(), context.settings.head));
+        Closed { size: self.page, placed, marks }
     }
 }
 
@@ -66,13 +68,19 @@ impl Filling for OntoStrips {
 mod tests {
     use super::*;
     use crate::base::Length;
+    use crate::layout::Frame;
 
     #[test]
     fn strips_of_one_height_fill_rows() {
         let mm = Length::mm;
         let mut strips = OntoStrips::new(Size::new(mm(210.0), mm(297.0)), Edges::all(mm(5.0)));
         let area = strips.area;
-        let mut at = |width: f64, height: f64| strips.place(Size::new(mm(width), mm(height))).expect("room").0;
+        let mut at = |width: f64, height: f64| {
+            let frame = Frame { size: Size::new(mm(width), mm(height)), items: Vec::new() };
+            let piece = Piece { frame, name: String::new(), heading: None, group: None, labels: 0 };
+            strips.offer(piece).expect("room");
+            strips.placed.last().expect("placed").at
+        };
         assert_eq!(at(100.0, 3.0), area.origin);
         assert_eq!(at(90.0, 3.0), area.origin.plus(Point::new(mm(100.0), mm(0.0))));
         assert_eq!(at(20.0, 3.0), area.origin.plus(Point::new(mm(0.0), mm(3.0))));

@@ -1,8 +1,8 @@
 //! Placing on heat-shrink tube: a page is a piece of it pressed flat, a head first, then sleeve after sleeve.
 
-use super::Tube;
-use super::impose::{Filling, Imposing, PageContext, in_a_row};
+use super::impose::{Closed, Filling, Imposing, PageContext, Piece, in_a_row};
 use super::marks::{self, CLEAR};
+use super::{Placed, Tube};
 use crate::base::{Length, Point, Rect, Size, Turn};
 use crate::layout::Item;
 
@@ -27,6 +27,7 @@ struct OpenPiece {
     head: Vec<Item>,
     /// Where the first sleeve begins and each ends.
     cuts: Vec<Length>,
+    placed: Vec<Placed>,
 }
 
 impl<'a> OntoTube<'a> {
@@ -55,7 +56,7 @@ impl<'a> OntoTube<'a> {
         let lower = (self.tube.size().lay_flat() - frame.size.height).half();
         let by = Point::new(left + CLEAR, lower);
         let items = frame.items.into_iter().filter(|_| fits).map(|item| marks::moved(item, by));
-        OpenPiece { head: items.collect(), cuts: vec![first] }
+        OpenPiece { head: items.collect(), cuts: vec![first], placed: Vec::new() }
     }
 }
 
@@ -71,26 +72,28 @@ impl Filling for OntoTube<'_> {
         frame.width <= largest.width && frame.height <= largest.height
     }
 
-    fn place(&mut self, frame: Size) -> Option<(Point, Turn)> {
+    fn offer(&mut self, piece: Piece) -> Result<(), Piece> {
+        let frame = piece.frame.size;
         let end = self.tube.piece() - self.settings.edges.right;
         let lower = (self.tube.size().lay_flat() - frame.height).half();
         let begun = self.open.take();
         let open = self.open.insert(begun.unwrap_or_else(|| self.begin()));
         let x = open.cuts.last().copied().unwrap_or(end);
         if x + frame.width > end {
-            return None;
+            return Err(piece);
         }
         open.cuts.push(x + frame.width);
-        Some((Point::new(x, lower), Turn::Upright))
+        open.placed.push(piece.placed(Point::new(x, lower), Turn::Upright));
+        Ok(())
     }
 
-    fn close(&mut self, _: &PageContext<'_>) -> (Size, Vec<Item>) {
-        let OpenPiece { mut head, cuts } = self.open.take().unwrap_or_else(|| self.begin());
+    fn close(&mut self, _: &PageContext<'_>) -> Closed {
+        let OpenPiece { head: mut marks, cuts, placed } = self.open.take().unwrap_or_else(|| self.begin());
         self.number += 1;
         let used = cuts.last().copied().unwrap_or_default();
         let across = Rect::new(Length::ZERO, self.print_top(), used, self.tube.size().print_height());
         let lines = cuts.iter().map(|&x| marks::cut_line(Point::new(x, across.top()), Point::new(x, across.bottom())));
-        head.extend(lines);
-        (Size::new(used + self.settings.edges.right, self.tube.size().lay_flat()), head)
+        marks.extend(lines);
+        Closed { size: Size::new(used + self.settings.edges.right, self.tube.size().lay_flat()), placed, marks }
     }
 }

@@ -14,6 +14,8 @@ pub struct Placed {
     pub turn: Turn,
     /// The tag's name (`7KF4 A`), for messages about it.
     pub name: String,
+    /// Number of its place on a sheet of labels, from 0.
+    pub place: Option<usize>,
 }
 
 impl Placed {

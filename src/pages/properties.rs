@@ -18,12 +18,12 @@ fn boxed_words(room: Size, text: &str) -> Frame {
 
 fn imposing() -> Imposing<'static> {
     let (title, run) = ("Marsh Hen".to_owned(), "run 12".to_owned());
-    Imposing { title, run, edges: Edges::default(), head: &boxed_words }
+    Imposing { title, run, edges: Edges::default(), landing: Landing::TRUE, head: &boxed_words }
 }
 
 fn piece(number: usize, size: Size) -> Piece {
     let heading = Some(format!("J{}", number / 10));
-    Piece { frame: Frame { size, items: Vec::new() }, name: number.to_string(), heading, group: None }
+    Piece { frame: Frame { size, items: Vec::new() }, name: number.to_string(), heading, group: None, labels: 0 }
 }
 
 /// Where an item's middle lines lie, strokes without their width.

@@ -106,6 +106,7 @@ pub fn sheet(first: usize, count: usize) -> Page {
         at: Point::new(mm(7.2 + 66.0 * (i % 3) as f64), mm(12.9 + 33.9 * (i / 3) as f64)),
         turn: Turn::Upright,
         name: format!("{:04} A", first + i),
+        place: None,
     });
     Page {
         size: Size::new(mm(210.0), mm(297.0)),
@@ -169,6 +170,7 @@ pub fn turns() -> Page {
                 at: Point::new(mm(at[i].0), mm(at[i].1)),
                 turn,
                 name: format!("turn {i}"),
+                place: None,
             })
             .collect(),
         marks: vec![
@@ -193,6 +195,7 @@ pub fn strip() -> Page {
         at: Point::new(mm(62.0 * number as f64), mm(1.0)),
         turn: Turn::Upright,
         name: format!("{number:04} B"),
+        place: None,
     });
     Page { size: Size::new(mm(2800.0), mm(20.0)), placed: placed.collect(), marks: Vec::new(), heading: None }
 }

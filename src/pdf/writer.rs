@@ -11,15 +11,17 @@ use super::sink::Sink;
 use super::typeface::Typeface;
 use crate::base::Length;
 use crate::layout::FontFile;
-use crate::pages::Page;
+use crate::pages::{Landing, Page};
 
 /// What holds for the whole document.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Document {
     /// Shown in the viewer's title bar.
     pub title: String,
     /// The font files of [`Face::Fallback`](crate::layout::Face::Fallback), in the order that the pages were made with.
     pub fallbacks: Vec<FontFile>,
+    /// Where the printer puts what it is sent: pages are drawn so that all lands where they have it.
+    pub landing: Landing,
 }
 
 /// Why a PDF could not be written.

@@ -42,7 +42,7 @@ pub(super) fn draw(
     })?;
     let mut pdf = Vec::new();
     let failed = |source| RunFailure::Pdf { path: path.to_owned(), source };
-    let document = Document { title: name.to_owned(), fallbacks: fallbacks.to_vec() };
+    let document = Document { title: name.to_owned(), fallbacks: fallbacks.to_vec(), ..Document::default() };
     let mut writer = Writer::new(&mut pdf, &document).map_err(failed)?;
     writer.page(&page).map_err(failed)?;
     writer.finish().map_err(failed)?;

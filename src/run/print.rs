@@ -286,7 +286,7 @@ impl<'a> Plan<'a> {
             let name = record.name();
             records.borrow_mut().push(record);
             let connector = label.place.as_ref().map(|place| place.connector.to_string());
-            Some(Piece { frame: made.tag.frame, name, heading: connector.clone(), group: connector })
+            Some(Piece { frame: made.tag.frame, name, heading: connector.clone(), group: connector, labels: 0 })
         })
     }
 }
@@ -394,6 +394,7 @@ fn write_file(
     let document = Document {
         title: format!("{} · {} tags · run {run}", reading.job.title(), in_use.purpose),
         fallbacks: reading.equipment.font_files().to_vec(),
+        landing: in_use.printer.landing,
     };
     let mut writer = Writer::new(BufWriter::new(temporary.as_file()), &document).map_err(failed)?;
 
@@ -403,6 +404,7 @@ fn write_file(
         title: reading.job.title().to_owned(),
         run: format!("run {run}"),
         edges: in_use.printer.edges,
+        landing: in_use.printer.landing,
         head: &head,
     };
     let records = RefCell::default();

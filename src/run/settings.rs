@@ -6,10 +6,10 @@ use std::path::{Component, Path};
 
 use super::problems::{FONT_OUTSIDE_JOB, LINK_WITHOUT_BASE, TOO_MANY_FONTS, UNFIT_SLEEVE_PRINTER};
 use crate::base::settings::{Least, Reader, Table};
-use crate::base::{Length, Problem, ProblemKind, Stated, TagKind};
+use crate::base::{Length, Point, Problem, ProblemKind, Stated, TagKind};
 use crate::layout::Floors;
 use crate::layout::flag::Posture;
-use crate::pages::{Edges, PrinterKind};
+use crate::pages::{Edges, Landing, PrinterKind};
 
 const SYMBOLS: [(&str, SymbolText); 3] =
     [("link", SymbolText::Link), ("text", SymbolText::Text), ("code", SymbolText::Code)];
@@ -61,6 +61,10 @@ pub struct Printer {
     pub dpi: Stated<u32>,
     /// What it cannot print on.
     pub edges: Edges,
+    /// Where it puts what it is sent.
+    pub landing: Landing,
+    /// Where it is reached: `ipp://host/ipp/print`; its syntax is not checked here.
+    pub address: Option<Stated<String>>,
 }
 
 /// What the symbols of a job carry.
@@ -207,14 +211,16 @@ pub(super) fn read_payload(reader: &mut Reader, top: &Table<'_>) -> PayloadSetti
 
 pub(super) fn read_printer(reader: &mut Reader, table: Option<&Table<'_>>, usual: (PrinterKind, u32)) -> Printer {
     let (mut kind, mut dpi) = (Stated::default(usual.0), Stated::default(usual.1));
-    let mut edges = None;
+    let (mut edges, mut landing, mut address) = (None, Landing::TRUE, None);
     if let Some(table) = table {
-        reader.expect_keys(table, &[], &["kind", "dpi", "edges"]);
+        reader.expect_keys(table, &[], &["kind", "dpi", "edges", "offset", "scale", "address"]);
         kind = reader.word(table, "kind", &PrinterKind::WORDS).unwrap_or(kind);
         dpi = reader
             .number(table, "dpi", 100.0..=4800.0, "dots an inch")
             .map_or(dpi, |dpi| dpi.map(|n| n.round() as u32));
         edges = reader.table(table, "edges");
+        landing = read_landing(reader, table);
+        address = reader.text(table, "address");
     }
     let Edges { top, right, bottom, left } = Edges::common(kind.value);
     let usual = [left, right, top, bottom];
@@ -226,7 +232,26 @@ pub(super) fn read_printer(reader: &mut Reader, table: Option<&Table<'_>>, usual
         let stated = edges.as_ref().and_then(|table| reader.length(table, names[side], Least::Zero, WIDEST_EDGE));
         stated.map_or(usual[side], |stated| stated.value)
     });
-    Printer { kind, dpi, edges: Edges { left, right, top, bottom } }
+    Printer { kind, dpi, edges: Edges { left, right, top, bottom }, landing, address }
+}
+
+/// `offset = { x = 1.3, y = -0.8 }` in millimetres, `scale = { x = 0.985, y = 1 }`: what a trial page has shown.
+fn read_landing(reader: &mut Reader, printer: &Table<'_>) -> Landing {
+    const AXES: [&str; 2] = ["x", "y"];
+    let [offset, scale] = ["offset", "scale"].map(|key| reader.table(printer, key));
+    for table in [&offset, &scale].into_iter().flatten() {
+        reader.expect_keys(table, &[], &AXES);
+    }
+    let most = WIDEST_EDGE.as_mm();
+    let [x, y] = AXES.map(|axis| {
+        let stated = offset.as_ref().and_then(|table| reader.number(table, axis, -most..=most, "millimetres"));
+        Length::mm(stated.map_or(0.0, |stated| stated.value))
+    });
+    let [across, down] = AXES.map(|axis| {
+        let stated = scale.as_ref().and_then(|table| reader.number(table, axis, Landing::SCALES, "of its size"));
+        stated.map_or(1.0, |stated| stated.value)
+    });
+    Landing::new(Point::new(x, y), across, down)
 }
 
 /// Heat-shrink tube must never go through a fuser, and print that darkens with heat does not survive the heat gun.

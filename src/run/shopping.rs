@@ -158,9 +158,11 @@ fn need(reading: &Reading, in_use: &StockInUse, tags: Vec<(String, Size)>, run: 
         title: reading.job.title().to_owned(),
         run: run.to_owned(),
         edges: in_use.printer.edges,
+        landing: in_use.printer.landing,
         head: &head,
     };
-    let empty = |(name, size)| Piece { frame: Frame { size, items: Vec::new() }, name, heading: None, group: None };
+    let empty =
+        |(name, size)| Piece { frame: Frame { size, items: Vec::new() }, name, heading: None, group: None, labels: 0 };
     let pages = pages::impose(&in_use.stock, tags.into_iter().map(empty), &settings);
     let pages = pages.map(|page| page.map(|_: Page| ())).collect::<Result<Vec<()>, _>>()?.len();
     Ok(match in_use.stock.geometry() {
