@@ -11,6 +11,7 @@ mod golden;
 mod hostile;
 mod kept;
 mod kit;
+mod landing;
 mod outside;
 mod pdf_outside;
 mod register;

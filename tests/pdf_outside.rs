@@ -10,7 +10,7 @@ use loomtag::{base, layout, pages, pdf, proof};
 use serde_json::{Value, json};
 
 #[path = "../src/pdf/sample.rs"]
-mod sample;
+pub mod sample;
 
 use pages::Page;
 

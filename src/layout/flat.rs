@@ -11,8 +11,11 @@ use super::panel::{Arrangement, Room};
 use super::search::{Search, Sharing, Symbols};
 use super::symbol::{Symbol, SymbolKind, dots, smallest_module_dots};
 use super::words::Words;
-use crate::base::{Size, TagKind};
+use crate::base::{Length, Size, TagKind};
 use crate::labels::Faces;
+
+/// White at the free edges of flags, wraps and tie-ons: what of a label no tag prints on, ticks alone excepted.
+pub const LABEL_EDGE: Length = Length::nm(1_500_000);
 
 /// Symbol and words on one face.
 pub(super) const ONE_FACE: [Sharing; 2] = [Sharing::Whole(Arrangement::Beside), Sharing::Whole(Arrangement::Stacked)];

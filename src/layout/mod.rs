@@ -27,6 +27,7 @@ pub mod wrap;
 mod writing_trials;
 
 pub use fit::{Facts, Fitted, Fitting, Floors, Refusal, SymbolFacts, TubeNeed, TubeUse};
+pub use flat::LABEL_EDGE;
 pub use font_file::{FontFault, FontFile};
 pub use frame::{Face, Frame, Glyph, Ink, Item, Modules, Stretch, SymbolItem, TextItem};
 pub use tube::TubeSize;

@@ -3,14 +3,14 @@
 //! The plate holds the whole tag on one face. No diameter is needed.
 
 use super::fit::{Fitted, Fitting, Refusal};
-use super::flat::{self, Flat};
+use super::flat::{self, Flat, LABEL_EDGE};
 use super::frame::{Frame, Item};
 use super::panel::Room;
 use super::search::largest_flat_module;
 use crate::base::{Length, Rect, Size, TagKind, Turn};
 
 /// White at the plate's edges.
-const EDGE: Length = Length::nm(1_500_000);
+const EDGE: Length = LABEL_EDGE;
 /// White round a hole: punching by hand is a little off (common practice).
 const CLEARANCE: Length = Length::nm(1_000_000);
 const HAIRLINE: Length = Length::nm(100_000);

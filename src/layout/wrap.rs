@@ -8,7 +8,7 @@
 use std::f64::consts::PI;
 
 use super::fit::{Fitted, Fitting, Refusal};
-use super::flat::{self, Flat};
+use super::flat::{self, Flat, LABEL_EDGE};
 use super::frame::{Dash, Frame, Item};
 use super::panel::Room;
 use super::round;
@@ -16,7 +16,7 @@ use super::symbol::largest_readable_module_dots;
 use crate::base::{Length, Point, Rect, Size, TagKind, Turn};
 
 /// White at the label's free edges.
-const EDGE: Length = Length::nm(1_500_000);
+const EDGE: Length = LABEL_EDGE;
 /// White before the tail: print a little off must not run onto it (common practice).
 const BEFORE_TAIL: Length = Length::nm(1_000_000);
 /// White where the used part of a longer block begins.

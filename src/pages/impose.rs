@@ -11,6 +11,7 @@ use thiserror::Error;
 use super::onto_labels::{OntoRoll, OntoSheets};
 use super::onto_strips::OntoStrips;
 use super::onto_tube::OntoTube;
+use super::reach::ink_beyond;
 use super::{Geometry, Landing, Page, Placed, PrinterKind, Stock};
 use crate::base::{Length, Point, Rect, Size, Turn};
 use crate::layout::{Frame, Item};
@@ -48,7 +49,15 @@ pub struct Imposing<'a> {
     pub head: Words<'a>,
 }
 
-/// The unprintable edges of a printer.
+impl Imposing<'_> {
+    /// What of a page the printer reaches, on the paper.
+    pub fn printable(&self, page: Size) -> Rect {
+        self.edges.on_paper(page, &self.landing)
+    }
+}
+
+/// The unprintable edges of a printer, as distances on the page that it is sent: the numbers that the combs of a trial page show. On
+/// the paper they lie where the printer puts them, [`Edges::on_paper`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Edges {
     /// At the head of the page.
@@ -61,19 +70,32 @@ pub struct Edges {
     pub left: Length,
 }
 
-/// A frame larger than any place of the stock. The fit makes frames for their stock, so this is a fault of the program or of a stock
-/// changed in between.
+/// A tag that has no place on the stock. The fit makes frames for their stock, and what a printer cannot reach is a problem told
+/// before: this is a fault of the program, or of a stock changed in between.
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
-#[error("tag `{name}` is {} x {}, but stock `{stock}` takes at most {} x {}", frame.width, frame.height, place.width, place.height)]
-pub struct Misfit {
-    /// The tag's name.
-    pub name: String,
-    /// The stock's name.
-    pub stock: String,
-    /// Size of its frame.
-    pub frame: Size,
-    /// The largest place there is.
-    pub place: Size,
+pub enum Misfit {
+    /// The frame is larger than any place.
+    #[error("tag `{name}` is {} x {}, but stock `{stock}` takes at most {} x {}", frame.width, frame.height, place.width, place.height)]
+    TooLarge {
+        /// The tag's name.
+        name: String,
+        /// The stock's name.
+        stock: String,
+        /// Size of its frame.
+        frame: Size,
+        /// The largest place there is.
+        place: Size,
+    },
+    /// The printer reaches no place that is left, or not all of the tag on it.
+    #[error("the printer cannot reach {by:.1} of tag `{name}` on stock `{stock}`")]
+    OutOfReach {
+        /// The tag's name.
+        name: String,
+        /// The stock's name.
+        stock: String,
+        /// How far it is out of reach.
+        by: Length,
+    },
 }
 
 /// Places pieces on pages of a stock: on labels, rolls and tube in the order they come, first free place first; strips in order
@@ -101,10 +123,10 @@ pub fn largest_frame(stock: &Stock, settings: &Imposing<'_>) -> Size {
 
 fn filling<'a>(stock: &'a Stock, settings: &'a Imposing<'a>) -> Box<dyn Filling + 'a> {
     match stock.geometry() {
-        Geometry::Sheet(sheet) => Box::new(OntoSheets::new(sheet)),
+        Geometry::Sheet(sheet) => Box::new(OntoSheets::new(sheet, stock.form(), settings)),
         Geometry::Roll(roll) => Box::new(OntoRoll::new(roll)),
         Geometry::Tube(tube) => Box::new(OntoTube::new(tube, stock.name(), settings)),
-        Geometry::Paper(page) => Box::new(OntoStrips::new(*page, settings.edges)),
+        Geometry::Paper(page) => Box::new(OntoStrips::new(*page, settings.printable(*page))),
     }
 }
 
@@ -191,11 +213,11 @@ impl Iterator for Pages<'_> {
                 Err(piece) if !self.is_begun => return Some(Err(self.misfit(&piece))),
                 Err(piece) => {
                     self.waiting = Some(piece);
-                    return Some(Ok(self.close()));
+                    return Some(self.close());
                 }
             }
         }
-        self.is_begun.then(|| Ok(self.close()))
+        self.is_begun.then(|| self.close())
     }
 }
 
@@ -209,19 +231,32 @@ impl Pages<'_> {
         }
     }
 
-    fn close(&mut self) -> Page {
+    /// The page that is open. The last guard before paper is spent: no ink on it lies where the printer cannot put it.
+    fn close(&mut self) -> Result<Page, Misfit> {
         let context = PageContext { stock: self.stock.name(), settings: self.settings, number: self.number };
         let Closed { size, placed, marks } = self.filling.close(&context);
         self.number += 1;
         self.is_begun = false;
         let headings = std::mem::take(&mut self.headings);
         let heading = (!headings.is_empty()).then(|| headings.join(", "));
-        Page { size, placed, marks, heading }
+        let printable = self.settings.printable(size);
+        let lost = placed.iter().map(|placed| (placed, ink_beyond(placed, printable)));
+        match lost.max_by_key(|(_, by)| *by).filter(|(_, by)| *by > Length::ZERO) {
+            Some((placed, by)) => Err(self.out_of_reach(&placed.name, by)),
+            None => Ok(Page { size, placed, marks, heading }),
+        }
     }
 
     fn misfit(&self, piece: &Piece) -> Misfit {
         let (frame, place) = (piece.frame.size, self.filling.largest());
-        Misfit { name: piece.name.clone(), stock: self.stock.name().to_owned(), frame, place }
+        if place == Size::default() {
+            return self.out_of_reach(&piece.name, frame.width);
+        }
+        Misfit::TooLarge { name: piece.name.clone(), stock: self.stock.name().to_owned(), frame, place }
+    }
+
+    fn out_of_reach(&self, name: &str, by: Length) -> Misfit {
+        Misfit::OutOfReach { name: name.to_owned(), stock: self.stock.name().to_owned(), by }
     }
 }
 
@@ -241,7 +276,16 @@ impl Edges {
         }
     }
 
-    /// What is left of a page.
+    /// What is left of a page on the paper: it lies where the printer puts what it is sent, and never beyond the paper.
+    pub fn on_paper(&self, page: Size, landing: &Landing) -> Rect {
+        let landed = landing.area_lands(self.printable(page));
+        let (left, top) = (landed.left().max(Length::ZERO), landed.top().max(Length::ZERO));
+        let width = (landed.right().min(page.width) - left).max(Length::ZERO);
+        let height = (landed.bottom().min(page.height) - top).max(Length::ZERO);
+        Rect::new(left, top, width, height)
+    }
+
+    /// What is left of a page as it is sent.
     pub fn printable(&self, page: Size) -> Rect {
         let width = (page.width - self.left - self.right).max(Length::ZERO);
         let height = (page.height - self.top - self.bottom).max(Length::ZERO);

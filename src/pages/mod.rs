@@ -12,6 +12,7 @@ mod onto_strips;
 mod onto_tube;
 pub mod page;
 mod problems;
+pub mod reach;
 pub mod sheet;
 pub mod stock;
 mod stock_file;
@@ -21,7 +22,8 @@ pub use catalogue::builtin;
 pub use impose::{Edges, Imposing, Misfit, Piece, Words, impose, largest_frame};
 pub use landing::Landing;
 pub use page::{Page, Placed};
-pub use problems::problem_kinds;
+pub use problems::{is_out_of_reach, problem_kinds};
+pub use reach::{out_of_reach, unprintable_places};
 pub use sheet::{Cut, Sheet};
 pub use stock::{Geometry, LabelForm, PrinterKind, Roll, Stock, Surface, Tube};
 

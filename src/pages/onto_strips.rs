@@ -1,9 +1,9 @@
 //! Placing strips on plain paper: rows of one height, strips end to end, rows edge to edge, so that one cut serves two.
 
 use super::Placed;
-use super::impose::{Closed, Edges, Filling, PageContext, Piece};
+use super::impose::{Closed, Filling, PageContext, Piece};
 use super::marks::{self, CLEAR, RULER_ROOM, TICK_ROOM, UPRIGHT_RULER_ROOM};
-use crate::base::{Point, Rect, Size, Turn};
+use crate::base::{Length, Point, Rect, Size, Turn};
 
 /// Sheet after sheet of strips. They come in order of their height: a strip of another height begins a row.
 pub(super) struct OntoStrips {
@@ -14,14 +14,11 @@ pub(super) struct OntoStrips {
 }
 
 impl OntoStrips {
-    pub(super) fn new(page: Size, edges: Edges) -> Self {
-        let around = Edges {
-            top: edges.top + RULER_ROOM + TICK_ROOM,
-            right: edges.right + TICK_ROOM,
-            bottom: edges.bottom + TICK_ROOM,
-            left: edges.left + UPRIGHT_RULER_ROOM + TICK_ROOM,
-        };
-        Self { page, area: around.printable(page), placed: Vec::new() }
+    pub(super) fn new(page: Size, printable: Rect) -> Self {
+        let (left, top) = (printable.left() + UPRIGHT_RULER_ROOM + TICK_ROOM, printable.top() + RULER_ROOM + TICK_ROOM);
+        let width = (printable.right() - TICK_ROOM - left).max(Length::ZERO);
+        let height = (printable.bottom() - TICK_ROOM - top).max(Length::ZERO);
+        Self { page, area: Rect::new(left, top, width, height), placed: Vec::new() }
     }
 
     /// Where a strip goes on after the last one: in its row, or at the start of the next.
@@ -54,7 +51,7 @@ impl Filling for OntoStrips {
     }
 
     fn close(&mut self, context: &PageContext<'_>) -> Closed {
-        let printable = context.settings.edges.printable(self.page);
+        let printable = context.settings.printable(self.page);
         let placed = std::mem::take(&mut self.placed);
         let areas: Vec<Rect> = placed.iter().map(Placed::area).collect();
         let mut marks = marks::row_lines(&areas, self.area, printable);
@@ -66,14 +63,15 @@ impl Filling for OntoStrips {
 
 #[cfg(test)]
 mod tests {
+    use super::super::Edges;
     use super::*;
-    use crate::base::Length;
     use crate::layout::Frame;
 
     #[test]
     fn strips_of_one_height_fill_rows() {
         let mm = Length::mm;
-        let mut strips = OntoStrips::new(Size::new(mm(210.0), mm(297.0)), Edges::all(mm(5.0)));
+        let page = Size::new(mm(210.0), mm(297.0));
+        let mut strips = OntoStrips::new(page, Edges::all(mm(5.0)).printable(page));
         let area = strips.area;
         let mut at = |width: f64, height: f64| {
             let frame = Frame { size: Size::new(mm(width), mm(height)), items: Vec::new() };

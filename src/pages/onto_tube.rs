@@ -40,13 +40,24 @@ impl<'a> OntoTube<'a> {
         (self.tube.size().lay_flat() - self.tube.size().print_height()).half()
     }
 
+    /// What the printer reaches of a whole piece.
+    fn printable(&self) -> Rect {
+        self.settings.printable(Size::new(self.tube.piece(), self.tube.size().lay_flat()))
+    }
+
+    /// Length of a page that ends where a sleeve ends: the printer must be sent all of it, and reach it.
+    fn page_length(&self, used: Length) -> Length {
+        let sent = self.settings.landing.sent_for(Point::new(used, Length::ZERO)).x;
+        (sent.max(used) + self.settings.edges.right).min(self.tube.piece())
+    }
+
     fn longest_head(&self) -> Length {
         LONGEST_HEAD.min(self.tube.piece() / 3)
     }
 
     /// Begins a piece with its head: tube, stock, print run, job and number of the piece.
     fn begin(&self) -> OpenPiece {
-        let left = self.settings.edges.left;
+        let left = self.printable().left();
         let number = format!("piece {}", self.number);
         let text = in_a_row([&self.tube.size().name, self.stock, &self.settings.run, &self.settings.title, &number]);
         let room = Size::new(self.longest_head() - CLEAR * 2, self.tube.size().print_height());
@@ -62,8 +73,7 @@ impl<'a> OntoTube<'a> {
 
 impl Filling for OntoTube<'_> {
     fn largest(&self) -> Size {
-        let edges = self.settings.edges;
-        let room = self.tube.piece() - edges.left - edges.right - self.longest_head();
+        let room = self.printable().size.width - self.longest_head();
         Size::new(room.max(Length::ZERO), self.tube.size().print_height())
     }
 
@@ -74,7 +84,7 @@ impl Filling for OntoTube<'_> {
 
     fn offer(&mut self, piece: Piece) -> Result<(), Piece> {
         let frame = piece.frame.size;
-        let end = self.tube.piece() - self.settings.edges.right;
+        let end = self.printable().right();
         let lower = (self.tube.size().lay_flat() - frame.height).half();
         let begun = self.open.take();
         let open = self.open.insert(begun.unwrap_or_else(|| self.begin()));
@@ -94,6 +104,6 @@ impl Filling for OntoTube<'_> {
         let across = Rect::new(Length::ZERO, self.print_top(), used, self.tube.size().print_height());
         let lines = cuts.iter().map(|&x| marks::cut_line(Point::new(x, across.top()), Point::new(x, across.bottom())));
         marks.extend(lines);
-        Closed { size: Size::new(used + self.settings.edges.right, self.tube.size().lay_flat()), placed, marks }
+        Closed { size: Size::new(self.page_length(used), self.tube.size().lay_flat()), placed, marks }
     }
 }

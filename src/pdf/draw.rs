@@ -1,7 +1,8 @@
 //! A page as a content stream (ISO 32000-1, 8 and 9).
 //!
-//! One matrix at the head of the page turns the axes to ours: millimetres from the top left corner, y down. Every tag
-//! stands in a matrix of its own, so the numbers in the file are the millimetres of the frame.
+//! One matrix at the head of the page turns the axes to ours: millimetres from the top left corner of the paper, y down, and undoes
+//! what the printer does to pages. Every tag stands in a matrix of its own, so the numbers in the file are the millimetres of the
+//! frame.
 
 use pdf_writer::{Content, Name, Str};
 
@@ -11,7 +12,7 @@ use super::typeface::Typeface;
 use crate::base::{Length, Point, Rect, Size, Turn};
 use crate::layout::frame::Dash;
 use crate::layout::{Face, FontFile, Ink, Item, SymbolItem, TextItem};
-use crate::pages::{Page, Placed};
+use crate::pages::{Landing, Page, Placed};
 
 /// The faces of a document: those of this repository, then the fallbacks in their order.
 pub struct Typefaces(Vec<(Face, Typeface)>);
@@ -35,11 +36,14 @@ impl Typefaces {
     }
 }
 
-/// The operators that draw the page: first the tags in their order, then the marks.
-pub fn page_content(page: &Page, typefaces: &mut Typefaces) -> Vec<u8> {
-    let mut pen = Pen { content: Content::with_settings(SETTINGS), typefaces, ink: Ink::Black, weight: None };
+/// The operators that draw the page: first the tags in their order, then the marks; so that all lands where the page has it.
+pub fn page_content(page: &Page, landing: &Landing, typefaces: &mut Typefaces) -> Vec<u8> {
+    let content = Content::with_settings(SETTINGS);
+    let mut pen = Pen { content, typefaces, ink: Ink::Black, weight: None, stretch: landing.scale() };
+    let (corner, (across, down)) = (landing.sent_for(Point::ORIGIN), landing.scale());
     let per_mm = Length::mm(1.0).as_pt();
-    pen.content.transform([per_mm as f32, 0.0, 0.0, -per_mm as f32, 0.0, points(page.size.height)]);
+    let (x, y) = (points(corner.x), points(page.size.height - corner.y));
+    pen.content.transform([(per_mm / across) as f32, 0.0, 0.0, -(per_mm / down) as f32, x, y]);
     for placed in &page.placed {
         pen.placed(placed);
     }
@@ -73,11 +77,17 @@ struct Pen<'a> {
     ink: Ink,
     /// Width of strokes; `None` until the first.
     weight: Option<Length>,
+    /// What the printer stretches by along the axes that are drawn in: symbols are stretched alike beforehand, so that they are
+    /// sent at their own size.
+    stretch: (f64, f64),
 }
 
 impl Pen<'_> {
     fn placed(&mut self, placed: &Placed) {
-        let (ink, weight) = (self.ink, self.weight);
+        let (ink, weight, stretch) = (self.ink, self.weight, self.stretch);
+        if matches!(placed.turn, Turn::Clockwise | Turn::Anticlockwise) {
+            self.stretch = (stretch.1, stretch.0);
+        }
         let size = placed.frame.size;
         self.content.save_state().transform(turn_matrix(placed.turn, size, placed.at));
         // The frame's own edge, left unpainted: it can be measured in the file, where the tag's items need not reach it.
@@ -86,7 +96,7 @@ impl Pen<'_> {
             self.item(item);
         }
         self.content.restore_state();
-        (self.ink, self.weight) = (ink, weight);
+        (self.ink, self.weight, self.stretch) = (ink, weight, stretch);
     }
 
     fn item(&mut self, item: &Item) {
@@ -200,10 +210,11 @@ impl Pen<'_> {
         if modules.columns == 0 || modules.rows == 0 {
             return;
         }
-        let size = symbol.turn.turned_size(symbol.area.size);
+        let area = stretched(symbol.area, self.stretch);
+        let size = symbol.turn.turned_size(area.size);
         let across = size.width.as_mm() / f64::from(modules.columns);
         let down = size.height.as_mm() / f64::from(modules.rows);
-        let [a, b, c, d, e, f] = turn_matrix(symbol.turn, size, symbol.area.origin);
+        let [a, b, c, d, e, f] = turn_matrix(symbol.turn, size, area.origin);
         let scaled = |part: f32, by: f64| (f64::from(part) * by) as f32;
         self.dip(Ink::Black);
         self.content.save_state();
@@ -272,6 +283,13 @@ impl Pen<'_> {
         }
         content.end_text();
     }
+}
+
+/// An area stretched about its middle.
+fn stretched(area: Rect, (across, down): (f64, f64)) -> Rect {
+    let size = Size::new(area.size.width.scaled(across), area.size.height.scaled(down));
+    let by = Point::new((area.size.width - size.width).half(), (area.size.height - size.height).half());
+    Rect { origin: area.origin.plus(by), size }
 }
 
 /// The matrix that turns a thing of `size` and puts the top left corner of its box at `at`; see [`Turn::turned_point`].

@@ -121,7 +121,7 @@ impl<W: Write> Writer<W> {
             object.parent(parent).media_box(Rect::new(0.0, 0.0, width, height)).contents(contents);
             object.pair(Name(b"Resources"), resources);
         })?;
-        let content = squeezed(&page_content(page, &mut self.typefaces));
+        let content = squeezed(&page_content(page, &self.document.landing, &mut self.typefaces));
         self.sink.object(contents, |chunk| {
             chunk.stream(contents, &content).filter(Filter::FlateDecode);
         })?;

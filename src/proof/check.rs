@@ -16,7 +16,7 @@ use super::render::{self, Part};
 use super::{ProofFailure, contain, decode};
 use crate::base::{Length, Rect};
 use crate::layout::{Item, SymbolItem};
-use crate::pages::{Page, Placed};
+use crate::pages::{Landing, Page, Placed};
 
 /// A symbol that must stand on a page.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,6 +47,12 @@ impl Expected {
             _ => None,
         });
         tags.chain(marks)
+    }
+
+    /// The symbol where it stands on the page that is sent to a printer.
+    pub fn sent(self, landing: &Landing) -> Self {
+        let (area, quiet) = (landing.symbol_sent(self.area), landing.quiet_sent(self.area, self.quiet));
+        Self { area, quiet, ..self }
     }
 
     fn new(page: usize, name: &str, area: Rect, symbol: &SymbolItem) -> Self {

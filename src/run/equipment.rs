@@ -27,7 +27,7 @@ use crate::layout::text::Fonts;
 use crate::layout::tie_on::TieOnStock;
 use crate::layout::wrap::WrapStock;
 use crate::layout::{FontFault, FontFile, TubeSize, wire};
-use crate::pages::{Geometry, LabelForm, Stock};
+use crate::pages::{self, Geometry, LabelForm, Stock};
 use crate::pdf;
 
 /// A font file larger than this is not read; collections of all of East Asia are smaller.
@@ -205,14 +205,16 @@ type Of<'a, T> = (T, Stock, &'a Printer);
 impl Stocks<'_> {
     fn put<T>(&mut self, (measures, stock, printer): Of<'_, T>, purpose: Purpose) -> On<T> {
         let index = self.in_use.len();
-        self.in_use.push(StockInUse { stock, printer: printer.clone(), purpose });
-        On { stock: measures, index, floors: self.job.floors().at(dpi(printer), self.fonts) }
+        let floors = self.job.floors().at(dpi(printer), self.fonts);
+        let printer = printer.on(&stock);
+        self.in_use.push(StockInUse { stock, printer, purpose });
+        On { stock: measures, index, floors }
     }
 
     fn put_tubes(&mut self, tubes: Vec<Stock>, printer: &Printer) -> On<SleeveStock> {
         let index = self.in_use.len();
         let sizes = tubes.iter().filter_map(|stock| stock.tube().map(|tube| tube.size().clone())).collect();
-        let in_use = |stock| StockInUse { stock, printer: printer.clone(), purpose: Purpose::Final };
+        let in_use = |stock| StockInUse { printer: printer.on(&stock), stock, purpose: Purpose::Final };
         self.in_use.extend(tubes.into_iter().map(in_use));
         let stock = SleeveStock { tubes: sizes, longest: self.job.tags().longest_sleeve, dpi: dpi(printer) };
         On { stock, index, floors: self.job.floors().at(dpi(printer), self.fonts) }
@@ -231,7 +233,7 @@ impl<'a> Lookup<'a> {
         let stock = self.named(name)?;
         let printer = self.printer_of(&stock);
         let complaints = stock.suits(Purpose::Work, printer.kind.value);
-        self.problems.extend(complaints.into_iter().map(|problem| name.point(problem)));
+        self.problems.extend(complaints.into_iter().chain(reach(&stock, printer)).map(|problem| name.point(problem)));
         Some((stock, printer))
     }
 
@@ -409,7 +411,7 @@ impl<'a> Lookup<'a> {
     fn stock(&mut self, name: &Stated<String>, purpose: Purpose, printer: &Printer) -> Option<Stock> {
         let stock = self.named(name)?;
         let complaints = stock.suits(purpose, printer.kind.value);
-        self.problems.extend(complaints.into_iter().map(|problem| name.point(problem)));
+        self.problems.extend(complaints.into_iter().chain(reach(&stock, printer)).map(|problem| name.point(problem)));
         Some(stock)
     }
 
@@ -463,6 +465,11 @@ impl<'a> Lookup<'a> {
             (SymbolText::Text | SymbolText::Link, _) => Payload::Text,
         }
     }
+}
+
+/// What the printer cannot reach of the stock.
+fn reach(stock: &Stock, printer: &Printer) -> Option<Problem> {
+    pages::out_of_reach(stock, printer.on(stock).edges, &printer.landing)
 }
 
 fn all_tubes() -> Vec<Stated<String>> {

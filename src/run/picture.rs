@@ -34,7 +34,7 @@ pub(super) fn draw(
     fallbacks: &[FontFile],
     path: &Path,
 ) -> Result<Drawn, RunFailure> {
-    let page = pages::alone(stock, frame.clone(), name).ok_or_else(|| Misfit {
+    let page = pages::alone(stock, frame.clone(), name).ok_or_else(|| Misfit::TooLarge {
         name: name.to_owned(),
         stock: stock.name().to_owned(),
         frame: frame.size,

@@ -28,7 +28,7 @@ use crate::base::{Purpose, Size, TagCode};
 use crate::codes::{Issued, Outcome, Register, RunNumber};
 use crate::labels::{AsSaid, Label, Subject};
 use crate::layout::{Frame, Refusal, text};
-use crate::pages::{self, Imposing, Page, Piece};
+use crate::pages::{self, Imposing, Landing, Page, Piece};
 use crate::pdf::{Document, Writer};
 use crate::proof::{self, Expected, Proof};
 
@@ -414,7 +414,7 @@ fn write_file(
         let page = page?;
         page_number += 1;
         writer.page(&page).map_err(failed)?;
-        placed.extend(tags_on(page_number, &page));
+        placed.extend(tags_on(page_number, &page, &in_use.printer.landing));
         progress.advance(page.placed.len());
     }
     if placed.is_empty() {
@@ -438,9 +438,12 @@ fn temporary_in(folder: &Path) -> Result<NamedTempFile, RunFailure> {
     whole_file::temporary_in(folder).map_err(RunFailure::disk("write in", folder))
 }
 
-/// The tags of a page by name, each with its page and its symbols.
-fn tags_on(number: usize, page: &Page) -> impl Iterator<Item = (String, usize, Vec<Expected>)> {
-    page.placed.iter().map(move |placed| (placed.name.clone(), number, Expected::on_tag(number, placed).collect()))
+/// The tags of a page by name, each with its page and its symbols as they are sent.
+fn tags_on(number: usize, page: &Page, landing: &Landing) -> impl Iterator<Item = (String, usize, Vec<Expected>)> {
+    page.placed.iter().map(move |placed| {
+        let symbols = Expected::on_tag(number, placed).map(|symbol| symbol.sent(landing));
+        (placed.name.clone(), number, symbols.collect())
+    })
 }
 
 fn register_tags(register: &mut Register, run: RunNumber, file: &Pending) -> Result<(), RunFailure> {

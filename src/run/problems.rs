@@ -59,10 +59,10 @@ pub fn all_problem_kinds() -> impl Iterator<Item = &'static ProblemKind> {
     steps.into_iter().flatten()
 }
 
-/// Whether a warning must be seen before tags are printed, however many others there are: what hurts people or burns wires, and
-/// circuits that would get a second code for ever.
+/// Whether a warning must be seen before tags are printed, however many others there are: what hurts people or burns wires,
+/// circuits that would get a second code for ever, and labels that stay empty.
 pub fn must_be_seen(problem: &Problem) -> bool {
-    problem.id == LIKELY_RENAME.id || is_danger(problem)
+    problem.id == LIKELY_RENAME.id || is_danger(problem) || pages::is_out_of_reach(problem)
 }
 
 #[cfg(test)]

@@ -152,7 +152,7 @@ pub struct TagRecord {
     pub symbols: Vec<SymbolRecord>,
 }
 
-/// A symbol on a page, in millimetres from the top left corner.
+/// A symbol on a page of the PDF, in millimetres from the top left corner: as it is sent, not as the printer puts it.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct SymbolRecord {
     /// What it says.

@@ -9,7 +9,7 @@ use crate::base::settings::{Least, Reader, Table};
 use crate::base::{Length, Point, Problem, ProblemKind, Stated, TagKind};
 use crate::layout::Floors;
 use crate::layout::flag::Posture;
-use crate::pages::{Edges, Landing, PrinterKind};
+use crate::pages::{Edges, Geometry, Landing, PrinterKind, Stock};
 
 const SYMBOLS: [(&str, SymbolText); 3] =
     [("link", SymbolText::Link), ("text", SymbolText::Text), ("code", SymbolText::Code)];
@@ -61,6 +61,8 @@ pub struct Printer {
     pub dpi: Stated<u32>,
     /// What it cannot print on.
     pub edges: Edges,
+    /// The same on labels of a roll and across tube: what is stated alone, for label printers print to the edge, or near it.
+    pub edges_of_rolls: Edges,
     /// Where it puts what it is sent.
     pub landing: Landing,
     /// Where it is reached: `ipp://host/ipp/print`; its syntax is not checked here.
@@ -228,11 +230,29 @@ pub(super) fn read_printer(reader: &mut Reader, table: Option<&Table<'_>>, usual
     if let Some(table) = &edges {
         reader.expect_keys(table, &[], &names);
     }
-    let [left, right, top, bottom] = std::array::from_fn(|side| {
+    let stated: [Option<Length>; 4] = std::array::from_fn(|side| {
         let stated = edges.as_ref().and_then(|table| reader.length(table, names[side], Least::Zero, WIDEST_EDGE));
-        stated.map_or(usual[side], |stated| stated.value)
+        stated.map(|stated| stated.value)
     });
-    Printer { kind, dpi, edges: Edges { left, right, top, bottom }, landing, address }
+    let with = |usual: [Length; 4]| {
+        let [left, right, top, bottom] = std::array::from_fn(|side| stated[side].unwrap_or(usual[side]));
+        Edges { left, right, top, bottom }
+    };
+    let (edges, edges_of_rolls) = (with(usual), with([Length::ZERO; 4]));
+    Printer { kind, dpi, edges, edges_of_rolls, landing, address }
+}
+
+impl Printer {
+    /// The printer as it prints on a stock: its edges are those that it has there.
+    pub fn on(&self, stock: &Stock) -> Self {
+        let (usual, rolls) = (self.edges, self.edges_of_rolls);
+        let edges = match stock.geometry() {
+            Geometry::Sheet(_) | Geometry::Paper(_) => usual,
+            Geometry::Roll(_) => rolls,
+            Geometry::Tube(_) => Edges { top: rolls.top, bottom: rolls.bottom, ..usual },
+        };
+        Self { edges, ..self.clone() }
+    }
 }
 
 /// `offset = { x = 1.3, y = -0.8 }` in millimetres, `scale = { x = 0.985, y = 1 }`: what a trial page has shown.

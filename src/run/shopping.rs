@@ -166,7 +166,10 @@ fn need(reading: &Reading, in_use: &StockInUse, tags: Vec<(String, Size)>, run: 
     let pages = pages::impose(&in_use.stock, tags.into_iter().map(empty), &settings);
     let pages = pages.map(|page| page.map(|_: Page| ())).collect::<Result<Vec<()>, _>>()?.len();
     Ok(match in_use.stock.geometry() {
-        Geometry::Sheet(sheet) => Need::Sheets { stock, tags: count, sheets: pages, a_sheet: sheet.places() },
+        Geometry::Sheet(sheet) => {
+            let lost = pages::unprintable_places(sheet, in_use.stock.form(), settings.printable(sheet.page()));
+            Need::Sheets { stock, tags: count, sheets: pages, a_sheet: sheet.places() - lost.len() }
+        }
         Geometry::Roll(_) => Need::Roll { stock, labels: pages },
         Geometry::Tube(tube) => {
             let (size, piece) = (tube.size().name.clone(), tube.piece());

@@ -9,6 +9,7 @@ import sys
 PROGRAMS = {
     "qpdf": "apt-get install qpdf",
     "pdffonts": "apt-get install poppler-utils",
+    "pdfinfo": "apt-get install poppler-utils",
     "pdftotext": "apt-get install poppler-utils",
     "pdftoppm": "apt-get install poppler-utils",
     "zbarimg": "apt-get install zbar-tools",

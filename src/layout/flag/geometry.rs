@@ -6,10 +6,11 @@
 use std::f64::consts::PI;
 
 use crate::base::{Length, Point, Rect, Size, Turn};
+use crate::layout::LABEL_EDGE;
 use crate::layout::frame::{Dash, Item};
 
 /// White at free edges.
-pub(super) const EDGE: Length = Length::nm(1_500_000);
+pub(super) const EDGE: Length = LABEL_EDGE;
 /// White where the label bends round the wire.
 pub(super) const BEND: Length = Length::nm(1_000_000);
 /// Length of the ticks that mark the wire's seat.

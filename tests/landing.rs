@@ -1,0 +1,157 @@
+//! Pages that are corrected for a printer, put through that printer: they land where they should.
+//!
+//! The printer is simulated by a program that knows nothing of us (`tests/outside/landing.py`): poppler renders the PDF, and the
+//! picture is moved by (1.3, -0.8) mm and stretched by 0.985.
+
+use loomtag::base::{Length, Point, Rect, Size, Turn};
+use loomtag::layout::{Frame, Item};
+use loomtag::pages::{Geometry, Landing, Page, Placed, Stock};
+use loomtag::{pdf, proof};
+use serde_json::{Value, json};
+
+use crate::kit::script;
+use crate::pdf_outside::sample;
+
+const OFFSET: [f64; 2] = [1.3, -0.8];
+const SCALE: f64 = 0.985;
+
+fn printer() -> Landing {
+    Landing::new(Point::new(Length::mm(OFFSET[0]), Length::mm(OFFSET[1])), SCALE, SCALE)
+}
+
+/// Areas of which the outlines are drawn: corner labels and a middle one of a sheet, what lies inside a label or a tube.
+fn areas(stock: &Stock) -> Vec<Rect> {
+    let inside = |size: Size, white: f64| Rect { origin: Point::ORIGIN, size }.inset(Length::mm(white));
+    match stock.geometry() {
+        Geometry::Sheet(sheet) => {
+            let block = sheet.block();
+            let labels: Vec<Rect> = sheet.labels().collect();
+            let is_corner = |label: &&Rect| {
+                let at_side = label.left() == block.left() || label.right() == block.right();
+                at_side && (label.top() == block.top() || label.bottom() == block.bottom())
+            };
+            labels.iter().filter(is_corner).chain(labels.get(labels.len() / 2)).copied().collect()
+        }
+        Geometry::Roll(roll) => vec![inside(roll.label(), 4.0)],
+        Geometry::Tube(tube) => vec![inside(Size::new(Length::mm(150.0), tube.size().lay_flat()), 3.0)],
+        Geometry::Paper(size) => vec![inside(*size, 20.0)],
+    }
+}
+
+fn outlines(stock: &Stock) -> (Page, Value) {
+    let areas = areas(stock);
+    let (size, window) = match stock.geometry() {
+        Geometry::Sheet(sheet) => (sheet.page(), 6.0),
+        Geometry::Roll(roll) => (roll.label(), 2.5),
+        Geometry::Tube(tube) => (Size::new(Length::mm(150.0), tube.size().lay_flat()), 2.5),
+        Geometry::Paper(size) => (*size, 6.0),
+    };
+    let outline = |area: &Rect| {
+        let (weight, radius) = (Length::mm(0.1), Length::ZERO);
+        let area = Rect { origin: Point::ORIGIN, size: area.size };
+        Item::Outline { area, weight, radius }
+    };
+    // Every other one is drawn turned: correction must not depend on it.
+    let placed = areas.iter().enumerate().map(|(number, area)| {
+        let turn = if number % 2 == 0 { Turn::Upright } else { Turn::Anticlockwise };
+        let size = if number % 2 == 0 { area.size } else { area.size.exchanged() };
+        let area = Rect { origin: area.origin, size };
+        let frame = Frame { size, items: vec![outline(&area)] };
+        Placed { frame, at: area.origin, turn, name: format!("label {number}"), place: None }
+    });
+    let page = Page { size, placed: placed.collect(), ..Page::default() };
+    let mut upright = Vec::new();
+    let mut level = Vec::new();
+    for area in &areas {
+        let (x, y) = (area.left() + area.size.width.half(), area.top() + area.size.height.half());
+        upright.extend([area.left(), area.right()].map(|at| [at.as_mm(), y.as_mm()]));
+        level.extend([area.top(), area.bottom()].map(|at| [at.as_mm(), x.as_mm()]));
+    }
+    let told = told(&page, window, &upright, &level);
+    (page, told)
+}
+
+fn told(page: &Page, window: f64, upright: &[[f64; 2]], level: &[[f64; 2]]) -> Value {
+    let rect = |area: Rect| [area.left(), area.top(), area.size.width, area.size.height].map(Length::as_mm);
+    let symbols = proof::Expected::on_page(1, page).map(|symbol| {
+        let kind = if symbol.payload.starts_with("7KF4") && symbol.payload.len() < 6 { "data matrix" } else { "qr" };
+        json!({ "kind": kind, "payload": symbol.payload, "area": rect(symbol.area), "quiet": symbol.quiet.as_mm() })
+    });
+    json!({
+        "width": page.size.width.as_mm(),
+        "height": page.size.height.as_mm(),
+        "window": window,
+        "upright": upright,
+        "level": level,
+        "symbols": symbols.collect::<Vec<_>>(),
+    })
+}
+
+/// What the simulated printer makes of the pages, drawn for this one.
+fn printed(pages: &[(Page, Value)], landing: Landing) -> Value {
+    let document = pdf::Document { landing, ..pdf::Document::default() };
+    let mut bytes = Vec::new();
+    let mut writer = pdf::Writer::new(&mut bytes, &document).expect("a vector takes all bytes");
+    for (page, _) in pages {
+        writer.page(page).expect("a vector takes all bytes");
+    }
+    writer.finish().expect("a vector takes all bytes");
+    let told: Vec<&Value> = pages.iter().map(|(_, told)| told).collect();
+    let expected = json!({ "printer": { "offset": OFFSET, "scale": [SCALE, SCALE] }, "pages": told });
+
+    let folder = tempfile::tempdir().expect("a temporary folder");
+    let (file, should) = (folder.path().join("page.pdf"), folder.path().join("expected.json"));
+    std::fs::write(&file, &bytes).expect("written");
+    std::fs::write(&should, expected.to_string()).expect("written");
+    let paths = [&file, &should, &folder.path().to_owned()].map(|path| path.to_string_lossy().into_owned());
+    let said = script("landing.py", &paths.each_ref().map(String::as_str));
+    serde_json::from_str(&said).expect("the script answers in JSON")
+}
+
+#[test]
+fn corrected_pages_land_within_a_tenth_of_a_millimetre() {
+    for (name, lines, least) in
+        [("a4-24-64x34", 20, 3.0), ("letter-30-67x25", 20, 3.0), ("roll-62x29", 4, 0.9), ("tube-12.7-6.4", 4, 0.9)]
+    {
+        let stock = Stock::builtin(name).expect("it comes with the program");
+        let pages = [outlines(&stock)];
+        let [corrected, as_it_is] = [printer(), Landing::TRUE].map(|landing| printed(&pages, landing));
+        println!("{name}: off by {} at most as it is, by {} corrected", as_it_is["most"], corrected["most"]);
+        assert_eq!(corrected["lines"], lines, "{name}");
+        assert!(corrected["most"].as_f64().expect("a number") <= 0.1, "{name}: {corrected}");
+        assert!(as_it_is["most"].as_f64().expect("a number") >= least, "{name}: {as_it_is}");
+    }
+}
+
+/// Symbols keep their modules, stand where they should to half a module, and are read by others from what the printer made.
+#[test]
+fn symbols_of_corrected_pages_are_read() {
+    let mut strip = sample::strip();
+    // The foot of a page of 2.8 m is beyond what a printer that shrinks by 1.5 % is sent.
+    strip.placed.truncate(40);
+    let pages: Vec<_> = [sample::sheet(0, 24), sample::turns(), strip]
+        .into_iter()
+        .map(|page| {
+            let told = told(&page, 1.0, &[], &[]);
+            (page, told)
+        })
+        .collect();
+    let all: usize = pages.iter().map(|(_, told)| told["symbols"].as_array().expect("symbols").len()).sum();
+    assert_eq!(printed(&pages, printer())["symbols"], all);
+}
+
+/// The proof looks for symbols where they are sent, and finds them clear.
+#[test]
+fn the_proof_finds_symbols_where_they_are_sent() {
+    let page = sample::sheet(0, 24);
+    for landing in [printer(), Landing::new(Point::new(Length::mm(-2.0), Length::mm(3.0)), 1.02, 1.01)] {
+        let document = pdf::Document { landing, ..pdf::Document::default() };
+        let mut bytes = Vec::new();
+        let mut writer = pdf::Writer::new(&mut bytes, &document).expect("a vector takes all bytes");
+        writer.page(&page).expect("a vector takes all bytes");
+        writer.finish().expect("a vector takes all bytes");
+        let symbols: Vec<_> = proof::Expected::on_page(1, &page).map(|symbol| symbol.sent(&landing)).collect();
+        let proof = proof::check(std::sync::Arc::new(bytes), &symbols, 300, &|_| ()).expect("a PDF");
+        assert_eq!(proof.read, symbols.len(), "{:?}", proof.misses);
+    }
+}
