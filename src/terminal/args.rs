@@ -4,7 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args as Arguments, Parser, Subcommand};
 
-use crate::codes::MOST_BLANKS;
+use crate::codes::{MOST_BLANKS, SheetNumber};
+use crate::run::sheets::SheetWish;
 
 /// Fitted, coded tags for every wire of a harness, printed before the first cut
 #[derive(Debug, Parser)]
@@ -156,19 +157,43 @@ pub struct Making {
     /// Do not read the symbols back
     #[arg(long)]
     pub no_proof: bool,
+    /// Go on with this sheet of labels, by the number in its margin [default: all that are begun]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
+    pub sheet: Option<u32>,
+    /// The first sheet has lost its labels before this one already, counted from the top left
+    #[arg(long, value_name = "N", conflicts_with = "sheet", value_parser = clap::value_parser!(u32).range(1..))]
+    pub start_at: Option<u32>,
+    /// New sheets of labels, although others are begun
+    #[arg(long, conflicts_with = "sheet")]
+    pub new_sheet: bool,
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,
 }
 
+impl Making {
+    /// The sheets of labels to go on.
+    pub fn sheets(&self) -> SheetWish {
+        match (self.sheet.and_then(SheetNumber::new), self.start_at) {
+            (Some(number), _) => SheetWish::Number(number),
+            (None, Some(place)) => SheetWish::StartAt(place),
+            (None, None) if self.new_sheet => SheetWish::New,
+            (None, None) => SheetWish::Usual,
+        }
+    }
+}
+
 #[derive(Debug, Arguments)]
 #[command(
-    after_help = "Examples:\n  loomtag reprint 7KF4\n  loomtag reprint 7KF4/A J1/14\n  loomtag reprint J1/14 --final"
+    after_help = "Examples:\n  loomtag reprint 7KF4\n  loomtag reprint 7KF4/A J1/14\n  loomtag reprint J1/14 --final\n  loomtag reprint --spoilt"
 )]
 pub struct Reprint {
     /// Codes (`7KF4`, or one end of it, `7KF4/A`), places (`J1/14`), or connectors that stay whole (`J1`)
-    #[arg(required = true, value_name = "CODE|PLACE|CONNECTOR")]
+    #[arg(required_unless_present = "spoilt", value_name = "CODE|PLACE|CONNECTOR")]
     pub what: Vec<String>,
+    /// The tags of labels that were told to be spoilt, as long as no run has printed them again
+    #[arg(long)]
+    pub spoilt: bool,
     /// Work tags too, when --final is given [default: work tags]
     #[arg(long)]
     pub work: bool,
@@ -404,6 +429,41 @@ pub enum StockVerb {
     List(List),
     /// Show the file of a stock, or draw a tag on it
     Show(StockShow),
+    /// Sheets of labels that are begun, and how far
+    Sheets(StockSheets),
+    /// Labels of a sheet are spoilt: their tags can be printed again
+    Spoilt(StockMark),
+    /// Sheets were thrown away or lost: no run goes on them any more
+    Gone(StockMark),
+    /// The paper of a run never went through the printer: its labels are free again
+    Unprinted(StockMark),
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Examples:\n  loomtag stock sheets\n  loomtag stock sheets 12     sheet 12, label by label")]
+pub struct StockSheets {
+    /// Numbers in the margins of sheets, to be shown label by label
+    #[arg(value_name = "SHEET")]
+    pub sheets: Vec<u32>,
+    /// Those that are used up or gone too
+    #[arg(long)]
+    pub all: bool,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Labels are counted from the top left, row by row, slices of a label each for itself.\n\n\
+    Examples:\n  loomtag stock spoilt 12 17 18     labels 17 and 18 of sheet 12\n  loomtag stock gone 12\n  \
+    loomtag stock unprinted 7         print run 7\n  loomtag stock gone 12 --undo      it was found again")]
+pub struct StockMark {
+    /// `spoilt`: the sheet, then its labels; `gone`: sheets; `unprinted`: print runs
+    #[arg(value_name = "NUMBER", required = true)]
+    pub numbers: Vec<u32>,
+    /// Take back what was told before
+    #[arg(long)]
+    pub undo: bool,
 }
 
 /// How a list is told.
