@@ -8,7 +8,7 @@ use super::args::{Stock as Asked, StockShow, StockVerb};
 use super::complaint::Complaint;
 use super::output::Output;
 use super::table::table;
-use super::{Ending, picture};
+use super::{Ending, picture, trial};
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::{Checked, Purpose, Source};
 use crate::pages::{Geometry, Stock};
@@ -20,6 +20,8 @@ pub fn run(job: &Path, asked: &Asked, output: &mut Output) -> Result<Ending, Com
         None => list(job, asked.list.json, output),
         Some(StockVerb::List(asked)) => list(job, asked.json, output),
         Some(StockVerb::Show(asked)) => show(job, asked, output),
+        Some(StockVerb::Trial(asked)) => trial::write(job, asked, output),
+        Some(StockVerb::Measured(asked)) => trial::measured(job, asked, output),
     }
 }
 
