@@ -55,7 +55,7 @@ impl Gauges {
         let inset = if least >= mm(60.0) { mm(10.0) } else { mm(5.0) };
         let inset = inset.min(least / 3);
         let ruler = |extent: Length| {
-            let room = extent - inset * 2 - mm(8.0);
+            let room = extent - inset * 2 - mm(12.0);
             [100.0, 50.0].into_iter().map(mm).find(|length| *length <= room)
         };
         let combs = match least {
@@ -121,4 +121,114 @@ fn label(drawing: &mut Drawing<'_>, point: Point, stand: Stand, name: &str) {
     let left = if stand == Stand::LeftOf { point.x - width } else { point.x };
     drawing.white(Rect::new(left, point.y - cap, width, cap).inset(mm(-0.6)));
     drawing.words(Face::Code, cap, point, stand, name);
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::Rect;
+    use crate::layout::Item;
+
+    fn pages() -> Vec<(Stock, Trying, Page)> {
+        let stocks = crate::pages::builtin().iter().filter_map(|(name, _)| Stock::builtin(name));
+        let fonts = Fonts::new();
+        let both = stocks.flat_map(|stock| [Trying::Printer, Trying::Correction].map(|trying| (stock.clone(), trying)));
+        both.map(|(stock, trying)| {
+            let page = trial(&stock, trying, &format!(" {}", stock.name()), &fonts);
+            (stock, trying, page)
+        })
+        .collect()
+    }
+
+    fn rules(page: &Page) -> Vec<(f64, f64, f64, f64)> {
+        let rules = page.marks.iter().filter_map(|mark| match mark {
+            Item::Rule { from, to, .. } => Some((from.x.as_mm(), from.y.as_mm(), to.x.as_mm(), to.y.as_mm())),
+            _ => None,
+        });
+        rules.collect()
+    }
+
+    #[test]
+    fn words_lie_on_the_page_and_not_on_each_other() {
+        for (stock, trying, page) in pages() {
+            let whole = Rect { origin: Point::ORIGIN, size: page.size };
+            let texts: Vec<Rect> = page
+                .marks
+                .iter()
+                .filter_map(|mark| match mark {
+                    Item::Text(text) => Some(text.bounds),
+                    _ => None,
+                })
+                .collect();
+            for (index, text) in texts.iter().enumerate() {
+                assert!(whole.holds(text), "{} {trying:?}: {text:?}", stock.name());
+                let crossed = texts[..index].iter().find(|other| other.overlaps(text));
+                assert_eq!(crossed, None, "{} {trying:?}: {text:?}", stock.name());
+            }
+            for (x, y, to_x, to_y) in rules(&page) {
+                let (width, height) = (page.size.width.as_mm(), page.size.height.as_mm());
+                let is_inside = |x: f64, y: f64| (0.0..=width).contains(&x) && (0.0..=height).contains(&y);
+                assert!(is_inside(x, y) && is_inside(to_x, to_y), "{}: {x} {y} {to_x} {to_y}", stock.name());
+            }
+        }
+    }
+
+    /// Rulers and lines are where the measures of the page say.
+    #[test]
+    fn gauges_are_as_long_as_they_say() {
+        for (stock, trying, page) in pages() {
+            let (gauges, rules) = (Gauges::of(&stock), rules(&page));
+            let name = stock.name();
+            let long = |length: Option<Length>, along: fn(&(f64, f64, f64, f64)) -> f64| {
+                length.is_none_or(|length| rules.iter().any(|rule| (along(rule) - length.as_mm()).abs() < 1e-6))
+            };
+            assert!(long(gauges.across, |rule| rule.2 - rule.0) && long(gauges.down, |rule| rule.3 - rule.1), "{name}");
+            let near = |value: f64, length: Length| (value - length.as_mm()).abs() < 1e-5;
+            assert!(rules.iter().any(|rule| near(rule.0, gauges.left) && near(rule.2, gauges.left)), "{name}");
+            assert!(rules.iter().any(|rule| near(rule.1, gauges.top) && near(rule.3, gauges.top)), "{name}");
+            let count = gauges.combs.filter(|_| trying == Trying::Printer).unwrap_or_default();
+            let (width, height) = (page.size.width.as_mm(), page.size.height.as_mm());
+            for number in (1..=count).map(f64::from) {
+                let is_tooth = |length: f64| (length.abs() - TOOTH_MM).abs() < 1e-6;
+                let tooth = |at: &dyn Fn(&(f64, f64, f64, f64)) -> bool| rules.iter().any(at);
+                assert!(tooth(&|rule| near(rule.0, mm(number)) && is_tooth(rule.3 - rule.1)), "{name} left {number}");
+                assert!(tooth(&|rule| near(width - rule.0, mm(number)) && is_tooth(rule.3 - rule.1)), "{name} right");
+                assert!(tooth(&|rule| near(rule.1, mm(number)) && is_tooth(rule.2 - rule.0)), "{name} top {number}");
+                assert!(tooth(&|rule| near(height - rule.1, mm(number)) && is_tooth(rule.2 - rule.0)), "{name} bottom");
+            }
+        }
+    }
+
+    const TOOTH_MM: f64 = 2.4;
+
+    /// The wedge is as wide as the number below it, and the strip's scale as long as the way round a wire of that number with half
+    /// the paper's thickness on either side.
+    #[test]
+    fn wires_are_measured_as_geometry_has_it() {
+        let stock = Stock::builtin("a4-24-64x34").expect("it comes with the program");
+        let page = trial(&stock, Trying::Printer, "", &Fonts::new());
+        let rules = rules(&page);
+        let slanted: Vec<_> = rules.iter().filter(|rule| rule.2 - rule.0 > 100.0 && rule.1 != rule.3).collect();
+        let [upper, lower] = slanted[..] else { panic!("{slanted:?}") };
+        for diameter in [1.0, 3.5, 12.0] {
+            let x = upper.0 + (diameter - 1.0) * 10.0;
+            let height = |rule: &(f64, f64, f64, f64)| rule.1 + (x - rule.0) / (rule.2 - rule.0) * (rule.3 - rule.1);
+            assert!((height(lower) - height(upper) - diameter).abs() < 1e-3, "{diameter}");
+            assert!(rules.iter().any(|rule| (rule.0 - x).abs() < 1e-3 && rule.0 == rule.2 && rule.1 > height(lower)));
+        }
+        let strips: Vec<Rect> = page
+            .marks
+            .iter()
+            .filter_map(|mark| match mark {
+                Item::Outline { area, radius, .. } if *radius == Length::ZERO => Some(*area),
+                _ => None,
+            })
+            .collect();
+        let [strip] = strips[..] else { panic!("{strips:?}") };
+        for diameter in [2.0, 7.5, 20.0] {
+            let round = strip.left().as_mm() + std::f64::consts::PI * (diameter + 0.1);
+            let is_tick = |rule: &&(f64, f64, f64, f64)| (rule.0 - round).abs() < 1e-3 && rule.1 == strip.top().as_mm();
+            assert_eq!(rules.iter().filter(is_tick).count(), 1, "{diameter}");
+        }
+    }
 }

@@ -6,7 +6,9 @@ use crate::base::{Length, Rect, Size};
 use crate::layout::Face;
 
 /// Least height of tube that has room for numbers.
-const NUMBERED: Length = Length::nm(8_000_000);
+const NUMBERED: Length = Length::nm(9_000_000);
+/// On a side shorter than this the comb stands at its end, so that something is left of the frame.
+const SHORT_SIDE: Length = Length::nm(34_000_000);
 
 /// A label or a small sheet: a frame, combs, rulers, and as many words as fit.
 pub(super) fn label(drawing: &mut Drawing<'_>, page: Size, gauges: &Gauges, stock: &str, trying: Trying) {
@@ -16,10 +18,9 @@ pub(super) fn label(drawing: &mut Drawing<'_>, page: Size, gauges: &Gauges, stoc
         let (extent, pitch) = if side.is_upright() { (page.height, pitch_down) } else { (page.width, pitch_across) };
         let inset = if side.is_upright() { gauges.left } else { gauges.top };
         let combed = combs.map(|count| {
-            let reach = pitch * i64::from(count - 1) + TOOTH;
-            let start = (extent - reach).half();
+            let (start, end) = comb_span(extent, pitch, count);
             drawing.comb(page, side, count, start, pitch);
-            (start, start + reach)
+            (start, end)
         });
         frame_side(drawing, page, side, inset, combed);
     }
@@ -34,7 +35,7 @@ pub(super) fn label(drawing: &mut Drawing<'_>, page: Size, gauges: &Gauges, stoc
     // Words stand below these, beside the combs where they would run into them.
     let reach = mm(combs.map_or(0.0, |count| f64::from(count) + 4.0));
     let mut top = inside.top() + mm(5.0);
-    let runs_in = combs.is_some() && top + mm(12.0) > (page.height - pitch_down * 4).half();
+    let runs_in = combs.is_some_and(|count| top + mm(8.0) > comb_span(page.height, pitch_down, count).0);
     let left = if runs_in { inside.left().max(reach) } else { inside.left() } + mm(1.0);
     let right = inside.right().min(page.width - reach) - mm(1.0);
     let bottom = inside.bottom().min(page.height - reach) - mm(0.5);
@@ -67,6 +68,13 @@ pub(super) fn label(drawing: &mut Drawing<'_>, page: Size, gauges: &Gauges, stoc
             top += cap.scaled(1.7);
         }
     }
+}
+
+/// Where a comb begins and ends along its side.
+fn comb_span(side: Length, pitch: Length, count: u16) -> (Length, Length) {
+    let reach = pitch * i64::from(count - 1) + TOOTH;
+    let start = if side < SHORT_SIDE { side - reach - mm(1.5) } else { (side - reach).half() };
+    (start, start + reach)
 }
 
 /// A piece of tube: a comb from its leading end, whose line at 10 mm is line 3; the middle as line 4; a ruler along it.

@@ -32,12 +32,12 @@ pub(super) fn sheet(
     arrow(drawing, at(mm(36.0), Length::ZERO), at(mm(36.0), gauges.top));
     label(drawing, at(mm(34.8), gauges.top + mm(4.0)), Stand::RightOf, "4");
 
+    let y = title(drawing, stock, page, trying);
     let down = at(page.width - mm(32.0), mm(54.0));
     drawing.white(Rect::new(down.x - mm(12.0), down.y - mm(8.0), mm(14.0), mm(112.0)));
     drawing.ruler_down(down, mm(100.0));
     label(drawing, at(down.x - mm(0.5), down.y - mm(3.0)), Stand::LeftOf, "2");
 
-    let y = title(drawing, stock, page, trying);
     let zero = at(LEFT + mm(8.0), y + mm(10.0));
     drawing.ruler_across(zero, mm(100.0), Numbers::Shown);
     label(drawing, at(LEFT, zero.y), Stand::RightOf, "1");
@@ -179,14 +179,14 @@ fn blank(drawing: &mut Drawing<'_>, from: Point, length: Length) {
 fn wire_gauges(drawing: &mut Drawing<'_>, top: Length, stock: &Stock, has_outlines: bool) {
     let width = WEDGE.width + mm(6.0);
     drawing.white(Rect::new(LEFT - mm(1.0), top - mm(1.0), width + mm(4.0), mm(64.0)));
-    let words = "Wire gauge: lay a straight piece along the dashed line and look from straight above with one eye. Both lines come out \
-                 from under it where its outside diameter stands, in mm.";
+    let words = "Wire gauge: lay a straight piece along the dashed line and look from straight above, with one eye. Where both lines \
+                 come out from under it stands its outside diameter in mm.";
     let mut y = drawing.paragraph(Face::Words, SMALL_CAP, at(LEFT, top), width, words) + mm(7.0);
     drawing.wedge(at(LEFT - mm(8.0), y));
     y += WEDGE.height - mm(5.0);
     let words = "Fold gauge: cut the strip out and wind it round a wire, printed side out, its left end on top: that end shows the \
-                 diameter on the upper scale. The lower scale shows how far from the left end the other fold of a flag for that \
-                 wire lies.";
+                 diameter on the upper scale. The lower scale, from the left end on: how far apart the folds of a flag are on that \
+                 wire.";
     y = drawing.paragraph(Face::Words, SMALL_CAP, at(LEFT, y), width, words) + mm(1.5);
     drawing.fold_gauge(at(LEFT, y), stock.thickness());
     if has_outlines {
