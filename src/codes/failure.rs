@@ -96,6 +96,12 @@ pub enum RegisterFailure {
         /// The designation.
         designation: CircuitId,
     },
+    /// A sheet on which a run wanted to print, and another one has meanwhile.
+    #[error("another run has used sheet {sheet} meanwhile: nothing was printed")]
+    SheetTaken {
+        /// The number in its margin.
+        sheet: u32,
+    },
     /// A code that was never issued here.
     #[error("code `{code}` is not in the register")]
     UnknownCode {
@@ -203,6 +209,7 @@ impl RegisterFailure {
             Self::NoCodesLeft => "begin a new job folder for the next harness",
             Self::TooManyEnds { .. } => "see whether the circuit column holds the same word in every row",
             Self::TwoCircuits { .. } => "give each circuit its own designation",
+            Self::SheetTaken { .. } => "run the same command again; codes stay as they are",
             Self::UnknownCode { .. } => "check each character, or look the circuit up by its place",
             Self::Unassigned { .. } => "tell what it proved to be with `loomtag assign`",
             Self::NotABlank { .. } => "two codes that prove to be one circuit are joined with `loomtag join`",

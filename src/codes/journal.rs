@@ -214,7 +214,7 @@ impl Register {
     }
 
     /// Does something in one transaction, if the run has begun and not ended.
-    fn in_open_run(
+    pub(super) fn in_open_run(
         &mut self,
         run: RunNumber,
         write: impl FnOnce(&Transaction<'_>) -> Result<(), RegisterFailure>,

@@ -28,6 +28,7 @@ mod safe_cell;
 #[cfg(test)]
 pub(crate) mod samples;
 mod schema;
+pub mod sheets;
 pub mod tables;
 #[cfg(test)]
 mod tests;
@@ -45,3 +46,4 @@ pub use notes::{Note, Noted, Notes, Said, progress};
 pub use problems::problem_kinds;
 pub use register::{Joined, Record, RecordedEnd, Register, Renaming};
 pub use rename::{Certainty, NotRenamed, Renamed};
+pub use sheets::{LabelUse, SheetMark, SheetNumber, SheetUse, UsedSheet};

@@ -11,7 +11,7 @@ pub const APPLICATION_ID: i64 = 0x4c4f_4f4d;
 /// Number of the newest version.
 pub const VERSION: i64 = MIGRATIONS.len() as i64;
 
-const MIGRATIONS: [&str; 2] = [CODES_AND_PRINT_RUNS, BENCH];
+const MIGRATIONS: [&str; 3] = [CODES_AND_PRINT_RUNS, BENCH, SHEETS];
 
 /// Version 1. What has been on a tag is never deleted: triggers say so to every program that opens the file.
 const CODES_AND_PRINT_RUNS: &str = "
@@ -204,6 +204,54 @@ CREATE TRIGGER printed_connector_tags_stay_as_they_are BEFORE UPDATE ON printed_
 BEGIN SELECT RAISE(ABORT, 'the journal is never changed'); END;
 ";
 
+/// Version 3: sheets of labels and how far they are used.
+const SHEETS: &str = "
+-- A sheet of labels, by the number in its margin. `stock` is the name of its stock.
+CREATE TABLE sheet (
+    number INTEGER PRIMARY KEY,
+    stock TEXT NOT NULL
+) STRICT;
+
+-- What each run printed on a sheet. `place` counts the labels from 1, slices of split labels each for itself; `tag` is the name of
+-- the tag, `kind` the word of its kind.
+CREATE TABLE sheet_label (
+    number INTEGER PRIMARY KEY,
+    sheet INTEGER NOT NULL REFERENCES sheet (number),
+    place INTEGER NOT NULL,
+    run INTEGER NOT NULL REFERENCES print_run (number),
+    tag TEXT NOT NULL,
+    kind TEXT NOT NULL
+) STRICT;
+CREATE INDEX labels_of_a_sheet ON sheet_label (sheet);
+CREATE INDEX labels_of_a_run ON sheet_label (run);
+
+-- What only a person can see: a label was spoilt, a sheet is gone, a run was never sent to the printer, or the labels before a place
+-- were gone when the sheet was first laid in. `holds` is 0 where an earlier mark is taken back; the last of its sort counts.
+CREATE TABLE sheet_mark (
+    number INTEGER PRIMARY KEY,
+    mark TEXT NOT NULL CHECK (mark IN ('spoilt', 'gone', 'unprinted', 'begun')),
+    holds INTEGER NOT NULL CHECK (holds IN (0, 1)),
+    sheet INTEGER REFERENCES sheet (number),
+    place INTEGER,
+    run INTEGER REFERENCES print_run (number),
+    marked_at TEXT NOT NULL
+) STRICT;
+CREATE INDEX marks_of_a_sheet ON sheet_mark (sheet);
+
+CREATE TRIGGER sheets_stay BEFORE DELETE ON sheet
+BEGIN SELECT RAISE(ABORT, 'the journal is never shortened'); END;
+CREATE TRIGGER sheets_stay_as_they_are BEFORE UPDATE ON sheet
+BEGIN SELECT RAISE(ABORT, 'the journal is never changed'); END;
+CREATE TRIGGER sheet_labels_stay BEFORE DELETE ON sheet_label
+BEGIN SELECT RAISE(ABORT, 'the journal is never shortened'); END;
+CREATE TRIGGER sheet_labels_stay_as_they_are BEFORE UPDATE ON sheet_label
+BEGIN SELECT RAISE(ABORT, 'the journal is never changed'); END;
+CREATE TRIGGER sheet_marks_stay BEFORE DELETE ON sheet_mark
+BEGIN SELECT RAISE(ABORT, 'the journal is never shortened'); END;
+CREATE TRIGGER sheet_marks_stay_as_they_are BEFORE UPDATE ON sheet_mark
+BEGIN SELECT RAISE(ABORT, 'the journal is never changed'); END;
+";
+
 /// What a database file turns out to be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Standing {
@@ -281,7 +329,10 @@ mod tests {
                 (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3)
             })
         };
-        assert_eq!(MIGRATIONS.map(digest), [10_433_687_231_433_971_681, 7_534_892_737_766_369_646]);
+        assert_eq!(
+            MIGRATIONS.map(digest),
+            [10_433_687_231_433_971_681, 7_534_892_737_766_369_646, 9_054_882_741_509_885_301]
+        );
     }
 
     #[test]
@@ -301,7 +352,10 @@ mod tests {
                  INSERT INTO blank VALUES ('FQGB', 'printed', 'then');
                  INSERT INTO assignment VALUES (1, 'FQGB', 'E14', 'J1/14', 'FQGB', 0, 'then');
                  INSERT INTO renaming VALUES (1, 'FQGB', 'E14', 'E15', 'then');
-                 INSERT INTO printed_connector_tag VALUES (1, 1, 'J1', 'flag', 'x', '', NULL);",
+                 INSERT INTO printed_connector_tag VALUES (1, 1, 'J1', 'flag', 'x', '', NULL);
+                 INSERT INTO sheet VALUES (1, 'x');
+                 INSERT INTO sheet_label VALUES (1, 1, 65, 1, 'FQGB A', 'flag');
+                 INSERT INTO sheet_mark VALUES (1, 'spoilt', 1, 1, 65, NULL, 'then');",
             )
             .expect("inserts");
         for forbidden in [
@@ -324,6 +378,12 @@ mod tests {
             "UPDATE renaming SET former = ''",
             "DELETE FROM printed_connector_tag",
             "UPDATE printed_connector_tag SET words = ''",
+            "DELETE FROM sheet",
+            "UPDATE sheet SET stock = 'y'",
+            "DELETE FROM sheet_label",
+            "UPDATE sheet_label SET place = 1",
+            "DELETE FROM sheet_mark",
+            "UPDATE sheet_mark SET holds = 0",
         ] {
             assert!(connection.execute_batch(forbidden).is_err(), "{forbidden}");
         }

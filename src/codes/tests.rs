@@ -43,6 +43,10 @@ const SAMPLE: &str = "
     INSERT INTO blank VALUES ('8GMK', 'printed', '2026-05-30T08:00:00Z');
     INSERT INTO renaming VALUES (1, 'FQGB', 'E1', '=E14', '2026-05-30T08:00:00Z');
     INSERT INTO printed_connector_tag VALUES (1, 1, 'J1', 'flag', 'x', '|=1', NULL), (2, 1, 'J1', 'flag', 'x', '', '＝1');
+    INSERT INTO sheet VALUES (1, 'a4-65-38x21'), (12, '=x');
+    INSERT INTO sheet_label VALUES (1, 1, 65, 1, 'FQGB A', 'flag'), (2, 12, 1, 1, '-1', 'Größe');
+    INSERT INTO sheet_mark VALUES (1, 'spoilt', 1, 1, 65, NULL, '2026-05-30T08:00:00Z'),
+        (2, 'unprinted', 0, NULL, NULL, 1, '2026-05-30T08:00:00Z');
 ";
 
 fn sample() -> Register {
