@@ -89,10 +89,11 @@ pub fn measured(folder: &Path, asked: &AskedMeasured, output: &mut Output) -> Re
         return Ok(Ending::Done);
     }
     output.line(format!("job.toml, table [{}]:", measured.table.name()))?;
-    for line in &measured.lines.old {
+    let shown = |lines: &'_ [String]| lines.iter().filter(|line| !line.trim().is_empty()).cloned().collect::<Vec<_>>();
+    for line in shown(&measured.lines.old) {
         output.line(format!("  - {line}"))?;
     }
-    for line in &measured.lines.new {
+    for line in shown(&measured.lines.new) {
         output.line(format!("  + {line}"))?;
     }
     output.line("")?;

@@ -8,7 +8,7 @@ use crate::layout::Face;
 /// Least height of tube that has room for numbers.
 const NUMBERED: Length = Length::nm(9_000_000);
 /// On a side shorter than this the comb stands at its end, so that something is left of the frame.
-const SHORT_SIDE: Length = Length::nm(34_000_000);
+const SHORT_SIDE: Length = Length::nm(28_000_000);
 
 /// A label or a small sheet: a frame, combs, rulers, and as many words as fit.
 pub(super) fn label(drawing: &mut Drawing<'_>, page: Size, gauges: &Gauges, stock: &str, trying: Trying) {
@@ -29,8 +29,10 @@ pub(super) fn label(drawing: &mut Drawing<'_>, page: Size, gauges: &Gauges, stoc
     let (corner, arm) = (inside.origin, mm(1.6));
     arrow(drawing, at(Length::ZERO, corner.y + arm), at(corner.x, corner.y + arm));
     name(drawing, at(corner.x + mm(0.8), corner.y + mm(3.4)), Stand::RightOf, "3");
-    arrow(drawing, at(corner.x + mm(5.6), Length::ZERO), at(corner.x + mm(5.6), corner.y));
-    name(drawing, at(corner.x + mm(4.8), corner.y + mm(3.4)), Stand::RightOf, "4");
+    let clear = combs.map(|count| comb_span(page.width, pitch_across, count).0 - mm(1.6));
+    let down = clear.map_or(corner.x + mm(5.6), |clear| clear.min(corner.x + mm(5.6)));
+    arrow(drawing, at(down, Length::ZERO), at(down, corner.y));
+    name(drawing, at(down - mm(0.3), corner.y + mm(3.4)), Stand::RightOf, "4");
 
     // Words stand below these, beside the combs where they would run into them.
     let reach = mm(combs.map_or(0.0, |count| f64::from(count) + 4.0));
@@ -57,15 +59,14 @@ pub(super) fn label(drawing: &mut Drawing<'_>, page: Size, gauges: &Gauges, stoc
         Trying::Printer => "not corrected",
         Trying::Correction => "corrected",
     };
-    let lines = [stock.to_owned(), format!("trial page, {what}"), "print at 100 %".to_owned()];
     let cap = mm(1.5);
-    for words in lines {
-        for line in drawing.broken(Face::Words, cap, right - left, &words) {
-            if top + cap.scaled(1.4) > bottom || drawing.width(Face::Words, cap, &line) > right - left {
-                break;
-            }
-            drawing.words(Face::Words, cap, at(left, top + cap), Stand::RightOf, &line);
-            top += cap.scaled(1.7);
+    // Each is there as a whole or not at all: half of one may say the opposite.
+    for words in ["print at 100 %", &format!("trial page, {what}"), stock] {
+        let lines = drawing.broken(Face::Words, cap, right - left, words);
+        let height = cap.scaled(1.7) * lines.len() as i64;
+        let is_narrow = lines.iter().all(|line| drawing.width(Face::Words, cap, line) <= right - left);
+        if top + height <= bottom && is_narrow {
+            top = drawing.paragraph(Face::Words, cap, at(left, top), right - left, words);
         }
     }
 }
