@@ -114,6 +114,7 @@ fn simulated(bytes: &[u8], pages: &[&Value]) -> Value {
 }
 
 #[test]
+#[expect(clippy::print_stdout, reason = "how far pages are off is asked for with --nocapture")]
 fn corrected_pages_land_within_a_tenth_of_a_millimetre() {
     for (name, lines, least) in
         [("a4-24-64x34", 20, 3.0), ("letter-30-67x25", 20, 3.0), ("roll-62x29", 4, 0.9), ("tube-12.7-6.4", 4, 0.9)]
@@ -166,7 +167,7 @@ fn the_proof_finds_symbols_where_they_are_sent() {
 fn to_measure(stock: &Stock, trying: Trying) -> (Size, [Vec<[f64; 2]>; 2]) {
     let page = pages::trial(stock, trying, "", &Fonts::new());
     let ruler = |is_across: bool| {
-        let rules = page.marks.iter().filter_map(|mark| match mark {
+        let mut rules = page.marks.iter().filter_map(|mark| match mark {
             Item::Rule { from, to, .. } => Some((*from, *to)),
             _ => None,
         });
@@ -174,7 +175,7 @@ fn to_measure(stock: &Stock, trying: Trying) -> (Size, [Vec<[f64; 2]>; 2]) {
             true => to.x - from.x == Length::mm(100.0),
             false => to.y - from.y == Length::mm(100.0),
         };
-        rules.filter(is_long).next().expect("a ruler").0
+        rules.find(is_long).expect("a ruler").0
     };
     // Only the ticks of tens reach so far from a ruler, and only half a millimetre of them.
     let (across, down) = (ruler(true), ruler(false));
@@ -235,6 +236,7 @@ fn measured_and_corrected(step: f64) -> (f64, Value) {
 }
 
 #[test]
+#[expect(clippy::print_stdout, reason = "how far pages are off is asked for with --nocapture")]
 fn what_is_measured_on_a_trial_page_puts_the_next_one_right() {
     let (fine, answer) = measured_and_corrected(0.01);
     let (coarse, _) = measured_and_corrected(0.1);
