@@ -17,6 +17,7 @@ pub mod sheet;
 pub mod stock;
 mod stock_file;
 pub mod tray;
+pub mod trial;
 
 pub use alone::alone;
 pub use catalogue::builtin;
@@ -28,6 +29,7 @@ pub use reach::{out_of_reach, unprintable_places};
 pub use sheet::{Cut, Sheet};
 pub use stock::{Geometry, LabelForm, PrinterKind, Roll, Stock, Surface, Tube};
 pub use tray::{BegunSheet, OnSheet, SheetStanding, Tray};
+pub use trial::{Gauges, Trying, trial};
 
 #[cfg(test)]
 mod properties;

@@ -20,6 +20,7 @@ pub mod kinds;
 mod letters;
 pub mod likely_renames;
 pub mod making;
+pub mod measured;
 mod named_lists;
 pub mod noting;
 pub mod picture;
@@ -44,6 +45,7 @@ pub mod shopping;
 pub mod stale;
 pub mod tally;
 pub mod template;
+pub mod trying;
 mod whole_file;
 pub mod worked;
 

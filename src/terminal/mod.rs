@@ -33,6 +33,7 @@ mod stale;
 mod stock;
 mod table;
 mod tags;
+mod trial;
 mod which;
 mod wording;
 

@@ -9,7 +9,7 @@ use super::args::{Stock as Asked, StockShow, StockVerb};
 use super::complaint::Complaint;
 use super::output::Output;
 use super::table::table;
-use super::{Ending, picture, sheets};
+use super::{Ending, picture, sheets, trial};
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::{Checked, Purpose, Source};
 use crate::pages::{Geometry, Stock};
@@ -25,6 +25,8 @@ pub fn run(job: &Path, asked: &Asked, now: Timestamp, output: &mut Output) -> Re
         Some(StockVerb::Spoilt(asked)) => sheets::spoil(job, asked, now, output),
         Some(StockVerb::Gone(asked)) => sheets::gone(job, asked, now, output),
         Some(StockVerb::Unprinted(asked)) => sheets::unprinted(job, asked, now, output),
+        Some(StockVerb::Trial(asked)) => trial::write(job, asked, output),
+        Some(StockVerb::Measured(asked)) => trial::measured(job, asked, output),
     }
 }
 

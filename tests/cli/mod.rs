@@ -22,6 +22,7 @@ mod scan;
 mod shopping;
 mod stock;
 mod tags;
+mod trial;
 mod wires;
 mod wording;
 mod words;
