@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args as Arguments, Parser, Subcommand};
 
+use super::which::ACTIONS;
+use crate::base::TagKind;
 use crate::codes::{MOST_BLANKS, SheetNumber};
 use crate::run::sheets::SheetWish;
 
@@ -85,7 +87,8 @@ pub struct Check {
     #[command(flatten)]
     pub which: Which,
     /// Draw the tags of a place (`J1/14`) or code (`7KF4`, `7KF4/A`) as PNG files; may be repeated
-    #[arg(long, value_name = "PLACE|CODE", conflicts_with_all = ["brief", "all", "removed", "connector"])]
+    #[arg(long, value_name = "PLACE|CODE", conflicts_with_all = ["brief", "all", "removed", "connector", "branch", "action", "kind", "circuit",
+            "code", "from_file", "this_end"])]
     pub preview: Vec<String>,
     /// Folder for the pictures [default: `preview` in the job folder]
     #[arg(long, value_name = "DIR", requires = "preview")]
@@ -108,6 +111,9 @@ pub struct Tags {
     pub which: Which,
     #[command(flatten)]
     pub making: Making,
+    /// Print each tag so many times, side by side
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=20))]
+    pub copies: u16,
     /// Only tags that are new, or whose words or symbol changed since they were printed
     #[arg(long)]
     pub changed: bool,
@@ -143,9 +149,31 @@ pub struct Which {
     /// Marks along the wires too, at most 381 mm apart, and where on its wire each tag sits; for work tags
     #[arg(long)]
     pub along: bool,
-    /// Only ends in this connector, and its own tag; may be repeated
-    #[arg(long, value_name = "NAME")]
+    /// Only ends in these connectors, and their own tags
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     pub connector: Vec<String>,
+    /// Only ends in these legs of the harness
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
+    pub branch: Vec<String>,
+    /// Only ends with these actions: undecided, keep, remove, cut, move, add, extend, reserve
+    #[arg(long, value_name = "WORD,…", value_delimiter = ',', value_parser = ACTIONS, hide_possible_values = true)]
+    pub action: Vec<String>,
+    /// Only tags of these kinds: flag, wrap, tie-on, sleeve, strip
+    #[arg(long, value_name = "WORD,…", value_delimiter = ',', value_parser = TagKind::WORDS.map(|(word, _)| word),
+        hide_possible_values = true)]
+    pub kind: Vec<String>,
+    /// Only these circuits, by their designations
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
+    pub circuit: Vec<String>,
+    /// Only what these codes (`7KF4`, `7KF4/A`) or places (`J1/14`) name
+    #[arg(long, value_name = "CODE,…", value_delimiter = ',')]
+    pub code: Vec<String>,
+    /// Only what a text file names: a code, place, connector or designation on each line (`-`: standard input)
+    #[arg(long, value_name = "FILE")]
+    pub from_file: Option<PathBuf>,
+    /// Not the far ends of what these choose: tags go on both sides of a wire, unless this is given
+    #[arg(long)]
+    pub this_end: bool,
 }
 
 /// How they are made.
@@ -203,6 +231,9 @@ pub struct Reprint {
     /// The marks along its wires too
     #[arg(long)]
     pub along: bool,
+    /// Print each tag so many times, side by side
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=20))]
+    pub copies: u16,
     #[command(flatten)]
     pub making: Making,
 }

@@ -14,7 +14,7 @@ use super::output::{Output, plural};
 use super::progress::with_bars;
 use super::shopping::{needs_json, needs_lines};
 use super::stale::{NOTHING_CHANGED, due_json, due_lines};
-use super::which::{choice, tell_unknown_connectors};
+use super::which::chosen;
 use super::{Ending, problems, sheets};
 use crate::base::{Origin, Problem, Purpose, Severity};
 use crate::labels::{AsSaid, Band};
@@ -56,11 +56,9 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
             warn(&reading.problems, output);
         }
     }
-    if tell_unknown_connectors(&reading, &asked.which, asked.making.json, output)? {
-        return Ok(Ending::Problems);
-    }
+    let Some(choice) = chosen(&asked.which, &reading, asked.making.json, output)? else { return Ok(Ending::Problems) };
     let again = if asked.changed { Again::Changed } else { Again::All };
-    let choice = Choice { again, ..choice(&asked.which, &reading) };
+    let choice = Choice { again, copies: asked.copies.into(), ..choice };
     if asked.dry_run {
         return rehearse(&reading, &choice, &asked.making, output);
     }
