@@ -98,7 +98,7 @@ pub fn preview(
     Ok(previews)
 }
 
-fn own_folder(job: &Path) -> PathBuf {
+pub(super) fn own_folder(job: &Path) -> PathBuf {
     if job == Path::new(".") { PathBuf::from(FOLDER) } else { job.join(FOLDER) }
 }
 

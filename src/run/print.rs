@@ -201,12 +201,16 @@ impl<'a> Plan<'a> {
     }
 
     /// Adds all tags of a choice; with what hangs on the wires, those that are new or changed.
-    fn choose(&mut self, choice: &Choice, on_wires: Option<&OnWires>) {
+    pub(super) fn choose(&mut self, choice: &Choice, on_wires: Option<&OnWires>) {
         self.due = on_wires.map(|_| Vec::new());
         for &purpose in &choice.purposes {
             let selection = choice.select(&self.reading.circuits, self.issued, purpose);
             self.tally.get_mut().count_unmarked(&self.reading.circuits, &selection);
             for subject in selection.subjects {
+                if on_wires.is_none() && choice.kinds.is_empty() {
+                    self.add_copies(choice.copies, purpose, subject);
+                    continue;
+                }
                 let label = self.reading.sources(self.issued).label(purpose, &subject);
                 if !choice.kinds.is_empty() && !self.is_of(choice, &label) {
                     continue;
@@ -306,7 +310,7 @@ impl<'a> Plan<'a> {
     }
 
     /// The stocks that tags go on.
-    fn stocks_used(&self) -> impl Iterator<Item = &StockInUse> {
+    pub(super) fn stocks_used(&self) -> impl Iterator<Item = &StockInUse> {
         let stocks = self.reading.equipment.stocks().iter().enumerate();
         stocks.filter(|(index, _)| self.goes_on(*index)).map(|(_, stock)| stock)
     }
@@ -332,6 +336,11 @@ impl<'a> Plan<'a> {
                 None
             }
         }
+    }
+
+    /// The tags that could not be made so far.
+    pub(super) fn refused(self) -> Vec<Refused> {
+        self.refused.into_inner()
     }
 
     fn refuse(&self, label: &Label, refusal: Refusal) {

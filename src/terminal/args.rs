@@ -117,6 +117,9 @@ pub struct Tags {
     /// Only tags that are new, or whose words or symbol changed since they were printed
     #[arg(long)]
     pub changed: bool,
+    /// Draw the pages as PNG files, into `preview` in the job folder or into --out; issue no code and print nothing
+    #[arg(long, conflicts_with = "dry_run")]
+    pub preview: bool,
     /// Tell what would be made, refused and needed; issue no code and write no file
     #[arg(long)]
     pub dry_run: bool,

@@ -21,6 +21,7 @@ use crate::labels::{AsSaid, Band};
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
 use crate::run::check::check;
+use crate::run::preview_pages::PagePreview;
 use crate::run::tally::Tally;
 use crate::run::{self, Again, Choice, Printed, Proving, Reading, Request};
 
@@ -59,6 +60,9 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     let Some(choice) = chosen(&asked.which, &reading, asked.making.json, output)? else { return Ok(Ending::Problems) };
     let again = if asked.changed { Again::Changed } else { Again::All };
     let choice = Choice { again, copies: asked.copies.into(), ..choice };
+    if asked.preview {
+        return draw(&reading, &choice, &asked.making, output);
+    }
     if asked.dry_run {
         return rehearse(&reading, &choice, &asked.making, output);
     }
@@ -116,6 +120,34 @@ fn left_out(found: &[Problem]) -> String {
         .collect();
     rows.dedup();
     rows.join(", ")
+}
+
+fn draw(reading: &Reading, choice: &Choice, making: &Making, output: &mut Output) -> Result<Ending, Complaint> {
+    let previews = run::preview_pages(reading, choice, making.sheets(), making.out.as_deref())?;
+    let is_done = previews.refused.is_empty() && !previews.pages.is_empty();
+    if making.json {
+        let one = |page: &PagePreview| json!({ "file": page.path, "stock": page.stock, "tags": page.tags });
+        output.json(&json!({
+            "pages": previews.pages.iter().map(one).collect::<Vec<_>>(),
+            "not_drawn": previews.more,
+            "refused": refused_json(&previews.refused),
+        }))?;
+        return Ok(if is_done { Ending::Done } else { Ending::Problems });
+    }
+    for page in &previews.pages {
+        output.line(format!("{}: {}", page.path.display(), plural(page.tags, "tag")))?;
+    }
+    if previews.more > 0 {
+        output.line(format!(
+            "{} not drawn: narrow it, as with --connector or --kind",
+            plural(previews.more, "more page")
+        ))?;
+    }
+    for line in refusals(&previews.refused) {
+        output.line(line)?;
+    }
+    output.line(if previews.pages.is_empty() { NOTHING_TO_PRINT } else { "nothing was issued or printed" })?;
+    Ok(if is_done { Ending::Done } else { Ending::Problems })
 }
 
 fn rehearse(reading: &Reading, choice: &Choice, making: &Making, output: &mut Output) -> Result<Ending, Complaint> {
