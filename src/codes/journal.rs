@@ -23,9 +23,18 @@ impl RunNumber {
         Self(number)
     }
 
+    /// The first run of a job.
+    pub const FIRST: Self = Self(1);
+
     /// The number itself.
     pub const fn get(self) -> u32 {
         self.0
+    }
+
+    /// The next one.
+    #[must_use]
+    pub const fn next(self) -> Self {
+        Self(self.0.saturating_add(1))
     }
 
     /// The number that a run has written down beside its PDFs.

@@ -63,6 +63,12 @@ pub struct UsedSheet {
 }
 
 impl UsedSheet {
+    /// A sheet on which nothing is printed yet; labels before the place are gone.
+    pub fn new(number: SheetNumber, stock: String, begun_at: u32) -> Self {
+        let (labels, spoilt, runs) = (BTreeMap::new(), BTreeSet::new(), BTreeSet::new());
+        Self { number, stock, labels, spoilt, begun_at, runs, is_gone: false }
+    }
+
     /// Whether the label of this place is gone, printed on or spoilt.
     pub fn is_taken(&self, place: u32) -> bool {
         place < self.begun_at || self.labels.contains_key(&place) || self.spoilt.contains(&place)
@@ -147,6 +153,25 @@ impl Register {
         })
     }
 
+    /// Writes down what an earlier run printed on sheets, as that run recorded it.
+    pub(super) fn learn_sheets(
+        &mut self,
+        run: RunNumber,
+        uses: &[SheetUse],
+        at: Timestamp,
+    ) -> Result<(), RegisterFailure> {
+        let path = self.path.clone();
+        self.in_open_run(run, |transaction| {
+            let learnt = uses.iter().try_for_each(|sheet| {
+                let is_new =
+                    !transaction.prepare_cached("SELECT 1 FROM sheet WHERE number = ?1")?.exists([sheet.number.0])?;
+                let begun_at = sheet.begun_at.filter(|_| is_new);
+                write(transaction, run, &SheetUse { begun_at, ..sheet.clone() }, at)
+            });
+            learnt.map_err(|error| RegisterFailure::from_database(&path, error))
+        })
+    }
+
     /// Writes down what a person tells of a sheet or takes back; `false` when it stood so already.
     ///
     /// # Errors
@@ -175,7 +200,7 @@ impl Register {
     }
 }
 
-pub(super) fn write(connection: &Connection, run: RunNumber, sheet: &SheetUse, now: Timestamp) -> rusqlite::Result<()> {
+fn write(connection: &Connection, run: RunNumber, sheet: &SheetUse, now: Timestamp) -> rusqlite::Result<()> {
     let number = sheet.number.0;
     if let Some(begun_at) = sheet.begun_at {
         connection
@@ -225,8 +250,7 @@ fn read(connection: &Connection) -> rusqlite::Result<Vec<UsedSheet>> {
     let mut rows = statement.query([])?;
     while let Some(row) = rows.next()? {
         let (number, stock) = (SheetNumber(row.get(0)?), row.get(1)?);
-        let (labels, spoilt, runs) = (BTreeMap::new(), BTreeSet::new(), BTreeSet::new());
-        sheets.insert(number, UsedSheet { number, stock, labels, spoilt, begun_at: 1, runs, is_gone: false });
+        sheets.insert(number, UsedSheet::new(number, stock, 1));
     }
     for (mark, sheet, place, _) in &marks {
         let Some(sheet) = sheet.and_then(|number| sheets.get_mut(&SheetNumber(number))) else { continue };

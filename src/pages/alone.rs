@@ -41,7 +41,13 @@ pub fn alone(stock: &Stock, frame: Frame, name: &str) -> Option<Page> {
     marks.extend(folds);
     let placed = |frame, at, turn| Placed { frame, at, turn, name: name.to_owned(), place: None };
     let tag = placed(frame, at, turn);
-    Some(Page { size, placed: vec![placed(ground, Point::ORIGIN, Turn::Upright), tag], marks, heading: None })
+    Some(Page {
+        size,
+        placed: vec![placed(ground, Point::ORIGIN, Turn::Upright), tag],
+        marks,
+        heading: None,
+        sheet: None,
+    })
 }
 
 /// The piece of stock that takes the frame: a label, a length of flat tube, or what is cut of the paper.

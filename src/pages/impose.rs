@@ -12,7 +12,7 @@ use super::onto_labels::{OntoRoll, OntoSheets};
 use super::onto_strips::OntoStrips;
 use super::onto_tube::OntoTube;
 use super::reach::ink_beyond;
-use super::{Geometry, Landing, Page, Placed, PrinterKind, Stock};
+use super::{Geometry, Landing, OnSheet, Page, Placed, PrinterKind, Stock, Tray};
 use crate::base::{Length, Point, Rect, Size, Turn};
 use crate::layout::{Frame, Item};
 
@@ -45,6 +45,8 @@ pub struct Imposing<'a> {
     pub edges: Edges,
     /// Where the printer puts what it is sent.
     pub landing: Landing,
+    /// The sheets of labels that are at hand; other stock needs none.
+    pub tray: Tray,
     /// Sets the words of margins, rulers and tube heads.
     pub head: Words<'a>,
 }
@@ -160,6 +162,8 @@ pub(super) struct Closed {
     pub(super) size: Size,
     pub(super) placed: Vec<Placed>,
     pub(super) marks: Vec<Item>,
+    /// The sheet of labels that it is.
+    pub(super) sheet: Option<OnSheet>,
 }
 
 /// What the marks of a page may tell.
@@ -234,7 +238,7 @@ impl Pages<'_> {
     /// The page that is open. The last guard before paper is spent: no ink on it lies where the printer cannot put it.
     fn close(&mut self) -> Result<Page, Misfit> {
         let context = PageContext { stock: self.stock.name(), settings: self.settings, number: self.number };
-        let Closed { size, placed, marks } = self.filling.close(&context);
+        let Closed { size, placed, marks, sheet } = self.filling.close(&context);
         self.number += 1;
         self.is_begun = false;
         let headings = std::mem::take(&mut self.headings);
@@ -243,7 +247,7 @@ impl Pages<'_> {
         let lost = placed.iter().map(|placed| (placed, ink_beyond(placed, printable)));
         match lost.max_by_key(|(_, by)| *by).filter(|(_, by)| *by > Length::ZERO) {
             Some((placed, by)) => Err(self.out_of_reach(&placed.name, by)),
-            None => Ok(Page { size, placed, marks, heading }),
+            None => Ok(Page { size, placed, marks, heading, sheet }),
         }
     }
 

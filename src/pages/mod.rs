@@ -16,6 +16,7 @@ pub mod reach;
 pub mod sheet;
 pub mod stock;
 mod stock_file;
+pub mod tray;
 pub mod trial;
 
 pub use alone::alone;
@@ -27,6 +28,7 @@ pub use problems::{is_out_of_reach, problem_kinds};
 pub use reach::{out_of_reach, unprintable_places};
 pub use sheet::{Cut, Sheet};
 pub use stock::{Geometry, LabelForm, PrinterKind, Roll, Stock, Surface, Tube};
+pub use tray::{BegunSheet, OnSheet, SheetStanding, Tray};
 pub use trial::{Gauges, Trying, trial};
 
 #[cfg(test)]

@@ -104,6 +104,6 @@ impl Filling for OntoTube<'_> {
         let across = Rect::new(Length::ZERO, self.print_top(), used, self.tube.size().print_height());
         let lines = cuts.iter().map(|&x| marks::cut_line(Point::new(x, across.top()), Point::new(x, across.bottom())));
         marks.extend(lines);
-        Closed { size: Size::new(self.page_length(used), self.tube.size().lay_flat()), placed, marks }
+        Closed { size: Size::new(self.page_length(used), self.tube.size().lay_flat()), placed, marks, sheet: None }
     }
 }

@@ -1,5 +1,6 @@
 //! The finished hand-over type of this step: a page, that is, frames and marks at fixed places.
 
+use super::OnSheet;
 use crate::base::{Point, Rect, Size, Turn};
 use crate::layout::{Frame, Item, SymbolItem};
 
@@ -44,4 +45,6 @@ pub struct Page {
     pub marks: Vec<Item>,
     /// Bookmark for this page, where it begins something.
     pub heading: Option<String>,
+    /// The sheet of labels that it is printed on, where sheets are numbered.
+    pub sheet: Option<OnSheet>,
 }

@@ -200,6 +200,11 @@ impl Sheet {
         self.columns as usize * self.rows as usize * self.split as usize
     }
 
+    /// The places on the labels of this group, where a sheet has several; 0 is the first.
+    pub fn places_of(&self, labels: usize) -> std::ops::Range<usize> {
+        if labels == 0 { 0..self.places() } else { 0..0 }
+    }
+
     /// The labels, row by row from the top left.
     pub fn labels(&self) -> impl Iterator<Item = Rect> + '_ {
         (0..self.columns as usize * self.rows as usize).map(|index| self.label_at(index))

@@ -9,13 +9,14 @@ use super::print::Refused;
 use super::reading::Reading;
 use super::register;
 use super::rules::{self, Decision};
+use super::sheets::SheetWish;
 use super::shopping::{Basket, Need};
 use super::stale::{Due, OnWires, Stale};
 use super::tally::Tally;
 use super::worked::{self, Worked};
 use crate::base::{Problem, Purpose};
 use crate::circuits::Action;
-use crate::codes::Issued;
+use crate::codes::{Issued, RunNumber};
 use crate::labels::{Label, Position, TagName};
 use crate::layout::{Diameter, Facts};
 
@@ -84,7 +85,7 @@ impl Fit {
 ///
 /// # Errors
 /// [`RunFailure`] when the register cannot be read.
-pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> {
+pub fn check(reading: &Reading, choice: &Choice, sheets: SheetWish) -> Result<Checkup, RunFailure> {
     let register = register::open_to_read(reading.job.folder())?;
     let issued: Issued = register.preview(&reading.circuits)?;
     let records = register.records()?;
@@ -138,7 +139,7 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         checkup.undecided += usize::from(end.action == Action::Undecided);
     }
     // Heads on tube name the run, and so it takes as much tube as the next run will.
-    let next = register.last_run()?.map_or(1, |run| run.get() + 1);
-    checkup.needs = basket.needs(reading, &format!("run {next}"))?;
+    let next = register.last_run()?.map_or(RunNumber::FIRST, RunNumber::next);
+    checkup.needs = basket.needs(reading, next, &register, sheets)?;
     Ok(checkup)
 }

@@ -8,9 +8,11 @@ use std::collections::BTreeMap;
 use super::equipment::StockInUse;
 use super::failure::RunFailure;
 use super::reading::Reading;
+use super::sheets::{SheetWish, Trays};
 use crate::base::{Length, Size};
+use crate::codes::{Register, RunNumber, SheetNumber};
 use crate::layout::{Facts, Fitted, Frame, TubeUse, text};
-use crate::pages::{self, Geometry, Imposing, Page, Piece};
+use crate::pages::{self, Geometry, Imposing, Piece, SheetStanding};
 
 /// What is bought of tube beyond what a run takes, in percent: ends cut square, a piece spoilt (common practice).
 pub const OVER_PERCENT: u32 = 5;
@@ -27,10 +29,12 @@ pub enum Need {
         stock: String,
         /// How many tags.
         tags: usize,
-        /// How many sheets.
+        /// How many sheets, those that are begun not counted.
         sheets: usize,
         /// How many tags a sheet takes.
         a_sheet: usize,
+        /// Sheets that are begun and go first, each with its free labels.
+        begun: Vec<(SheetNumber, usize)>,
     },
     /// Labels of a roll, one for each tag.
     Roll {
@@ -76,9 +80,11 @@ pub enum Need {
 
 impl Need {
     /// Labels that stay on the last sheet.
-    pub const fn left_over(&self) -> Option<usize> {
+    pub fn left_over(&self) -> Option<usize> {
         match self {
-            Self::Sheets { tags, sheets, a_sheet, .. } => Some((*sheets * *a_sheet).saturating_sub(*tags)),
+            Self::Sheets { tags, sheets, a_sheet, begun, .. } => {
+                Some((*sheets * *a_sheet + free_on(begun)).saturating_sub(*tags))
+            }
             _ => None,
         }
     }
@@ -87,7 +93,9 @@ impl Need {
     pub fn waste_percent(&self) -> Option<f64> {
         let share = |used: f64, taken: f64| if taken > 0.0 { 100.0 * (1.0 - used / taken) } else { 0.0 };
         match self {
-            Self::Sheets { tags, sheets, a_sheet, .. } => Some(share(*tags as f64, (*sheets * *a_sheet) as f64)),
+            Self::Sheets { tags, sheets, a_sheet, begun, .. } => {
+                Some(share(*tags as f64, (*sheets * *a_sheet + free_on(begun)) as f64))
+            }
             Self::Tube { used, pieces, piece, .. } => Some(share(used.as_mm(), piece.as_mm() * *pieces as f64)),
             Self::Roll { .. } | Self::Paper { .. } | Self::ClearTube { .. } => None,
         }
@@ -108,6 +116,10 @@ impl Need {
         let down = over.floor_to(TUBE_STEP);
         Some(if down == over { over } else { down + TUBE_STEP })
     }
+}
+
+fn free_on(begun: &[(SheetNumber, usize)]) -> usize {
+    begun.iter().map(|(_, free)| free).sum()
 }
 
 /// The tags of a run as far as stock is concerned.
@@ -134,14 +146,22 @@ impl Basket {
         }
     }
 
-    /// What all these tags take, in the order of the stocks; clear tube last. `run` is what heads on tube call the run.
+    /// What all these tags take, in the order of the stocks; clear tube last. Heads on tube name the run.
     ///
     /// # Errors
-    /// [`RunFailure`] when a tag is larger than its stock, as in the print run.
-    pub(super) fn needs(self, reading: &Reading, run: &str) -> Result<Vec<Need>, RunFailure> {
+    /// [`RunFailure`] when the register fails, a wish for sheets cannot be met, or a tag is larger than its stock, as in the print run.
+    pub(super) fn needs(
+        self,
+        reading: &Reading,
+        run: RunNumber,
+        register: &Register,
+        wish: SheetWish,
+    ) -> Result<Vec<Need>, RunFailure> {
+        let stocks = reading.equipment.stocks();
+        let mut trays = Trays::new(register, wish, self.tags.keys().map(|at| &stocks[*at]))?;
         let mut needs = Vec::new();
         for (at, tags) in self.tags {
-            needs.push(need(reading, &reading.equipment.stocks()[at], tags, run)?);
+            needs.push(need(reading, &stocks[at], tags, run, &mut trays)?);
         }
         let clear = self.clear.into_iter();
         needs.extend(clear.map(|(size, (cuts, used))| Need::ClearTube { size, cuts, used }));
@@ -149,26 +169,49 @@ impl Basket {
     }
 }
 
-fn need(reading: &Reading, in_use: &StockInUse, tags: Vec<(String, Size)>, run: &str) -> Result<Need, RunFailure> {
+fn need(
+    reading: &Reading,
+    in_use: &StockInUse,
+    tags: Vec<(String, Size)>,
+    run: RunNumber,
+    trays: &mut Trays,
+) -> Result<Need, RunFailure> {
     let (count, stock) = (tags.len(), in_use.stock.name().to_owned());
     let used: Length = tags.iter().fold(Length::ZERO, |sum, (_, size)| sum + size.width);
     let fonts = reading.equipment.fonts();
     let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
     let settings = Imposing {
         title: reading.job.title().to_owned(),
-        run: run.to_owned(),
+        run: format!("run {run}"),
         edges: in_use.printer.edges,
         landing: in_use.printer.landing,
+        tray: trays.tray(in_use),
         head: &head,
     };
     let empty =
         |(name, size)| Piece { frame: Frame { size, items: Vec::new() }, name, heading: None, group: None, labels: 0 };
     let pages = pages::impose(&in_use.stock, tags.into_iter().map(empty), &settings);
-    let pages = pages.map(|page| page.map(|_: Page| ())).collect::<Result<Vec<()>, _>>()?.len();
+    let (mut count_of_pages, mut begun) = (0, Vec::new());
+    for page in pages {
+        let page = page?;
+        count_of_pages += 1;
+        if let Some(laid) = trays.laid(&page, count_of_pages, &in_use.stock, run)
+            && laid.standing == SheetStanding::Begun
+        {
+            begun.push((laid.number, laid.places.len() + laid.left));
+        }
+    }
+    let pages = count_of_pages;
     Ok(match in_use.stock.geometry() {
         Geometry::Sheet(sheet) => {
             let lost = pages::unprintable_places(sheet, in_use.stock.form(), settings.printable(sheet.page()));
-            Need::Sheets { stock, tags: count, sheets: pages, a_sheet: sheet.places() - lost.len() }
+            Need::Sheets {
+                stock,
+                tags: count,
+                sheets: pages - begun.len(),
+                a_sheet: sheet.places() - lost.len(),
+                begun,
+            }
         }
         Geometry::Roll(_) => Need::Roll { stock, labels: pages },
         Geometry::Tube(tube) => {
@@ -185,7 +228,10 @@ mod tests {
 
     #[test]
     fn waste_is_what_stays_on_the_last_sheet() {
-        let sheets = |tags, sheets| Need::Sheets { stock: "a4-24-64x34".to_owned(), tags, sheets, a_sheet: 24 };
+        let sheets = |tags, sheets| {
+            let (stock, begun) = ("a4-24-64x34".to_owned(), Vec::new());
+            Need::Sheets { stock, tags, sheets, a_sheet: 24, begun }
+        };
         assert_eq!((sheets(68, 3).left_over(), sheets(68, 3).waste_percent().map(f64::round)), (Some(4), Some(6.0)));
         assert_eq!((sheets(48, 2).left_over(), sheets(48, 2).waste_percent()), (Some(0), Some(0.0)));
         assert_eq!(sheets(1, 1).to_buy(), None);

@@ -4,7 +4,9 @@ use std::path::PathBuf;
 
 use clap::{Args as Arguments, Parser, Subcommand};
 
-use crate::codes::MOST_BLANKS;
+use super::trial_args::{Measured, Trial};
+use crate::codes::{MOST_BLANKS, SheetNumber};
+use crate::run::sheets::SheetWish;
 
 /// Fitted, coded tags for every wire of a harness, printed before the first cut
 #[derive(Debug, Parser)]
@@ -156,19 +158,43 @@ pub struct Making {
     /// Do not read the symbols back
     #[arg(long)]
     pub no_proof: bool,
+    /// Go on with this sheet of labels, by the number in its margin [default: all that are begun]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
+    pub sheet: Option<u32>,
+    /// The first sheet has lost its labels before this one already, counted from the top left
+    #[arg(long, value_name = "N", conflicts_with = "sheet", value_parser = clap::value_parser!(u32).range(1..))]
+    pub start_at: Option<u32>,
+    /// New sheets of labels, although others are begun
+    #[arg(long, conflicts_with = "sheet")]
+    pub new_sheet: bool,
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,
 }
 
+impl Making {
+    /// The sheets of labels to go on.
+    pub fn sheets(&self) -> SheetWish {
+        match (self.sheet.and_then(SheetNumber::new), self.start_at) {
+            (Some(number), _) => SheetWish::Number(number),
+            (None, Some(place)) => SheetWish::StartAt(place),
+            (None, None) if self.new_sheet => SheetWish::New,
+            (None, None) => SheetWish::Usual,
+        }
+    }
+}
+
 #[derive(Debug, Arguments)]
 #[command(
-    after_help = "Examples:\n  loomtag reprint 7KF4\n  loomtag reprint 7KF4/A J1/14\n  loomtag reprint J1/14 --final"
+    after_help = "Examples:\n  loomtag reprint 7KF4\n  loomtag reprint 7KF4/A J1/14\n  loomtag reprint J1/14 --final\n  loomtag reprint --spoilt"
 )]
 pub struct Reprint {
     /// Codes (`7KF4`, or one end of it, `7KF4/A`), places (`J1/14`), or connectors that stay whole (`J1`)
-    #[arg(required = true, value_name = "CODE|PLACE|CONNECTOR")]
+    #[arg(required_unless_present = "spoilt", value_name = "CODE|PLACE|CONNECTOR")]
     pub what: Vec<String>,
+    /// The tags of labels that were told to be spoilt, as long as no run has printed them again
+    #[arg(long)]
+    pub spoilt: bool,
     /// Work tags too, when --final is given [default: work tags]
     #[arg(long)]
     pub work: bool,
@@ -409,87 +435,41 @@ pub enum StockVerb {
     Trial(Trial),
     /// Tell what was measured on a trial page: job.toml keeps it, and every page is corrected by it
     Measured(Measured),
-}
-
-/// A stock and its printer.
-#[derive(Debug, Arguments)]
-pub struct OnPrinter {
-    /// Name of a stock [default: that of flags]
-    #[arg(value_name = "STOCK")]
-    pub stock: Option<String>,
-    /// Table of job.toml [default: that of the printer that prints this stock]
-    #[arg(long, value_name = "TABLE", value_parser = ["printer", "sleeve_printer"])]
-    pub printer: Option<String>,
+    /// Sheets of labels that are begun, and how far
+    Sheets(StockSheets),
+    /// Labels of a sheet are spoilt: their tags can be printed again
+    Spoilt(StockMark),
+    /// Sheets were thrown away or lost: no run goes on them any more
+    Gone(StockMark),
+    /// The paper of a run never went through the printer: its labels are free again
+    Unprinted(StockMark),
 }
 
 #[derive(Debug, Arguments)]
-#[command(
-    after_help = "Print it at 100 % (actual size). Of a sheet of labels plain paper of the same size will do; hold it with a sheet \
-    of labels against the light to see whether the outlines hit.\n\n\
-    Examples:\n  loomtag stock trial                     the stock of flags, to measure its printer\n  \
-    loomtag stock trial a4-65-38x21\n  loomtag stock trial tube-6.4-3.2 --printer sleeve_printer\n  \
-    loomtag stock trial --corrected         to check what was measured"
-)]
-pub struct Trial {
-    #[command(flatten)]
-    pub on: OnPrinter,
-    /// Correct it by what was measured
+#[command(after_help = "Examples:\n  loomtag stock sheets\n  loomtag stock sheets 12     sheet 12, label by label")]
+pub struct StockSheets {
+    /// Numbers in the margins of sheets, to be shown label by label
+    #[arg(value_name = "SHEET")]
+    pub sheets: Vec<u32>,
+    /// Those that are used up or gone too
     #[arg(long)]
-    pub corrected: bool,
-    /// The PDF [default: a file of `trial` in the job folder]
-    #[arg(long, value_name = "FILE")]
-    pub out: Option<PathBuf>,
-}
-
-#[derive(Debug, Arguments)]
-#[command(
-    allow_negative_numbers = true,
-    after_help = "All in mm, as the trial page numbers them: 1 and 2 are the rulers, 3 and 4 lie from the paper's edges to the lines \
-    with these numbers, 5 are the combs. In job.toml only offset, scale and edges of the printer change.\n\n\
-    Examples:\n  loomtag stock measured --ruler-x 98.5 --ruler-y 98.6 --left 11.2 --top 9.1 --edges 4,4,5,5\n  \
-    loomtag stock measured --ruler-x 99.9 --ruler-y 100 --left 10.2 --top 10 --corrected"
-)]
-pub struct Measured {
-    #[command(flatten)]
-    pub on: OnPrinter,
-    /// 1: length of the ruler across, from 0 to 100
-    #[arg(long, value_name = "MM", value_parser = millimetres)]
-    pub ruler_x: Option<f64>,
-    /// 2: length of the ruler down, from 0 to 100
-    #[arg(long, value_name = "MM", value_parser = millimetres)]
-    pub ruler_y: Option<f64>,
-    /// 3: from the left edge of the paper to line 3
-    #[arg(long, value_name = "MM", value_parser = millimetres)]
-    pub left: Option<f64>,
-    /// 4: from the top edge of the paper to line 4
-    #[arg(long, value_name = "MM", value_parser = millimetres)]
-    pub top: Option<f64>,
-    /// 5: the smallest number of each comb whose line is there in full
-    #[arg(long, value_name = "LEFT,RIGHT,TOP,BOTTOM", value_parser = four_edges)]
-    pub edges: Option<Four>,
-    /// Measured on the corrected page: what it is still off is added
-    #[arg(long)]
-    pub corrected: bool,
+    pub all: bool,
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,
 }
 
-/// Four numbers: left, right, top, bottom.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Four(pub [f64; 4]);
-
-/// A number of millimetres, with a decimal point or comma, perhaps with its unit.
-fn millimetres(typed: &str) -> Result<f64, String> {
-    let number = typed.trim().trim_end_matches("mm").trim_end().replace(',', ".");
-    let number = number.parse::<f64>().ok().filter(|number| number.is_finite());
-    number.ok_or_else(|| "a number of millimetres is wanted, such as `98.5`".to_owned())
-}
-
-fn four_edges(typed: &str) -> Result<Four, String> {
-    let numbers: Result<Vec<f64>, String> = typed.split(',').map(millimetres).collect();
-    let four = numbers.ok().and_then(|numbers| numbers.try_into().ok());
-    four.map(Four).ok_or_else(|| "four numbers are wanted, left, right, top and bottom, such as `4,4,5,12`".to_owned())
+#[derive(Debug, Arguments)]
+#[command(after_help = "Labels are counted from the top left, row by row, slices of a label each for itself.\n\n\
+    Examples:\n  loomtag stock spoilt 12 17 18     labels 17 and 18 of sheet 12\n  loomtag stock gone 12\n  \
+    loomtag stock unprinted 7         print run 7\n  loomtag stock gone 12 --undo      it was found again")]
+pub struct StockMark {
+    /// `spoilt`: the sheet, then its labels; `gone`: sheets; `unprinted`: print runs
+    #[arg(value_name = "NUMBER", required = true)]
+    pub numbers: Vec<u32>,
+    /// Take back what was told before
+    #[arg(long)]
+    pub undo: bool,
 }
 
 /// How a list is told.

@@ -26,6 +26,7 @@ mod proof;
 mod rename;
 mod reprint;
 mod scan;
+mod sheets;
 mod shopping;
 mod spelled;
 mod stale;
@@ -33,6 +34,7 @@ mod stock;
 mod table;
 mod tags;
 mod trial;
+mod trial_args;
 mod which;
 mod wording;
 
@@ -90,7 +92,7 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Export(asked) => export::run(job, asked, now, output),
         Verb::Import(asked) => import::run(job, asked, now, output),
         Verb::Explain(asked) => explain::run(asked, output),
-        Verb::Stock(asked) => stock::run(job, asked, output),
+        Verb::Stock(asked) => stock::run(job, asked, now, output),
         Verb::Wording(asked) => wording::run(job, asked, output),
     }
 }

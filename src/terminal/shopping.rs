@@ -22,10 +22,13 @@ pub fn needs_lines(needs: &[Need]) -> Vec<String> {
 fn row(need: &Need) -> Vec<String> {
     let over = |need: &Need| need.to_buy().map(metres).unwrap_or_default();
     match need {
-        Need::Sheets { stock, tags, sheets, a_sheet } => {
+        Need::Sheets { stock, tags, sheets, begun, .. } => {
             let (left, waste) = (need.left_over().unwrap_or(0), need.waste_percent().unwrap_or(0.0));
-            let of = format!("{tags} of {} labels, {left} left over ({waste:.0} %)", sheets * a_sheet);
-            vec![stock.clone(), plural(*sheets, "sheet"), of]
+            let numbers: Vec<String> = begun.iter().map(|(number, _)| number.to_string()).collect();
+            let first = if begun.is_empty() { String::new() } else { format!(", sheet {} first", numbers.join(", ")) };
+            let of = format!("{tags} of {} labels{first}, {left} left over ({waste:.0} %)", tags + left);
+            let sheets = if begun.is_empty() { plural(*sheets, "sheet") } else { plural(*sheets, "new sheet") };
+            vec![stock.clone(), sheets, of]
         }
         Need::Roll { stock, labels } => vec![stock.clone(), plural(*labels, "label"), String::new()],
         Need::Tube { stock, size, sleeves, pieces, piece, used } => {
@@ -62,12 +65,13 @@ fn metres_exact(length: Length) -> String {
 pub fn needs_json(needs: &[Need]) -> Value {
     let tube = |need: &Need| (need.taken().map(Length::as_mm), need.to_buy().map(Length::as_mm));
     let one = |need: &Need| match need {
-        Need::Sheets { stock, tags, sheets, a_sheet } => json!({
+        Need::Sheets { stock, tags, sheets, a_sheet, begun } => json!({
             "what": "sheets",
             "stock": stock,
             "tags": tags,
             "sheets": sheets,
             "labels_a_sheet": a_sheet,
+            "begun_sheets": begun.iter().map(|(number, _)| number.get()).collect::<Vec<_>>(),
             "labels_left_over": need.left_over(),
             "waste_percent": need.waste_percent(),
         }),

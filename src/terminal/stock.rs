@@ -2,26 +2,31 @@
 
 use std::path::Path;
 
+use jiff::Timestamp;
 use serde_json::json;
 
 use super::args::{Stock as Asked, StockShow, StockVerb};
 use super::complaint::Complaint;
 use super::output::Output;
 use super::table::table;
-use super::{Ending, picture, trial};
+use super::{Ending, picture, sheets, trial};
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::{Checked, Purpose, Source};
 use crate::pages::{Geometry, Stock};
 use crate::run::{Template, TemplateFile, Whose, sample};
 
-/// Lists all stocks, or shows one: its file, a pattern for stocks of one's own, or a tag on it.
-pub fn run(job: &Path, asked: &Asked, output: &mut Output) -> Result<Ending, Complaint> {
+/// Lists all stocks, or shows one: its file, a pattern for stocks of one's own, or a tag on it; or tells of sheets of labels.
+pub fn run(job: &Path, asked: &Asked, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     match &asked.what {
         None => list(job, asked.list.json, output),
         Some(StockVerb::List(asked)) => list(job, asked.json, output),
         Some(StockVerb::Show(asked)) => show(job, asked, output),
         Some(StockVerb::Trial(asked)) => trial::write(job, asked, output),
         Some(StockVerb::Measured(asked)) => trial::measured(job, asked, output),
+        Some(StockVerb::Sheets(asked)) => sheets::list(job, asked, output),
+        Some(StockVerb::Spoilt(asked)) => sheets::spoil(job, asked, now, output),
+        Some(StockVerb::Gone(asked)) => sheets::gone(job, asked, now, output),
+        Some(StockVerb::Unprinted(asked)) => sheets::unprinted(job, asked, now, output),
     }
 }
 

@@ -15,7 +15,7 @@ use super::progress::with_bars;
 use super::shopping::{needs_json, needs_lines};
 use super::stale::{NOTHING_CHANGED, due_json, due_lines};
 use super::which::{choice, tell_unknown_connectors};
-use super::{Ending, problems};
+use super::{Ending, problems, sheets};
 use crate::base::{Origin, Problem, Purpose, Severity};
 use crate::labels::{AsSaid, Band};
 use crate::layout::Diameter;
@@ -62,7 +62,7 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     let again = if asked.changed { Again::Changed } else { Again::All };
     let choice = Choice { again, ..choice(&asked.which, &reading) };
     if asked.dry_run {
-        return rehearse(&reading, &choice, asked.making.json, output);
+        return rehearse(&reading, &choice, &asked.making, output);
     }
     print(&reading, choice, Vec::new(), &asked.making, "tags", now, output)
 }
@@ -120,9 +120,9 @@ fn left_out(found: &[Problem]) -> String {
     rows.join(", ")
 }
 
-fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output) -> Result<Ending, Complaint> {
-    let checkup = check(reading, choice)?;
-    if json {
+fn rehearse(reading: &Reading, choice: &Choice, making: &Making, output: &mut Output) -> Result<Ending, Complaint> {
+    let checkup = check(reading, choice, making.sheets())?;
+    if making.json {
         output.json(&json!({
             "tags": checkup.tally.tags(),
             "changed": checkup.due.as_deref().map(due_json),
@@ -170,7 +170,8 @@ pub fn print(
 /// A print run as it is asked for.
 pub fn request(choice: Choice, making: &Making, what: &str) -> Request {
     let proof = if making.no_proof { Proving::None } else { Proving::Every };
-    Request { choice, as_said: Vec::new(), out: making.out.clone(), proof, what: what.to_owned() }
+    let (out, sheets, what) = (making.out.clone(), making.sheets(), what.to_owned());
+    Request { choice, as_said: Vec::new(), out, proof, sheets, what }
 }
 
 /// Tells what came of a print run.
@@ -227,6 +228,11 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
             plural(file.tags, "tag"),
             plural(file.pages, "page")
         ))?;
+    }
+    for file in &printed.files {
+        for line in sheets::laid_lines(file) {
+            output.line(line)?;
+        }
     }
     output.line(tally_line(&printed.tally))?;
     let tally = &printed.tally;
@@ -305,6 +311,7 @@ fn printed_json(printed: &Printed, reading: &Reading, is_along: bool) -> serde_j
                 "purpose": file.purpose.to_string(),
                 "tags": file.tags,
                 "pages": file.pages,
+                "sheets": sheets::laid_json(file),
                 "symbols": file.proof.as_ref().map(|proof| json!({ "expected": proof.expected, "read": proof.read })),
             })
         })

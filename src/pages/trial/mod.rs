@@ -90,7 +90,7 @@ pub fn trial(stock: &Stock, trying: Trying, arguments: &str, fonts: &Fonts) -> P
         _ => small::label(&mut drawing, size, &gauges, stock.name(), trying),
     }
     let heading = Some(format!("trial page · {}", stock.name()));
-    Page { size, placed: Vec::new(), marks: drawing.items, heading }
+    Page { size, marks: drawing.items, heading, ..Page::default() }
 }
 
 /// One side of the frame, but for the stretch where its comb stands.
