@@ -34,6 +34,7 @@ mod stock;
 mod table;
 mod tags;
 mod trial;
+mod trial_args;
 mod which;
 mod wording;
 

@@ -21,12 +21,12 @@ pub fn run(job: &Path, asked: &Asked, now: Timestamp, output: &mut Output) -> Re
         None => list(job, asked.list.json, output),
         Some(StockVerb::List(asked)) => list(job, asked.json, output),
         Some(StockVerb::Show(asked)) => show(job, asked, output),
+        Some(StockVerb::Trial(asked)) => trial::write(job, asked, output),
+        Some(StockVerb::Measured(asked)) => trial::measured(job, asked, output),
         Some(StockVerb::Sheets(asked)) => sheets::list(job, asked, output),
         Some(StockVerb::Spoilt(asked)) => sheets::spoil(job, asked, now, output),
         Some(StockVerb::Gone(asked)) => sheets::gone(job, asked, now, output),
         Some(StockVerb::Unprinted(asked)) => sheets::unprinted(job, asked, now, output),
-        Some(StockVerb::Trial(asked)) => trial::write(job, asked, output),
-        Some(StockVerb::Measured(asked)) => trial::measured(job, asked, output),
     }
 }
 

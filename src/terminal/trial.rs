@@ -5,9 +5,9 @@ use std::path::Path;
 use serde_json::json;
 
 use super::Ending;
-use super::args::{Measured as AskedMeasured, OnPrinter, Trial as AskedTrial};
 use super::complaint::Complaint;
 use super::output::Output;
+use super::trial_args::{Measured as AskedMeasured, OnPrinter, Trial as AskedTrial};
 use crate::base::{Checked, Length, problem};
 use crate::pages::{Gauges, Geometry, Landing, Trying};
 use crate::run::Job;

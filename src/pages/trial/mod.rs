@@ -90,7 +90,7 @@ pub fn trial(stock: &Stock, trying: Trying, arguments: &str, fonts: &Fonts) -> P
         _ => small::label(&mut drawing, size, &gauges, stock.name(), trying),
     }
     let heading = Some(format!("trial page · {}", stock.name()));
-    Page { size, placed: Vec::new(), marks: drawing.items, heading, sheet: None }
+    Page { size, marks: drawing.items, heading, ..Page::default() }
 }
 
 /// One side of the frame, but for the stretch where its comb stands.
@@ -188,18 +188,18 @@ mod tests {
             assert!(rules.iter().any(|rule| near(rule.1, gauges.top) && near(rule.3, gauges.top)), "{name}");
             let count = gauges.combs.filter(|_| trying == Trying::Printer).unwrap_or_default();
             let (width, height) = (page.size.width.as_mm(), page.size.height.as_mm());
+            let upright = rules.iter().filter(|rule| (rule.3 - rule.1 - 2.4).abs() < 1e-6).map(|rule| rule.0);
+            let level = rules.iter().filter(|rule| (rule.2 - rule.0 - 2.4).abs() < 1e-6).map(|rule| rule.1);
+            let (upright, level): (Vec<f64>, Vec<f64>) = (upright.collect(), level.collect());
             for number in (1..=count).map(f64::from) {
-                let is_tooth = |length: f64| (length.abs() - TOOTH_MM).abs() < 1e-6;
-                let tooth = |at: &dyn Fn(&(f64, f64, f64, f64)) -> bool| rules.iter().any(at);
-                assert!(tooth(&|rule| near(rule.0, mm(number)) && is_tooth(rule.3 - rule.1)), "{name} left {number}");
-                assert!(tooth(&|rule| near(width - rule.0, mm(number)) && is_tooth(rule.3 - rule.1)), "{name} right");
-                assert!(tooth(&|rule| near(rule.1, mm(number)) && is_tooth(rule.2 - rule.0)), "{name} top {number}");
-                assert!(tooth(&|rule| near(height - rule.1, mm(number)) && is_tooth(rule.2 - rule.0)), "{name} bottom");
+                for (places, extent) in [(&upright, width), (&level, height)] {
+                    for wanted in [number, extent - number] {
+                        assert!(places.iter().any(|place| near(*place, mm(wanted))), "{name}: {wanted} of {extent}");
+                    }
+                }
             }
         }
     }
-
-    const TOOTH_MM: f64 = 2.4;
 
     /// The wedge is as wide as the number below it, and the strip's scale as long as the way round a wire of that number with half
     /// the paper's thickness on either side.

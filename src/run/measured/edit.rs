@@ -3,6 +3,8 @@
 //! In: its text. Out: its text with the values put in or replaced; each comment, blank line and key keeps its place. What cannot be
 //! changed so is not changed at all.
 
+use std::collections::BTreeSet;
+
 use toml_edit::{DocumentMut, InlineTable, Item, Table, TableLike, Value};
 
 use super::PrinterTable;
@@ -150,11 +152,12 @@ fn keeps_all(old: &str, new: &str, table: PrinterTable) -> bool {
         Some(top)
     };
     let Lines { old: lost, new: got } = changed_lines(old, new);
-    let has_comment = |line: &String| match line.rsplit_once('#') {
-        Some((_, comment)) => got.iter().any(|line| line.contains(comment)),
-        None => !line.trim().is_empty(),
+    // A line that stands elsewhere now was moved; of one that changed, the comment must be there.
+    let is_kept = |line: &String| {
+        let comment = line.rsplit_once('#').map_or("", |(_, comment)| comment);
+        !line.trim().is_empty() && !got.contains(line) && got.iter().any(|line| line.contains(comment))
     };
-    rest(old).is_some() && rest(old) == rest(new) && lost.iter().all(has_comment)
+    rest(old).is_some() && rest(old) == rest(new) && lost.iter().all(is_kept)
 }
 
 /// The lines by which two texts differ: what they have in common, in order, is left out.
@@ -165,20 +168,48 @@ pub(super) fn changed_lines(old: &str, new: &str) -> Lines {
     let (old, new) = (&old[before..], &new[before..]);
     let behind = same(&mut old.iter().rev().zip(new.iter().rev()));
     let (old, new) = (&old[..old.len() - behind], &new[..new.len() - behind]);
-    let mut lines = Lines::default();
-    let mut from = 0;
-    for line in old {
-        // Lines keep their order, so the next one of the same words is the same line.
-        match new[from..].iter().position(|other| other == line) {
-            Some(found) => {
-                lines.new.extend(new[from..from + found].iter().map(ToString::to_string));
-                from += found + 1;
-            }
-            None => lines.old.push((*line).to_owned()),
+    let kept = longest_in_common(old, new);
+    let without = |lines: &[&str], kept: &mut dyn Iterator<Item = usize>| -> Vec<String> {
+        let kept: BTreeSet<usize> = kept.collect();
+        let changed = lines.iter().enumerate().filter(|(index, _)| !kept.contains(index));
+        changed.map(|(_, line)| (*line).to_owned()).collect()
+    };
+    Lines {
+        old: without(old, &mut kept.iter().map(|(old, _)| *old)),
+        new: without(new, &mut kept.iter().map(|(_, new)| *new)),
+    }
+}
+
+/// Most lines that two texts have in common in one order, as pairs of their numbers. Of very long texts none are.
+fn longest_in_common(old: &[&str], new: &[&str]) -> Vec<(usize, usize)> {
+    const MOST: usize = 4_000_000;
+    if old.len().saturating_mul(new.len()) > MOST {
+        return Vec::new();
+    }
+    let wide = new.len() + 1;
+    // How many lines the ends from here on have in common.
+    let mut common = vec![0_u32; (old.len() + 1) * wide];
+    for one in (0..old.len()).rev() {
+        for other in (0..new.len()).rev() {
+            common[one * wide + other] = if old[one] == new[other] {
+                common[(one + 1) * wide + other + 1] + 1
+            } else {
+                common[(one + 1) * wide + other].max(common[one * wide + other + 1])
+            };
         }
     }
-    lines.new.extend(new[from..].iter().map(ToString::to_string));
-    lines
+    let (mut one, mut other, mut pairs) = (0, 0, Vec::new());
+    while one < old.len() && other < new.len() {
+        if old[one] == new[other] {
+            pairs.push((one, other));
+            (one, other) = (one + 1, other + 1);
+        } else if common[(one + 1) * wide + other] >= common[one * wide + other + 1] {
+            one += 1;
+        } else {
+            other += 1;
+        }
+    }
+    pairs
 }
 
 #[cfg(test)]
