@@ -19,6 +19,19 @@ pub fn write(folder: &Path, asked: &AskedTrial, output: &mut Output) -> Result<E
     let Some((job, tried)) = opened(folder, &asked.on, output)? else { return Ok(Ending::Problems) };
     let trying = if asked.corrected { Trying::Correction } else { Trying::Printer };
     let path = trying::write(&job, &tried, trying, asked.out.as_deref())?;
+    if asked.json {
+        let gauges = Gauges::of(&tried.stock);
+        let (left, top) = (gauges.left.as_mm(), gauges.top.as_mm());
+        let [across, down] = [gauges.across, gauges.down].map(|length| length.map(Length::as_mm));
+        output.json(&json!({
+            "file": path,
+            "stock": tried.stock.name(),
+            "printer": tried.table.name(),
+            "corrected": asked.corrected,
+            "sent_mm": { "ruler_x": across, "ruler_y": down, "left": left, "top": top },
+        }))?;
+        return Ok(Ending::Done);
+    }
     output.line(format!("{}: trial page of `{}` for [{}]", path.display(), tried.stock.name(), tried.table.name()))?;
     if asked.corrected && tried.printer.landing == Landing::TRUE {
         output.line("nothing was measured yet: it is the same as without `--corrected`")?;

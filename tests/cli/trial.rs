@@ -28,6 +28,8 @@ fn a_trial_page_says_what_to_measure_and_issues_nothing() {
     for words in ["Not corrected", "Print at 100 %", "--ruler-x [1]", "5 bottom", "Wire gauge", "Fold gauge"] {
         assert!(text.contains(words), "`{words}` in\n{text}");
     }
+    let told = folder.done(&["stock", "trial", "a4-24-64x34", "--json"]).json();
+    assert_eq!((&told["sent_mm"]["ruler_x"], &told["sent_mm"]["left"]), (&100.0.into(), &10.0.into()), "{told}");
     // Without a name it is the stock of flags; again gives the same bytes.
     folder.done(&["stock", "trial"]).says("trial page of `a4-paper-33-60x24`");
     let before = folder.bytes("trial/printer-a4-24-64x34.pdf");
