@@ -117,6 +117,9 @@ pub fn check(reading: &Reading, choice: &Choice, sheets: SheetWish) -> Result<Ch
             let label = reading.sources(&issued).label(purpose, subject);
             let made = reading.equipment.make(&label);
             if let Some((on_wires, all)) = on_wires.as_ref().zip(checkup.due.as_mut()) {
+                if made.as_ref().is_ok_and(|made| !choice.wants(made.tag.facts.kind)) {
+                    continue;
+                }
                 let due = on_wires.due(reading, &issued, purpose, subject, &label, || made.clone().ok());
                 if due.is_none() {
                     continue;
@@ -124,10 +127,13 @@ pub fn check(reading: &Reading, choice: &Choice, sheets: SheetWish) -> Result<Ch
                 all.extend(due.filter(|_| made.is_ok()));
             }
             match made {
+                Ok(made) if !choice.wants(made.tag.facts.kind) => {}
                 Ok(made) => {
                     let stock = reading.equipment.stocks()[made.stock].stock.name().to_owned();
-                    checkup.tally.count(&label, &made.tag.facts);
-                    basket.add(made.stock, label.name.to_string(), &made.tag);
+                    for _ in 0..choice.copies {
+                        checkup.tally.count(&label, &made.tag.facts);
+                        basket.add(made.stock, label.name.to_string(), &made.tag);
+                    }
                     checkup.fits.push(Fit::new(&label, stock, made.tag.facts, &reading.equipment));
                 }
                 Err(refusal) => checkup.refused.push(Refused::new(&label, refusal, &reading.equipment)),

@@ -20,7 +20,7 @@ use super::whole_file;
 use crate::base::{Size, TagCode};
 use crate::codes::{Outcome, Register, RunNumber, SheetUse};
 use crate::layout::{Frame, text};
-use crate::pages::{self, Imposing, Landing, Page};
+use crate::pages::{self, Imposing, Landing, Page, Tray, Words};
 use crate::pdf::{Document, Writer};
 use crate::proof::{self, Expected};
 
@@ -95,14 +95,7 @@ impl Files<'_> {
 
         let fonts = reading.equipment.fonts();
         let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
-        let settings = Imposing {
-            title: reading.job.title().to_owned(),
-            run: format!("run {run}"),
-            edges: in_use.printer.edges,
-            landing: in_use.printer.landing,
-            tray: self.trays.tray(in_use),
-            head: &head,
-        };
+        let settings = imposing(reading, in_use, run, self.trays.tray(in_use), &head);
         let records = RefCell::default();
         let mut placed = Vec::new();
         let (mut page_number, mut laid) = (0, Vec::new());
@@ -132,6 +125,18 @@ impl Files<'_> {
         };
         Ok(Some(Pending { temporary, printed, records }))
     }
+}
+
+/// How the pages of a run are filled on a stock.
+pub(super) fn imposing<'a>(
+    reading: &Reading,
+    in_use: &StockInUse,
+    run: RunNumber,
+    tray: Tray,
+    head: Words<'a>,
+) -> Imposing<'a> {
+    let (title, run) = (reading.job.title().to_owned(), format!("run {run}"));
+    Imposing { title, run, edges: in_use.printer.edges, landing: in_use.printer.landing, tray, head }
 }
 
 /// Records codes that were listed for a marker pen as a run of its own, which has no files: a lost register is put together from

@@ -1,4 +1,4 @@
-//! One tag as a PNG, drawn by the same hands as a print run: a PDF of one page is written, read back and rendered.
+//! A tag or a page as a PNG, drawn by the same hands as a print run: a PDF of one page is written, read back and rendered.
 
 use std::io::Write as _;
 use std::path::Path;
@@ -8,7 +8,7 @@ use super::failure::RunFailure;
 use super::whole_file;
 use crate::base::Size;
 use crate::layout::{FontFile, Frame};
-use crate::pages::{self, Misfit, Stock};
+use crate::pages::{self, Misfit, Page, Stock};
 use crate::pdf::{Document, Writer};
 use crate::proof;
 
@@ -40,11 +40,27 @@ pub(super) fn draw(
         frame: frame.size,
         place: stock.label().unwrap_or(frame.size),
     })?;
+    let pixels = draw_page(&page, name, dpi, fallbacks, path)?;
+    let size = page.placed.last().map_or(frame.size, |tag| tag.area().size);
+    Ok(Drawn { pixels, size })
+}
+
+/// Draws a page of any stock as [`draw`] draws a tag; width and height in pixels.
+///
+/// # Errors
+/// [`RunFailure`] when the file cannot be written, or the picture would be too large.
+pub(super) fn draw_page(
+    page: &Page,
+    title: &str,
+    dpi: u16,
+    fallbacks: &[FontFile],
+    path: &Path,
+) -> Result<(u32, u32), RunFailure> {
     let mut pdf = Vec::new();
     let failed = |source| RunFailure::Pdf { path: path.to_owned(), source };
-    let document = Document { title: name.to_owned(), fallbacks: fallbacks.to_vec(), ..Document::default() };
+    let document = Document { title: title.to_owned(), fallbacks: fallbacks.to_vec(), ..Document::default() };
     let mut writer = Writer::new(&mut pdf, &document).map_err(failed)?;
-    writer.page(&page).map_err(failed)?;
+    writer.page(page).map_err(failed)?;
     writer.finish().map_err(failed)?;
     let picture = proof::picture(Arc::new(pdf), dpi)
         .map_err(|source| RunFailure::Unreadable { path: path.to_owned(), source })?;
@@ -54,6 +70,5 @@ pub(super) fn draw(
     let mut temporary = whole_file::temporary_in(folder).map_err(written())?;
     temporary.write_all(&picture.png()).map_err(written())?;
     temporary.persist(path).map_err(|error| written()(error.error))?;
-    let size = page.placed.last().map_or(frame.size, |tag| tag.area().size);
-    Ok(Drawn { pixels: (picture.width, picture.height), size })
+    Ok((picture.width, picture.height))
 }

@@ -5,6 +5,7 @@
 //! journalled as done.
 
 use std::cell::RefCell;
+use std::collections::HashSet;
 use std::fs;
 use std::path::PathBuf;
 
@@ -22,7 +23,7 @@ use super::register;
 use super::sheets::{SheetLaid, SheetWish, Trays};
 use super::stale::{Due, OnWires};
 use super::tally::Tally;
-use crate::base::Purpose;
+use crate::base::{EndLetter, Purpose, TagCode};
 use crate::codes::{Issued, Outcome, Register, RunNumber};
 use crate::labels::{AsSaid, Label, Subject};
 use crate::layout::Refusal;
@@ -139,7 +140,7 @@ pub fn print(
         request.as_said.iter().for_each(|said| plan.add_as_said(said));
         return plan.print(&mut register, request, now, progress);
     }
-    let issued = register.issue(&reading.circuits, now)?;
+    let issued = issue_for(&mut register, reading, &request.choice, now)?;
     let on_wires = match request.choice.again {
         Again::All => None,
         Again::Changed => Some(OnWires::read(&register, &register.records()?, |_, _| ())?),
@@ -148,6 +149,31 @@ pub fn print(
     plan.choose(&request.choice, on_wires.as_ref());
     request.as_said.iter().for_each(|said| plan.add_as_said(said));
     plan.print(&mut register, request, now, progress)
+}
+
+/// The codes for what is chosen. Where all of it has its codes none is issued: a circuit that is not printed may yet prove to be
+/// one that the register knows by another name.
+fn issue_for(
+    register: &mut Register,
+    reading: &Reading,
+    choice: &Choice,
+    now: Timestamp,
+) -> Result<Issued, RunFailure> {
+    if !choice.only.is_empty() {
+        let ahead = register.preview(&reading.circuits)?;
+        let records = register.records()?;
+        let known: HashSet<(TagCode, EndLetter)> =
+            records.iter().flat_map(|record| record.ends.iter().map(|end| (record.code, end.letter))).collect();
+        let is_known = |subject: &Subject| {
+            let codes = subject.circuit().map(|circuit| &ahead.circuits[circuit]);
+            codes.is_none_or(|codes| codes.letters.iter().all(|letter| known.contains(&(codes.code, *letter))))
+        };
+        let mut purposes = choice.purposes.iter();
+        if purposes.all(|&purpose| choice.select(&reading.circuits, &ahead, purpose).subjects.iter().all(is_known)) {
+            return Ok(ahead);
+        }
+    }
+    Ok(register.issue(&reading.circuits, now)?)
 }
 
 /// No run is written over another.
@@ -175,22 +201,29 @@ impl<'a> Plan<'a> {
     }
 
     /// Adds all tags of a choice; with what hangs on the wires, those that are new or changed.
-    fn choose(&mut self, choice: &Choice, on_wires: Option<&OnWires>) {
+    pub(super) fn choose(&mut self, choice: &Choice, on_wires: Option<&OnWires>) {
         self.due = on_wires.map(|_| Vec::new());
         for &purpose in &choice.purposes {
             let selection = choice.select(&self.reading.circuits, self.issued, purpose);
             self.tally.get_mut().count_unmarked(&self.reading.circuits, &selection);
             for subject in selection.subjects {
+                if on_wires.is_none() && choice.kinds.is_empty() {
+                    self.add_copies(choice.copies, purpose, subject);
+                    continue;
+                }
+                let label = self.reading.sources(self.issued).label(purpose, &subject);
+                if !choice.kinds.is_empty() && !self.is_of(choice, &label) {
+                    continue;
+                }
                 let Some(on_wires) = on_wires else {
-                    self.add(purpose, subject);
+                    self.add_copies(choice.copies, purpose, subject);
                     continue;
                 };
-                let label = self.reading.sources(self.issued).label(purpose, &subject);
                 let make = || self.reading.equipment.make(&label).ok();
                 let due = on_wires.due(self.reading, self.issued, purpose, &subject, &label, make);
                 let before = self.tags.len();
                 if due.is_some() {
-                    self.add(purpose, subject);
+                    self.add_copies(choice.copies, purpose, subject);
                 }
                 // What is refused is told as such.
                 if self.tags.len() > before {
@@ -198,6 +231,22 @@ impl<'a> Plan<'a> {
                 }
             }
         }
+    }
+
+    /// Whether the tag of a label comes out as one of the kinds; one that comes out as none is to be told.
+    fn is_of(&self, choice: &Choice, label: &Label) -> bool {
+        self.reading.equipment.make(label).map_or(true, |made| choice.wants(made.tag.facts.kind))
+    }
+
+    fn add_copies(&mut self, copies: usize, purpose: Purpose, subject: Subject) {
+        for _ in 1..copies {
+            let refused = self.refused.get_mut().len();
+            self.add(purpose, subject.clone());
+            if self.refused.get_mut().len() > refused {
+                return;
+            }
+        }
+        self.add(purpose, subject);
     }
 
     /// The frame is made when it is drawn, so that not all of them lie in memory at once.
@@ -261,7 +310,7 @@ impl<'a> Plan<'a> {
     }
 
     /// The stocks that tags go on.
-    fn stocks_used(&self) -> impl Iterator<Item = &StockInUse> {
+    pub(super) fn stocks_used(&self) -> impl Iterator<Item = &StockInUse> {
         let stocks = self.reading.equipment.stocks().iter().enumerate();
         stocks.filter(|(index, _)| self.goes_on(*index)).map(|(_, stock)| stock)
     }
@@ -287,6 +336,11 @@ impl<'a> Plan<'a> {
                 None
             }
         }
+    }
+
+    /// The tags that could not be made so far.
+    pub(super) fn refused(self) -> Vec<Refused> {
+        self.refused.into_inner()
     }
 
     fn refuse(&self, label: &Label, refusal: Refusal) {

@@ -7,12 +7,13 @@ use std::collections::BTreeMap;
 
 use super::equipment::StockInUse;
 use super::failure::RunFailure;
+use super::files::imposing;
 use super::reading::Reading;
 use super::sheets::{SheetWish, Trays};
 use crate::base::{Length, Size};
 use crate::codes::{Register, RunNumber, SheetNumber};
 use crate::layout::{Facts, Fitted, Frame, TubeUse, text};
-use crate::pages::{self, Geometry, Imposing, Piece, SheetStanding};
+use crate::pages::{self, Geometry, Piece, SheetStanding};
 
 /// What is bought of tube beyond what a run takes, in percent: ends cut square, a piece spoilt (common practice).
 pub const OVER_PERCENT: u32 = 5;
@@ -180,14 +181,7 @@ fn need(
     let used: Length = tags.iter().fold(Length::ZERO, |sum, (_, size)| sum + size.width);
     let fonts = reading.equipment.fonts();
     let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
-    let settings = Imposing {
-        title: reading.job.title().to_owned(),
-        run: format!("run {run}"),
-        edges: in_use.printer.edges,
-        landing: in_use.printer.landing,
-        tray: trays.tray(in_use),
-        head: &head,
-    };
+    let settings = imposing(reading, in_use, run, trays.tray(in_use), &head);
     let empty =
         |(name, size)| Piece { frame: Frame { size, items: Vec::new() }, name, heading: None, group: None, labels: 0 };
     let pages = pages::impose(&in_use.stock, tags.into_iter().map(empty), &settings);

@@ -5,6 +5,8 @@ use std::path::PathBuf;
 use clap::{Args as Arguments, Parser, Subcommand};
 
 use super::trial_args::{Measured, Trial};
+use super::which::ACTIONS;
+use crate::base::TagKind;
 use crate::codes::{MOST_BLANKS, SheetNumber};
 use crate::run::sheets::SheetWish;
 
@@ -86,7 +88,8 @@ pub struct Check {
     #[command(flatten)]
     pub which: Which,
     /// Draw the tags of a place (`J1/14`) or code (`7KF4`, `7KF4/A`) as PNG files; may be repeated
-    #[arg(long, value_name = "PLACE|CODE", conflicts_with_all = ["brief", "all", "removed", "connector"])]
+    #[arg(long, value_name = "PLACE|CODE", conflicts_with_all = ["brief", "all", "removed", "connector", "branch", "action", "kind", "circuit",
+            "code", "from_file", "this_end"])]
     pub preview: Vec<String>,
     /// Folder for the pictures [default: `preview` in the job folder]
     #[arg(long, value_name = "DIR", requires = "preview")]
@@ -109,9 +112,15 @@ pub struct Tags {
     pub which: Which,
     #[command(flatten)]
     pub making: Making,
+    /// Print each tag so many times, side by side
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=20))]
+    pub copies: u16,
     /// Only tags that are new, or whose words or symbol changed since they were printed
     #[arg(long)]
     pub changed: bool,
+    /// Draw the pages as PNG files, into `preview` in the job folder or into --out; issue no code and print nothing
+    #[arg(long, conflicts_with = "dry_run")]
+    pub preview: bool,
     /// Tell what would be made, refused and needed; issue no code and write no file
     #[arg(long)]
     pub dry_run: bool,
@@ -144,9 +153,31 @@ pub struct Which {
     /// Marks along the wires too, at most 381 mm apart, and where on its wire each tag sits; for work tags
     #[arg(long)]
     pub along: bool,
-    /// Only ends in this connector, and its own tag; may be repeated
-    #[arg(long, value_name = "NAME")]
+    /// Only ends in these connectors, and their own tags
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     pub connector: Vec<String>,
+    /// Only ends in these legs of the harness
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
+    pub branch: Vec<String>,
+    /// Only ends with these actions: undecided, keep, remove, cut, move, add, extend, reserve
+    #[arg(long, value_name = "WORD,…", value_delimiter = ',', value_parser = ACTIONS, hide_possible_values = true)]
+    pub action: Vec<String>,
+    /// Only tags of these kinds: flag, wrap, tie-on, sleeve, strip
+    #[arg(long, value_name = "WORD,…", value_delimiter = ',', value_parser = TagKind::WORDS.map(|(word, _)| word),
+        hide_possible_values = true)]
+    pub kind: Vec<String>,
+    /// Only these circuits, by their designations
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
+    pub circuit: Vec<String>,
+    /// Only what these codes (`7KF4`, `7KF4/A`) or places (`J1/14`) name
+    #[arg(long, value_name = "CODE,…", value_delimiter = ',')]
+    pub code: Vec<String>,
+    /// Only what a text file names: a code, place, connector or designation on each line (`-`: standard input)
+    #[arg(long, value_name = "FILE")]
+    pub from_file: Option<PathBuf>,
+    /// Not the far ends of what these choose: tags go on both sides of a wire, unless this is given
+    #[arg(long)]
+    pub this_end: bool,
 }
 
 /// How they are made.
@@ -204,6 +235,9 @@ pub struct Reprint {
     /// The marks along its wires too
     #[arg(long)]
     pub along: bool,
+    /// Print each tag so many times, side by side
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=20))]
+    pub copies: u16,
     #[command(flatten)]
     pub making: Making,
 }
@@ -416,7 +450,7 @@ pub struct Import {
     args_conflicts_with_subcommands = true,
     after_help = "Examples:\n  loomtag stock\n  loomtag stock show a4-65-38x21\n  \
     loomtag stock show tube-6.4-3.2 --png sleeve.png --dpi 300\n  loomtag stock trial a4-24-64x34\n  \
-    loomtag stock measured --ruler-x 98.5 --ruler-y 98.6 --left 11.2 --top 9.1 --edges 4,4,5,5"
+    loomtag stock sheets"
 )]
 pub struct Stock {
     #[command(subcommand)]

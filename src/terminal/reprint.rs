@@ -91,7 +91,8 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
     // Where nothing is left that the lists have, nothing of them is printed.
     let purposes = if only.is_empty() { Vec::new() } else { purposes };
     let along = asked.along.then_some(reading.job.tags().setback.value);
-    let choice = Choice { purposes, reach: Reach::All, along, only, ..Choice::default() };
+    let copies = asked.copies.into();
+    let choice = Choice { purposes, reach: Reach::All, along, only: vec![only], copies, ..Choice::default() };
     let what = format!("reprint {}", words.join(" "));
     tags::print(&reading, choice, as_said, &asked.making, &what, now, output)
 }

@@ -14,13 +14,14 @@ use super::output::{Output, plural};
 use super::progress::with_bars;
 use super::shopping::{needs_json, needs_lines};
 use super::stale::{NOTHING_CHANGED, due_json, due_lines};
-use super::which::{choice, tell_unknown_connectors};
+use super::which::chosen;
 use super::{Ending, problems, sheets};
 use crate::base::{Origin, Problem, Purpose, Severity};
 use crate::labels::{AsSaid, Band};
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
 use crate::run::check::check;
+use crate::run::preview_pages::PagePreview;
 use crate::run::tally::Tally;
 use crate::run::{self, Again, Choice, Printed, Proving, Reading, Request};
 
@@ -56,11 +57,12 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
             warn(&reading.problems, output);
         }
     }
-    if tell_unknown_connectors(&reading, &asked.which, asked.making.json, output)? {
-        return Ok(Ending::Problems);
-    }
+    let Some(choice) = chosen(&asked.which, &reading, asked.making.json, output)? else { return Ok(Ending::Problems) };
     let again = if asked.changed { Again::Changed } else { Again::All };
-    let choice = Choice { again, ..choice(&asked.which, &reading) };
+    let choice = Choice { again, copies: asked.copies.into(), ..choice };
+    if asked.preview {
+        return draw(&reading, &choice, &asked.making, output);
+    }
     if asked.dry_run {
         return rehearse(&reading, &choice, &asked.making, output);
     }
@@ -118,6 +120,34 @@ fn left_out(found: &[Problem]) -> String {
         .collect();
     rows.dedup();
     rows.join(", ")
+}
+
+fn draw(reading: &Reading, choice: &Choice, making: &Making, output: &mut Output) -> Result<Ending, Complaint> {
+    let previews = run::preview_pages(reading, choice, making.sheets(), making.out.as_deref())?;
+    let is_done = previews.refused.is_empty() && !previews.pages.is_empty();
+    if making.json {
+        let one = |page: &PagePreview| json!({ "file": page.path, "stock": page.stock, "tags": page.tags });
+        output.json(&json!({
+            "pages": previews.pages.iter().map(one).collect::<Vec<_>>(),
+            "not_drawn": previews.more,
+            "refused": refused_json(&previews.refused),
+        }))?;
+        return Ok(if is_done { Ending::Done } else { Ending::Problems });
+    }
+    for page in &previews.pages {
+        output.line(format!("{}: {}", page.path.display(), plural(page.tags, "tag")))?;
+    }
+    if previews.more > 0 {
+        output.line(format!(
+            "{} not drawn: narrow it, as with --connector or --kind",
+            plural(previews.more, "more page")
+        ))?;
+    }
+    for line in refusals(&previews.refused) {
+        output.line(line)?;
+    }
+    output.line(if previews.pages.is_empty() { NOTHING_TO_PRINT } else { "nothing was issued or printed" })?;
+    Ok(if is_done { Ending::Done } else { Ending::Problems })
 }
 
 fn rehearse(reading: &Reading, choice: &Choice, making: &Making, output: &mut Output) -> Result<Ending, Complaint> {
