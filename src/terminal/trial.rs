@@ -97,6 +97,7 @@ pub fn measured(folder: &Path, asked: &AskedMeasured, output: &mut Output) -> Re
         return Ok(Ending::Done);
     }
     output.line(in_words(&measured))?;
+    output.problems(measured.out_of_reach.as_slice());
     if measured.lines.is_empty() {
         output.line("job.toml says so already, and stays as it is")?;
         return Ok(Ending::Done);
@@ -147,6 +148,7 @@ fn as_json(measured: &Measured) -> serde_json::Value {
         "offset_mm": { "x": offset.x.as_mm(), "y": offset.y.as_mm() },
         "scale": { "x": across, "y": down },
         "edges_mm": edges,
+        "out_of_reach": measured.out_of_reach.as_ref().map(|problem| &problem.message),
         "removed": measured.lines.old,
         "added": measured.lines.new,
     })
