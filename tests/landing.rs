@@ -249,3 +249,52 @@ fn what_is_measured_on_a_trial_page_puts_the_next_one_right() {
     assert!(near(&answer["scale"]["x"], SCALE, 0.0003) && near(&answer["scale"]["y"], SCALE, 0.0003), "{answer}");
     assert!(fine <= 0.1 && coarse <= 0.2, "{fine} {coarse}");
 }
+
+/// Tags of a whole run, corrected by job.toml, stand on paper where those of a printer that prints true stand: other programs read
+/// every symbol there.
+#[test]
+fn tags_of_a_run_land_where_a_true_printer_puts_them() {
+    for (stock, kind) in [("a4-24-64x34", "laser"), ("letter-30-67x25", "laser"), ("roll-62x29", "direct-thermal")] {
+        let run = |landing: &str| {
+            let settings = format!(
+                "title = \"Marsh Hen\"\n[printer]\nkind = \"{kind}\"\ndpi = 300\n{landing}[tags]\nwork_stock = \"{stock}\"\n"
+            );
+            let folder = JobFolder::small().and("job.toml", &settings);
+            folder.done(&["tags", "--all", "--work", "--no-connectors", "--out", "out"]);
+            folder
+        };
+        let edges = "edges = { left = 3, right = 3, top = 3, bottom = 3 }\n";
+        let edges = if stock.starts_with("roll") { "" } else { edges };
+        let is_true = run(edges);
+        let corrected = run(&format!(
+            "{edges}offset = {{ x = {}, y = {} }}\nscale = {{ x = {SCALE}, y = {SCALE} }}\n",
+            OFFSET[0], OFFSET[1]
+        ));
+        let size = page_size(stock);
+        let pages = is_true.json("out/run.json")["files"][0]["pages"].as_u64().expect("a number");
+        let symbols = |page: u64| -> Vec<Value> {
+            let tags = is_true.tags("out").into_iter().filter(|tag| tag.json["page"] == page);
+            let symbols = tags.flat_map(|tag| tag.json["symbols"].as_array().expect("symbols").clone());
+            let symbol = |symbol: Value| json!({ "kind": "qr", "payload": symbol["says"], "area": symbol["area_mm"], "quiet": symbol["quiet_mm"] });
+            symbols.map(symbol).collect()
+        };
+        let page = |number: u64| {
+            json!({ "width": size.width.as_mm(), "height": size.height.as_mm(), "window": 1.0, "upright": [], "level": [],
+                "symbols": symbols(number) })
+        };
+        let told: Vec<Value> = (1..=pages).map(page).collect();
+        let pdf = corrected.bytes(&format!("out/work-{stock}.pdf"));
+        let found = simulated(&pdf, &told.iter().collect::<Vec<_>>());
+        let count = is_true.tags("out").iter().map(crate::kit::Tag::symbols).sum::<usize>();
+        assert_eq!(found["symbols"], count, "{stock}");
+        assert!(count >= 7, "{stock}: {count}");
+    }
+}
+
+fn page_size(name: &str) -> Size {
+    match Stock::builtin(name).expect("it comes with the program").geometry() {
+        Geometry::Sheet(sheet) => sheet.page(),
+        Geometry::Roll(roll) => roll.label(),
+        other => panic!("{other:?}"),
+    }
+}

@@ -109,6 +109,9 @@ impl RunFailure {
     /// What to do about it.
     pub fn remedy(&self) -> Option<String> {
         match self {
+            Self::Misfit(Misfit::OutOfReach { stock, .. }) => Some(format!(
+                "`loomtag stock trial {stock}` shows what the printer reaches; nothing of this run was given a name"
+            )),
             Self::Job(_) | Self::Misfit(_) | Self::Unreadable { .. } => None,
             Self::NoCodeYet(_) => {
                 Some("name the job folder with --job; `loomtag tags` and `loomtag blanks` issue codes".to_owned())

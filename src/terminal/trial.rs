@@ -19,6 +19,19 @@ pub fn write(folder: &Path, asked: &AskedTrial, output: &mut Output) -> Result<E
     let Some((job, tried)) = opened(folder, &asked.on, output)? else { return Ok(Ending::Problems) };
     let trying = if asked.corrected { Trying::Correction } else { Trying::Printer };
     let path = trying::write(&job, &tried, trying, asked.out.as_deref())?;
+    if asked.json {
+        let gauges = Gauges::of(&tried.stock);
+        let (left, top) = (gauges.left.as_mm(), gauges.top.as_mm());
+        let [across, down] = [gauges.across, gauges.down].map(|length| length.map(Length::as_mm));
+        output.json(&json!({
+            "file": path,
+            "stock": tried.stock.name(),
+            "printer": tried.table.name(),
+            "corrected": asked.corrected,
+            "sent_mm": { "ruler_x": across, "ruler_y": down, "left": left, "top": top },
+        }))?;
+        return Ok(Ending::Done);
+    }
     output.line(format!("{}: trial page of `{}` for [{}]", path.display(), tried.stock.name(), tried.table.name()))?;
     if asked.corrected && tried.printer.landing == Landing::TRUE {
         output.line("nothing was measured yet: it is the same as without `--corrected`")?;
@@ -84,6 +97,7 @@ pub fn measured(folder: &Path, asked: &AskedMeasured, output: &mut Output) -> Re
         return Ok(Ending::Done);
     }
     output.line(in_words(&measured))?;
+    output.problems(measured.out_of_reach.as_slice());
     if measured.lines.is_empty() {
         output.line("job.toml says so already, and stays as it is")?;
         return Ok(Ending::Done);
@@ -134,6 +148,7 @@ fn as_json(measured: &Measured) -> serde_json::Value {
         "offset_mm": { "x": offset.x.as_mm(), "y": offset.y.as_mm() },
         "scale": { "x": across, "y": down },
         "edges_mm": edges,
+        "out_of_reach": measured.out_of_reach.as_ref().map(|problem| &problem.message),
         "removed": measured.lines.old,
         "added": measured.lines.new,
     })

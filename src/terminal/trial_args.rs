@@ -32,6 +32,9 @@ pub struct Trial {
     /// The PDF [default: a file of `trial` in the job folder]
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
 }
 
 #[derive(Debug, Arguments)]

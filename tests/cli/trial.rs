@@ -28,6 +28,8 @@ fn a_trial_page_says_what_to_measure_and_issues_nothing() {
     for words in ["Not corrected", "Print at 100 %", "--ruler-x [1]", "5 bottom", "Wire gauge", "Fold gauge"] {
         assert!(text.contains(words), "`{words}` in\n{text}");
     }
+    let told = folder.done(&["stock", "trial", "a4-24-64x34", "--json"]).json();
+    assert_eq!((&told["sent_mm"]["ruler_x"], &told["sent_mm"]["left"]), (&100.0.into(), &10.0.into()), "{told}");
     // Without a name it is the stock of flags; again gives the same bytes.
     folder.done(&["stock", "trial"]).says("trial page of `a4-paper-33-60x24`");
     let before = folder.bytes("trial/printer-a4-24-64x34.pdf");
@@ -137,6 +139,57 @@ fn a_link_and_permissions_stay() {
     assert!(path.symlink_metadata().expect("there").file_type().is_symlink());
     assert_eq!(behind.metadata().expect("there").permissions().mode() & 0o777, 0o640);
     assert!(job(&folder).contains("offset = { x = 1.35"));
+}
+
+/// What moves or shrinks too far for some labels is told at once, with the numbers that it comes from.
+#[test]
+fn what_the_printer_cannot_reach_is_told_when_it_was_measured() {
+    let folder = JobFolder::small();
+    let answer = folder.done(&[
+        "stock",
+        "measured",
+        "a4-65-38x21",
+        "--ruler-x",
+        "98.5",
+        "--ruler-y",
+        "98.5",
+        "--left",
+        "11.2",
+        "--top",
+        "9.1",
+    ]);
+    answer
+        .says("warning[labels-out-of-reach]: the printer cannot reach")
+        .says("of the 65 labels of `a4-65-38x21`")
+        .says("edges stay as they were: `--edges` takes what the combs 5 show");
+    let wide = [
+        "stock",
+        "measured",
+        "a4-65-38x21",
+        "--ruler-x",
+        "99.8",
+        "--ruler-y",
+        "99.8",
+        "--left",
+        "10.2",
+        "--top",
+        "9.9",
+        "--edges",
+        "4,4,4,4",
+    ];
+    folder.done(&wide).says_nothing_of("labels-out-of-reach");
+}
+
+/// A page without a ruler down tells nothing of that scale.
+#[test]
+fn an_axis_without_a_ruler_keeps_its_scale() {
+    let settings = "[sleeve_printer]\nkind = \"thermal-transfer\"\nscale = { x = 0.99, y = 0.99 }\n";
+    let folder = JobFolder::small().and("job.toml", settings);
+    folder.done(&["stock", "measured", "tube-6.4-3.2", "--ruler-x", "100.5", "--left", "10.05", "--top", "5.2"]);
+    assert!(job(&folder).contains("scale = { x = 1.005, y = 0.99 }"), "{}", job(&folder));
+    let asked =
+        ["stock", "measured", "tube-6.4-3.2", "--ruler-x", "100", "--ruler-y", "100", "--left", "10", "--top", "5"];
+    folder.run(&asked).ends_with(2).says("the trial page of this stock has no ruler 2").says("leave `--ruler-y` out");
 }
 
 /// Tags, and the proof of them by run.json alone, when the printer is not known any more.

@@ -7,15 +7,17 @@ mod parts;
 mod small;
 mod whole;
 
-use super::{Geometry, Page, Stock};
+use super::{Cut, Geometry, Page, Stock};
 use crate::base::{Length, Point, Rect, Size};
-use crate::layout::Face;
 use crate::layout::text::Fonts;
+use crate::layout::{Face, Item};
 
 use parts::{Drawing, Side, Stand, at, mm};
 
 /// Length of a piece of tube that is tried.
 const TUBE_LENGTH: Length = Length::nm(150_000_000);
+/// Outlines of labels.
+const OUTLINE: Length = Length::nm(100_000);
 /// Least page that takes all parts.
 const WHOLE: Size = Size::new(Length::nm(190_000_000), Length::nm(250_000_000));
 
@@ -82,15 +84,26 @@ fn page_size(stock: &Stock) -> Size {
 pub fn trial(stock: &Stock, trying: Trying, arguments: &str, fonts: &Fonts) -> Page {
     let (size, gauges) = (page_size(stock), Gauges::of(stock));
     let mut drawing = Drawing { fonts, items: Vec::new() };
+    let has_outlines = outlines(&mut drawing, stock);
     match stock.geometry() {
         Geometry::Tube(_) => small::tube(&mut drawing, size, &gauges, stock.name()),
         _ if size.width >= WHOLE.width && size.height >= WHOLE.height => {
-            whole::sheet(&mut drawing, stock, size, &gauges, trying, arguments)
+            whole::sheet(&mut drawing, stock, size, &gauges, (trying, has_outlines), arguments)
         }
         _ => small::label(&mut drawing, size, &gauges, stock.name(), trying),
     }
     let heading = Some(format!("trial page · {}", stock.name()));
     Page { size, marks: drawing.items, heading, ..Page::default() }
+}
+
+/// The outlines of labels that come off their sheet along them; whether there are any.
+fn outlines(drawing: &mut Drawing<'_>, stock: &Stock) -> bool {
+    let Geometry::Sheet(sheet) = stock.geometry() else { return false };
+    if sheet.cut() == Cut::Die {
+        let radius = sheet.corner_radius();
+        drawing.items.extend(sheet.labels().map(|area| Item::Outline { area, weight: OUTLINE, radius }));
+    }
+    sheet.cut() == Cut::Die
 }
 
 /// One side of the frame, but for the stretch where its comb stands.
@@ -123,11 +136,15 @@ fn label(drawing: &mut Drawing<'_>, point: Point, stand: Stand, name: &str) {
     drawing.words(Face::Code, cap, point, stand, name);
 }
 
+/// The area between two corners.
+fn between(one: Point, other: Point) -> Rect {
+    let (left, top) = (one.x.min(other.x), one.y.min(other.y));
+    Rect::new(left, top, (one.x - other.x).abs(), (one.y - other.y).abs())
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::base::Rect;
-    use crate::layout::Item;
 
     fn pages() -> Vec<(Stock, Trying, Page)> {
         let stocks = crate::pages::builtin().iter().filter_map(|(name, _)| Stock::builtin(name));

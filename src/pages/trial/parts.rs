@@ -194,7 +194,7 @@ impl Drawing<'_> {
     /// they are closer than it is thick.
     ///
     /// Seen with one eye from `h` above, a wire of radius `r` hides `h r / sqrt((h - r)^2 - r^2)` of the paper on either side: at
-    /// 300 mm 1.0 % too much of a wire of 6 mm, 2.0 % of one of 12 mm. A line of 0.1 mm comes out within 1 mm of length, which is
+    /// 300 mm 1.0 % too much of a wire of 6 mm, 2.1 % of one of 12 mm. A line of 0.1 mm comes out within 1 mm of length, which is
     /// 0.1 mm of diameter.
     pub(super) fn wedge(&mut self, apex: Point) {
         let place = |diameter: f64| apex.x + mm(diameter * WEDGE_STEEPNESS);

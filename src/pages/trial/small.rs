@@ -1,7 +1,7 @@
 //! Trial pages of small stock: labels of a roll, tube, sheets that are no whole ones. They get what has room.
 
 use super::parts::{Drawing, NUMBER, Numbers, Side, Stand, TOOTH, at, mm};
-use super::{Gauges, Trying, arrow, frame_side, label as name};
+use super::{Gauges, Trying, arrow, between, frame_side, label as name};
 use crate::base::{Length, Rect, Size};
 use crate::layout::Face;
 
@@ -19,6 +19,8 @@ pub(super) fn label(drawing: &mut Drawing<'_>, page: Size, gauges: &Gauges, stoc
         let inset = if side.is_upright() { gauges.left } else { gauges.top };
         let combed = combs.map(|count| {
             let (start, end) = comb_span(extent, pitch, count);
+            let deep = mm(f64::from(count) + 4.0);
+            drawing.white(between(side.point(page, Length::ZERO, start), side.point(page, deep, end)));
             drawing.comb(page, side, count, start, pitch);
             (start, end)
         });
@@ -44,6 +46,7 @@ pub(super) fn label(drawing: &mut Drawing<'_>, page: Size, gauges: &Gauges, stoc
     let mut bottom = bottom;
     if let Some(length) = gauges.across {
         let zero = at((page.width - length).half(), bottom);
+        drawing.white(Rect::new(zero.x - mm(2.0), zero.y - mm(6.0), length + mm(4.0), mm(7.0)));
         drawing.ruler_across(zero, length, Numbers::Shown);
         name(drawing, at(zero.x - mm(1.5), zero.y), Stand::LeftOf, "1");
         bottom -= mm(3.0) + NUMBER + mm(2.0);
@@ -51,6 +54,7 @@ pub(super) fn label(drawing: &mut Drawing<'_>, page: Size, gauges: &Gauges, stoc
     let mut right = right;
     if let Some(length) = gauges.down {
         let zero = at(right, (page.height - length).half());
+        drawing.white(Rect::new(zero.x - mm(8.0), zero.y - mm(2.0), mm(9.0), length + mm(4.0)));
         drawing.ruler_down(zero, length);
         name(drawing, at(zero.x, zero.y - mm(1.5)), Stand::Middle, "2");
         right -= mm(3.0) + NUMBER * 2 + mm(2.0);
@@ -66,6 +70,8 @@ pub(super) fn label(drawing: &mut Drawing<'_>, page: Size, gauges: &Gauges, stoc
         let height = cap.scaled(1.7) * lines.len() as i64;
         let is_narrow = lines.iter().all(|line| drawing.width(Face::Words, cap, line) <= right - left);
         if top + height <= bottom && is_narrow {
+            let wide = lines.iter().map(|line| drawing.width(Face::Words, cap, line)).max().unwrap_or_default();
+            drawing.white(Rect::new(left, top, wide, height));
             top = drawing.paragraph(Face::Words, cap, at(left, top), right - left, words);
         }
     }

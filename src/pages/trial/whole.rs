@@ -2,15 +2,13 @@
 //! them the outlines of the labels.
 
 use super::parts::{Drawing, Numbers, STRIP_HEIGHT, Side, Stand, TOOTH, WEDGE, at, mm};
-use super::{Gauges, Trying, arrow, frame_side, label};
+use super::{Gauges, Trying, arrow, between, frame_side, label};
 use crate::base::{Length, Point, Rect, Size};
-use crate::layout::{Face, Item};
-use crate::pages::{Cut, Geometry, Stock};
+use crate::layout::Face;
+use crate::pages::Stock;
 
 /// Where words begin, clear of the combs.
 const LEFT: Length = Length::nm(27_000_000);
-/// Outlines of labels.
-const OUTLINE: Length = Length::nm(100_000);
 /// Capitals of what must be read, and of the rest.
 const CAP: Length = Length::nm(2_000_000);
 const SMALL_CAP: Length = Length::nm(1_700_000);
@@ -21,10 +19,9 @@ pub(super) fn sheet(
     stock: &Stock,
     page: Size,
     gauges: &Gauges,
-    trying: Trying,
+    (trying, has_outlines): (Trying, bool),
     arguments: &str,
 ) {
-    let has_outlines = outlines(drawing, stock);
     edges(drawing, page, gauges, trying);
     // Lines 3 and 4 are sides of the frame, named where they are measured.
     arrow(drawing, at(Length::ZERO, mm(60.0)), at(gauges.left, mm(60.0)));
@@ -46,16 +43,6 @@ pub(super) fn sheet(
     drawing.white(Rect::new(LEFT - mm(1.0), y - mm(1.0), page.width - LEFT - mm(47.0), mm(60.0)));
     let y = to_do(drawing, at(LEFT, y), page.width - LEFT - mm(50.0), gauges, trying, arguments) + mm(6.0);
     wire_gauges(drawing, y, stock, has_outlines);
-}
-
-/// The outlines of labels that come off their sheet along them; whether there are any.
-fn outlines(drawing: &mut Drawing<'_>, stock: &Stock) -> bool {
-    let Geometry::Sheet(sheet) = stock.geometry() else { return false };
-    if sheet.cut() == Cut::Die {
-        let radius = sheet.corner_radius();
-        drawing.items.extend(sheet.labels().map(|area| Item::Outline { area, weight: OUTLINE, radius }));
-    }
-    sheet.cut() == Cut::Die
 }
 
 /// The frame and, where the printer is measured, a comb in each of its sides.
@@ -194,9 +181,4 @@ fn wire_gauges(drawing: &mut Drawing<'_>, top: Length, stock: &Stock, has_outlin
             "Outlines with round corners are the labels: hold this page with a sheet of them against the light.";
         drawing.paragraph(Face::Words, SMALL_CAP, at(LEFT, y + STRIP_HEIGHT + mm(3.0)), width, words);
     }
-}
-
-fn between(one: Point, other: Point) -> Rect {
-    let (left, top) = (one.x.min(other.x), one.y.min(other.y));
-    Rect::new(left, top, (one.x - other.x).abs(), (one.y - other.y).abs())
 }

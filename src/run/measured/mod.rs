@@ -14,8 +14,8 @@ use super::job::{JOB_FILE, Job};
 use super::trying::{PrinterTable, Tried, Untried};
 use super::{bounded, whole_file};
 use crate::base::problem::has_errors;
-use crate::base::{Length, Point};
-use crate::pages::{Edges, Gauges, Landing};
+use crate::base::{Length, Point, Problem};
+use crate::pages::{self, Edges, Gauges, Landing};
 
 pub use edit::Lines;
 use edit::{changed_lines, with_values};
@@ -61,6 +61,8 @@ pub struct Measured {
     pub edges: Option<Edges>,
     /// The lines of job.toml that went and came.
     pub lines: Lines,
+    /// What the printer, as it is known now, cannot reach of the stock.
+    pub out_of_reach: Option<Problem>,
 }
 
 /// Works out what the measures say of the printer and writes it into job.toml.
@@ -82,23 +84,24 @@ pub fn measured(job: &Job, tried: &Tried, measures: &Measures) -> Result<Result<
         }
     };
     let lines = changed_lines(old, &new);
+    let mut printer = tried.printer.clone();
     if !lines.is_empty() {
         // The text must be a job that says just that.
         let read = Job::from_text(job.folder(), &new);
-        let says = read
-            .value
-            .as_ref()
-            .and_then(|job| tried.table.of(job))
-            .is_some_and(|printer| printer.landing == landing && edges.is_none_or(|edges| printer.edges == edges));
+        let found = read.value.as_ref().and_then(|job| tried.table.of(job));
+        let says =
+            found.is_some_and(|printer| printer.landing == landing && edges.is_none_or(|edges| printer.edges == edges));
         if has_errors(&read.problems) || !says {
             let what = format!("{JOB_FILE} would not say what was measured, and stays as it is");
             let remedy =
                 format!("write into its table [{}]: {}", tried.table.name(), edit::as_lines(&landing, edges.as_ref()));
             return Ok(Err(Untried::typed(what, remedy)));
         }
+        printer = found.map_or(printer, |found| found.on(&tried.stock));
         replace(job.folder(), old, &new)?;
     }
-    Ok(Ok(Measured { table: tried.table, landing, edges, lines }))
+    let out_of_reach = pages::out_of_reach(&tried.stock, printer.edges, &printer.landing);
+    Ok(Ok(Measured { table: tried.table, landing, edges, lines, out_of_reach }))
 }
 
 /// Landing and edges from the measures.
