@@ -149,7 +149,8 @@ pub(super) fn follow(
 fn printer_reasons(exchange: &Exchange) -> Vec<String> {
     let question = (Operation::GetPrinterAttributes, "tell of itself");
     let answer = exchange.ask(question, requested(&PRINTER_ASKED), Vec::new(), None);
-    answer.map(|answer| answer.words(DelimiterTag::PrinterAttributes, "printer-state-reasons")).unwrap_or_default()
+    let words = answer.map(|answer| answer.words(DelimiterTag::PrinterAttributes, "printer-state-reasons"));
+    words.unwrap_or_default().into_iter().filter(|reason| printer_reason(reason).is_some()).collect()
 }
 
 fn of_job(job: i32) -> Vec<IppAttribute> {

@@ -44,6 +44,8 @@ pub struct Plan {
     pub files: Vec<PlannedFile>,
     /// What was printed already and is left out.
     pub left_out: Vec<SentFile>,
+    /// Files of the run that go to the other printer of the job.
+    pub others: Vec<String>,
     wish: Wish,
     sendable: Sendable,
 }
@@ -126,6 +128,11 @@ impl PlannedFile {
         self.exchange.ask(question, attributes, self.ticket.job_attributes(), None).map(drop)
     }
 
+    /// Name of its stock, where that is known.
+    pub fn stock(&self) -> Option<&str> {
+        self.file.tried.as_ref().map(|tried| tried.stock.name())
+    }
+
     fn operation_attributes(&self, title: &str) -> Vec<IppAttribute> {
         let names = [name("requesting-user-name", USER), name("job-name", title)];
         names.into_iter().flatten().chain(self.ticket.operation_attributes()).collect()
@@ -138,15 +145,31 @@ impl PlannedFile {
 /// [`SendFailure`] when a printer cannot be asked, or cannot or must not print one of the files: then none is sent.
 pub fn plan(job: &Job, sendable: Sendable, wish: Wish) -> Result<Plan, SendFailure> {
     let sent = sent::sent(&sendable.folder)?;
-    let (mut files, mut left_out) = (Vec::new(), Vec::new());
+    let (mut files, mut left_out, mut others) = (Vec::new(), Vec::new(), Vec::new());
     for file in &sendable.files {
+        if is_for_another(job, &sendable, file, &wish) {
+            others.push(file.name());
+            continue;
+        }
         let last = sent.iter().rfind(|sent| sent.file == file.name());
         match last.filter(|last| last.is_printed() && !wish.is_again) {
             Some(last) => left_out.push(last.clone()),
             None => files.push(planned(job, file, &wish)?),
         }
     }
-    Ok(Plan { files, left_out, wish, sendable })
+    Ok(Plan { files, left_out, others, wish, sendable })
+}
+
+/// Whether a file of a run goes to the other printer of the job, when one printer is named for the whole run.
+fn is_for_another(job: &Job, sendable: &Sendable, file: &SendableFile, wish: &Wish) -> bool {
+    let Some(named) = &wish.printer else { return false };
+    let of_tube = PrinterTable::Sleeves.of(job).and_then(|printer| printer.address.as_ref());
+    let meant = if of_tube.is_some_and(|address| address.value == *named) {
+        PrinterTable::Sleeves
+    } else {
+        PrinterTable::Sheets
+    };
+    file.table() != meant && sendable.files.iter().any(|other| other.table() == meant)
 }
 
 fn planned(job: &Job, file: &SendableFile, wish: &Wish) -> Result<PlannedFile, SendFailure> {
@@ -217,13 +240,21 @@ fn address(job: &Job, file: &SendableFile, wish: &Wish) -> Result<PrinterAddress
 }
 
 /// Sends what was planned, one job after the other, and follows each to its end. After one that was not printed the others are left:
-/// sending the run again goes on there.
+/// sending the run again goes on there. Before each, `ready` tells whether its paper lies in the printer; where not, that is the end.
 ///
 /// # Errors
 /// [`SendFailure`] when the network or a printer fails; what became of the jobs before it stands in sent.json.
-pub fn send(plan: &Plan, now: Timestamp, tell: &mut dyn FnMut(Told)) -> Result<Vec<SentFile>, SendFailure> {
+pub fn send(
+    plan: &Plan,
+    now: Timestamp,
+    ready: &mut dyn FnMut(&PlannedFile) -> bool,
+    tell: &mut dyn FnMut(Told),
+) -> Result<Vec<SentFile>, SendFailure> {
     let mut sent = Vec::new();
     for planned in &plan.files {
+        if !ready(planned) {
+            break;
+        }
         tell(Told::Sending { file: planned.file.name(), pages: planned.pages });
         let note = |job: Option<i32>, ended: &str, why: Vec<String>| SentFile {
             file: planned.file.name(),

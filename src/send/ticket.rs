@@ -83,7 +83,7 @@ impl Ticket {
         };
         if supported.is_ready(wanted.size) == Some(false) {
             let ready: Vec<&str> = supported.ready.iter().map(MediaName::as_str).take(4).collect();
-            notes.push(format!("it says that {} lies in it, not {media_name}: lay that in", ready.join(" and ")));
+            notes.push(format!("the printer holds {} as it says, not {media_name}: lay that in", ready.join(" and ")));
         }
         let is_unscaled = has(&supported.scaling, "none");
         if !is_unscaled {

@@ -63,9 +63,21 @@ pub fn run(folder: &Path, asked: &Send, now: Timestamp, output: &mut Output) -> 
             when(&last.at)
         ));
     }
-    before(&plan, output)?;
+    for other in &plan.others {
+        output.aside(format!("left out: `{other}` goes to the other printer of this job"));
+    }
+    let changes = stocks_change(&plan);
+    if changes && !io::stdin().is_terminal() {
+        let names: Vec<String> = plan.files.iter().map(|planned| planned.file.path.display().to_string()).collect();
+        return Err(Complaint::Typed {
+            what: "this run needs several stocks in one printer, and nobody is asked here when to change them"
+                .to_owned(),
+            remedy: format!("send one PDF at a time: {}", names.join(", ")),
+        });
+    }
     let bar = ProgressBar::new_spinner();
-    let sent = send::send(&plan, now, &mut |told| tell(&told, &bar));
+    let mut ready = |planned: &PlannedFile| bar.suspend(|| lay_in(planned, changes, output));
+    let sent = send::send(&plan, now, &mut ready, &mut |told| tell(&told, &bar));
     bar.finish_and_clear();
     let sent = sent?;
     let is_done = sent.len() == plan.files.len() && sent.iter().all(SentFile::is_printed);
@@ -187,23 +199,33 @@ fn heading(planned: &PlannedFile) -> String {
     format!("{name}: {pages} of {size} as {} to {}, {}", planned.format(), planned.printer, planned.address())
 }
 
-/// Notes, and the sheets to lay in; where one is begun the printer must not begin before it lies there.
-fn before(plan: &Plan, output: &Output) -> Result<(), Complaint> {
-    let mut is_begun = false;
-    for planned in &plan.files {
-        for note in planned.notes() {
-            output.aside(format!("note: {note}"));
-        }
-        for line in sheets_before(&planned.file) {
-            output.aside(line);
-        }
-        is_begun |= sheets(&planned.file).iter().any(|sheet| !sheet.new);
+/// Whether stock must be changed between two jobs: printers know sizes, and several stocks have one.
+fn stocks_change(plan: &Plan) -> bool {
+    plan.files
+        .iter()
+        .any(|one| plan.files.iter().any(|other| one.address() == other.address() && one.stock() != other.stock()))
+}
+
+/// Tells notes and the sheets to lay in, and waits for them where a person is there: a printer must not begin before.
+fn lay_in(planned: &PlannedFile, changes: bool, output: &Output) -> bool {
+    for note in planned.notes() {
+        output.aside(format!("note: {note}"));
     }
-    if is_begun && io::stdin().is_terminal() {
-        output.aside("press Enter when they lie in the printer, Ctrl-C to leave it");
-        io::stdin().lock().read_line(&mut String::new())?;
+    let lines = sheets_before(&planned.file);
+    let is_begun = !lines.is_empty();
+    lines.into_iter().for_each(|line| output.aside(line));
+    if !(is_begun || changes) || !io::stdin().is_terminal() {
+        return true;
     }
-    Ok(())
+    let what = planned.stock().unwrap_or("paper");
+    output.aside(format!(
+        "{}: press Enter when {what} lies in {}, or type `no` to stop",
+        planned.file.name(),
+        planned.printer
+    ));
+    let mut typed = String::new();
+    let read = io::stdin().lock().read_line(&mut typed);
+    read.is_ok_and(|count| count > 0) && typed.trim().is_empty()
 }
 
 fn sheets(file: &SendableFile) -> &[SheetRecord] {

@@ -20,6 +20,7 @@ mod rename;
 mod reprint;
 mod rules;
 mod scan;
+mod send;
 mod sheets;
 mod shopping;
 mod stock;
@@ -34,9 +35,9 @@ use std::process::Stdio;
 
 use crate::kit::JobFolder;
 
-const VERBS: [&str; 17] = [
+const VERBS: [&str; 18] = [
     "init", "check", "tags", "reprint", "blanks", "assign", "find", "scan", "note", "rename", "join", "proof", "stock",
-    "wording", "explain", "export", "import",
+    "wording", "explain", "export", "import", "send",
 ];
 
 #[test]
