@@ -9,7 +9,7 @@ use loomtag::labels::{self, Doubled, Label, Reach, Wording};
 use loomtag::layout::flag::{self, FlagStock, Posture};
 use loomtag::layout::text::{Fonts, caption};
 use loomtag::layout::{Fitted, Fitting, Floors, Frame, wire};
-use loomtag::pages::{self, Edges, Imposing, Landing, Page, Piece, Stock, Tray};
+use loomtag::pages::{self, Edges, Imposing, Landing, Order, Page, Piece, Stock, Tray};
 use loomtag::pdf::{Document, Writer, Written};
 
 /// Sheets of 24 labels, 63.5 x 33.9 mm.
@@ -68,6 +68,9 @@ impl<'a> Making<'a> {
             edges: Edges::default(),
             landing: Landing::TRUE,
             tray: Tray::default(),
+            off_cuts: Vec::new(),
+            order: Order::Working,
+            groups: Vec::new(),
             head: &head,
         };
         for placed in pages::impose(&self.stock, pieces, &settings) {

@@ -47,6 +47,7 @@ pub fn alone(stock: &Stock, frame: Frame, name: &str) -> Option<Page> {
         marks,
         heading: None,
         sheet: None,
+        piece: None,
     })
 }
 

@@ -17,12 +17,13 @@ pub mod reach;
 pub mod sheet;
 pub mod stock;
 mod stock_file;
+mod together;
 pub mod tray;
 pub mod trial;
 
 pub use alone::alone;
 pub use catalogue::builtin;
-pub use impose::{Edges, Imposing, Misfit, Piece, Words, impose, largest_frame};
+pub use impose::{Edges, Imposing, Misfit, Order, Piece, Words, impose, largest_frame, room_on_tube};
 pub use landing::Landing;
 pub use nest::{least_pieces, nest};
 pub use page::{Page, Placed};

@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use super::impose::{Closed, Filling, Imposing, PageContext, Piece, in_a_row, in_place};
 use super::marks::{self, CLEAR, TICK_ROOM};
 use super::reach::unprintable_places;
+use super::together::Sheets;
 use super::tray::{OnSheet, SheetStanding, Tray};
 use super::{Cut, LabelForm, Placed, Roll, Sheet};
 use crate::base::{Point, Rect, Size};
@@ -125,6 +126,20 @@ impl Filling for OntoSheets<'_> {
         in_place(frame, place).is_some()
     }
 
+    fn sheets(&self) -> Option<Sheets> {
+        if self.sheet.places_of(0).len() < self.sheet.places() {
+            return None;
+        }
+        let new = self.sheet.places() - self.lost.len();
+        let free = |taken: &BTreeSet<usize>| new - taken.difference(&self.lost).count();
+        let begun = self.tray.begun.iter().map(|sheet| free(&sheet.taken)).filter(|free| *free > 0);
+        let open = self.free.len();
+        Some(Sheets {
+            begun: std::iter::once(open).filter(|open| *open > 0 && *open < new).chain(begun).collect(),
+            new,
+        })
+    }
+
     fn close(&mut self, context: &PageContext<'_>) -> Closed {
         let (size, settings) = (self.sheet.page(), context.settings);
         let printable = settings.printable(size);
@@ -146,7 +161,7 @@ impl Filling for OntoSheets<'_> {
         let left = self.free.len() - used.len();
         let sheet = self.number.map(|number| OnSheet { number, standing, left });
         self.open();
-        Closed { size, placed, marks, sheet }
+        Closed { size, placed, marks, sheet, piece: None }
     }
 }
 
@@ -183,6 +198,12 @@ impl Filling for OntoRoll {
     }
 
     fn close(&mut self, _: &PageContext<'_>) -> Closed {
-        Closed { size: self.label, placed: self.placed.take().into_iter().collect(), marks: Vec::new(), sheet: None }
+        Closed {
+            size: self.label,
+            placed: self.placed.take().into_iter().collect(),
+            marks: Vec::new(),
+            sheet: None,
+            piece: None,
+        }
     }
 }

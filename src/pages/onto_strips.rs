@@ -57,7 +57,7 @@ impl Filling for OntoStrips {
         let mut marks = marks::row_lines(&areas, self.area, printable);
         let block = self.area.inset(CLEAR - TICK_ROOM);
         marks.extend(marks::margin(printable, block, &[context.title()], context.settings.head).marks);
-        Closed { size: self.page, placed, marks, sheet: None }
+        Closed { size: self.page, placed, marks, sheet: None, piece: None }
     }
 }
 

@@ -134,7 +134,7 @@ pub(super) fn ink_beyond(placed: &Placed, printable: Rect) -> Length {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Imposing, Piece, PrinterKind, Tray, impose};
+    use super::super::{Imposing, Order, Piece, PrinterKind, Tray, impose};
     use super::*;
     use crate::base::Severity;
     use crate::layout::{Frame, Ink};
@@ -218,7 +218,7 @@ mod tests {
             let landing = Landing::new(Point::new(Length::mm(offset.0), Length::mm(offset.1)), scale.0, scale.1);
             let edges = Edges { top: Length::mm(edge / 2.0), ..Edges::all(Length::mm(edge)) };
             let (title, run) = ("Marsh Hen".to_owned(), "run 12".to_owned());
-            let settings = Imposing { title, run, edges, landing, tray: Tray::default(), head: &boxed };
+            let settings = Imposing { title, run, edges, landing, tray: Tray::default(), off_cuts: Vec::new(), order: Order::Working, groups: Vec::new(), head: &boxed };
             for page in impose(&stock, (0..count).map(|number| full(&stock, number)), &settings) {
                 let page = match page {
                     Ok(page) => page,

@@ -9,7 +9,7 @@ use super::equipment::StockInUse;
 use super::failure::RunFailure;
 use super::files::imposing;
 use super::reading::Reading;
-use super::sheets::{SheetWish, Trays};
+use super::sheets::{Laying, Trays, TubeLaid};
 use crate::base::{Length, Size};
 use crate::codes::{Register, RunNumber, SheetNumber};
 use crate::layout::{Facts, Fitted, Frame, TubeUse, text};
@@ -52,12 +52,10 @@ pub enum Need {
         size: String,
         /// How many sleeves.
         sleeves: usize,
-        /// How many pieces go through the printer.
-        pieces: usize,
-        /// Length of a piece.
+        /// Length of a whole piece.
         piece: Length,
-        /// What becomes sleeves.
-        used: Length,
+        /// The pieces that go through the printer, and what becomes of them.
+        laid: TubeLaid,
     },
     /// Paper from which strips are cut.
     Paper {
@@ -97,7 +95,7 @@ impl Need {
             Self::Sheets { tags, sheets, a_sheet, begun, .. } => {
                 Some(share(*tags as f64, (*sheets * *a_sheet + free_on(begun)) as f64))
             }
-            Self::Tube { used, pieces, piece, .. } => Some(share(used.as_mm(), piece.as_mm() * *pieces as f64)),
+            Self::Tube { laid, .. } => Some(laid.waste_percent()),
             Self::Roll { .. } | Self::Paper { .. } | Self::ClearTube { .. } => None,
         }
     }
@@ -105,7 +103,10 @@ impl Need {
     /// Tube that the run takes: whole pieces where it is printed, for the printer is fed with pieces.
     pub fn taken(&self) -> Option<Length> {
         match self {
-            Self::Tube { pieces, piece, .. } => Some(*piece * i64::try_from(*pieces).unwrap_or(i64::MAX)),
+            Self::Tube { piece, laid, .. } => {
+                let whole = laid.pieces.iter().filter(|length| *length >= piece);
+                Some(whole.fold(Length::ZERO, |sum, length| sum + *length))
+            }
             Self::ClearTube { used, .. } => Some(*used),
             Self::Sheets { .. } | Self::Roll { .. } | Self::Paper { .. } => None,
         }
@@ -156,10 +157,10 @@ impl Basket {
         reading: &Reading,
         run: RunNumber,
         register: &Register,
-        wish: SheetWish,
+        laying: &Laying,
     ) -> Result<Vec<Need>, RunFailure> {
         let stocks = reading.equipment.stocks();
-        let mut trays = Trays::new(register, wish, self.tags.keys().map(|at| &stocks[*at]))?;
+        let mut trays = Trays::new(register, laying, self.tags.keys().map(|at| &stocks[*at]))?;
         let mut needs = Vec::new();
         for (at, tags) in self.tags {
             needs.push(need(reading, &stocks[at], tags, run, &mut trays)?);
@@ -178,17 +179,18 @@ fn need(
     trays: &mut Trays,
 ) -> Result<Need, RunFailure> {
     let (count, stock) = (tags.len(), in_use.stock.name().to_owned());
-    let used: Length = tags.iter().fold(Length::ZERO, |sum, (_, size)| sum + size.width);
+    let lengths: Vec<Length> = tags.iter().map(|(_, size)| size.width).collect();
     let fonts = reading.equipment.fonts();
     let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
-    let settings = imposing(reading, in_use, run, trays.tray(in_use), &head);
+    let settings = imposing(reading, in_use, run, trays, &head);
     let empty =
         |(name, size)| Piece { frame: Frame { size, items: Vec::new() }, name, heading: None, group: None, labels: 0 };
     let pages = pages::impose(&in_use.stock, tags.into_iter().map(empty), &settings);
-    let (mut count_of_pages, mut begun) = (0, Vec::new());
+    let (mut count_of_pages, mut begun, mut pieces) = (0, Vec::new(), Vec::new());
     for page in pages {
         let page = page?;
         count_of_pages += 1;
+        pieces.extend(page.piece);
         if let Some(laid) = trays.laid(&page, count_of_pages, &in_use.stock, run)
             && laid.standing == SheetStanding::Begun
         {
@@ -210,7 +212,8 @@ fn need(
         Geometry::Roll(_) => Need::Roll { stock, labels: pages },
         Geometry::Tube(tube) => {
             let (size, piece) = (tube.size().name.clone(), tube.piece());
-            Need::Tube { stock, size, sleeves: count, pieces: pages, piece, used }
+            let laid = TubeLaid::of(pieces, &lengths, &in_use.stock, &settings).unwrap_or_default();
+            Need::Tube { stock, size, sleeves: count, piece, laid }
         }
         Geometry::Paper(_) => Need::Paper { stock, strips: count, sheets: pages },
     })
@@ -236,8 +239,8 @@ mod tests {
     fn tube_is_bought_a_little_over() {
         let (mm, size) = (Length::mm, "1/8 in 2:1".to_owned());
         let stock = "tube-3.2-1.6".to_owned();
-        let printed =
-            Need::Tube { stock, size: size.clone(), sleeves: 20, pieces: 4, piece: mm(300.0), used: mm(900.0) };
+        let laid = TubeLaid { pieces: vec![mm(300.0); 4], used: mm(900.0), least: Some(3) };
+        let printed = Need::Tube { stock, size: size.clone(), sleeves: 20, piece: mm(300.0), laid };
         assert_eq!((printed.taken(), printed.to_buy()), (Some(mm(1200.0)), Some(mm(1300.0))));
         assert_eq!(printed.waste_percent(), Some(25.0));
         let clear = Need::ClearTube { size, cuts: 20, used: mm(2000.0) };

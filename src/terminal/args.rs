@@ -6,9 +6,10 @@ use clap::{Args as Arguments, Parser, Subcommand};
 
 use super::trial_args::{Measured, Trial};
 use super::which::ACTIONS;
-use crate::base::TagKind;
+use crate::base::{Length, TagKind};
 use crate::codes::{MOST_BLANKS, SheetNumber};
-use crate::run::sheets::SheetWish;
+use crate::pages::Order;
+use crate::run::sheets::{Laying, SheetWish};
 
 /// Fitted, coded tags for every wire of a harness, printed before the first cut
 #[derive(Debug, Parser)]
@@ -198,14 +199,34 @@ pub struct Making {
     /// New sheets of labels, although others are begun
     #[arg(long, conflicts_with = "sheet")]
     pub new_sheet: bool,
+    /// Order on tube and paper: as the hand works, or so that least is wasted
+    #[arg(long, value_name = "ORDER", default_value = "working", value_parser = ["working", "least-waste"])]
+    pub order: String,
+    /// Use up an off-cut of tube first, by stock and length in mm; may be repeated
+    #[arg(long, value_name = "STOCK=MM", value_parser = off_cut)]
+    pub off_cut: Vec<(String, Length)>,
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,
 }
 
+/// A stock of tube and the length of a piece that is left of it.
+fn off_cut(typed: &str) -> Result<(String, Length), String> {
+    let wanted = || "a stock and a length in mm are wanted, such as `tube-3.2-1.6=350`".to_owned();
+    let (stock, length) = typed.rsplit_once('=').ok_or_else(wanted)?;
+    let mm = length.trim().trim_end_matches("mm").trim().replace(',', ".").parse::<f64>().map_err(|_| wanted())?;
+    let is_length = (10.0..=5_000.0).contains(&mm) && !stock.trim().is_empty();
+    is_length.then(|| (stock.trim().to_owned(), Length::mm(mm))).ok_or_else(wanted)
+}
+
 impl Making {
-    /// The sheets of labels to go on.
-    pub fn sheets(&self) -> SheetWish {
+    /// The stock to go on, and in which order.
+    pub fn laying(&self) -> Laying {
+        let order = if self.order == "least-waste" { Order::LeastWaste } else { Order::Working };
+        Laying { sheets: self.sheets(), order, off_cuts: self.off_cut.clone() }
+    }
+
+    fn sheets(&self) -> SheetWish {
         match (self.sheet.and_then(SheetNumber::new), self.start_at) {
             (Some(number), _) => SheetWish::Number(number),
             (None, Some(place)) => SheetWish::StartAt(place),
