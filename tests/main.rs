@@ -12,6 +12,7 @@ mod hostile;
 mod kept;
 mod kit;
 mod landing;
+mod nesting;
 mod outside;
 mod pdf_outside;
 mod register;
