@@ -92,7 +92,7 @@ fn check_page(stock: &Stock, page: &Page) {
 fn size_for(stock: &Stock, along: f64, across: f64) -> Size {
     match stock.geometry() {
         Geometry::Sheet(_) | Geometry::Roll(_) => {
-            let label = stock.label().expect("sheets and rolls have labels");
+            let label = stock.label(0).expect("sheets and rolls have labels");
             let size = Size::new(label.width.scaled(1.0 - along / 3.0), label.height.scaled(1.0 - across / 3.0));
             if along + across > 1.6 { size.exchanged() } else { size }
         }
@@ -145,7 +145,7 @@ proptest! {
     #[test]
     fn labels_take_the_fewest_pages(stock in prop::sample::select(builtin()), count in 0_usize..400) {
         let stock = Stock::builtin(stock.0).expect("builtin");
-        let Some(label) = stock.label() else { return Ok(()) };
+        let Some(label) = stock.label(0) else { return Ok(()) };
         let per_page = match stock.geometry() {
             Geometry::Sheet(sheet) => sheet.places(),
             _ => 1,
@@ -190,7 +190,7 @@ proptest! {
         );
         let Some(stock) = Stock::from_toml(&Source::new("own.toml", text)).value else { return Ok(()) };
         let settings = Imposing { edges: Edges::all(Length::mm(tenths(edge))), ..imposing() };
-        let slice = stock.label().expect("a sheet");
+        let slice = stock.label(0).expect("a sheet");
         let pieces = (0..count).map(|number| piece(number, slice));
         for page in impose(&stock, pieces, &settings) {
             match page {
@@ -233,7 +233,7 @@ fn split_labels_bear_knife_lines_between_slices() {
     let knives: Vec<_> = pages[0].marks.iter().filter(is_dashed).map(extent).collect();
     // The last two labels are begun, each has three lines.
     assert_eq!(knives.len(), 6);
-    let label = stock.label().expect("a sheet");
+    let label = stock.label(0).expect("a sheet");
     assert_eq!(knives[0].size, Size::new(label.width, Length::ZERO));
     assert_eq!(knives[0].top(), Length::mm(13.1 + 3.0 * 67.7 + 16.925));
 }

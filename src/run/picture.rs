@@ -27,18 +27,18 @@ pub struct Drawn {
 /// # Errors
 /// [`RunFailure`] when the frame is larger than the piece, or the file cannot be written.
 pub(super) fn draw(
-    stock: &Stock,
+    (stock, labels): (&Stock, usize),
     frame: &Frame,
     name: &str,
     dpi: u16,
     fallbacks: &[FontFile],
     path: &Path,
 ) -> Result<Drawn, RunFailure> {
-    let page = pages::alone(stock, frame.clone(), name).ok_or_else(|| Misfit::TooLarge {
+    let page = pages::alone(stock, labels, frame.clone(), name).ok_or_else(|| Misfit::TooLarge {
         name: name.to_owned(),
         stock: stock.name().to_owned(),
         frame: frame.size,
-        place: stock.label().unwrap_or(frame.size),
+        place: stock.label(labels).unwrap_or(frame.size),
     })?;
     let pixels = draw_page(&page, name, dpi, fallbacks, path)?;
     let size = page.placed.last().map_or(frame.size, |tag| tag.area().size);

@@ -12,7 +12,7 @@ use super::table::table;
 use super::{Ending, picture, sheets, trial};
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::{Checked, Purpose, Source};
-use crate::pages::{Geometry, Stock};
+use crate::pages::{Geometry, Labels, Stock};
 use crate::run::{Template, TemplateFile, Whose, sample};
 
 /// Lists all stocks, or shows one: its file, a pattern for stocks of one's own, or a tag on it; or tells of sheets of labels.
@@ -101,18 +101,22 @@ fn read(file: &TemplateFile) -> Checked<Option<Stock>> {
 }
 
 fn shape(stock: &Stock) -> String {
-    let shape = match stock.geometry() {
+    match stock.geometry() {
         Geometry::Sheet(sheet) => {
-            let slice = sheet.slice();
-            let split =
-                if sheet.split() > 1 { format!(", each label cut in {}", sheet.split()) } else { String::new() };
-            format!("{} tags of {} x {} a sheet{split}", sheet.places(), slice.width, slice.height)
+            let one = |(at, labels): (usize, &Labels)| {
+                let (slice, places) = (labels.slice(), sheet.places_of(at).len());
+                let split =
+                    if labels.split() > 1 { format!(", each label cut in {}", labels.split()) } else { String::new() };
+                format!("{places} tags of {} x {} a sheet{split}{}", slice.width, slice.height, labels.form())
+            };
+            sheet.groups().iter().enumerate().map(one).collect::<Vec<_>>().join("; ")
         }
-        Geometry::Roll(roll) => format!("roll of {} x {}", roll.label().width, roll.label().height),
+        Geometry::Roll(roll) => {
+            format!("roll of {} x {}{}", roll.label().width, roll.label().height, roll.form())
+        }
         Geometry::Tube(tube) => format!("{} tube, {} pieces", tube.size().name, tube.piece()),
         Geometry::Paper(page) => format!("strips cut from {} x {}", page.width, page.height),
-    };
-    format!("{shape}{}", stock.form())
+    }
 }
 
 fn purposes(stock: &Stock) -> String {
