@@ -9,7 +9,7 @@
 //! - `gray`: gray pixels
 //! - `decode`: gray pixels to words
 //! - `check`: a finished PDF against what it should say
-//! - `picture`: a page for the eye
+//! - `picture`, `vector`: a page for the eye
 //! - `sight`: PDFs and photographs nothing is known of
 
 mod check;
@@ -19,10 +19,12 @@ mod gray;
 mod picture;
 mod render;
 mod sight;
+mod vector;
 
 pub use check::{Expected, Fault, Miss, Proof, check};
 pub use picture::{Picture, picture};
 pub use sight::{Sighting, Spot, read_image, read_pdf};
+pub use vector::svg;
 
 /// Why a proof could not be made or a picture not be read.
 #[derive(Debug, thiserror::Error)]
