@@ -12,7 +12,7 @@ use crate::layout::tie_on::{self, Punching, TieOnStock};
 use crate::layout::{Ink, Item};
 
 /// White round the stock, for its measures.
-const AROUND: Length = Length::nm(16_000_000);
+const AROUND: Length = Length::nm(22_000_000);
 /// Width of outlines.
 const OUTLINE: Length = Length::nm(150_000);
 /// Width of the lines of measures.
@@ -111,7 +111,7 @@ impl Pen<'_> {
             }
         }
         self.across(page.left(), page.right(), page.top() - WORDS * 2, true);
-        self.down(page.top(), page.bottom(), page.left() - WORDS * 2);
+        self.down(page.top(), page.bottom(), page.left() - Length::nm(10_000_000));
         if let Some(group) = sheet.groups().first() {
             self.measures(page, sheet, group);
         }
