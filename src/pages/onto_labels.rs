@@ -110,8 +110,8 @@ impl Filling for OntoSheets<'_> {
     fn offer(&mut self, piece: Piece) -> Result<(), Piece> {
         let in_group = self.pieces.iter().filter(|other| other.labels == piece.labels).count();
         if in_group >= self.free_for(piece.labels).count() {
-            // A sheet that takes nothing more of this is passed over as long as there are others.
-            if self.pieces.is_empty() && !self.tray.begun.is_empty() {
+            // A sheet that takes nothing more of this is passed over. Of a whole one that is the last word.
+            if self.pieces.is_empty() && !self.gone.is_empty() {
                 self.open();
                 return self.offer(piece);
             }

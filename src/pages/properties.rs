@@ -245,7 +245,8 @@ fn split_labels_bear_knife_lines_between_slices() {
 fn begun_sheets_go_first_and_from_their_trailing_end() {
     let stock = Stock::builtin("a4-65-38x21").expect("builtin");
     let begun = |number, taken: std::ops::Range<usize>| BegunSheet { number, taken: taken.collect() };
-    let tray = Tray { begun: vec![begun(3, 10..65), begun(7, 0..65), begun(8, 2..64)], next: Some(9), gone: 0 };
+    let begun = vec![begun(3, 10..65), begun(7, 0..65), begun(8, 2..64), begun(10, 0..65)];
+    let tray = Tray { begun, blank: vec![9], next: Some(11), gone: 0 };
     let settings = Imposing { tray, ..imposing() };
     let pieces = (0..85).map(|number| piece(number, size_for(&stock, 0.0, 0.0)));
     let pages: Vec<Page> = impose(&stock, pieces, &settings).collect::<Result<_, _>>().expect("all fit");
@@ -261,7 +262,7 @@ fn begun_sheets_go_first_and_from_their_trailing_end() {
             (3, SheetStanding::Begun, 0, places(0..10)),
             (8, SheetStanding::Begun, 0, vec![0, 1, 64]),
             (9, SheetStanding::Numbered, 0, places(0..65)),
-            (10, SheetStanding::Numbered, 58, places(58..65)),
+            (11, SheetStanding::Numbered, 58, places(58..65)),
         ]
     );
     assert!(pages[0].marks.is_empty() && !pages[2].marks.is_empty(), "a margin is printed once");

@@ -12,7 +12,7 @@ use super::record::TagRecord;
 use super::register;
 use super::template::Template;
 use crate::base::{Length, Source};
-use crate::codes::{LabelUse, Outcome, Register, Run, RunNumber, SheetMark, SheetNumber, SheetUse, UsedSheet};
+use crate::codes::{LabelUse, Register, Run, RunNumber, SheetMark, SheetNumber, SheetUse, UsedSheet};
 use crate::pages::{self, BegunSheet, Cut, Geometry, Imposing, Order, Page, PrinterKind, SheetStanding, Stock, Tray};
 
 /// So often a sheet of labels may go through a laser printer: peeled places of the liner stick to the fuser (common practice).
@@ -230,19 +230,27 @@ impl Trays {
     pub(super) fn tray(&self, stock: &StockInUse) -> Tray {
         let Some(places) = labels_on(&stock.stock) else { return Tray::default() };
         let is_wanted = |sheet: &&UsedSheet| match self.wish {
-            SheetWish::Usual => true,
+            SheetWish::Usual | SheetWish::New => true,
             SheetWish::Number(number) => sheet.number == number,
-            SheetWish::New | SheetWish::StartAt(_) => false,
+            SheetWish::StartAt(_) => false,
         };
-        let begun = self
+        let laid_in = self
             .sheets
             .iter()
             .filter(is_wanted)
             .filter(|sheet| sheet.stock == stock.stock.name() && !sheet.is_gone && !is_worn_out(sheet, stock));
-        let begun = begun
-            .map(|sheet| BegunSheet { number: sheet.number.get(), taken: taken(sheet, places) })
-            .filter(|sheet| sheet.taken.len() < places);
-        Tray { begun: begun.collect(), next: Some(self.next.get()), gone: self.begun_at() as usize - 1 }
+        let (mut begun, mut blank) = (Vec::new(), Vec::new());
+        for sheet in laid_in {
+            let (number, taken) = (sheet.number.get(), taken(sheet, places));
+            match (sheet.runs.is_empty(), taken.is_empty()) {
+                (true, true) => blank.push(number),
+                // Nothing was printed on it, but labels are gone: who has such a sheet lays it in by its number.
+                (true, false) if self.wish != SheetWish::Number(sheet.number) => {}
+                _ if self.wish == SheetWish::New || taken.len() == places => {}
+                _ => begun.push(BegunSheet { number, taken }),
+            }
+        }
+        Tray { begun, blank, next: Some(self.next.get()), gone: self.begun_at() as usize - 1 }
     }
 
     /// Off-cuts of a tube, in the order in which they were told.
@@ -273,7 +281,9 @@ impl Trays {
             if let SheetWish::StartAt(place) = &mut self.wish {
                 *place = 1;
             }
-            self.sheets.push(UsedSheet::new(number, stock.name().to_owned(), begun_at));
+            if !self.sheets.iter().any(|sheet| sheet.number == number) {
+                self.sheets.push(UsedSheet::new(number, stock.name().to_owned(), begun_at));
+            }
         }
         let sheet = self.sheets.iter_mut().find(|sheet| sheet.number == number)?;
         let places = page.placed.iter().filter_map(|placed| u32::try_from(placed.place? + 1).ok());
@@ -437,8 +447,7 @@ pub fn spoilt(job: &Path) -> Result<Vec<SpoiltTag>, RunFailure> {
         }
     }
     let mut printed = |run: &Run, name: &str, kind: &str| {
-        let counts = !matches!(run.end, Some((Outcome::Failed, _)));
-        for (on, spoilt) in spoilt.iter_mut().filter(|_| counts) {
+        for (on, spoilt) in spoilt.iter_mut().filter(|_| run.may_be_there()) {
             let is_it = spoilt.tag.as_deref().is_some_and(|tag| tag == name) && spoilt.kind == kind;
             if is_it && on.is_some_and(|on| run.number > on) {
                 spoilt.again = Some(run.number);
