@@ -9,18 +9,21 @@
 //! - `gray`: gray pixels
 //! - `decode`: gray pixels to words
 //! - `check`: a finished PDF against what it should say
+//! - `dots`: pages as dots of a printer, band by band
 //! - `picture`: a page for the eye
 //! - `sight`: PDFs and photographs nothing is known of
 
 mod check;
 mod contain;
 mod decode;
+mod dots;
 mod gray;
 mod picture;
 mod render;
 mod sight;
 
 pub use check::{Expected, Fault, Miss, Proof, check};
+pub use dots::PageDots;
 pub use picture::{Picture, picture};
 pub use sight::{Sighting, Spot, read_image, read_pdf};
 
