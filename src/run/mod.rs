@@ -42,6 +42,7 @@ pub mod renaming;
 pub mod rules;
 pub mod sample;
 pub mod scanning;
+pub mod sendable;
 pub mod settings;
 pub mod sheets;
 pub mod shopping;

@@ -63,6 +63,8 @@ pub enum Verb {
     Explain(Explain),
     /// List, show and draw the stocks that tags are printed on
     Stock(Stock),
+    /// Send the PDFs of a run to a printer by IPP, and follow the job to its end
+    Send(Send),
     /// List and show the wordings: what tags say, and what they give up first
     Wording(Wording),
 }
@@ -566,4 +568,37 @@ pub struct WordingShow {
     /// Name of a wording: flat, round, connector, along, blank, or one of the job folder's own
     #[arg(value_name = "NAME")]
     pub name: String,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Examples:\n  loomtag send --find\n  loomtag send --job marsh-hen --dry-run\n  \
+    loomtag send 3 --printer ipp://10.0.0.7/ipp/print\n  loomtag send prints/run-0001/work-a4-24-64x34.pdf --again")]
+pub struct Send {
+    /// Number or folder of a run, or a PDF [default: the last run]
+    #[arg(value_name = "RUN|PDF")]
+    pub what: Option<String>,
+    /// The printer, ipp:// or ipps:// [default: `address` of the printer in job.toml]
+    #[arg(long, value_name = "ADDRESS")]
+    pub printer: Option<String>,
+    /// Have the printer make so many copies
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=99))]
+    pub copies: u16,
+    /// Print colours, such as bars in the colours of wires; else black alone
+    #[arg(long)]
+    pub colour: bool,
+    /// Send once more what was printed already
+    #[arg(long)]
+    pub again: bool,
+    /// Ask the printer, and show what it takes and what would be sent; nothing is printed
+    #[arg(long)]
+    pub dry_run: bool,
+    /// Leave the job to the printer when nothing has moved for so many minutes
+    #[arg(long, value_name = "MINUTES", default_value_t = 10, value_parser = clap::value_parser!(u16).range(0..=600))]
+    pub wait: u16,
+    /// List the printers that tell of themselves in this network
+    #[arg(long, conflicts_with_all = ["what", "printer", "copies", "colour", "again", "dry_run", "wait"])]
+    pub find: bool,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
 }

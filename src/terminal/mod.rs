@@ -26,6 +26,7 @@ mod proof;
 mod rename;
 mod reprint;
 mod scan;
+mod send;
 mod sheets;
 mod shopping;
 mod spelled;
@@ -94,6 +95,7 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Import(asked) => import::run(job, asked, now, output),
         Verb::Explain(asked) => explain::run(asked, output),
         Verb::Stock(asked) => stock::run(job, asked, now, output),
+        Verb::Send(asked) => send::run(job, asked, now, output),
         Verb::Wording(asked) => wording::run(job, asked, output),
     }
 }
