@@ -192,10 +192,10 @@ impl Register {
         if marked == holds {
             return Ok(false);
         }
-        if let (SheetMark::Unprinted(run), false) = (mark, holds) {
-            if let Some((sheet, since)) = used_since(&transaction, run).map_err(failed)? {
-                return Err(RegisterFailure::LabelsUsedSince { run: run.get(), sheet: sheet.0, since: since.get() });
-            }
+        if let (SheetMark::Unprinted(run), false) = (mark, holds)
+            && let Some((sheet, since)) = used_since(&transaction, run).map_err(failed)?
+        {
+            return Err(RegisterFailure::LabelsUsedSince { run: run.get(), sheet: sheet.0, since: since.get() });
         }
         transaction
             .execute(
