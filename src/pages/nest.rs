@@ -75,7 +75,7 @@ fn first_fit(lengths: &[Length], left: &[usize], piece: Length) -> Vec<Vec<usize
     for &at in left {
         match pieces.iter_mut().find(|(room, _)| *room >= lengths[at]) {
             Some((room, cut)) => {
-                *room = *room - lengths[at];
+                *room -= lengths[at];
                 cut.push(at);
             }
             None => pieces.push((piece - lengths[at], vec![at])),
@@ -129,21 +129,19 @@ impl Filling<'_> {
         if room < self.best_room {
             (self.best, self.best_room) = (chosen.clone(), room);
         }
-        let mut tried = None;
-        for at in from..self.left.len() {
+        // Longest first: all that is too long lies before the first that fits, and alike ones side by side.
+        let mut at = from + self.left[from..].partition_point(|at| self.lengths[*at] > room);
+        while at < self.left.len() {
             if self.steps == 0 || self.best_room == Length::ZERO {
                 return;
             }
             let length = self.lengths[self.left[at]];
-            // A length that was tried here brings nothing new.
-            if length > room || tried == Some(length) {
-                continue;
-            }
-            tried = Some(length);
             self.steps -= 1;
             chosen.push(at);
             self.go(at + 1, room - length, chosen);
             chosen.pop();
+            // A length that was tried here brings nothing new.
+            at += self.left[at..].partition_point(|other| self.lengths[*other] >= length);
         }
     }
 }

@@ -119,6 +119,7 @@ pub fn sheet(first: usize, count: usize) -> Page {
         }],
         heading: Some(format!("Marsh Hen, from {first:04}")),
         sheet: None,
+        piece: None,
     }
 }
 
@@ -180,6 +181,7 @@ pub fn turns() -> Page {
         ],
         heading: None,
         sheet: None,
+        piece: None,
     }
 }
 
@@ -205,6 +207,7 @@ pub fn strip() -> Page {
         marks: Vec::new(),
         heading: None,
         sheet: None,
+        piece: None,
     }
 }
 
@@ -229,5 +232,6 @@ pub fn words() -> Page {
         marks: items.collect(),
         heading: Some("\u{d6}l".into()),
         sheet: None,
+        piece: None,
     }
 }

@@ -9,7 +9,7 @@ use super::print::Refused;
 use super::reading::Reading;
 use super::register;
 use super::rules::{self, Decision};
-use super::sheets::SheetWish;
+use super::sheets::Laying;
 use super::shopping::{Basket, Need};
 use super::stale::{Due, OnWires, Stale};
 use super::tally::Tally;
@@ -85,7 +85,7 @@ impl Fit {
 ///
 /// # Errors
 /// [`RunFailure`] when the register cannot be read.
-pub fn check(reading: &Reading, choice: &Choice, sheets: SheetWish) -> Result<Checkup, RunFailure> {
+pub fn check(reading: &Reading, choice: &Choice, laying: &Laying) -> Result<Checkup, RunFailure> {
     let register = register::open_to_read(reading.job.folder())?;
     let issued: Issued = register.preview(&reading.circuits)?;
     let records = register.records()?;
@@ -132,7 +132,7 @@ pub fn check(reading: &Reading, choice: &Choice, sheets: SheetWish) -> Result<Ch
                     let stock = reading.equipment.stocks()[made.stock].stock.name().to_owned();
                     for _ in 0..choice.copies {
                         checkup.tally.count(&label, &made.tag.facts);
-                        basket.add(made.stock, label.name.to_string(), &made.tag);
+                        basket.add(label.name.to_string(), &made);
                     }
                     checkup.fits.push(Fit::new(&label, stock, made.tag.facts, &reading.equipment));
                 }
@@ -146,6 +146,6 @@ pub fn check(reading: &Reading, choice: &Choice, sheets: SheetWish) -> Result<Ch
     }
     // Heads on tube name the run, and so it takes as much tube as the next run will.
     let next = register.last_run()?.map_or(RunNumber::FIRST, RunNumber::next);
-    checkup.needs = basket.needs(reading, next, &register, sheets)?;
+    checkup.needs = basket.needs(reading, next, &register, laying)?;
     Ok(checkup)
 }

@@ -15,12 +15,12 @@ use super::print::{Plan, PrintedFile, Proving, Request};
 use super::progress::Progress;
 use super::reading::Reading;
 use super::record::{FileRecord, PlacedTag, RUN_FILE, RunRecord, SheetRecord, TagRecord};
-use super::sheets::{self, Trays};
+use super::sheets::{self, Trays, TubeLaid};
 use super::whole_file;
 use crate::base::{Size, TagCode};
 use crate::codes::{Outcome, Register, RunNumber, SheetUse};
 use crate::layout::{Frame, text};
-use crate::pages::{self, Imposing, Landing, Page, Tray, Words};
+use crate::pages::{self, Imposing, Landing, Page, Words};
 use crate::pdf::{Document, Writer};
 use crate::proof::{self, Expected};
 
@@ -95,14 +95,17 @@ impl Files<'_> {
 
         let fonts = reading.equipment.fonts();
         let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
-        let settings = imposing(reading, in_use, run, self.trays.tray(in_use), &head);
+        let settings = Imposing { groups: plan.groups(index), ..imposing(reading, in_use, run, &self.trays, &head) };
         let records = RefCell::default();
         let mut placed = Vec::new();
         let (mut page_number, mut laid) = (0, Vec::new());
+        let (mut tubes, mut lengths) = (Vec::new(), Vec::new());
         for page in pages::impose(&in_use.stock, plan.pieces(index, &records), &settings) {
             let page = page?;
             page_number += 1;
             writer.page(&page).map_err(failed)?;
+            tubes.extend(page.piece);
+            lengths.extend(page.placed.iter().map(|placed| placed.frame.size.width));
             laid.extend(self.trays.laid(&page, page_number, &in_use.stock, run));
             placed.extend(tags_on(page_number, &page, &in_use.printer.landing));
             self.progress.advance(page.placed.len());
@@ -121,6 +124,7 @@ impl Files<'_> {
             tags: records.len(),
             pages: written.pages,
             sheets: laid,
+            tube: TubeLaid::of(tubes, &lengths, &in_use.stock, &settings),
             proof: None,
         };
         Ok(Some(Pending { temporary, printed, records }))
@@ -132,11 +136,20 @@ pub(super) fn imposing<'a>(
     reading: &Reading,
     in_use: &StockInUse,
     run: RunNumber,
-    tray: Tray,
+    trays: &Trays,
     head: Words<'a>,
 ) -> Imposing<'a> {
-    let (title, run) = (reading.job.title().to_owned(), format!("run {run}"));
-    Imposing { title, run, edges: in_use.printer.edges, landing: in_use.printer.landing, tray, head }
+    Imposing {
+        title: reading.job.title().to_owned(),
+        run: format!("run {run}"),
+        edges: in_use.printer.edges,
+        landing: in_use.printer.landing,
+        tray: trays.tray(in_use),
+        off_cuts: trays.off_cuts(&in_use.stock),
+        order: trays.order(),
+        groups: Vec::new(),
+        head,
+    }
 }
 
 /// Records codes that were listed for a marker pen as a run of its own, which has no files: a lost register is put together from

@@ -13,12 +13,12 @@ use super::preview::own_folder;
 use super::print::{Plan, Refused};
 use super::reading::Reading;
 use super::register;
-use super::sheets::{SheetWish, Trays};
+use super::sheets::{Laying, Trays};
 use super::stale::OnWires;
 use crate::base::Size;
 use crate::codes::RunNumber;
 use crate::layout::{Frame, text};
-use crate::pages;
+use crate::pages::{self, Imposing};
 
 /// So many pages are drawn at most: more are no preview.
 pub const MOST_PAGES: usize = 40;
@@ -54,7 +54,7 @@ pub struct PagePreview {
 pub fn preview_pages(
     reading: &Reading,
     choice: &Choice,
-    sheets: SheetWish,
+    laying: &Laying,
     out: Option<&Path>,
 ) -> Result<PagePreviews, RunFailure> {
     let register = register::open_to_read(reading.job.folder())?;
@@ -66,7 +66,7 @@ pub fn preview_pages(
     };
     let mut plan = Plan::new(reading, &issued);
     plan.choose(choice, on_wires.as_ref());
-    let mut trays = Trays::new(&register, sheets, plan.stocks_used())?;
+    let mut trays = Trays::new(&register, laying, plan.stocks_used())?;
     let folder = out.map_or_else(|| own_folder(reading.job.folder()), Path::to_owned);
     let fonts = reading.equipment.fonts();
     let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
@@ -74,7 +74,7 @@ pub fn preview_pages(
     for (index, in_use) in reading.equipment.stocks().iter().enumerate().filter(|(index, _)| plan.goes_on(*index)) {
         let stock = in_use.stock.name();
         let records = RefCell::default();
-        let settings = imposing(reading, in_use, run, trays.tray(in_use), &head);
+        let settings = Imposing { groups: plan.groups(index), ..imposing(reading, in_use, run, &trays, &head) };
         for (at, page) in pages::impose(&in_use.stock, plan.pieces(index, &records), &settings).enumerate() {
             let page = page?;
             trays.laid(&page, at + 1, &in_use.stock, run);

@@ -20,7 +20,7 @@ use super::progress::Progress;
 use super::reading::Reading;
 use super::record::{RUN_FILE, TagRecord};
 use super::register;
-use super::sheets::{SheetLaid, SheetWish, Trays};
+use super::sheets::{Laying, SheetLaid, Trays, TubeLaid};
 use super::stale::{Due, OnWires};
 use super::tally::Tally;
 use crate::base::{EndLetter, Purpose, TagCode};
@@ -41,8 +41,8 @@ pub struct Request {
     pub out: Option<PathBuf>,
     /// Whether every symbol is read back before the run counts as done.
     pub proof: Proving,
-    /// The sheets of labels to go on.
-    pub sheets: SheetWish,
+    /// The stock to go on, and in which order.
+    pub laying: Laying,
     /// What was typed, for the journal.
     pub what: String,
 }
@@ -92,6 +92,8 @@ pub struct PrintedFile {
     pub pages: usize,
     /// The sheets of labels that its pages go on, in their order.
     pub sheets: Vec<SheetLaid>,
+    /// The tube that its pages are cut from.
+    pub tube: Option<TubeLaid>,
     /// What reading it back found; `None` when that was not asked for.
     pub proof: Option<Proof>,
 }
@@ -281,7 +283,7 @@ impl<'a> Plan<'a> {
         if self.tags.is_empty() {
             return Ok(self.nothing(request));
         }
-        let trays = Trays::new(register, request.sheets, self.stocks_used())?;
+        let trays = Trays::new(register, &request.laying, self.stocks_used())?;
         let run = register.begin_run(now, &request.what)?;
         let folder = request.out.clone().unwrap_or_else(|| run_folder(self.reading.job.folder(), run));
         let is_new = !folder.exists();
@@ -347,6 +349,24 @@ impl<'a> Plan<'a> {
         self.refused.borrow_mut().push(Refused::new(label, refusal, &self.reading.equipment));
     }
 
+    /// What a tag should stay together with.
+    fn group(&self, subject: &Subject) -> Option<String> {
+        subject.connector(&self.reading.circuits).map(ToString::to_string)
+    }
+
+    /// The groups of the tags on a stock in their order, each with how many there are.
+    pub(super) fn groups(&self, stock: usize) -> Vec<(Option<String>, usize)> {
+        let mut groups: Vec<(Option<String>, usize)> = Vec::new();
+        for (_, subject, _) in self.tags.iter().filter(|(_, _, on)| *on == stock) {
+            let group = self.group(subject);
+            match groups.last_mut().filter(|(last, _)| *last == group) {
+                Some((_, count)) => *count += 1,
+                None => groups.push((group, 1)),
+            }
+        }
+        groups
+    }
+
     /// The frames for a stock, made one at a time as they are asked for; what each says is written to `records`.
     pub(super) fn pieces<'p>(
         &'p self,
@@ -361,8 +381,8 @@ impl<'a> Plan<'a> {
             let record = TagRecord::of(circuit, &label, &made.tag.facts);
             let name = record.name();
             records.borrow_mut().push(record);
-            let connector = label.place.as_ref().map(|place| place.connector.to_string());
-            Some(Piece { frame: made.tag.frame, name, heading: connector.clone(), group: connector, labels: 0 })
+            let heading = label.place.as_ref().map(|place| place.connector.to_string());
+            Some(Piece { frame: made.tag.frame, name, heading, group: self.group(subject), labels: made.labels })
         })
     }
 }

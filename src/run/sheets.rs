@@ -11,9 +11,9 @@ use super::failure::RunFailure;
 use super::record::TagRecord;
 use super::register;
 use super::template::Template;
-use crate::base::Source;
-use crate::codes::{LabelUse, Outcome, Register, Run, RunNumber, SheetMark, SheetNumber, SheetUse, UsedSheet};
-use crate::pages::{BegunSheet, Cut, Geometry, Page, PrinterKind, SheetStanding, Stock, Tray};
+use crate::base::{Length, Source};
+use crate::codes::{LabelUse, Register, Run, RunNumber, SheetMark, SheetNumber, SheetUse, UsedSheet};
+use crate::pages::{self, BegunSheet, Cut, Geometry, Imposing, Order, Page, PrinterKind, SheetStanding, Stock, Tray};
 
 /// So often a sheet of labels may go through a laser printer: peeled places of the liner stick to the fuser (common practice).
 pub const MOST_LASER_PASSES: usize = 2;
@@ -30,6 +30,17 @@ pub enum SheetWish {
     Number(SheetNumber),
     /// New ones, of which the first has lost its labels before this place already.
     StartAt(u32),
+}
+
+/// What stock a run shall go on, and in which order.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Laying {
+    /// Sheets of labels.
+    pub sheets: SheetWish,
+    /// In which order tags are placed.
+    pub order: Order,
+    /// Off-cuts of tube to use up first: the stock's name and the length, in this order.
+    pub off_cuts: Vec<(String, Length)>,
 }
 
 /// Why a run cannot go on the sheet that was asked for.
@@ -73,6 +84,9 @@ pub enum SheetRefusal {
     /// There was no such run.
     #[error("there is no print run {0}")]
     NoRun(u32),
+    /// No sleeve is cut from a tube of this name.
+    #[error("none of these tags goes on tube `{0}`")]
+    OtherTube(String),
     /// None of the tags goes on a sheet of labels.
     #[error("none of these tags goes on a sheet of labels")]
     NoSheets,
@@ -88,6 +102,7 @@ impl SheetRefusal {
             Self::WornOut(_) => "take a new one with --new-sheet",
             Self::NoSuchPlace { .. } => "labels are counted from the top left, row by row, slices each for itself",
             Self::SeveralStocks(_) => "print one stock at a time, as with --kind or --connector",
+            Self::OtherTube(_) => "`loomtag check` shows which sleeves go on which tube",
             Self::NoSheets => "leave the sheet out",
             Self::NoRun(_) => "the margin of its pages tells the number, and so does the name of its folder",
         }
@@ -115,11 +130,44 @@ pub struct SheetLaid {
     pub begun_at: u32,
 }
 
+/// Tube that the pages of a file are cut from.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct TubeLaid {
+    /// Lengths of the pieces, in the order of the pages; off-cuts come first.
+    pub pieces: Vec<Length>,
+    /// What becomes sleeves.
+    pub used: Length,
+    /// So many pieces it takes at least, by all lengths together; where off-cuts went first nobody can tell.
+    pub least: Option<usize>,
+}
+
+impl TubeLaid {
+    /// What is not used of what is taken, in percent.
+    pub fn waste_percent(&self) -> f64 {
+        let taken = self.taken().as_mm();
+        if taken > 0.0 { 100.0 * (1.0 - self.used.as_mm() / taken) } else { 0.0 }
+    }
+
+    /// All pieces together.
+    pub fn taken(&self) -> Length {
+        self.pieces.iter().fold(Length::ZERO, |sum, piece| sum + *piece)
+    }
+
+    /// What the pages are cut from, with the room that sleeves have on a whole piece; `None` where it is no tube.
+    pub(super) fn of(pieces: Vec<Length>, sleeves: &[Length], stock: &Stock, settings: &Imposing<'_>) -> Option<Self> {
+        let room = pages::room_on_tube(stock, settings)?;
+        let used = sleeves.iter().fold(Length::ZERO, |sum, length| sum + *length);
+        let least = settings.off_cuts.is_empty().then(|| pages::least_pieces(sleeves, room));
+        Some(Self { pieces, used, least })
+    }
+}
+
 /// The sheets of a job while a run takes from them.
 pub(super) struct Trays {
     sheets: Vec<UsedSheet>,
     next: SheetNumber,
     wish: SheetWish,
+    laying: Laying,
 }
 
 impl Trays {
@@ -129,14 +177,19 @@ impl Trays {
     /// When the register fails, or the wish cannot be met.
     pub(super) fn new<'a>(
         register: &Register,
-        wish: SheetWish,
+        laying: &Laying,
         stocks: impl Iterator<Item = &'a StockInUse>,
     ) -> Result<Self, RunFailure> {
         let sheets = register.sheets()?;
         let next = sheets.last().map_or(SheetNumber::FIRST, |sheet| sheet.number.next());
+        let stocks: Vec<&StockInUse> = stocks.collect();
+        let is_tube = |name: &str| stocks.iter().any(|used| used.stock.name() == name && used.stock.tube().is_some());
+        if let Some((name, _)) = laying.off_cuts.iter().find(|(name, _)| !is_tube(name)) {
+            return Err(SheetRefusal::OtherTube(name.clone()).into());
+        }
         let stocks: Vec<(&StockInUse, usize)> =
-            stocks.filter_map(|stock| Some((stock, labels_on(&stock.stock)?))).collect();
-        let trays = Self { sheets, next, wish };
+            stocks.into_iter().filter_map(|stock| Some((stock, labels_on(&stock.stock)?))).collect();
+        let trays = Self { sheets, next, wish: laying.sheets, laying: laying.clone() };
         trays.check(&stocks)?;
         Ok(trays)
     }
@@ -177,19 +230,38 @@ impl Trays {
     pub(super) fn tray(&self, stock: &StockInUse) -> Tray {
         let Some(places) = labels_on(&stock.stock) else { return Tray::default() };
         let is_wanted = |sheet: &&UsedSheet| match self.wish {
-            SheetWish::Usual => true,
+            SheetWish::Usual | SheetWish::New => true,
             SheetWish::Number(number) => sheet.number == number,
-            SheetWish::New | SheetWish::StartAt(_) => false,
+            SheetWish::StartAt(_) => false,
         };
-        let begun = self
+        let laid_in = self
             .sheets
             .iter()
             .filter(is_wanted)
             .filter(|sheet| sheet.stock == stock.stock.name() && !sheet.is_gone && !is_worn_out(sheet, stock));
-        let begun = begun
-            .map(|sheet| BegunSheet { number: sheet.number.get(), taken: taken(sheet, places) })
-            .filter(|sheet| sheet.taken.len() < places);
-        Tray { begun: begun.collect(), next: Some(self.next.get()), gone: self.begun_at() as usize - 1 }
+        let (mut begun, mut blank) = (Vec::new(), Vec::new());
+        for sheet in laid_in {
+            let (number, taken) = (sheet.number.get(), taken(sheet, places));
+            match (sheet.runs.is_empty(), taken.is_empty()) {
+                (true, true) => blank.push(number),
+                // Nothing was printed on it, but labels are gone: who has such a sheet lays it in by its number.
+                (true, false) if self.wish != SheetWish::Number(sheet.number) => {}
+                _ if self.wish == SheetWish::New || taken.len() == places => {}
+                _ => begun.push(BegunSheet { number, taken }),
+            }
+        }
+        Tray { begun, blank, next: Some(self.next.get()), gone: self.begun_at() as usize - 1 }
+    }
+
+    /// Off-cuts of a tube, in the order in which they were told.
+    pub(super) fn off_cuts(&self, stock: &Stock) -> Vec<Length> {
+        let of = self.laying.off_cuts.iter().filter(|(name, _)| name == stock.name());
+        of.map(|(_, length)| *length).collect()
+    }
+
+    /// In which order tags are placed.
+    pub(super) const fn order(&self) -> Order {
+        self.laying.order
     }
 
     fn begun_at(&self) -> u32 {
@@ -209,7 +281,9 @@ impl Trays {
             if let SheetWish::StartAt(place) = &mut self.wish {
                 *place = 1;
             }
-            self.sheets.push(UsedSheet::new(number, stock.name().to_owned(), begun_at));
+            if !self.sheets.iter().any(|sheet| sheet.number == number) {
+                self.sheets.push(UsedSheet::new(number, stock.name().to_owned(), begun_at));
+            }
         }
         let sheet = self.sheets.iter_mut().find(|sheet| sheet.number == number)?;
         let places = page.placed.iter().filter_map(|placed| u32::try_from(placed.place? + 1).ok());
@@ -373,8 +447,7 @@ pub fn spoilt(job: &Path) -> Result<Vec<SpoiltTag>, RunFailure> {
         }
     }
     let mut printed = |run: &Run, name: &str, kind: &str| {
-        let counts = !matches!(run.end, Some((Outcome::Failed, _)));
-        for (on, spoilt) in spoilt.iter_mut().filter(|_| counts) {
+        for (on, spoilt) in spoilt.iter_mut().filter(|_| run.may_be_there()) {
             let is_it = spoilt.tag.as_deref().is_some_and(|tag| tag == name) && spoilt.kind == kind;
             if is_it && on.is_some_and(|on| run.number > on) {
                 spoilt.again = Some(run.number);

@@ -8,11 +8,12 @@ use std::collections::BTreeMap;
 use super::equipment::StockInUse;
 use super::failure::RunFailure;
 use super::files::imposing;
+use super::making::Made;
 use super::reading::Reading;
-use super::sheets::{SheetWish, Trays};
+use super::sheets::{Laying, Trays, TubeLaid};
 use crate::base::{Length, Size};
 use crate::codes::{Register, RunNumber, SheetNumber};
-use crate::layout::{Facts, Fitted, Frame, TubeUse, text};
+use crate::layout::{Facts, Frame, TubeUse, text};
 use crate::pages::{self, Geometry, Piece, SheetStanding};
 
 /// What is bought of tube beyond what a run takes, in percent: ends cut square, a piece spoilt (common practice).
@@ -52,12 +53,10 @@ pub enum Need {
         size: String,
         /// How many sleeves.
         sleeves: usize,
-        /// How many pieces go through the printer.
-        pieces: usize,
-        /// Length of a piece.
+        /// Length of a whole piece.
         piece: Length,
-        /// What becomes sleeves.
-        used: Length,
+        /// The pieces that go through the printer, and what becomes of them.
+        laid: TubeLaid,
     },
     /// Paper from which strips are cut.
     Paper {
@@ -97,7 +96,7 @@ impl Need {
             Self::Sheets { tags, sheets, a_sheet, begun, .. } => {
                 Some(share(*tags as f64, (*sheets * *a_sheet + free_on(begun)) as f64))
             }
-            Self::Tube { used, pieces, piece, .. } => Some(share(used.as_mm(), piece.as_mm() * *pieces as f64)),
+            Self::Tube { laid, .. } => Some(laid.waste_percent()),
             Self::Roll { .. } | Self::Paper { .. } | Self::ClearTube { .. } => None,
         }
     }
@@ -105,7 +104,10 @@ impl Need {
     /// Tube that the run takes: whole pieces where it is printed, for the printer is fed with pieces.
     pub fn taken(&self) -> Option<Length> {
         match self {
-            Self::Tube { pieces, piece, .. } => Some(*piece * i64::try_from(*pieces).unwrap_or(i64::MAX)),
+            Self::Tube { piece, laid, .. } => {
+                let whole = laid.pieces.iter().filter(|length| *length >= piece);
+                Some(whole.fold(Length::ZERO, |sum, length| sum + *length))
+            }
             Self::ClearTube { used, .. } => Some(*used),
             Self::Sheets { .. } | Self::Roll { .. } | Self::Paper { .. } => None,
         }
@@ -126,17 +128,17 @@ fn free_on(begun: &[(SheetNumber, usize)]) -> usize {
 /// The tags of a run as far as stock is concerned.
 #[derive(Default)]
 pub(super) struct Basket {
-    /// Name and size of each tag, by the place of its stock in the equipment.
-    tags: BTreeMap<usize, Vec<(String, Size)>>,
+    /// Name, size and group of labels of each tag, by the place of its stock in the equipment.
+    tags: BTreeMap<usize, Vec<(String, Size, usize)>>,
     /// Cuts of clear tube by size: how many, and their length.
     clear: BTreeMap<String, (usize, Length)>,
 }
 
 impl Basket {
     /// Adds a tag; they come in the order in which they are printed.
-    pub(super) fn add(&mut self, stock: usize, name: String, tag: &Fitted) {
-        self.tags.entry(stock).or_default().push((name, tag.frame.size));
-        self.add_clear_tube(&tag.facts);
+    pub(super) fn add(&mut self, name: String, made: &Made) {
+        self.tags.entry(made.stock).or_default().push((name, made.tag.frame.size, made.labels));
+        self.add_clear_tube(&made.tag.facts);
     }
 
     fn add_clear_tube(&mut self, facts: &Facts) {
@@ -156,10 +158,10 @@ impl Basket {
         reading: &Reading,
         run: RunNumber,
         register: &Register,
-        wish: SheetWish,
+        laying: &Laying,
     ) -> Result<Vec<Need>, RunFailure> {
         let stocks = reading.equipment.stocks();
-        let mut trays = Trays::new(register, wish, self.tags.keys().map(|at| &stocks[*at]))?;
+        let mut trays = Trays::new(register, laying, self.tags.keys().map(|at| &stocks[*at]))?;
         let mut needs = Vec::new();
         for (at, tags) in self.tags {
             needs.push(need(reading, &stocks[at], tags, run, &mut trays)?);
@@ -173,22 +175,28 @@ impl Basket {
 fn need(
     reading: &Reading,
     in_use: &StockInUse,
-    tags: Vec<(String, Size)>,
+    tags: Vec<(String, Size, usize)>,
     run: RunNumber,
     trays: &mut Trays,
 ) -> Result<Need, RunFailure> {
     let (count, stock) = (tags.len(), in_use.stock.name().to_owned());
-    let used: Length = tags.iter().fold(Length::ZERO, |sum, (_, size)| sum + size.width);
+    let lengths: Vec<Length> = tags.iter().map(|(_, size, _)| size.width).collect();
     let fonts = reading.equipment.fonts();
     let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
-    let settings = imposing(reading, in_use, run, trays.tray(in_use), &head);
-    let empty =
-        |(name, size)| Piece { frame: Frame { size, items: Vec::new() }, name, heading: None, group: None, labels: 0 };
+    let settings = imposing(reading, in_use, run, trays, &head);
+    let empty = |(name, size, labels)| Piece {
+        frame: Frame { size, items: Vec::new() },
+        name,
+        heading: None,
+        group: None,
+        labels,
+    };
     let pages = pages::impose(&in_use.stock, tags.into_iter().map(empty), &settings);
-    let (mut count_of_pages, mut begun) = (0, Vec::new());
+    let (mut count_of_pages, mut begun, mut pieces) = (0, Vec::new(), Vec::new());
     for page in pages {
         let page = page?;
         count_of_pages += 1;
+        pieces.extend(page.piece);
         if let Some(laid) = trays.laid(&page, count_of_pages, &in_use.stock, run)
             && laid.standing == SheetStanding::Begun
         {
@@ -198,7 +206,7 @@ fn need(
     let pages = count_of_pages;
     Ok(match in_use.stock.geometry() {
         Geometry::Sheet(sheet) => {
-            let lost = pages::unprintable_places(sheet, in_use.stock.form(), settings.printable(sheet.page()));
+            let lost = pages::unprintable_places(sheet, settings.printable(sheet.page()));
             Need::Sheets {
                 stock,
                 tags: count,
@@ -210,7 +218,8 @@ fn need(
         Geometry::Roll(_) => Need::Roll { stock, labels: pages },
         Geometry::Tube(tube) => {
             let (size, piece) = (tube.size().name.clone(), tube.piece());
-            Need::Tube { stock, size, sleeves: count, pieces: pages, piece, used }
+            let laid = TubeLaid::of(pieces, &lengths, &in_use.stock, &settings).unwrap_or_default();
+            Need::Tube { stock, size, sleeves: count, piece, laid }
         }
         Geometry::Paper(_) => Need::Paper { stock, strips: count, sheets: pages },
     })
@@ -236,8 +245,8 @@ mod tests {
     fn tube_is_bought_a_little_over() {
         let (mm, size) = (Length::mm, "1/8 in 2:1".to_owned());
         let stock = "tube-3.2-1.6".to_owned();
-        let printed =
-            Need::Tube { stock, size: size.clone(), sleeves: 20, pieces: 4, piece: mm(300.0), used: mm(900.0) };
+        let laid = TubeLaid { pieces: vec![mm(300.0); 4], used: mm(900.0), least: Some(3) };
+        let printed = Need::Tube { stock, size: size.clone(), sleeves: 20, piece: mm(300.0), laid };
         assert_eq!((printed.taken(), printed.to_buy()), (Some(mm(1200.0)), Some(mm(1300.0))));
         assert_eq!(printed.waste_percent(), Some(25.0));
         let clear = Need::ClearTube { size, cuts: 20, used: mm(2000.0) };

@@ -26,7 +26,7 @@ pub(super) struct Answer {
 impl Answer {
     /// Reads an answer; else why it is none.
     pub(super) fn read(bytes: Vec<u8>) -> Result<Self, String> {
-        check_depth(&bytes)?;
+        check(&bytes)?;
         let parser = IppParser::new(IppReader::new(Cursor::new(bytes)));
         let (header, attributes, _) = parser.parse_parts().map_err(|why| plain(&why.to_string()))?;
         Ok(Self { status: header.operation_or_status as u16, attributes })
@@ -97,30 +97,36 @@ pub(super) fn plain(text: &str) -> String {
     text.trim().to_owned()
 }
 
-/// Walks over the values without keeping any: a thousand collections within one another would overflow the stack of whoever
-/// reads them by recursion.
-fn check_depth(bytes: &[u8]) -> Result<(), String> {
+/// Walks over the values without keeping any, for what the library does not look at: collections within one another without end
+/// would overflow the stack of whoever takes them apart by recursion, and a text with its language holds lengths of its own, which
+/// must not lead beyond it (RFC 8010, 3.9).
+fn check(bytes: &[u8]) -> Result<(), String> {
     const HEADER: usize = 8;
-    const BEGIN: u8 = 0x34;
-    const END: u8 = 0x37;
+    const END_OF_ATTRIBUTES: u8 = 0x03;
+    const BEGIN_COLLECTION: u8 = 0x34;
+    const END_COLLECTION: u8 = 0x37;
+    const WITH_LANGUAGE: [u8; 2] = [0x35, 0x36];
     let short = || "the answer breaks off".to_owned();
     let mut rest = bytes.get(HEADER..).ok_or_else(short)?;
+    // A group that begins in the middle of a collection ends none: only their ends count.
     let mut depth = 0_usize;
     loop {
         let (tag, behind) = rest.split_first().ok_or_else(short)?;
         rest = behind;
-        match tag {
-            0x03 => return Ok(()),
-            0x00..=0x0f => depth = 0,
-            _ => {
-                for _ in ["name", "value"] {
-                    let (length, behind) = rest.split_at_checked(2).ok_or_else(short)?;
-                    let length = usize::from(u16::from_be_bytes([length[0], length[1]]));
-                    rest = behind.get(length..).ok_or_else(short)?;
-                }
-                match *tag {
-                    BEGIN => depth += 1,
-                    END => depth = depth.saturating_sub(1),
+        match *tag {
+            END_OF_ATTRIBUTES => return Ok(()),
+            0x00..=0x0f => {}
+            tag => {
+                let (_name, behind) = measured(rest).ok_or_else(short)?;
+                let (value, behind) = measured(behind).ok_or_else(short)?;
+                rest = behind;
+                match tag {
+                    BEGIN_COLLECTION => depth += 1,
+                    END_COLLECTION => depth = depth.saturating_sub(1),
+                    _ if WITH_LANGUAGE.contains(&tag) => {
+                        let text = measured(value).and_then(|(_language, text)| measured(text));
+                        text.ok_or("a text of its answer is not as long as it says")?;
+                    }
                     _ => {}
                 }
                 if depth > DEEPEST {
@@ -129,4 +135,10 @@ fn check_depth(bytes: &[u8]) -> Result<(), String> {
             }
         }
     }
+}
+
+/// Bytes that stand behind their length, and what follows them.
+fn measured(bytes: &[u8]) -> Option<(&[u8], &[u8])> {
+    let (length, rest) = bytes.split_at_checked(2)?;
+    rest.split_at_checked(usize::from(u16::from_be_bytes([length[0], length[1]])))
 }

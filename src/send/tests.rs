@@ -167,10 +167,10 @@ proptest! {
     /// Attributes missing, of the wrong type, repeated, with huge values.
     #[test]
     fn no_printer_stops_it(attributes in prop::collection::vec((0..ASKED.len(), value()), 0..30), copies in 1_u16..20, is_colour: bool) {
-        let attributes = attributes.into_iter().map(|(name, value)| (ASKED[name], value)).collect();
+        let attributes: Vec<(&str, IppValue)> = attributes.into_iter().map(|(name, value)| (ASKED[name], value)).collect();
         let bytes = {
             let mut response = IppRequestResponse::new_response(IppVersion::v1_1(), StatusCode::SuccessfulOk, 1).expect("a response");
-            for (name, value) in attributes as Vec<(&str, IppValue)> {
+            for (name, value) in attributes {
                 response.attributes_mut().add(DelimiterTag::PrinterAttributes, IppAttribute::with_name(name, value).expect("short"));
             }
             response.to_bytes().to_vec()

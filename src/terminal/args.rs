@@ -4,11 +4,13 @@ use std::path::PathBuf;
 
 use clap::{Args as Arguments, Parser, Subcommand};
 
+use super::stock_args::{StockNew, StockShow};
 use super::trial_args::{Measured, Trial};
 use super::which::ACTIONS;
-use crate::base::TagKind;
+use crate::base::{Length, TagKind};
 use crate::codes::{MOST_BLANKS, SheetNumber};
-use crate::run::sheets::SheetWish;
+use crate::pages::Order;
+use crate::run::sheets::{Laying, SheetWish};
 
 /// Fitted, coded tags for every wire of a harness, printed before the first cut
 #[derive(Debug, Parser)]
@@ -200,14 +202,34 @@ pub struct Making {
     /// New sheets of labels, although others are begun
     #[arg(long, conflicts_with = "sheet")]
     pub new_sheet: bool,
+    /// Order on tube and paper: as the hand works, or so that least is wasted
+    #[arg(long, value_name = "ORDER", default_value = "working", value_parser = ["working", "least-waste"])]
+    pub order: String,
+    /// Use up an off-cut of tube first, by stock and length in mm; may be repeated
+    #[arg(long, value_name = "STOCK=MM", value_parser = off_cut)]
+    pub off_cut: Vec<(String, Length)>,
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,
 }
 
+/// A stock of tube and the length of a piece that is left of it.
+fn off_cut(typed: &str) -> Result<(String, Length), String> {
+    let wanted = || "a stock and a length in mm are wanted, such as `tube-3.2-1.6=350`".to_owned();
+    let (stock, length) = typed.rsplit_once('=').ok_or_else(wanted)?;
+    let mm = length.trim().trim_end_matches("mm").trim().replace(',', ".").parse::<f64>().map_err(|_| wanted())?;
+    let is_length = (10.0..=5_000.0).contains(&mm) && !stock.trim().is_empty();
+    is_length.then(|| (stock.trim().to_owned(), Length::mm(mm))).ok_or_else(wanted)
+}
+
 impl Making {
-    /// The sheets of labels to go on.
-    pub fn sheets(&self) -> SheetWish {
+    /// The stock to go on, and in which order.
+    pub fn laying(&self) -> Laying {
+        let order = if self.order == "least-waste" { Order::LeastWaste } else { Order::Working };
+        Laying { sheets: self.sheets(), order, off_cuts: self.off_cut.clone() }
+    }
+
+    fn sheets(&self) -> SheetWish {
         match (self.sheet.and_then(SheetNumber::new), self.start_at) {
             (Some(number), _) => SheetWish::Number(number),
             (None, Some(place)) => SheetWish::StartAt(place),
@@ -465,8 +487,10 @@ pub struct Stock {
 pub enum StockVerb {
     /// List the stocks of the job folder and those that come with the program
     List(List),
-    /// Show the file of a stock, or draw a tag on it
+    /// Show the file of a stock, draw it, or draw a tag on it
     Show(StockShow),
+    /// Write the file of a stock of your own, from a few measured numbers
+    New(StockNew),
     /// Write a trial page: what the printer does to a page is measured on it, and a wire too
     Trial(Trial),
     /// Tell what was measured on a trial page: job.toml keeps it, and every page is corrected by it
@@ -514,21 +538,6 @@ pub struct List {
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,
-}
-
-#[derive(Debug, Arguments)]
-#[command(after_help = "Example:\n  loomtag stock show a4-24-64x34 --png flag.png")]
-pub struct StockShow {
-    /// Name of a stock: one of the job folder's own, or one that comes with the program
-    #[arg(value_name = "NAME")]
-    pub name: String,
-    /// Draw a tag with words of the example on this stock, at its true size
-    #[arg(long, value_name = "FILE")]
-    pub png: Option<PathBuf>,
-    /// Dots an inch of the picture, as the printer has
-    #[arg(long, value_name = "DPI", default_value_t = 600, requires = "png",
-        value_parser = clap::value_parser!(u16).range(100..=2400))]
-    pub dpi: u16,
 }
 
 #[derive(Debug, Arguments)]

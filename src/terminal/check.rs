@@ -17,7 +17,7 @@ use crate::base::{Finding, Problem, problem};
 use crate::run;
 use crate::run::check::{Checkup, check};
 use crate::run::rules::Decision;
-use crate::run::sheets::SheetWish;
+use crate::run::sheets::Laying;
 use crate::run::worked::Worked;
 
 /// Checks and tells.
@@ -33,7 +33,7 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
     if !asked.preview.is_empty() {
         return preview::run(&reading, asked, output);
     }
-    let checkup = check(&reading, &choice, SheetWish::Usual)?;
+    let checkup = check(&reading, &choice, &Laying::default())?;
     let found: Vec<Problem> = reading.problems.iter().chain(&checkup.problems).cloned().collect();
     let ending = if problem::has_errors(&found) { Ending::Problems } else { Ending::Done };
     if asked.json {

@@ -12,7 +12,7 @@ use super::made::{
 };
 use super::output::{Output, plural};
 use super::progress::with_bars;
-use super::shopping::{needs_json, needs_lines};
+use super::shopping::{needs_json, needs_lines, tube_json, tube_line};
 use super::stale::{NOTHING_CHANGED, due_json, due_lines};
 use super::which::chosen;
 use super::{Ending, problems, sheets};
@@ -123,7 +123,7 @@ fn left_out(found: &[Problem]) -> String {
 }
 
 fn draw(reading: &Reading, choice: &Choice, making: &Making, output: &mut Output) -> Result<Ending, Complaint> {
-    let previews = run::preview_pages(reading, choice, making.sheets(), making.out.as_deref())?;
+    let previews = run::preview_pages(reading, choice, &making.laying(), making.out.as_deref())?;
     let is_done = previews.refused.is_empty() && !previews.pages.is_empty();
     if making.json {
         let one = |page: &PagePreview| json!({ "file": page.path, "stock": page.stock, "tags": page.tags });
@@ -151,7 +151,7 @@ fn draw(reading: &Reading, choice: &Choice, making: &Making, output: &mut Output
 }
 
 fn rehearse(reading: &Reading, choice: &Choice, making: &Making, output: &mut Output) -> Result<Ending, Complaint> {
-    let checkup = check(reading, choice, making.sheets())?;
+    let checkup = check(reading, choice, &making.laying())?;
     if making.json {
         output.json(&json!({
             "tags": checkup.tally.tags(),
@@ -200,8 +200,8 @@ pub fn print(
 /// A print run as it is asked for.
 pub fn request(choice: Choice, making: &Making, what: &str) -> Request {
     let proof = if making.no_proof { Proving::None } else { Proving::Every };
-    let (out, sheets, what) = (making.out.clone(), making.sheets(), what.to_owned());
-    Request { choice, as_said: Vec::new(), out, proof, sheets, what }
+    let (out, laying, what) = (making.out.clone(), making.laying(), what.to_owned());
+    Request { choice, as_said: Vec::new(), out, proof, laying, what }
 }
 
 /// Tells what came of a print run.
@@ -260,6 +260,9 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
         ))?;
     }
     for file in &printed.files {
+        if let Some(tube) = &file.tube {
+            output.line(format!("{}: {}", file.stock, tube_line(tube)))?;
+        }
         for line in sheets::laid_lines(file) {
             output.line(line)?;
         }
@@ -342,6 +345,7 @@ fn printed_json(printed: &Printed, reading: &Reading, is_along: bool) -> serde_j
                 "tags": file.tags,
                 "pages": file.pages,
                 "sheets": sheets::laid_json(file),
+                "tube": file.tube.as_ref().map(tube_json),
                 "symbols": file.proof.as_ref().map(|proof| json!({ "expected": proof.expected, "read": proof.read })),
             })
         })
