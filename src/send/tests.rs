@@ -14,7 +14,7 @@ use crate::base::{Length, Size};
 
 fn wanted(width: f64, height: f64) -> Wanted {
     let size = Size { width: Length::mm(width), height: Length::mm(height) };
-    Wanted { size, dpi: 300, copies: 1, is_colour: false }
+    Wanted { size, is_along: false, dpi: 300, copies: 1, is_colour: false }
 }
 
 fn answer(attributes: Vec<(&str, IppValue)>) -> Answer {
@@ -167,10 +167,10 @@ proptest! {
     /// Attributes missing, of the wrong type, repeated, with huge values.
     #[test]
     fn no_printer_stops_it(attributes in prop::collection::vec((0..ASKED.len(), value()), 0..30), copies in 1_u16..20, is_colour: bool) {
-        let attributes = attributes.into_iter().map(|(name, value)| (ASKED[name], value)).collect();
+        let attributes: Vec<(&str, IppValue)> = attributes.into_iter().map(|(name, value)| (ASKED[name], value)).collect();
         let bytes = {
             let mut response = IppRequestResponse::new_response(IppVersion::v1_1(), StatusCode::SuccessfulOk, 1).expect("a response");
-            for (name, value) in attributes as Vec<(&str, IppValue)> {
+            for (name, value) in attributes {
                 response.attributes_mut().add(DelimiterTag::PrinterAttributes, IppAttribute::with_name(name, value).expect("short"));
             }
             response.to_bytes().to_vec()

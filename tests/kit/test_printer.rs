@@ -1,6 +1,6 @@
 //! The test printer of the CUPS project, `ippeveprinter` (Debian: cups-ipp-utils), started on a port of its own for one test.
 //!
-//! It insists on announcing itself by DNS-SD; `tests/printer/no_dns_sd.c` is loaded before it and says that all went well. What
+//! It insists on announcing itself by DNS-SD; `tests/outside/no_dns_sd.c` is loaded before it and says that all went well. What
 //! arrives is kept by a command of ours, together with what the printer tells that command of the job.
 
 use std::fs;
@@ -52,7 +52,7 @@ impl Attributes {
     /// A label printer with a roll of 62 x 29 mm labels.
     pub fn roll() -> Self {
         Self {
-            sizes: vec![(6200, 2900, "oe_address-label_62x29mm")],
+            sizes: vec![(6200, 2900, "om_address-label_62x29mm")],
             resolutions: "300dpi",
             pixels: "black_1",
             ..Self::sheets()
@@ -62,7 +62,9 @@ impl Attributes {
     /// As the printer's attribute file says it (the format of CUPS, ippeveprinter.1 and ipptoolfile.5).
     fn text(&self) -> String {
         let size = |width: u32, height: u32| {
-            format!("MEMBER collection media-size {{ MEMBER integer x-dimension {width} MEMBER integer y-dimension {height} }}")
+            format!(
+                "MEMBER collection media-size {{ MEMBER integer x-dimension {width} MEMBER integer y-dimension {height} }}"
+            )
         };
         let list = |separator: &str, each: &dyn Fn(&(u32, u32, &str)) -> String| {
             self.sizes.iter().map(each).collect::<Vec<_>>().join(separator)
@@ -174,8 +176,9 @@ impl TestPrinter {
             .stdout(log.try_clone().expect("a second handle"))
             .stderr(log)
             .spawn();
-        let child = child
-            .unwrap_or_else(|why| panic!("missing: ippeveprinter ({why}); apt-get install cups-ipp-utils, or sh tests/run"));
+        let child = child.unwrap_or_else(|why| {
+            panic!("missing: ippeveprinter ({why}); apt-get install cups-ipp-utils, or sh tests/run")
+        });
         let mut printer = Self { child, folder, port };
         assert!(printer.answers(), "the test printer does not start:\n{}", printer.log());
         printer
@@ -240,7 +243,7 @@ fn no_dns_sd() -> &'static Path {
     static BUILT: OnceLock<PathBuf> = OnceLock::new();
     BUILT.get_or_init(|| {
         let library = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("no_dns_sd-{}.so", std::process::id()));
-        let source = project().join("tests/printer/no_dns_sd.c");
+        let source = project().join("tests/outside/no_dns_sd.c");
         let output = Command::new("cc").args(["-shared", "-fPIC", "-o"]).arg(&library).arg(source).output();
         let output = output.unwrap_or_else(|why| panic!("missing: cc ({why}); apt-get install gcc, or sh tests/run"));
         assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
