@@ -1,6 +1,6 @@
 //! Runs sent to a printer that is not ours: what arrives is the same page, of the right size, and its symbols can be read.
 //!
-//! The printer is `ippeveprinter` of the CUPS project (`tests/kit/test_printer.rs`); PWG raster is read by libcups and compared with what
+//! The printer is `ippeveprinter` of the CUPS project (`tests/kit/printer.rs`); PWG raster is read by libcups and compared with what
 //! poppler makes of the PDF (`tests/outside/raster.py`).
 
 use std::fs;
@@ -10,7 +10,7 @@ use std::thread;
 
 use serde_json::json;
 
-use crate::kit::test_printer::{Attributes, TestPrinter, free_port};
+use crate::kit::printer::{Attributes, TestPrinter, free_port};
 use crate::kit::{JobFolder, Tag, program, script};
 
 /// Work tags of a small job on this stock, made for this printer of the job.

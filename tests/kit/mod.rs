@@ -1,8 +1,8 @@
 //! What tests share: a temporary job folder, the program run in it, and its answer with whatever changes from run to run
 //! taken out.
 
+pub mod printer;
 pub mod table;
-pub mod test_printer;
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -1,6 +1,6 @@
 //! The test printer of the CUPS project, `ippeveprinter` (Debian: cups-ipp-utils), started on a port of its own for one test.
 //!
-//! It insists on announcing itself by DNS-SD; `tests/outside/no_dns_sd.c` is loaded before it and says that all went well. What
+//! It insists on announcing itself by DNS-SD; `tests/printer/no_dns_sd.c` is loaded before it and says that all went well. What
 //! arrives is kept by a command of ours, together with what the printer tells that command of the job.
 
 use std::fs;
@@ -243,7 +243,7 @@ fn no_dns_sd() -> &'static Path {
     static BUILT: OnceLock<PathBuf> = OnceLock::new();
     BUILT.get_or_init(|| {
         let library = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("no_dns_sd-{}.so", std::process::id()));
-        let source = project().join("tests/outside/no_dns_sd.c");
+        let source = project().join("tests/printer/no_dns_sd.c");
         let output = Command::new("cc").args(["-shared", "-fPIC", "-o"]).arg(&library).arg(source).output();
         let output = output.unwrap_or_else(|why| panic!("missing: cc ({why}); apt-get install gcc, or sh tests/run"));
         assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
