@@ -43,16 +43,16 @@ impl Part {
         Self::through(page, cache, Affine::scale(dpi / 72.0), area)
     }
 
-    /// The same of the page turned anticlockwise: its right edge is the first row.
+    /// The same of the page turned anticlockwise, of which so many dots are printed across: the last of them is the first row.
     pub fn turned<'a>(
         page: &'a Page<'a>,
         cache: &RenderCache<'a>,
         dpi: f64,
-        area: Pixels,
+        (across, area): (usize, Pixels),
     ) -> Result<Self, ProofFailure> {
-        let width = f64::from(page.render_dimensions().0);
-        let turn = Affine::new([0.0, -1.0, 1.0, 0.0, 0.0, width]);
-        Self::through(page, cache, Affine::scale(dpi / 72.0) * turn, area)
+        // By whole dots: what was fitted to them stays so.
+        let turn = Affine::new([0.0, -1.0, 1.0, 0.0, 0.0, across as f64]);
+        Self::through(page, cache, turn * Affine::scale(dpi / 72.0), area)
     }
 
     fn through<'a>(
