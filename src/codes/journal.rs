@@ -369,8 +369,9 @@ impl Register {
              )
              ORDER BY printed_tag.number"
         );
-        let printing =
-            |register: &Self, row: &Row<'_>| Ok(Printing { run: register.run(row)?, tag: register.tag(row, RUN_WIDTH)? });
+        let printing = |register: &Self, row: &Row<'_>| {
+            Ok(Printing { run: register.run(row)?, tag: register.tag(row, RUN_WIDTH)? })
+        };
         self.collect(&sql, [code.as_str()], printing)
     }
 
