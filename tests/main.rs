@@ -17,6 +17,7 @@ mod outside;
 mod pdf_outside;
 mod register;
 mod scripts;
+mod sending;
 mod standards;
 mod stocks;
 mod tidy;

@@ -4,6 +4,7 @@
 
 pub mod alone;
 pub mod catalogue;
+pub mod drawing;
 pub mod form;
 pub mod impose;
 pub mod landing;
@@ -24,6 +25,7 @@ pub mod trial;
 
 pub use alone::alone;
 pub use catalogue::builtin;
+pub use drawing::drawing;
 pub use form::LabelForm;
 pub use impose::{Edges, Imposing, Misfit, Order, Piece, Words, impose, largest_frame, room_on_tube};
 pub use landing::Landing;

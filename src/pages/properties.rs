@@ -147,7 +147,9 @@ proptest! {
         let stock = Stock::builtin(stock.0).expect("builtin");
         let Some(label) = stock.label(0) else { return Ok(()) };
         let per_page = match stock.geometry() {
-            Geometry::Sheet(sheet) => sheet.places(),
+            Geometry::Sheet(sheet) => {
+                sheet.places() - unprintable_places(sheet, Edges::default().printable(sheet.page())).len()
+            }
             _ => 1,
         };
         let pages = imposed(&stock, &vec![label; count]);

@@ -487,7 +487,11 @@ fn labels_for(stock: &Stock, kind: TagKind) -> Option<(usize, Size)> {
     Some((labels, stock.label(labels)?))
 }
 
+/// The tubes that sleeves are made of when job.toml names none: not those with a lining, which are bought for a purpose.
 fn all_tubes() -> Vec<Stated<String>> {
     let names = crate::pages::builtin().iter().map(|(name, _)| *name);
-    names.filter(|name| name.starts_with("tube-")).map(|name| Stated::default(name.to_owned())).collect()
+    names
+        .filter(|name| name.starts_with("tube-") && !name.ends_with("-lined"))
+        .map(|name| Stated::default(name.to_owned()))
+        .collect()
 }

@@ -142,14 +142,16 @@ fn label(stock: &Stock, diameter: Length) -> Label {
 mod tests {
     use super::*;
 
-    /// Every stock that comes with the program takes a tag.
+    /// Every stock that comes with the program takes a tag, but for the smallest labels.
     #[test]
     fn every_stock_takes_the_sample() {
         for (name, _) in pages::builtin() {
             let stock = Stock::builtin(name).expect("builtin");
             for dpi in [203, 600] {
                 let (_, fitted) = made(&stock, dpi);
-                assert!(fitted.is_ok(), "{name} at {dpi}: {fitted:?}");
+                // Too short to be folded round a wire; they are good for hand-written codes.
+                let is_small = ["a4-189-25x10"].contains(name);
+                assert_eq!(fitted.is_ok(), !is_small, "{name} at {dpi}: {fitted:?}");
             }
         }
     }

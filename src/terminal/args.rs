@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args as Arguments, Parser, Subcommand};
 
+use super::stock_args::{StockNew, StockShow};
 use super::trial_args::{Measured, Trial};
 use super::which::ACTIONS;
 use crate::base::{Length, TagKind};
@@ -62,6 +63,8 @@ pub enum Verb {
     Explain(Explain),
     /// List, show and draw the stocks that tags are printed on
     Stock(Stock),
+    /// Send the PDFs of a run to a printer by IPP, and follow the job to its end
+    Send(Send),
     /// List and show the wordings: what tags say, and what they give up first
     Wording(Wording),
 }
@@ -484,8 +487,10 @@ pub struct Stock {
 pub enum StockVerb {
     /// List the stocks of the job folder and those that come with the program
     List(List),
-    /// Show the file of a stock, or draw a tag on it
+    /// Show the file of a stock, draw it, or draw a tag on it
     Show(StockShow),
+    /// Write the file of a stock of your own, from a few measured numbers
+    New(StockNew),
     /// Write a trial page: what the printer does to a page is measured on it, and a wire too
     Trial(Trial),
     /// Tell what was measured on a trial page: job.toml keeps it, and every page is corrected by it
@@ -536,21 +541,6 @@ pub struct List {
 }
 
 #[derive(Debug, Arguments)]
-#[command(after_help = "Example:\n  loomtag stock show a4-24-64x34 --png flag.png")]
-pub struct StockShow {
-    /// Name of a stock: one of the job folder's own, or one that comes with the program
-    #[arg(value_name = "NAME")]
-    pub name: String,
-    /// Draw a tag with words of the example on this stock, at its true size
-    #[arg(long, value_name = "FILE")]
-    pub png: Option<PathBuf>,
-    /// Dots an inch of the picture, as the printer has
-    #[arg(long, value_name = "DPI", default_value_t = 600, requires = "png",
-        value_parser = clap::value_parser!(u16).range(100..=2400))]
-    pub dpi: u16,
-}
-
-#[derive(Debug, Arguments)]
 #[command(
     args_conflicts_with_subcommands = true,
     after_help = "Examples:\n  loomtag wording\n  loomtag wording show flat\n\n\
@@ -578,4 +568,37 @@ pub struct WordingShow {
     /// Name of a wording: flat, round, connector, along, blank, or one of the job folder's own
     #[arg(value_name = "NAME")]
     pub name: String,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Examples:\n  loomtag send --find\n  loomtag send --job marsh-hen --dry-run\n  \
+    loomtag send 3 --printer ipp://10.0.0.7/ipp/print\n  loomtag send prints/run-0001/work-a4-24-64x34.pdf --again")]
+pub struct Send {
+    /// Number or folder of a run, or a PDF [default: the last run]
+    #[arg(value_name = "RUN|PDF")]
+    pub what: Option<String>,
+    /// The printer, ipp:// or ipps:// [default: `address` of the printer in job.toml]
+    #[arg(long, value_name = "ADDRESS")]
+    pub printer: Option<String>,
+    /// Have the printer make so many copies
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=99))]
+    pub copies: u16,
+    /// Print colours, such as bars in the colours of wires; else black alone
+    #[arg(long)]
+    pub colour: bool,
+    /// Send once more what was printed already
+    #[arg(long)]
+    pub again: bool,
+    /// Ask the printer, and show what it takes and what would be sent; nothing is printed
+    #[arg(long)]
+    pub dry_run: bool,
+    /// Leave the job to the printer when nothing has moved for so many minutes
+    #[arg(long, value_name = "MINUTES", default_value_t = 10, value_parser = clap::value_parser!(u16).range(0..=600))]
+    pub wait: u16,
+    /// List the printers that tell of themselves in this network
+    #[arg(long, conflicts_with_all = ["what", "printer", "copies", "colour", "again", "dry_run", "wait"])]
+    pub find: bool,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
 }

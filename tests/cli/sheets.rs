@@ -13,7 +13,9 @@ fn labels() -> JobFolder {
 /// Sheet and label of each tag of a run, in the order of its pages.
 fn on_sheets(folder: &JobFolder, run: &str) -> Vec<(u64, u64)> {
     let tags = folder.tags(run);
-    tags.iter().map(|tag| (tag.json["sheet"].as_u64().unwrap(), tag.json["label"].as_u64().unwrap())).collect()
+    tags.iter()
+        .map(|tag| (tag.json["sheet"].as_u64().expect("on a sheet"), tag.json["label"].as_u64().expect("on a sheet")))
+        .collect()
 }
 
 fn free(folder: &JobFolder, sheet: u64) -> BTreeSet<u64> {
