@@ -26,7 +26,7 @@ fn areas(stock: &Stock) -> Vec<Rect> {
     match stock.geometry() {
         Geometry::Sheet(sheet) => {
             let block = sheet.block();
-            let labels: Vec<Rect> = sheet.labels().collect();
+            let labels: Vec<Rect> = sheet.outlines().map(|(area, _)| area).collect();
             let is_corner = |label: &&Rect| {
                 let at_side = label.left() == block.left() || label.right() == block.right();
                 at_side && (label.top() == block.top() || label.bottom() == block.bottom())

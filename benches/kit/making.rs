@@ -32,7 +32,7 @@ pub struct Making<'a> {
 impl<'a> Making<'a> {
     pub fn new(circuits: &'a Circuits, issued: &'a Issued) -> Self {
         let stock = Stock::builtin(STOCK).expect("comes with the program");
-        let label = stock.label().expect("a sheet of labels");
+        let label = stock.label(0).expect("a sheet of labels");
         let flag = FlagStock { label, thickness: stock.thickness(), posture: Posture::Standing, dpi: DPI };
         let base = LinkBase::from_typed("HTTP://MARSHHEN.LOCAL:7117").expect("an address");
         let (floors, fonts) = (Floors::default(), Fonts::new());

@@ -129,7 +129,8 @@ impl Register {
     /// Writes down what a run prints on sheets, all of it or nothing, before its files are put in place.
     ///
     /// # Errors
-    /// When the register fails, the run has ended, or another run has used one of the places meanwhile.
+    /// When the register fails, the run has ended, or another run has used one of the places meanwhile. A sheet on which nothing
+    /// came to be printed is as good as new.
     pub fn use_sheets(&mut self, run: RunNumber, uses: &[SheetUse], now: Timestamp) -> Result<(), RegisterFailure> {
         let path = self.path.clone();
         let failed = |error| RegisterFailure::from_database(&path, error);
@@ -137,14 +138,16 @@ impl Register {
             let known = read(transaction).map_err(failed)?;
             for sheet in uses {
                 let before = known.iter().find(|known| known.number == sheet.number);
-                let is_free = match (before, sheet.begun_at) {
-                    (None, Some(_)) => true,
-                    (Some(before), None) => {
-                        !before.is_gone && !sheet.labels.iter().any(|(place, ..)| before.is_taken(*place))
-                    }
-                    _ => false,
+                let is_as_known = match before {
+                    None => sheet.begun_at.is_some(),
+                    Some(before) => sheet.begun_at.is_none() || before.runs.is_empty(),
                 };
-                if !is_free {
+                let is_taken = before.is_some_and(|before| {
+                    before.is_gone
+                        || before.stock != sheet.stock
+                        || sheet.labels.iter().any(|(place, ..)| before.is_taken(*place))
+                });
+                if is_taken || !is_as_known {
                     return Err(RegisterFailure::SheetTaken { sheet: sheet.number.0 });
                 }
                 write(transaction, run, sheet, now).map_err(failed)?;
@@ -175,7 +178,7 @@ impl Register {
     /// Writes down what a person tells of a sheet or takes back; `false` when it stood so already.
     ///
     /// # Errors
-    /// When the register fails.
+    /// When the register fails, or a run shall have been printed after all whose labels a later one has used.
     pub fn mark_sheet(&mut self, mark: SheetMark, holds: bool, now: Timestamp) -> Result<bool, RegisterFailure> {
         let failed = |error| RegisterFailure::from_database(&self.path, error);
         let (word, sheet, place, run) = match mark {
@@ -188,6 +191,11 @@ impl Register {
             marks(&transaction).map_err(failed)?.into_iter().any(|mark| mark == (word.to_owned(), sheet, place, run));
         if marked == holds {
             return Ok(false);
+        }
+        if let (SheetMark::Unprinted(run), false) = (mark, holds)
+            && let Some((sheet, since)) = used_since(&transaction, run).map_err(failed)?
+        {
+            return Err(RegisterFailure::LabelsUsedSince { run: run.get(), sheet: sheet.0, since: since.get() });
         }
         transaction
             .execute(
@@ -240,6 +248,19 @@ fn marks(connection: &Connection) -> rusqlite::Result<BTreeSet<Mark>> {
         };
     }
     Ok(holding)
+}
+
+/// A sheet, and another run that has labels of it which were this run's.
+fn used_since(connection: &Connection, run: RunNumber) -> rusqlite::Result<Option<(SheetNumber, RunNumber)>> {
+    let mine: BTreeSet<(u32, u32)> = connection
+        .prepare_cached("SELECT sheet, place FROM sheet_label WHERE run = ?1")?
+        .query_map([run.get()], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect::<Result<_, _>>()?;
+    let used = read(connection)?.into_iter().find_map(|sheet| {
+        let shared = sheet.labels.iter().find(|(place, _)| mine.contains(&(sheet.number.0, **place)));
+        shared.map(|(_, used)| (sheet.number, used.run))
+    });
+    Ok(used)
 }
 
 /// Call it inside a transaction, so that all is of one moment.

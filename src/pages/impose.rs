@@ -174,7 +174,7 @@ pub fn room_on_tube(stock: &Stock, settings: &Imposing<'_>) -> Option<Length> {
 
 fn filling<'a>(stock: &'a Stock, settings: &'a Imposing<'a>) -> Box<dyn Filling + 'a> {
     match stock.geometry() {
-        Geometry::Sheet(sheet) => Box::new(OntoSheets::new(sheet, stock.form(), settings)),
+        Geometry::Sheet(sheet) => Box::new(OntoSheets::new(sheet, settings)),
         Geometry::Roll(roll) => Box::new(OntoRoll::new(roll)),
         Geometry::Tube(tube) => Box::new(OntoTube::new(tube, stock.name(), settings)),
         Geometry::Paper(page) => Box::new(OntoStrips::new(*page, settings.printable(*page))),
@@ -224,8 +224,8 @@ pub(super) trait Filling {
     /// The largest frame that an empty page takes.
     fn largest(&self) -> Size;
 
-    /// Whether an empty page takes the frame.
-    fn takes(&self, frame: Size) -> bool;
+    /// Whether an empty page takes the piece.
+    fn takes(&self, piece: &Piece) -> bool;
 
     /// Takes the next piece onto the open page; gives it back when the page has no room for it.
     fn offer(&mut self, piece: Piece) -> Result<(), Piece>;
@@ -295,7 +295,7 @@ impl Iterator for Pages<'_> {
 
     fn next(&mut self) -> Option<Self::Item> {
         while let Some(piece) = self.waiting.take().or_else(|| self.pieces.next()) {
-            if !self.filling.takes(piece.frame.size) {
+            if !self.filling.takes(&piece) {
                 return Some(Err(self.misfit(&piece)));
             }
             if self.begins_anew(&piece) && self.is_begun {

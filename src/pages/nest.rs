@@ -75,7 +75,7 @@ fn first_fit(lengths: &[Length], left: &[usize], piece: Length) -> Vec<Vec<usize
     for &at in left {
         match pieces.iter_mut().find(|(room, _)| *room >= lengths[at]) {
             Some((room, cut)) => {
-                *room = *room - lengths[at];
+                *room -= lengths[at];
                 cut.push(at);
             }
             None => pieces.push((piece - lengths[at], vec![at])),

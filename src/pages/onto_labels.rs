@@ -7,7 +7,7 @@ use super::marks::{self, CLEAR, TICK_ROOM};
 use super::reach::unprintable_places;
 use super::together::Sheets;
 use super::tray::{OnSheet, SheetStanding, Tray};
-use super::{Cut, LabelForm, Placed, Roll, Sheet};
+use super::{Cut, Placed, Roll, Sheet};
 use crate::base::{Point, Rect, Size};
 use crate::layout::Item;
 
@@ -29,8 +29,8 @@ pub(super) struct OntoSheets<'a> {
 }
 
 impl<'a> OntoSheets<'a> {
-    pub(super) fn new(sheet: &'a Sheet, form: LabelForm, settings: &Imposing<'_>) -> Self {
-        let lost = unprintable_places(sheet, form, settings.printable(sheet.page()));
+    pub(super) fn new(sheet: &'a Sheet, settings: &Imposing<'_>) -> Self {
+        let lost = unprintable_places(sheet, settings.printable(sheet.page()));
         let tray = if sheet.cut() == Cut::Die { settings.tray.clone() } else { Tray::default() };
         let mut sheets = Self {
             sheet,
@@ -89,12 +89,16 @@ impl<'a> OntoSheets<'a> {
                 marks::cut_lines(&used, printable)
             }
             Cut::Die => {
-                let split = self.sheet.split() as usize;
-                let labels: BTreeSet<usize> = used.iter().map(|number| number / split).collect();
-                let is_new = |label: &usize| self.gone.range(label * split..(label + 1) * split).next().is_none();
-                let lines = labels.into_iter().filter(is_new).flat_map(|label| {
-                    let slices = (label * split + 1..(label + 1) * split).filter_map(|number| self.sheet.place(number));
-                    slices.map(move |slice| marks::knife_line(self.sheet.label_of(label * split), slice.top()))
+                let labels: BTreeSet<(usize, usize)> = used
+                    .iter()
+                    .map(|number| self.sheet.slices_of(*number))
+                    .map(|slices| (slices.start, slices.end))
+                    .collect();
+                let is_new = |(start, end): &(usize, usize)| self.gone.range(*start..*end).next().is_none();
+                let lines = labels.into_iter().filter(is_new).flat_map(|(start, end)| {
+                    let label = self.sheet.label_of(start);
+                    let slices = (start + 1..end).filter_map(|number| self.sheet.place(number));
+                    slices.filter_map(move |slice| Some(marks::knife_line(label?, slice.top())))
                 });
                 lines.collect()
             }
@@ -106,8 +110,8 @@ impl Filling for OntoSheets<'_> {
     fn offer(&mut self, piece: Piece) -> Result<(), Piece> {
         let in_group = self.pieces.iter().filter(|other| other.labels == piece.labels).count();
         if in_group >= self.free_for(piece.labels).count() {
-            // A sheet that takes nothing more of this is passed over as long as there are others.
-            if self.pieces.is_empty() && !self.tray.begun.is_empty() {
+            // A sheet that takes nothing more of this is passed over. Of a whole one that is the last word.
+            if self.pieces.is_empty() && !self.gone.is_empty() {
                 self.open();
                 return self.offer(piece);
             }
@@ -118,12 +122,16 @@ impl Filling for OntoSheets<'_> {
     }
 
     fn largest(&self) -> Size {
-        if self.lost.len() >= self.sheet.places() { Size::default() } else { self.sheet.slice() }
+        let is_lost = |labels: usize| self.sheet.places_of(labels).all(|place| self.lost.contains(&place));
+        let sizes = self.sheet.groups().iter().enumerate();
+        let left = sizes.filter(|(labels, _)| !is_lost(*labels)).map(|(_, group)| group.slice());
+        left.max_by_key(|size| (size.width, size.height)).unwrap_or_default()
     }
 
-    fn takes(&self, frame: Size) -> bool {
-        let place = Rect { origin: Point::ORIGIN, size: self.largest() };
-        in_place(frame, place).is_some()
+    fn takes(&self, piece: &Piece) -> bool {
+        let places = self.sheet.places_of(piece.labels);
+        let place = places.clone().find(|place| !self.lost.contains(place)).and_then(|place| self.sheet.place(place));
+        place.is_some_and(|place| in_place(piece.frame.size, place).is_some())
     }
 
     fn sheets(&self) -> Option<Sheets> {
@@ -193,8 +201,8 @@ impl Filling for OntoRoll {
         self.label
     }
 
-    fn takes(&self, frame: Size) -> bool {
-        in_place(frame, Rect { origin: Point::ORIGIN, size: self.label }).is_some()
+    fn takes(&self, piece: &Piece) -> bool {
+        in_place(piece.frame.size, Rect { origin: Point::ORIGIN, size: self.label }).is_some()
     }
 
     fn close(&mut self, _: &PageContext<'_>) -> Closed {

@@ -36,7 +36,8 @@ impl Filling for OntoStrips {
         self.area.size
     }
 
-    fn takes(&self, frame: Size) -> bool {
+    fn takes(&self, piece: &Piece) -> bool {
+        let frame = piece.frame.size;
         frame.width <= self.area.size.width && frame.height <= self.area.size.height
     }
 

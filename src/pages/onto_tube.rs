@@ -108,7 +108,8 @@ impl Filling for OntoTube<'_> {
         Size::new(room.max(Length::ZERO), self.tube.size().print_height())
     }
 
-    fn takes(&self, frame: Size) -> bool {
+    fn takes(&self, piece: &Piece) -> bool {
+        let frame = piece.frame.size;
         let largest = self.largest();
         frame.width <= largest.width && frame.height <= largest.height
     }

@@ -7,7 +7,9 @@ use std::collections::BTreeSet;
 pub struct Tray {
     /// Sheets that are begun.
     pub begun: Vec<BegunSheet>,
-    /// Number of the first new sheet; `None`: sheets are not numbered.
+    /// Numbers of new sheets to be given first: they were given before, and nothing came to be printed.
+    pub blank: Vec<u32>,
+    /// Number of the first new sheet after these; `None`: sheets are not numbered.
     pub next: Option<u32>,
     /// Places of the first new sheet that are gone already, counted from its first.
     pub gone: usize,
@@ -50,6 +52,9 @@ impl Tray {
         if !self.begun.is_empty() {
             let BegunSheet { number, taken } = self.begun.remove(0);
             return (Some(number), taken, false);
+        }
+        if !self.blank.is_empty() {
+            return (Some(self.blank.remove(0)), BTreeSet::new(), true);
         }
         let number = self.next;
         self.next = number.map(|number| number.saturating_add(1));

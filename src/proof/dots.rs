@@ -89,8 +89,10 @@ impl PageDots {
         let rows = rows.start..rows.end.min(height).min(rows.start + Self::band(width));
         let area = Pixels { left: 0, top: rows.start, right: width, bottom: rows.end };
         let (page, cache, dpi) = (&self.pdf.pages()[page], RenderCache::new(), f64::from(dpi));
-        let part =
-            if self.is_turned { Part::turned(page, &cache, dpi, area) } else { Part::new(page, &cache, dpi, area) };
+        let part = match self.is_turned {
+            true => Part::turned(page, &cache, dpi, (height, area)),
+            false => Part::new(page, &cache, dpi, area),
+        };
         Ok(part?.rgb())
     }
 }

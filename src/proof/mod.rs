@@ -9,8 +9,8 @@
 //! - `gray`: gray pixels
 //! - `decode`: gray pixels to words
 //! - `check`: a finished PDF against what it should say
+//! - `picture`, `vector`: a page for the eye
 //! - `dots`: pages as dots of a printer, band by band
-//! - `picture`: a page for the eye
 //! - `sight`: PDFs and photographs nothing is known of
 
 mod check;
@@ -21,11 +21,13 @@ mod gray;
 mod picture;
 mod render;
 mod sight;
+mod vector;
 
 pub use check::{Expected, Fault, Miss, Proof, check};
 pub use dots::PageDots;
 pub use picture::{Picture, picture};
 pub use sight::{Sighting, Spot, read_image, read_pdf};
+pub use vector::svg;
 
 /// Why a proof could not be made or a picture not be read.
 #[derive(Debug, thiserror::Error)]

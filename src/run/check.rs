@@ -132,7 +132,7 @@ pub fn check(reading: &Reading, choice: &Choice, laying: &Laying) -> Result<Chec
                     let stock = reading.equipment.stocks()[made.stock].stock.name().to_owned();
                     for _ in 0..choice.copies {
                         checkup.tally.count(&label, &made.tag.facts);
-                        basket.add(made.stock, label.name.to_string(), &made.tag);
+                        basket.add(label.name.to_string(), &made);
                     }
                     checkup.fits.push(Fit::new(&label, stock, made.tag.facts, &reading.equipment));
                 }

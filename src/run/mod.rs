@@ -23,6 +23,7 @@ pub mod making;
 pub mod measured;
 pub mod named;
 mod named_lists;
+pub mod new_stock;
 pub mod noting;
 pub mod picture;
 pub mod preview;

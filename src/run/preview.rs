@@ -116,7 +116,14 @@ impl Previews {
         fs::create_dir_all(folder).map_err(RunFailure::disk("make the folder", folder))?;
         let in_use = &equipment.stocks()[made.stock];
         let path = folder.join(file_name(label, made.tag.facts.kind));
-        let drawn = picture::draw(&in_use.stock, &made.tag.frame, &name, in_use.dpi(), equipment.font_files(), &path)?;
+        let drawn = picture::draw(
+            (&in_use.stock, made.labels),
+            &made.tag.frame,
+            &name,
+            in_use.dpi(),
+            equipment.font_files(),
+            &path,
+        )?;
         let stock = in_use.stock.name().to_owned();
         let fit = Fit::new(label, stock, made.tag.facts, equipment);
         self.shown.push(Preview { fit, dpi: in_use.dpi(), path, drawn });

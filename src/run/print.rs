@@ -382,7 +382,7 @@ impl<'a> Plan<'a> {
             let name = record.name();
             records.borrow_mut().push(record);
             let heading = label.place.as_ref().map(|place| place.connector.to_string());
-            Some(Piece { frame: made.tag.frame, name, heading, group: self.group(subject), labels: 0 })
+            Some(Piece { frame: made.tag.frame, name, heading, group: self.group(subject), labels: made.labels })
         })
     }
 }

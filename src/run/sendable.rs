@@ -104,7 +104,7 @@ pub fn sendable(job: &Job, asked: Option<&str>) -> Result<Result<Sendable, Untri
     {
         return Ok(sendable);
     }
-    Ok(of_no_run(job, path, &name)?)
+    of_no_run(job, path, &name)
 }
 
 /// The run.json or PDF that is meant.

@@ -8,11 +8,12 @@ use std::collections::BTreeMap;
 use super::equipment::StockInUse;
 use super::failure::RunFailure;
 use super::files::imposing;
+use super::making::Made;
 use super::reading::Reading;
 use super::sheets::{Laying, Trays, TubeLaid};
 use crate::base::{Length, Size};
 use crate::codes::{Register, RunNumber, SheetNumber};
-use crate::layout::{Facts, Fitted, Frame, TubeUse, text};
+use crate::layout::{Facts, Frame, TubeUse, text};
 use crate::pages::{self, Geometry, Piece, SheetStanding};
 
 /// What is bought of tube beyond what a run takes, in percent: ends cut square, a piece spoilt (common practice).
@@ -127,17 +128,17 @@ fn free_on(begun: &[(SheetNumber, usize)]) -> usize {
 /// The tags of a run as far as stock is concerned.
 #[derive(Default)]
 pub(super) struct Basket {
-    /// Name and size of each tag, by the place of its stock in the equipment.
-    tags: BTreeMap<usize, Vec<(String, Size)>>,
+    /// Name, size and group of labels of each tag, by the place of its stock in the equipment.
+    tags: BTreeMap<usize, Vec<(String, Size, usize)>>,
     /// Cuts of clear tube by size: how many, and their length.
     clear: BTreeMap<String, (usize, Length)>,
 }
 
 impl Basket {
     /// Adds a tag; they come in the order in which they are printed.
-    pub(super) fn add(&mut self, stock: usize, name: String, tag: &Fitted) {
-        self.tags.entry(stock).or_default().push((name, tag.frame.size));
-        self.add_clear_tube(&tag.facts);
+    pub(super) fn add(&mut self, name: String, made: &Made) {
+        self.tags.entry(made.stock).or_default().push((name, made.tag.frame.size, made.labels));
+        self.add_clear_tube(&made.tag.facts);
     }
 
     fn add_clear_tube(&mut self, facts: &Facts) {
@@ -174,17 +175,22 @@ impl Basket {
 fn need(
     reading: &Reading,
     in_use: &StockInUse,
-    tags: Vec<(String, Size)>,
+    tags: Vec<(String, Size, usize)>,
     run: RunNumber,
     trays: &mut Trays,
 ) -> Result<Need, RunFailure> {
     let (count, stock) = (tags.len(), in_use.stock.name().to_owned());
-    let lengths: Vec<Length> = tags.iter().map(|(_, size)| size.width).collect();
+    let lengths: Vec<Length> = tags.iter().map(|(_, size, _)| size.width).collect();
     let fonts = reading.equipment.fonts();
     let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
     let settings = imposing(reading, in_use, run, trays, &head);
-    let empty =
-        |(name, size)| Piece { frame: Frame { size, items: Vec::new() }, name, heading: None, group: None, labels: 0 };
+    let empty = |(name, size, labels)| Piece {
+        frame: Frame { size, items: Vec::new() },
+        name,
+        heading: None,
+        group: None,
+        labels,
+    };
     let pages = pages::impose(&in_use.stock, tags.into_iter().map(empty), &settings);
     let (mut count_of_pages, mut begun, mut pieces) = (0, Vec::new(), Vec::new());
     for page in pages {
@@ -200,7 +206,7 @@ fn need(
     let pages = count_of_pages;
     Ok(match in_use.stock.geometry() {
         Geometry::Sheet(sheet) => {
-            let lost = pages::unprintable_places(sheet, in_use.stock.form(), settings.printable(sheet.page()));
+            let lost = pages::unprintable_places(sheet, settings.printable(sheet.page()));
             Need::Sheets {
                 stock,
                 tags: count,

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args as Arguments, Parser, Subcommand};
 
+use super::stock_args::{StockNew, StockShow};
 use super::trial_args::{Measured, Trial};
 use super::which::ACTIONS;
 use crate::base::{Length, TagKind};
@@ -486,8 +487,10 @@ pub struct Stock {
 pub enum StockVerb {
     /// List the stocks of the job folder and those that come with the program
     List(List),
-    /// Show the file of a stock, or draw a tag on it
+    /// Show the file of a stock, draw it, or draw a tag on it
     Show(StockShow),
+    /// Write the file of a stock of your own, from a few measured numbers
+    New(StockNew),
     /// Write a trial page: what the printer does to a page is measured on it, and a wire too
     Trial(Trial),
     /// Tell what was measured on a trial page: job.toml keeps it, and every page is corrected by it
@@ -535,21 +538,6 @@ pub struct List {
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,
-}
-
-#[derive(Debug, Arguments)]
-#[command(after_help = "Example:\n  loomtag stock show a4-24-64x34 --png flag.png")]
-pub struct StockShow {
-    /// Name of a stock: one of the job folder's own, or one that comes with the program
-    #[arg(value_name = "NAME")]
-    pub name: String,
-    /// Draw a tag with words of the example on this stock, at its true size
-    #[arg(long, value_name = "FILE")]
-    pub png: Option<PathBuf>,
-    /// Dots an inch of the picture, as the printer has
-    #[arg(long, value_name = "DPI", default_value_t = 600, requires = "png",
-        value_parser = clap::value_parser!(u16).range(100..=2400))]
-    pub dpi: u16,
 }
 
 #[derive(Debug, Arguments)]

@@ -32,6 +32,7 @@ mod shopping;
 mod spelled;
 mod stale;
 mod stock;
+mod stock_args;
 mod table;
 mod tags;
 mod trial;

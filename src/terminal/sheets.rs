@@ -20,7 +20,7 @@ use crate::run::sheets::{self, MOST_LASER_PASSES, SheetLaid, SheetState, SpoiltT
 pub fn list(job: &Path, asked: &StockSheets, output: &mut Output) -> Result<Ending, Complaint> {
     let states = sheets::sheets(job)?;
     let is_shown = |state: &&SheetState| match asked.sheets.is_empty() {
-        true => asked.all || (!state.free.is_empty() && !state.sheet.is_gone),
+        true => asked.all || (!state.free.is_empty() && !state.sheet.runs.is_empty()),
         false => asked.sheets.contains(&state.sheet.number.get()),
     };
     let shown: Vec<&SheetState> = states.iter().filter(is_shown).collect();
@@ -47,7 +47,8 @@ pub fn list(job: &Path, asked: &StockSheets, output: &mut Output) -> Result<Endi
     if asked.sheets.is_empty() {
         output.line("")?;
         output.line(
-            "runs go on with these, from the end of each; `loomtag stock sheets 1` shows sheet 1 label by label",
+            "runs go on with these, from the end of each (a laser printer takes each twice at most); `loomtag stock sheets 1` shows \
+             sheet 1 label by label",
         )?;
     } else {
         for state in shown {

@@ -13,13 +13,15 @@ fn labels() -> JobFolder {
 /// Sheet and label of each tag of a run, in the order of its pages.
 fn on_sheets(folder: &JobFolder, run: &str) -> Vec<(u64, u64)> {
     let tags = folder.tags(run);
-    tags.iter().map(|tag| (tag.json["sheet"].as_u64().unwrap(), tag.json["label"].as_u64().unwrap())).collect()
+    tags.iter()
+        .map(|tag| (tag.json["sheet"].as_u64().expect("on a sheet"), tag.json["label"].as_u64().expect("on a sheet")))
+        .collect()
 }
 
 fn free(folder: &JobFolder, sheet: u64) -> BTreeSet<u64> {
     let sheets = folder.done(&["stock", "sheets", "--all", "--json"]).json();
-    let sheet = sheets.as_array().unwrap().iter().find(|known| known["sheet"] == sheet).expect("begun").clone();
-    sheet["free"].as_array().unwrap().iter().map(|place| place.as_u64().unwrap()).collect()
+    let sheet = sheets.as_array().expect("a list").iter().find(|known| known["sheet"] == sheet).expect("begun").clone();
+    sheet["free"].as_array().expect("a list").iter().map(|place| place.as_u64().expect("a number")).collect()
 }
 
 #[test]
@@ -95,8 +97,18 @@ fn what_was_never_printed_is_free_again() {
     folder.done(&["tags", "--work"]);
     folder.done(&["stock", "unprinted", "1"]).says("its labels are free");
     assert_eq!(free(&folder, 1).len(), 24);
-    folder.done(&["tags", "--work"]).says("sheet 1");
+    // There is no such sheet yet: the next run prints its number.
+    folder.done(&["stock", "sheets"]).says("no sheet of labels is begun");
+    folder.done(&["tags", "--work", "--changed", "--dry-run"]).says("would print");
+    folder.done(&["tags", "--work"]).says("page 1: a new sheet, numbered 1");
     assert_eq!(on_sheets(&folder, "prints/run-0002"), [(1, 22), (1, 23), (1, 24)]);
+    folder
+        .run(&["stock", "unprinted", "1", "--undo"])
+        .ends_with(2)
+        .says("run 2 has been printed on labels of sheet 1 that were those of run 1");
+    folder.done(&["stock", "unprinted", "2"]);
+    folder.done(&["stock", "unprinted", "1", "--undo"]).says("its labels are used");
+    folder.done(&["stock", "sheets"]).says("21 (1-21)");
     folder.run(&["stock", "unprinted", "9"]).ends_with(2).says("there is no print run 9");
     folder.done(&["stock", "gone", "1"]).says("no run goes on it any more");
     folder.done(&["tags", "--work"]).says("a new sheet, numbered 2");
@@ -150,9 +162,9 @@ fn no_label_is_printed_twice() {
         }
     }
     let sheets = folder.done(&["stock", "sheets", "--all", "--json"]).json();
-    for sheet in sheets.as_array().unwrap() {
-        let number = sheet["sheet"].as_u64().unwrap();
-        let begun = sheet["begun_at"].as_u64().unwrap();
+    for sheet in sheets.as_array().expect("a list") {
+        let number = sheet["sheet"].as_u64().expect("a number");
+        let begun = sheet["begun_at"].as_u64().expect("a number");
         let expected: BTreeSet<u64> = (begun..=24).filter(|label| !used.contains(&(number, *label))).collect();
         assert_eq!(free(&folder, number), expected, "sheet {number}");
     }

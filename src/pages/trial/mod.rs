@@ -100,8 +100,8 @@ pub fn trial(stock: &Stock, trying: Trying, arguments: &str, fonts: &Fonts) -> P
 fn outlines(drawing: &mut Drawing<'_>, stock: &Stock) -> bool {
     let Geometry::Sheet(sheet) = stock.geometry() else { return false };
     if sheet.cut() == Cut::Die {
-        let radius = sheet.corner_radius();
-        drawing.items.extend(sheet.labels().map(|area| Item::Outline { area, weight: OUTLINE, radius }));
+        let outline = |(area, radius)| Item::Outline { area, weight: OUTLINE, radius };
+        drawing.items.extend(sheet.outlines().map(outline));
     }
     sheet.cut() == Cut::Die
 }
