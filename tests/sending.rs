@@ -11,7 +11,7 @@ use std::thread;
 use serde_json::json;
 
 use crate::kit::printer::{Attributes, TestPrinter, free_port};
-use crate::kit::{JobFolder, Tag, script};
+use crate::kit::{JobFolder, Tag, program, script};
 
 /// Work tags of a small job on this stock, made for this printer of the job.
 fn printed(stock: &str, printer: &str) -> JobFolder {
@@ -42,11 +42,19 @@ fn same_dots(
     (dpi, bits): (u32, u32),
     points: [u32; 2],
 ) -> String {
+    let expected = json!({ "dpi": dpi, "bits": bits, "points": points, "turned": false });
+    let said = same_dots_of(folder, arrived, pdf, &expected);
+    assert!(!said.contains(" 0 symbols"), "{said}");
+    said
+}
+
+#[track_caller]
+fn same_dots_of(folder: &JobFolder, arrived: &std::path::Path, pdf: &str, expected: &serde_json::Value) -> String {
     let symbols: Vec<String> =
         folder.tags(RUN).iter().flat_map(|tag: &Tag| vec![tag.says(); tag.symbols()]).flatten().collect();
-    assert!(!symbols.is_empty(), "there are symbols to read");
-    folder
-        .write("expected.json", json!({ "dpi": dpi, "bits": bits, "points": points, "symbols": symbols }).to_string());
+    let mut expected = expected.clone();
+    expected["symbols"] = symbols.into();
+    folder.write("expected.json", expected.to_string());
     let path = |path: std::path::PathBuf| path.to_string_lossy().into_owned();
     let work = tempfile::TempDir::new().expect("a temporary folder");
     let arguments = [
@@ -121,19 +129,19 @@ fn labels_of_a_roll_are_named_or_measured() {
         arguments.extend(colour.then_some("--colour"));
         folder.done(&arguments);
         let arrived = printer.arrived();
-        assert_eq!(arrived[0].told("MEDIA"), Some("oe_address-label_62x29mm"));
+        assert_eq!(arrived[0].told("MEDIA"), Some("om_address-label_62x29mm"));
         // 62 x 29 mm are 175.7 x 82.2 points.
         let said = same_dots(&folder, &arrived[0].path, "work-roll-62x29.pdf", (300, bits), [176, 82]);
         assert!(said.starts_with(&format!("{labels} pages")), "{said}");
     }
     // A printer that names no such size but takes any between two gets the measures.
     let attributes = Attributes {
-        sizes: vec![(10200, 15200, "oe_shipping-label_102x152mm")],
+        sizes: vec![(10200, 15200, "om_shipping-label_102x152mm")],
         custom: Some([1200, 1000, 10200, 300_000]),
         ..Attributes::roll()
     };
     let printer = TestPrinter::start(&attributes);
-    folder.done(&["send", "--again", "--printer", &printer.address()]).says("oe_shipping-label_102x152mm");
+    folder.done(&["send", "--again", "--printer", &printer.address()]).says("om_shipping-label_102x152mm");
     let arrived = printer.arrived();
     assert_eq!(arrived[0].told("MEDIA"), None);
     assert_eq!(arrived[0].told("MEDIA_COL"), Some("{media-size={x-dimension=6200 y-dimension=2900}}"));
@@ -187,10 +195,11 @@ fn a_job_that_fails_leaves_the_run_as_it_was() {
 
 #[test]
 fn what_the_printer_lacks_is_told_in_plain_words() {
-    let lacks = "echo 'STATE: +media-empty-error,door-open' >&2\nsleep 2\necho 'STATE: -media-empty-error,door-open' >&2\nsleep 1";
+    let lacks = "echo 'STATE: +media-empty-error,cover-open' >&2\nsleep 2\necho 'STATE: -media-empty-error,cover-open' >&2\nsleep 1";
     let (folder, printer) = (sheets(), TestPrinter::start_with(&Attributes::sheets(), lacks));
     let answer = folder.done(&["send", "--printer", &printer.address()]);
-    answer.says("door").says("is being printed").says_nothing_of("media-empty").says_nothing_of("door-open");
+    let answer = answer.says("a cover is open").says("used up").says("all is well again");
+    answer.says_nothing_of("media-empty").says_nothing_of("cover-open");
 }
 
 #[test]
@@ -264,8 +273,8 @@ fn no_answer_stops_the_program() {
 fn tube_goes_to_its_own_printer_alone() {
     let folder = JobFolder::small();
     let printer = TestPrinter::start(&Attributes {
-        sizes: vec![(5100, 100_000, "custom_tube_51x1000mm")],
-        custom: Some([100, 1000, 10200, 300_000]),
+        sizes: vec![(5100, 100_000, "om_tube_51x1000mm")],
+        custom: Some([300, 1000, 5100, 300_000]),
         ..Attributes::roll()
     });
     let job = |sleeve: &str| {
@@ -288,7 +297,18 @@ fn tube_goes_to_its_own_printer_alone() {
     assert!(printer.arrived().is_empty());
     folder.write("job.toml", job(&format!("address = \"{}\"\n", printer.address())));
     folder.done(&["send"]).says("is printed");
-    assert!(!printer.arrived().is_empty());
+    let arrived = printer.arrived();
+    let pdf = record["files"][0]["file"].as_str().expect("a name");
+    let size = program("pdfinfo", &[&folder.path().join(RUN).join(pdf).to_string_lossy()]);
+    let size = size.lines().find_map(|line| line.strip_prefix("Page size:")).expect("a size");
+    let points: Vec<f64> = size.split_whitespace().filter_map(|word| word.parse().ok()).collect();
+    let hundredths = |points: f64| (points / 72.0 * 2540.0).round();
+    // The tube is fed lengthwise: what is wide on the page is long for the printer, which gets the dots turned.
+    let size = format!("x-dimension={} y-dimension={}", hundredths(points[1]), hundredths(points[0]));
+    assert_eq!(arrived[0].told("MEDIA_COL"), Some(&*format!("{{media-size={{{size}}}}}")));
+    let points = [points[1].round(), points[0].round()];
+    let expected = json!({ "dpi": 300, "bits": 1, "points": points, "turned": true });
+    same_dots_of(&folder, &arrived[0].path, pdf, &expected);
 }
 
 #[test]

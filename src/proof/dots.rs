@@ -17,6 +17,7 @@ const ROUNDING: f64 = 0.01;
 /// A PDF that is rendered for a printer.
 pub struct PageDots {
     pdf: Pdf,
+    is_turned: bool,
 }
 
 impl PageDots {
@@ -29,7 +30,12 @@ impl PageDots {
         if pdf.pages().is_empty() {
             return Err(ProofFailure::NoSuchPage { page: 1, pages: 0 });
         }
-        Ok(Self { pdf })
+        Ok(Self { pdf, is_turned: false })
+    }
+
+    /// The same pages turned anticlockwise, for printers that feed what is wide on the page the long way.
+    pub fn turned(self) -> Self {
+        Self { is_turned: !self.is_turned, ..self }
     }
 
     /// How many pages it has.
@@ -47,7 +53,10 @@ impl PageDots {
         let (width, height) = found.render_dimensions();
         let size = Size { width: Length::pt(width.into()), height: Length::pt(height.into()) };
         let is_real = |length: f32| length.is_finite() && length > 0.0 && length < 1e5;
-        if is_real(width) && is_real(height) { Ok(size) } else { Err(ProofFailure::PageSize { page: page + 1 }) }
+        if !is_real(width) || !is_real(height) {
+            return Err(ProofFailure::PageSize { page: page + 1 });
+        }
+        Ok(if self.is_turned { size.exchanged() } else { size })
     }
 
     /// Its dots across and down: those that lie on the page whole.
@@ -79,6 +88,11 @@ impl PageDots {
         let (width, height) = self.dots(page, dpi)?;
         let rows = rows.start..rows.end.min(height).min(rows.start + Self::band(width));
         let area = Pixels { left: 0, top: rows.start, right: width, bottom: rows.end };
-        Ok(Part::new(&self.pdf.pages()[page], &RenderCache::new(), f64::from(dpi), area)?.rgb())
+        let (page, cache, dpi) = (&self.pdf.pages()[page], RenderCache::new(), f64::from(dpi));
+        let part = match self.is_turned {
+            true => Part::turned(page, &cache, dpi, (height, area)),
+            false => Part::new(page, &cache, dpi, area),
+        };
+        Ok(part?.rgb())
     }
 }

@@ -163,6 +163,8 @@ impl Exchange {
         match failure {
             ureq::Error::HostNotFound => SendFailure::NoHost(address),
             ureq::Error::Timeout(_) => SendFailure::Silent(address),
+            // The system's own resolver fails with an error of no kind; nothing else here asks for an address.
+            ureq::Error::Io(source) if source.to_string().contains("lookup address") => SendFailure::NoHost(address),
             ureq::Error::Io(source) => match source.kind() {
                 io::ErrorKind::ConnectionRefused => SendFailure::Refused(address),
                 io::ErrorKind::TimedOut | io::ErrorKind::WouldBlock => SendFailure::Silent(address),

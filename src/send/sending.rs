@@ -189,9 +189,11 @@ fn planned(job: &Job, file: &SendableFile, wish: &Wish) -> Result<PlannedFile, S
     let question = (Operation::GetPrinterAttributes, "tell what it supports");
     let answer = exchange.ask(question, requested(&ASKED), Vec::new(), None)?;
     let supported = Supported::of(&answer);
-    let wanted = Wanted { size, dpi: file.dpi(job), copies: wish.copies, is_colour: wish.is_colour };
+    let (dpi, is_along) = (file.dpi(job), file.is_tube());
+    let wanted = Wanted { size, is_along, dpi, copies: wish.copies, is_colour: wish.is_colour };
     let ticket = Ticket::new(&wanted, &supported)?;
     let printer = supported.name.clone();
+    let dots = if ticket.is_turned { dots.turned() } else { dots };
     Ok(PlannedFile { file: file.clone(), printer, pages, size, bytes, dots, exchange, supported, ticket })
 }
 

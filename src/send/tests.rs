@@ -14,7 +14,7 @@ use crate::base::{Length, Size};
 
 fn wanted(width: f64, height: f64) -> Wanted {
     let size = Size { width: Length::mm(width), height: Length::mm(height) };
-    Wanted { size, dpi: 300, copies: 1, is_colour: false }
+    Wanted { size, is_along: false, dpi: 300, copies: 1, is_colour: false }
 }
 
 fn answer(attributes: Vec<(&str, IppValue)>) -> Answer {

@@ -20,6 +20,8 @@ const PWG_RASTER: &str = "image/pwg-raster";
 pub(super) struct Wanted {
     /// Size of its pages.
     pub(super) size: Size,
+    /// Whether the page is as wide as the medium is long: tube, which is fed lengthwise.
+    pub(super) is_along: bool,
     /// Dots an inch of the printer it was made for.
     pub(super) dpi: u32,
     pub(super) copies: u16,
@@ -59,6 +61,8 @@ enum Media {
 pub(super) struct Ticket {
     pub(super) format: Format,
     media: Media,
+    /// Whether the size that is asked for is that of the page turned.
+    pub(super) is_turned: bool,
     /// Name of the size, whether or not it is sent by name.
     pub(super) media_name: MediaName,
     is_unscaled: bool,
@@ -75,13 +79,20 @@ impl Ticket {
     pub(super) fn new(wanted: &Wanted, supported: &Supported) -> Result<Self, SendFailure> {
         let mut notes = supported.troubles();
         let has = |list: &[String], word: &str| list.iter().any(|known| known == word);
-        let format = format(wanted, supported)?;
-        let media = media(wanted.size, supported)?;
+        let (media, is_turned) = media(wanted, supported)?;
+        let format = format(wanted, is_turned, supported)?;
+        let size = if is_turned { wanted.size.exchanged() } else { wanted.size };
         let media_name = match &media {
             Media::Named(name) | Media::Custom(name) => name.clone(),
-            Media::Sized(..) => MediaName::custom(wanted.size),
+            Media::Sized(..) => MediaName::custom(size),
         };
-        if supported.is_ready(wanted.size) == Some(false) {
+        if is_turned && format == Format::Pdf {
+            notes.push(
+                "it feeds the pages turned by a quarter and must turn what is on them itself: look at the first before you cut"
+                    .to_owned(),
+            );
+        }
+        if supported.is_ready(size) == Some(false) {
             let ready: Vec<&str> = supported.ready.iter().map(MediaName::as_str).take(4).collect();
             notes.push(format!("the printer holds {} as it says, not {media_name}: lay that in", ready.join(" and ")));
         }
@@ -125,7 +136,18 @@ impl Ticket {
             ));
         }
         let is_one_sided = has(&supported.sides, "one-sided");
-        Ok(Self { format, media, media_name, is_unscaled, copies, colour_mode, is_one_sided, resolution, notes })
+        Ok(Self {
+            format,
+            media,
+            is_turned,
+            media_name,
+            is_unscaled,
+            copies,
+            colour_mode,
+            is_one_sided,
+            resolution,
+            notes,
+        })
     }
 
     /// Attributes of the operation, beside those of every request.
@@ -181,8 +203,9 @@ fn collection<const N: usize>(members: [(&str, IppValue); N]) -> Option<IppValue
     Some(IppValue::Collection(named.collect::<Option<_>>()?))
 }
 
-fn format(wanted: &Wanted, supported: &Supported) -> Result<Format, SendFailure> {
-    if supported.takes(PDF) {
+fn format(wanted: &Wanted, is_turned: bool, supported: &Supported) -> Result<Format, SendFailure> {
+    // Raster is turned here, and not by a guess of the printer's.
+    if supported.takes(PDF) && !(is_turned && supported.takes(PWG_RASTER)) {
         return Ok(Format::Pdf);
     }
     if !supported.takes(PWG_RASTER) {
@@ -217,22 +240,29 @@ fn format(wanted: &Wanted, supported: &Supported) -> Result<Format, SendFailure>
     }
 }
 
-fn media(size: Size, supported: &Supported) -> Result<Media, SendFailure> {
-    if let Some(name) = supported.named(size) {
-        return Ok(Media::Named(name.clone()));
-    }
-    if supported.takes_size(size) {
-        return Ok(match supported.takes_media_size {
+/// How the size is told, and whether the page is turned for it.
+fn media(wanted: &Wanted, supported: &Supported) -> Result<(Media, bool), SendFailure> {
+    let size = wanted.size;
+    let told = |size: Size| {
+        if let Some(name) = supported.named(size) {
+            return Some(Media::Named(name.clone()));
+        }
+        supported.takes_size(size).then(|| match supported.takes_media_size {
             true => Media::Sized(hundredths(size.width), hundredths(size.height)),
             false => Media::Custom(MediaName::custom(size)),
-        });
+        })
+    };
+    let turned = || told(size.exchanged()).map(|media| (media, true));
+    let upright = || told(size).map(|media| (media, false));
+    let found = if wanted.is_along { turned().or_else(upright) } else { upright().or_else(turned) };
+    if let Some(found) = found {
+        return Ok(found);
     }
     let shown = format!("{:.1} x {:.1} mm", size.width.as_mm(), size.height.as_mm());
-    let turned = supported.named(size.exchanged()).map(|name| format!("; it has it turned, as {name}"));
     let sizes: Vec<&str> = supported.media.iter().map(MediaName::as_str).take(8).collect();
     let known = if sizes.is_empty() { "it tells no sizes".to_owned() } else { format!("it has {}", sizes.join(", ")) };
     Err(SendFailure::unfit(
-        format!("the printer takes no paper or labels of {shown}{}; {known}", turned.unwrap_or_default()),
+        format!("the printer takes no paper or labels of {shown}; {known}"),
         "set this size in the printer's own menu, or name a stock in job.toml that it takes",
     ))
 }

@@ -47,7 +47,8 @@ pub fn list(job: &Path, asked: &StockSheets, output: &mut Output) -> Result<Endi
     if asked.sheets.is_empty() {
         output.line("")?;
         output.line(
-            "runs go on with these, from the end of each; `loomtag stock sheets 1` shows sheet 1 label by label",
+            "runs go on with these, from the end of each (a laser printer takes each twice at most); `loomtag stock sheets 1` shows \
+             sheet 1 label by label",
         )?;
     } else {
         for state in shown {

@@ -20,8 +20,8 @@ fn on_sheets(folder: &JobFolder, run: &str) -> Vec<(u64, u64)> {
 
 fn free(folder: &JobFolder, sheet: u64) -> BTreeSet<u64> {
     let sheets = folder.done(&["stock", "sheets", "--all", "--json"]).json();
-    let sheet = sheets.as_array().unwrap().iter().find(|known| known["sheet"] == sheet).expect("begun").clone();
-    sheet["free"].as_array().unwrap().iter().map(|place| place.as_u64().unwrap()).collect()
+    let sheet = sheets.as_array().expect("a list").iter().find(|known| known["sheet"] == sheet).expect("begun").clone();
+    sheet["free"].as_array().expect("a list").iter().map(|place| place.as_u64().expect("a number")).collect()
 }
 
 #[test]
@@ -162,9 +162,9 @@ fn no_label_is_printed_twice() {
         }
     }
     let sheets = folder.done(&["stock", "sheets", "--all", "--json"]).json();
-    for sheet in sheets.as_array().unwrap() {
-        let number = sheet["sheet"].as_u64().unwrap();
-        let begun = sheet["begun_at"].as_u64().unwrap();
+    for sheet in sheets.as_array().expect("a list") {
+        let number = sheet["sheet"].as_u64().expect("a number");
+        let begun = sheet["begun_at"].as_u64().expect("a number");
         let expected: BTreeSet<u64> = (begun..=24).filter(|label| !used.contains(&(number, *label))).collect();
         assert_eq!(free(&folder, number), expected, "sheet {number}");
     }

@@ -52,7 +52,7 @@ impl Attributes {
     /// A label printer with a roll of 62 x 29 mm labels.
     pub fn roll() -> Self {
         Self {
-            sizes: vec![(6200, 2900, "oe_address-label_62x29mm")],
+            sizes: vec![(6200, 2900, "om_address-label_62x29mm")],
             resolutions: "300dpi",
             pixels: "black_1",
             ..Self::sheets()

@@ -2,7 +2,8 @@
 
     raster.py ARRIVED FILE.pdf EXPECTED.json WORK_FOLDER
 
-EXPECTED.json: {"dpi", "bits" (a pixel), "points": [width, height], "symbols": [what those of all pages say]}. libcups reads the
+EXPECTED.json: {"dpi", "bits" (a pixel), "points": [width, height], "turned" (anticlockwise on its way),
+"symbols": [what those of all pages say]}. libcups reads the
 pages (PWG 5102.4); poppler renders the PDF at the same resolution; dots may differ at edges alone. zxing-cpp reads the symbols of what
 arrived. Prints how many pages and symbols there were, and how many of a hundred dark dots differ.
 """
@@ -100,6 +101,8 @@ def main(path, pdf, expected, folder):
         same(f"page {number}: feed", told["feed"], [1, 1])
         stem = Path(folder) / f"page-{number}"
         run("pdftoppm", "-r", str(expected["dpi"]), "-gray", "-png", "-singlefile", "-f", str(number), "-l", str(number), pdf, str(stem))
+        if expected["turned"]:
+            picture = picture.transpose(image.Transpose.ROTATE_270)
         ours, other = picture, image.open(f"{stem}.png").convert("L")
         if any(abs(a - b) > 1 for a, b in zip(ours.size, other.size)):
             sys.exit(f"page {number}: {ours.size} dots, poppler has {other.size}")
@@ -110,8 +113,10 @@ def main(path, pdf, expected, folder):
         # What is black in one and has no black within a dot in the other is in another place.
         for one, two in (dots, dots[::-1]):
             near = two.filter(filters.MaxFilter(3))
-            stray = chops.subtract(one, near).histogram()[255]
-            same(f"page {number}: dots elsewhere", stray, 0)
+            stray, all_dark = chops.subtract(one, near).histogram()[255], one.histogram()[255]
+            # Tips of thin strokes, at the edge of black and white, differ between any two renderers.
+            if stray * 1000 > all_dark:
+                sys.exit(f"page {number}: {stray} of {all_dark} dark dots are elsewhere")
         dark += dots[1].histogram()[255]
         differing += chops.difference(*dots).histogram()[255]
         picture.save(f"{stem}-arrived.png")
