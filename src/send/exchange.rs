@@ -168,8 +168,6 @@ impl Exchange {
             ureq::Error::Io(source) => match source.kind() {
                 io::ErrorKind::ConnectionRefused => SendFailure::Refused(address),
                 io::ErrorKind::TimedOut | io::ErrorKind::WouldBlock => SendFailure::Silent(address),
-                // The standard library has no kind for it, only these words.
-                _ if source.to_string().starts_with("failed to lookup address") => SendFailure::NoHost(address),
                 io::ErrorKind::InvalidData if address.is_encrypted() => {
                     SendFailure::NotEncrypted { address, why: source.to_string() }
                 }

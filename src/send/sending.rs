@@ -144,7 +144,7 @@ impl PlannedFile {
 /// # Errors
 /// [`SendFailure`] when a printer cannot be asked, or cannot or must not print one of the files: then none is sent.
 pub fn plan(job: &Job, sendable: Sendable, wish: Wish) -> Result<Plan, SendFailure> {
-    let sent = sent::sent(&sendable.folder)?;
+    let sent = if sendable.run.is_some() { sent::sent(&sendable.folder)? } else { Vec::new() };
     let (mut files, mut left_out, mut others) = (Vec::new(), Vec::new(), Vec::new());
     for file in &sendable.files {
         if is_for_another(job, &sendable, file, &wish) {
@@ -268,7 +268,8 @@ pub fn send(
             ended: ended.to_owned(),
             why,
         };
-        let folder = &plan.sendable.folder;
+        // Beside a PDF that is no run's, nothing is written.
+        let folder = plan.sendable.run.map(|_| plan.sendable.folder.as_path());
         let ended = submit(plan, planned, tell).and_then(|job| {
             tell(Told::Accepted(job));
             // Before it is followed: should this program be stopped, the job is known all the same.

@@ -48,8 +48,9 @@ pub(super) fn sent(folder: &Path) -> Result<Vec<SentFile>, SendFailure> {
     Ok(bytes.and_then(|bytes| serde_json::from_slice(&bytes).ok()).unwrap_or_default())
 }
 
-/// Adds one.
-pub(super) fn note(folder: &Path, one: SentFile) -> Result<(), SendFailure> {
+/// Adds one, where there is a folder to keep it in.
+pub(super) fn note(folder: Option<&Path>, one: SentFile) -> Result<(), SendFailure> {
+    let Some(folder) = folder else { return Ok(()) };
     let mut all = sent(folder)?;
     all.push(one);
     write(folder, &all)
@@ -62,7 +63,8 @@ fn write(folder: &Path, all: &[SentFile]) -> Result<(), SendFailure> {
 }
 
 /// Puts one in the place of the last.
-pub(super) fn replace_last(folder: &Path, one: SentFile) -> Result<(), SendFailure> {
+pub(super) fn replace_last(folder: Option<&Path>, one: SentFile) -> Result<(), SendFailure> {
+    let Some(folder) = folder else { return Ok(()) };
     let mut all = sent(folder)?;
     all.pop();
     all.push(one);
