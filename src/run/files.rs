@@ -146,7 +146,7 @@ pub(super) fn imposing<'a>(
         landing: in_use.printer.landing,
         tray: trays.tray(in_use),
         off_cuts: trays.off_cuts(&in_use.stock),
-        order: trays.order(),
+        order: trays.order().unwrap_or(reading.job.tags().order),
         groups: Vec::new(),
         head,
     }

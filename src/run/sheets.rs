@@ -37,8 +37,8 @@ pub enum SheetWish {
 pub struct Laying {
     /// Sheets of labels.
     pub sheets: SheetWish,
-    /// In which order tags are placed.
-    pub order: Order,
+    /// In which order tags are placed; `None`: as the job has it.
+    pub order: Option<Order>,
     /// Off-cuts of tube to use up first: the stock's name and the length, in this order.
     pub off_cuts: Vec<(String, Length)>,
 }
@@ -259,8 +259,8 @@ impl Trays {
         of.map(|(_, length)| *length).collect()
     }
 
-    /// In which order tags are placed.
-    pub(super) const fn order(&self) -> Order {
+    /// In which order tags shall be placed, where the run says so.
+    pub(super) const fn order(&self) -> Option<Order> {
         self.laying.order
     }
 

@@ -66,6 +66,8 @@ pub enum Need {
         strips: usize,
         /// How many sheets.
         sheets: usize,
+        /// How much of what strips may cover is covered, in percent.
+        full_percent: f64,
     },
     /// Clear tube over strips.
     ClearTube {
@@ -89,7 +91,7 @@ impl Need {
         }
     }
 
-    /// What is not used of what is taken, in percent: labels of sheets, length of printed tube.
+    /// What is not used of what is taken, in percent: labels of sheets, length of printed tube, paper for strips.
     pub fn waste_percent(&self) -> Option<f64> {
         let share = |used: f64, taken: f64| if taken > 0.0 { 100.0 * (1.0 - used / taken) } else { 0.0 };
         match self {
@@ -97,7 +99,8 @@ impl Need {
                 Some(share(*tags as f64, (*sheets * *a_sheet + free_on(begun)) as f64))
             }
             Self::Tube { laid, .. } => Some(laid.waste_percent()),
-            Self::Roll { .. } | Self::Paper { .. } | Self::ClearTube { .. } => None,
+            Self::Paper { full_percent, .. } => Some(100.0 - full_percent),
+            Self::Roll { .. } | Self::ClearTube { .. } => None,
         }
     }
 
@@ -119,6 +122,10 @@ impl Need {
         let down = over.floor_to(TUBE_STEP);
         Some(if down == over { over } else { down + TUBE_STEP })
     }
+}
+
+fn square_mm(size: Size) -> f64 {
+    size.width.as_mm() * size.height.as_mm()
 }
 
 fn free_on(begun: &[(SheetNumber, usize)]) -> usize {
@@ -181,6 +188,7 @@ fn need(
 ) -> Result<Need, RunFailure> {
     let (count, stock) = (tags.len(), in_use.stock.name().to_owned());
     let lengths: Vec<Length> = tags.iter().map(|(_, size, _)| size.width).collect();
+    let covered: f64 = tags.iter().map(|(_, size, _)| square_mm(*size)).sum();
     let fonts = reading.equipment.fonts();
     let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
     let settings = imposing(reading, in_use, run, trays, &head);
@@ -203,25 +211,28 @@ fn need(
             begun.push((laid.number, laid.places.len() + laid.left));
         }
     }
-    let pages = count_of_pages;
     Ok(match in_use.stock.geometry() {
         Geometry::Sheet(sheet) => {
             let lost = pages::unprintable_places(sheet, settings.printable(sheet.page()));
             Need::Sheets {
                 stock,
                 tags: count,
-                sheets: pages - begun.len(),
+                sheets: count_of_pages - begun.len(),
                 a_sheet: sheet.places() - lost.len(),
                 begun,
             }
         }
-        Geometry::Roll(_) => Need::Roll { stock, labels: pages },
+        Geometry::Roll(_) => Need::Roll { stock, labels: count_of_pages },
         Geometry::Tube(tube) => {
             let (size, piece) = (tube.size().name.clone(), tube.piece());
             let laid = TubeLaid::of(pieces, &lengths, &in_use.stock, &settings).unwrap_or_default();
             Need::Tube { stock, size, sleeves: count, piece, laid }
         }
-        Geometry::Paper(_) => Need::Paper { stock, strips: count, sheets: pages },
+        Geometry::Paper(_) => {
+            let room = square_mm(pages::largest_frame(&in_use.stock, &settings)) * count_of_pages as f64;
+            let full_percent = if room > 0.0 { 100.0 * covered / room } else { 0.0 };
+            Need::Paper { stock, strips: count, sheets: count_of_pages, full_percent }
+        }
     })
 }
 

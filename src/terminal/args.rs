@@ -202,9 +202,9 @@ pub struct Making {
     /// New sheets of labels, although others are begun
     #[arg(long, conflicts_with = "sheet")]
     pub new_sheet: bool,
-    /// Order on tube and paper: as the hand works, or so that least is wasted
-    #[arg(long, value_name = "ORDER", default_value = "working", value_parser = ["working", "least-waste"])]
-    pub order: String,
+    /// Order on tube and paper: `working`, as the hand moves, or `least-waste` [default: as job.toml has it, else working]
+    #[arg(long, value_name = "ORDER", value_parser = Order::WORDS.map(|(word, _)| word), hide_possible_values = true)]
+    pub order: Option<String>,
     /// Use up an off-cut of tube first, by stock and length in mm; may be repeated
     #[arg(long, value_name = "STOCK=MM", value_parser = off_cut)]
     pub off_cut: Vec<(String, Length)>,
@@ -225,7 +225,8 @@ fn off_cut(typed: &str) -> Result<(String, Length), String> {
 impl Making {
     /// The stock to go on, and in which order.
     pub fn laying(&self) -> Laying {
-        let order = if self.order == "least-waste" { Order::LeastWaste } else { Order::Working };
+        let typed = self.order.as_deref();
+        let order = typed.and_then(|typed| Order::WORDS.iter().find(|(word, _)| *word == typed)).map(|(_, order)| *order);
         Laying { sheets: self.sheets(), order, off_cuts: self.off_cut.clone() }
     }
 
