@@ -296,9 +296,11 @@ fn tube_goes_to_its_own_printer_alone() {
     folder.run(&["send", "--printer", &printer.address()]).ends_with(2).says("heat-shrink tube");
     assert!(printer.arrived().is_empty());
     folder.write("job.toml", job(&format!("address = \"{}\"\n", printer.address())));
-    folder.done(&["send"]).says("is printed");
-    let arrived = printer.arrived();
     let pdf = record["files"][0]["file"].as_str().expect("a name");
+    // Two sizes of tube are not fed at once.
+    folder.run(&["send"]).ends_with(2).says(&format!("one PDF at a time: {RUN}/{pdf}"));
+    folder.done(&["send", &format!("{RUN}/{pdf}")]).says("is printed");
+    let arrived = printer.arrived();
     let size = program("pdfinfo", &[&folder.path().join(RUN).join(pdf).to_string_lossy()]);
     let size = size.lines().find_map(|line| line.strip_prefix("Page size:")).expect("a size");
     let points: Vec<f64> = size.split_whitespace().filter_map(|word| word.parse().ok()).collect();
