@@ -4,6 +4,7 @@
 
 pub mod alone;
 pub mod catalogue;
+pub mod form;
 pub mod impose;
 pub mod landing;
 mod marks;
@@ -19,13 +20,14 @@ mod stock_file;
 
 pub use alone::alone;
 pub use catalogue::builtin;
+pub use form::LabelForm;
 pub use impose::{Edges, Imposing, Misfit, Piece, Words, impose, largest_frame};
 pub use landing::Landing;
 pub use page::{Page, Placed};
 pub use problems::{is_out_of_reach, problem_kinds};
 pub use reach::{out_of_reach, unprintable_places};
-pub use sheet::{Cut, Sheet};
-pub use stock::{Geometry, LabelForm, PrinterKind, Roll, Stock, Surface, Tube};
+pub use sheet::{Cut, Labels, Sheet};
+pub use stock::{Geometry, PrinterKind, Roll, Stock, Surface, Tube};
 
 #[cfg(test)]
 mod properties;

@@ -1,7 +1,13 @@
-//! A sheet of labels by its measures: one group of equal labels in columns and rows, perhaps split by knife lines.
+//! A sheet of labels by its measures: groups of equal labels in columns and rows, perhaps split by knife lines.
+//!
+//! In: measures along both axes. Out: where each label lies, by the number of its place. Places are counted through all groups, the
+//! first group first.
+
+use std::ops::Range;
 
 use thiserror::Error;
 
+use super::form::LabelForm;
 use crate::base::{Length, Point, Rect, Size};
 
 /// How closely the sum of margins, labels and gaps must meet the page: rulers and data sheets give hundredths.
@@ -126,9 +132,9 @@ impl Axis {
     }
 }
 
-/// A sheet with one group of labels. More groups would join [`Sheet::labels`], which is all that placing asks.
+/// Equal labels in columns and rows: one group of a sheet.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Sheet {
+pub struct Labels {
     page: Size,
     first: Rect,
     pitch: Size,
@@ -136,11 +142,33 @@ pub struct Sheet {
     rows: u32,
     split: u32,
     corner_radius: Length,
+    form: LabelForm,
+}
+
+/// Labels of two groups lie over one another.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Error)]
+#[error("label {one} of group {first} and label {other} of group {second} lie over one another")]
+pub struct GroupsOverlap {
+    /// Number of the earlier group, from 1.
+    pub first: usize,
+    /// One of its labels, from 1.
+    pub one: usize,
+    /// Number of the later group, from 1.
+    pub second: usize,
+    /// The label of it that overlaps, from 1.
+    pub other: usize,
+}
+
+/// A sheet with its groups of labels, of which none overlap.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Sheet {
+    page: Size,
+    groups: Vec<Labels>,
     cut: Cut,
 }
 
-impl Sheet {
-    /// A sheet from its measures across and down; a fault comes with the axis it lies on (`across`, `down`).
+impl Labels {
+    /// Labels from their measures across and down; a fault comes with the axis it lies on (`across`, `down`).
     ///
     /// `split` cuts each label into that many slices along its height; the corner radius is kept below half a label.
     pub fn new(
@@ -148,7 +176,6 @@ impl Sheet {
         down: Axis,
         split: u32,
         corner_radius: Length,
-        cut: Cut,
     ) -> Result<Self, (Option<AxisFault>, Option<AxisFault>)> {
         match (across.resolve(), down.resolve()) {
             (Ok((left, pitch_x)), Ok((top, pitch_y))) => Ok(Self {
@@ -159,15 +186,15 @@ impl Sheet {
                 rows: down.count,
                 split: split.clamp(1, MOST_SLICES as u32),
                 corner_radius: corner_radius.clamp(Length::ZERO, across.label.min(down.label).half()),
-                cut,
+                form: LabelForm::Plain,
             }),
             (across, down) => Err((across.err(), down.err())),
         }
     }
 
-    /// Size of the paper.
-    pub fn page(&self) -> Size {
-        self.page
+    /// The same labels, made for this.
+    pub fn with_form(self, form: LabelForm) -> Self {
+        Self { form, ..self }
     }
 
     /// Size of a whole label.
@@ -190,6 +217,130 @@ impl Sheet {
         self.corner_radius
     }
 
+    /// What they are made for.
+    pub fn form(&self) -> LabelForm {
+        self.form
+    }
+
+    /// Number of columns.
+    pub fn columns(&self) -> u32 {
+        self.columns
+    }
+
+    /// Number of rows.
+    pub fn rows(&self) -> u32 {
+        self.rows
+    }
+
+    /// From the start of a label to the start of the next, across and down.
+    pub fn pitch(&self) -> Size {
+        self.pitch
+    }
+
+    /// The rectangle round them all.
+    pub fn block(&self) -> Rect {
+        let width = self.pitch.width * i64::from(self.columns - 1) + self.first.size.width;
+        let height = self.pitch.height * i64::from(self.rows - 1) + self.first.size.height;
+        Rect { origin: self.first.origin, size: Size::new(width, height) }
+    }
+
+    fn whole_labels(&self) -> usize {
+        self.columns as usize * self.rows as usize
+    }
+
+    fn places(&self) -> usize {
+        self.whole_labels() * self.split as usize
+    }
+
+    fn label_at(&self, index: usize) -> Rect {
+        let (column, row) = (index % self.columns as usize, index / self.columns as usize);
+        self.first.moved(Point::new(self.pitch.width * column as i64, self.pitch.height * row as i64))
+    }
+
+    /// The place with this number within the group.
+    fn place(&self, number: usize) -> Rect {
+        let split = self.split as usize;
+        let label = self.label_at(number / split);
+        // Each slice starts at its exact share, so that rounding never adds up.
+        let start = label.size.height * (number % split) as i64 / i64::from(self.split);
+        Rect { origin: label.origin.plus(Point::new(Length::ZERO, start)), size: self.slice() }
+    }
+
+    /// A label of each group that overlap. Both lie in columns and rows, so that they do where a column of one shares a stretch with
+    /// a column of the other, and a row with a row.
+    fn overlap(&self, other: &Self) -> Option<(usize, usize)> {
+        let (column, others_column) = shared(self.stretches_across(), other.stretches_across())?;
+        let (row, others_row) = shared(self.stretches_down(), other.stretches_down())?;
+        Some((row * self.columns as usize + column, others_row * other.columns as usize + others_column))
+    }
+
+    fn stretches_across(&self) -> Stretches {
+        Stretches { start: self.first.left(), extent: self.first.size.width, pitch: self.pitch.width, count: self.columns }
+    }
+
+    fn stretches_down(&self) -> Stretches {
+        Stretches { start: self.first.top(), extent: self.first.size.height, pitch: self.pitch.height, count: self.rows }
+    }
+}
+
+/// Equal stretches along an axis.
+#[derive(Clone, Copy)]
+struct Stretches {
+    start: Length,
+    extent: Length,
+    pitch: Length,
+    count: u32,
+}
+
+impl Stretches {
+    fn start_of(&self, index: u32) -> Length {
+        self.start + self.pitch * i64::from(index)
+    }
+}
+
+/// The first stretches of both that share more than an end.
+fn shared(one: Stretches, other: Stretches) -> Option<(usize, usize)> {
+    let (mut i, mut j) = (0, 0);
+    while i < one.count && j < other.count {
+        let (starts, other_starts) = (one.start_of(i), other.start_of(j));
+        let (ends, other_ends) = (starts + one.extent, other_starts + other.extent);
+        if starts < other_ends && other_starts < ends {
+            return Some((i as usize, j as usize));
+        }
+        if ends <= other_ends { i += 1 } else { j += 1 }
+    }
+    None
+}
+
+impl Sheet {
+    /// A sheet with these groups of labels, in the order in which their places are counted. All are measured on one page: that of the
+    /// first.
+    ///
+    /// # Errors
+    /// When labels of two groups overlap.
+    pub fn new(groups: Vec<Labels>, cut: Cut) -> Result<Self, GroupsOverlap> {
+        for (second, later) in groups.iter().enumerate() {
+            for (first, earlier) in groups[..second].iter().enumerate() {
+                if let Some((one, other)) = earlier.overlap(later) {
+                    let [first, one, second, other] = [first, one, second, other].map(|index| index + 1);
+                    return Err(GroupsOverlap { first, one, second, other });
+                }
+            }
+        }
+        let page = groups.first().map(|labels| labels.page).unwrap_or_default();
+        Ok(Self { page, groups, cut })
+    }
+
+    /// Size of the paper.
+    pub fn page(&self) -> Size {
+        self.page
+    }
+
+    /// The groups of labels; [`super::Piece::labels`] counts them from 0.
+    pub fn groups(&self) -> &[Labels] {
+        &self.groups
+    }
+
     /// How labels come apart.
     pub fn cut(&self) -> Cut {
         self.cut
@@ -197,42 +348,73 @@ impl Sheet {
 
     /// Number of tags that a sheet takes.
     pub fn places(&self) -> usize {
-        self.columns as usize * self.rows as usize * self.split as usize
+        self.groups.iter().map(Labels::places).sum()
     }
 
-    /// The labels, row by row from the top left.
-    pub fn labels(&self) -> impl Iterator<Item = Rect> + '_ {
-        (0..self.columns as usize * self.rows as usize).map(|index| self.label_at(index))
+    /// Numbers of the places of a group; none where there is no such group.
+    pub fn places_of(&self, labels: usize) -> Range<usize> {
+        let first = self.groups.iter().take(labels).map(Labels::places).sum();
+        first..first + self.groups.get(labels).map_or(0, Labels::places)
+    }
+
+    /// The group that has the place with this number; `None` past the last.
+    pub fn labels_of(&self, place: usize) -> Option<usize> {
+        (0..self.groups.len()).find(|labels| self.places_of(*labels).contains(&place))
     }
 
     /// The place with this number, counted label by label and within a label from its top; `None` past the last.
     pub fn place(&self, number: usize) -> Option<Rect> {
-        if number >= self.places() {
-            return None;
-        }
-        let split = self.split as usize;
-        let label = self.label_at(number / split);
-        // Each slice starts at its exact share, so that rounding never adds up.
-        let start = label.size.height * (number % split) as i64 / i64::from(self.split);
-        Some(Rect { origin: label.origin.plus(Point::new(Length::ZERO, start)), size: self.slice() })
+        self.in_group(number).map(|(labels, within)| labels.place(within))
     }
 
-    /// The whole label that holds the place with this number.
-    pub fn label_of(&self, number: usize) -> Rect {
-        self.label_at(number / self.split as usize)
+    /// The whole label that holds the place with this number; `None` past the last.
+    pub fn label_of(&self, number: usize) -> Option<Rect> {
+        self.in_group(number).map(|(labels, within)| labels.label_at(within / labels.split as usize))
+    }
+
+    /// Numbers of all places on the label that holds the place with this number: one, unless it is split.
+    pub fn slices_of(&self, number: usize) -> Range<usize> {
+        let Some((labels, within)) = self.in_group(number) else { return number..number };
+        let split = labels.split as usize;
+        let first = number - within % split;
+        first..first + split
+    }
+
+    /// What the place with this number is made for; plain past the last.
+    pub fn form_of(&self, number: usize) -> LabelForm {
+        self.in_group(number).map_or(LabelForm::Plain, |(labels, _)| labels.form)
+    }
+
+    /// All whole labels with the radius of their corners, group by group, row by row from the top left.
+    pub fn outlines(&self) -> impl Iterator<Item = (Rect, Length)> + '_ {
+        self.groups.iter().flat_map(|labels| {
+            (0..labels.whole_labels()).map(move |index| (labels.label_at(index), labels.corner_radius))
+        })
     }
 
     /// The rectangle round all labels.
     pub fn block(&self) -> Rect {
-        let width = self.pitch.width * i64::from(self.columns - 1) + self.first.size.width;
-        let height = self.pitch.height * i64::from(self.rows - 1) + self.first.size.height;
-        Rect { origin: self.first.origin, size: Size::new(width, height) }
+        self.groups.iter().map(Labels::block).reduce(around).unwrap_or_default()
     }
 
-    fn label_at(&self, index: usize) -> Rect {
-        let (column, row) = (index % self.columns as usize, index / self.columns as usize);
-        self.first.moved(Point::new(self.pitch.width * column as i64, self.pitch.height * row as i64))
+    /// The group of a place, and the number of the place within it.
+    fn in_group(&self, number: usize) -> Option<(&Labels, usize)> {
+        let mut within = number;
+        for labels in &self.groups {
+            if within < labels.places() {
+                return Some((labels, within));
+            }
+            within -= labels.places();
+        }
+        None
     }
+}
+
+/// The rectangle round two.
+fn around(one: Rect, other: Rect) -> Rect {
+    let (left, top) = (one.left().min(other.left()), one.top().min(other.top()));
+    let (right, bottom) = (one.right().max(other.right()), one.bottom().max(other.bottom()));
+    Rect::new(left, top, right - left, bottom - top)
 }
 
 #[cfg(test)]
@@ -272,8 +454,9 @@ mod tests {
     fn slices_fill_their_label_from_its_top() {
         let across = axis(210.0, 99.1, 2, 2.54, Margin::Centred);
         let down = axis(297.0, 38.1, 7, 0.0, Margin::Centred);
-        let sheet = Sheet::new(across, down, 2, Length::mm(2.5), Cut::Die).expect("closes");
-        assert_eq!(sheet.slice(), Size::new(Length::mm(99.1), Length::mm(19.05)));
+        let labels = Labels::new(across, down, 2, Length::mm(2.5)).expect("closes");
+        assert_eq!(labels.slice(), Size::new(Length::mm(99.1), Length::mm(19.05)));
+        let sheet = Sheet::new(vec![labels], Cut::Die).expect("one group");
         assert_eq!(sheet.places(), 28);
         let second = sheet.place(1).expect("there");
         assert_eq!((second.left(), second.top()), (Length::mm(4.63), Length::mm(15.15 + 19.05)));
@@ -295,12 +478,13 @@ mod tests {
             };
             let across = axis(page.0, label.0, count.0, gap.0, margin.0);
             let down = axis(page.1, label.1, count.1, gap.1, margin.1);
-            if let Ok(sheet) = Sheet::new(across, down, split, Length::mm(1.0), Cut::Die) {
+            if let Ok(labels) = Labels::new(across, down, split, Length::mm(1.0)) {
+                let sheet = Sheet::new(vec![labels], Cut::Die).expect("one group");
                 let whole = Rect { origin: Point::ORIGIN, size: sheet.page() };
                 let places: Vec<_> = (0..sheet.places()).filter_map(|number| sheet.place(number)).collect();
                 prop_assert_eq!(places.len(), sheet.places());
                 for (index, place) in places.iter().enumerate() {
-                    prop_assert!(whole.holds(place) && sheet.label_of(index).holds(place) && sheet.block().holds(place));
+                    prop_assert!(whole.holds(place) && sheet.label_of(index).is_some_and(|label| label.holds(place)) && sheet.block().holds(place));
                     prop_assert!(places[..index].iter().all(|other| !other.overlaps(place)));
                 }
             }

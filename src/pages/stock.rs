@@ -7,11 +7,12 @@ use super::problems::{
     DIRECT_THERMAL_UNDER_SHRINK, PAPER_AS_FINAL_TAG, STOCK_NOT_FOR_PRINTER, STOCK_NOT_FOR_PURPOSE, TOO_COLD_TO_SHRINK,
     TUBE_IN_OFFICE_PRINTER,
 };
-use super::sheet::{Cut, Sheet};
+use super::form::LabelForm;
+use super::sheet::{Cut, Labels, Sheet};
 use super::stock_file;
-use crate::base::{Checked, Length, Problem, Purpose, Size, Source};
+use crate::base::{Checked, Length, Problem, Purpose, Size, Source, TagKind};
 use crate::layout::TubeSize;
-use crate::layout::tie_on::{HoleCount, Holes, Punching};
+use crate::layout::tie_on::Punching;
 
 /// What shrinking brings to the surface of what lies under the tube: 90 to 120 degrees Celsius (common practice).
 const SHRINKING: i32 = 120;
@@ -22,7 +23,6 @@ pub struct Stock {
     // Written by `stock_file` alone, which checks them.
     pub(super) name: String,
     pub(super) geometry: Geometry,
-    pub(super) form: LabelForm,
     pub(super) thickness: Length,
     pub(super) surface: Surface,
     pub(super) printers: Vec<PrinterKind>,
@@ -43,25 +43,12 @@ pub enum Geometry {
     Paper(Size),
 }
 
-/// What the labels of a sheet or roll are made for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum LabelForm {
-    /// They take print all over.
-    Plain,
-    /// Wound round the wire: a printed block, then a clear tail.
-    Wrap {
-        /// Length of the block round the wire, from the label's upper edge on.
-        print: Length,
-    },
-    /// Plates with holes.
-    Plate(Holes),
-}
-
 /// A roll of equal labels.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Roll {
     pub(super) label: Size,
     pub(super) corner_radius: Length,
+    pub(super) form: LabelForm,
 }
 
 /// A tube as it is fed to the printer.
@@ -133,11 +120,6 @@ impl Stock {
         &self.geometry
     }
 
-    /// What its labels are made for.
-    pub fn form(&self) -> LabelForm {
-        self.form
-    }
-
     /// Whether its plates come with their holes: those of plain paper do not.
     pub fn punching(&self) -> Punching {
         match &self.geometry {
@@ -171,19 +153,43 @@ impl Stock {
         self.purposes.contains(&purpose)
     }
 
-    /// Size of the piece that takes one tag (a slice of a split label), where the stock decides it.
-    pub fn label(&self) -> Option<Size> {
+    /// Number of its groups of labels: 1 for a roll, 0 where the stock has no labels of its own.
+    pub fn groups(&self) -> usize {
         match &self.geometry {
-            Geometry::Sheet(sheet) => Some(sheet.slice()),
+            Geometry::Sheet(sheet) => sheet.groups().len(),
+            Geometry::Roll(_) => 1,
+            Geometry::Tube(_) | Geometry::Paper(_) => 0,
+        }
+    }
+
+    /// The first group of labels on which tags of this kind are made: flags on plain labels, wraps on those with a clear tail, tie-ons
+    /// on plates with holes.
+    pub fn labels_for(&self, kind: TagKind) -> Option<usize> {
+        (0..self.groups()).find(|labels| self.form(*labels).takes(kind))
+    }
+
+    /// What the labels of a group are made for; plain where there is no such group.
+    pub fn form(&self, labels: usize) -> LabelForm {
+        match &self.geometry {
+            Geometry::Sheet(sheet) => sheet.groups().get(labels).map_or(LabelForm::Plain, Labels::form),
+            Geometry::Roll(roll) => roll.form,
+            Geometry::Tube(_) | Geometry::Paper(_) => LabelForm::Plain,
+        }
+    }
+
+    /// Size of the piece of a group that takes one tag (a slice of a split label), where the stock decides it.
+    pub fn label(&self, labels: usize) -> Option<Size> {
+        match &self.geometry {
+            Geometry::Sheet(sheet) => sheet.groups().get(labels).map(Labels::slice),
             Geometry::Roll(roll) => Some(roll.label),
             Geometry::Tube(_) | Geometry::Paper(_) => None,
         }
     }
 
-    /// Radius of the corners of the whole label (slices have it at its outer corners only); zero where the stock decides none.
-    pub fn corner_radius(&self) -> Length {
+    /// Radius of the corners of whole labels of a group (slices have it at their outer corners only); zero where the stock decides none.
+    pub fn corner_radius(&self, labels: usize) -> Length {
         match &self.geometry {
-            Geometry::Sheet(sheet) => sheet.corner_radius(),
+            Geometry::Sheet(sheet) => sheet.groups().get(labels).map_or(Length::ZERO, Labels::corner_radius),
             Geometry::Roll(roll) => roll.corner_radius,
             Geometry::Tube(_) | Geometry::Paper(_) => Length::ZERO,
         }
@@ -244,6 +250,16 @@ impl Roll {
     pub fn label(&self) -> Size {
         self.label
     }
+
+    /// Radius of its corners.
+    pub fn corner_radius(&self) -> Length {
+        self.corner_radius
+    }
+
+    /// What it is made for.
+    pub fn form(&self) -> LabelForm {
+        self.form
+    }
 }
 
 impl Tube {
@@ -255,22 +271,6 @@ impl Tube {
     /// Length of one piece fed to the printer.
     pub fn piece(&self) -> Length {
         self.piece
-    }
-}
-
-/// `, wraps with a printed block of 13 mm`: what a list adds to the size of its labels.
-impl fmt::Display for LabelForm {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Plain => Ok(()),
-            Self::Wrap { print } => write!(f, ", wraps with a printed block of {print}"),
-            Self::Plate(Holes { diameter, count: HoleCount::One, .. }) => {
-                write!(f, ", plates with a hole of {diameter}")
-            }
-            Self::Plate(Holes { diameter, count: HoleCount::Two, .. }) => {
-                write!(f, ", plates with two holes of {diameter}")
-            }
-        }
     }
 }
 
