@@ -123,7 +123,7 @@ pub fn templates(bytes: &[u8]) {
     if which % 2 == 0 {
         let stock = Stock::from_toml(&Source::new("stock/own.toml", text));
         if let Some(stock) = stock.value.filter(|_| !base::problem::has_errors(&stock.problems)) {
-            let _ = (stock.label(), stock.suits(Purpose::Work, loomtag::pages::PrinterKind::Laser));
+            let _ = (stock.label(0), stock.suits(Purpose::Work, loomtag::pages::PrinterKind::Laser));
         }
     } else {
         let wording = Wording::from_toml(&Source::new("templates/own.toml", text));

@@ -13,6 +13,7 @@
 //! pdf       pages                -> a PDF, streamed
 //! proof     a PDF or photograph  -> what its symbols say
 //! run       the whole run: job folder, check, print run, recall, notes of the bench, joining
+//! send      a PDF                -> a printer, by IPP
 //! terminal  the command line
 //! ```
 
@@ -25,4 +26,5 @@ pub mod pages;
 pub mod pdf;
 pub mod proof;
 pub mod run;
+pub mod send;
 pub mod terminal;

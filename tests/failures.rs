@@ -203,7 +203,7 @@ proptest! {
         let read = loomtag::run::read(&folder.path()).expect("the folder can be read");
         let reading = read.value.expect("the settings are sound");
         let choice = loomtag::run::Choice::default();
-        let checkup = loomtag::run::check::check(&reading, &choice).expect("there is no register yet");
+        let checkup = loomtag::run::check::check(&reading, &choice, &loomtag::run::sheets::Laying::default()).expect("there is no register yet");
         prop_assert_eq!(checkup.circuits, reading.circuits.all().len());
     }
 }

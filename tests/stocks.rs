@@ -12,11 +12,12 @@ fn the_example_prints_on_every_label_stock() {
     let labels = pages::builtin()
         .iter()
         .filter_map(|(name, _)| pages::Stock::builtin(name))
-        .filter(|stock| stock.label().is_some());
+        // The smallest labels are too short to be folded round a wire.
+        .filter(|stock| stock.label(0).is_some() && stock.name() != "a4-189-25x10");
     let mut printed = 0;
     for (stock, (symbol, dpi)) in labels.zip(variants.into_iter().cycle()) {
         let name = stock.name();
-        let (kind, key) = match stock.form() {
+        let (kind, key) = match stock.form(0) {
             pages::LabelForm::Plain => ("flag", "work_stock"),
             pages::LabelForm::Wrap { .. } => ("wrap", "wrap_stock"),
             pages::LabelForm::Plate(_) => ("tie-on", "tie_on_stock"),

@@ -9,7 +9,7 @@ use loomtag::labels::{self, Doubled, Label, Reach, Wording};
 use loomtag::layout::flag::{self, FlagStock, Posture};
 use loomtag::layout::text::{Fonts, caption};
 use loomtag::layout::{Fitted, Fitting, Floors, Frame, wire};
-use loomtag::pages::{self, Edges, Imposing, Landing, Page, Piece, Stock};
+use loomtag::pages::{self, Edges, Imposing, Landing, Order, Page, Piece, Stock, Tray};
 use loomtag::pdf::{Document, Writer, Written};
 
 /// Sheets of 24 labels, 63.5 x 33.9 mm.
@@ -32,7 +32,7 @@ pub struct Making<'a> {
 impl<'a> Making<'a> {
     pub fn new(circuits: &'a Circuits, issued: &'a Issued) -> Self {
         let stock = Stock::builtin(STOCK).expect("comes with the program");
-        let label = stock.label().expect("a sheet of labels");
+        let label = stock.label(0).expect("a sheet of labels");
         let flag = FlagStock { label, thickness: stock.thickness(), posture: Posture::Standing, dpi: DPI };
         let base = LinkBase::from_typed("HTTP://MARSHHEN.LOCAL:7117").expect("an address");
         let (floors, fonts) = (Floors::default(), Fonts::new());
@@ -62,7 +62,17 @@ impl<'a> Making<'a> {
     pub fn impose(&self, pieces: impl Iterator<Item = Piece>, mut page: impl FnMut(Page)) {
         let head = |size: Size, words: &str| caption(&self.fonts, size, words);
         let (title, run) = ("Marsh Hen repower".to_owned(), "bench".to_owned());
-        let settings = Imposing { title, run, edges: Edges::default(), landing: Landing::TRUE, head: &head };
+        let settings = Imposing {
+            title,
+            run,
+            edges: Edges::default(),
+            landing: Landing::TRUE,
+            tray: Tray::default(),
+            off_cuts: Vec::new(),
+            order: Order::Working,
+            groups: Vec::new(),
+            head: &head,
+        };
         for placed in pages::impose(&self.stock, pieces, &settings) {
             page(placed.expect("frames are made for this stock"));
         }

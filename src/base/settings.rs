@@ -313,6 +313,18 @@ impl Reader {
         Some(items.iter().filter_map(below).collect())
     }
 
+    /// The table `[key]`, or those of `[[key]]`, of which there is at least one.
+    pub fn one_or_more_tables<'t>(&mut self, table: &Table<'t>, key: &str) -> Option<Vec<Table<'t>>> {
+        let value = table.get(key)?;
+        match value.get_ref() {
+            DeValue::Array(items) if items.is_empty() => {
+                self.wrong_kind(key, value, &format!("a table: [{key}], or several: [[{key}]]"))
+            }
+            DeValue::Array(_) => self.tables(table, key),
+            _ => self.table(table, key).map(|table| vec![table]),
+        }
+    }
+
     fn origin(&self, span: Range<usize>) -> Origin {
         Origin::new(&self.source, span)
     }

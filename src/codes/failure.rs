@@ -102,6 +102,16 @@ pub enum RegisterFailure {
         /// The number in its margin.
         sheet: u32,
     },
+    /// A run that shall have been printed after all, while another one has its labels.
+    #[error("run {since} has been printed on labels of sheet {sheet} that were those of run {run}")]
+    LabelsUsedSince {
+        /// The run.
+        run: u32,
+        /// The number in the margin of the sheet.
+        sheet: u32,
+        /// The run that has its labels.
+        since: u32,
+    },
     /// A code that was never issued here.
     #[error("code `{code}` is not in the register")]
     UnknownCode {
@@ -210,6 +220,10 @@ impl RegisterFailure {
             Self::TooManyEnds { .. } => "see whether the circuit column holds the same word in every row",
             Self::TwoCircuits { .. } => "give each circuit its own designation",
             Self::SheetTaken { .. } => "run the same command again; codes stay as they are",
+            Self::LabelsUsedSince { .. } => {
+                "if both went through the printer, these labels are spoilt: tell so with `loomtag stock spoilt`, and their tags can \
+                 be printed again"
+            }
             Self::UnknownCode { .. } => "check each character, or look the circuit up by its place",
             Self::Unassigned { .. } => "tell what it proved to be with `loomtag assign`",
             Self::NotABlank { .. } => "two codes that prove to be one circuit are joined with `loomtag join`",

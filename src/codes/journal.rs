@@ -23,9 +23,18 @@ impl RunNumber {
         Self(number)
     }
 
+    /// The first run of a job.
+    pub const FIRST: Self = Self(1);
+
     /// The number itself.
     pub const fn get(self) -> u32 {
         self.0
+    }
+
+    /// The next one.
+    #[must_use]
+    pub const fn next(self) -> Self {
+        Self(self.0.saturating_add(1))
     }
 
     /// The number that a run has written down beside its PDFs.
@@ -60,6 +69,15 @@ pub struct Run {
     pub planned: Timestamp,
     /// How and when it ended; `None` while it runs, or when it was cut off.
     pub end: Option<(Outcome, Timestamp)>,
+    /// Whether somebody has told that its paper never went through the printer.
+    pub is_unprinted: bool,
+}
+
+impl Run {
+    /// Whether its tags may be there: it did not fail, and nobody has told that it was never printed.
+    pub const fn may_be_there(&self) -> bool {
+        !self.is_unprinted && !matches!(self.end, Some((Outcome::Failed, _)))
+    }
 }
 
 /// What one tag of a run says.
@@ -139,7 +157,12 @@ pub struct Printing {
     pub tag: PrintedTag,
 }
 
-const RUN_COLUMNS: &str = "print_run.number, print_run.what, print_run.planned_at, outcome, ended_at";
+/// What is known of a run; the last mark that was set on it counts.
+const RUN_COLUMNS: &str = "print_run.number, print_run.what, print_run.planned_at, outcome, ended_at, coalesce((
+    SELECT holds FROM sheet_mark WHERE mark = 'unprinted' AND sheet_mark.run = print_run.number
+    ORDER BY sheet_mark.number DESC LIMIT 1), 0)";
+/// How many columns that makes.
+const RUN_WIDTH: usize = 6;
 const DONE: &str = "done";
 const FAILED: &str = "failed";
 
@@ -346,8 +369,9 @@ impl Register {
              )
              ORDER BY printed_tag.number"
         );
-        let printing =
-            |register: &Self, row: &Row<'_>| Ok(Printing { run: register.run(row)?, tag: register.tag(row, 5)? });
+        let printing = |register: &Self, row: &Row<'_>| {
+            Ok(Printing { run: register.run(row)?, tag: register.tag(row, RUN_WIDTH)? })
+        };
         self.collect(&sql, [code.as_str()], printing)
     }
 
@@ -393,6 +417,7 @@ impl Register {
             what: row.get(1).map_err(failed)?,
             planned: time(row.get(2).map_err(failed)?)?,
             end,
+            is_unprinted: row.get(5).map_err(failed)?,
         })
     }
 

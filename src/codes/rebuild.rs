@@ -15,6 +15,7 @@ use super::journal::{Outcome, PrintedConnectorTag, PrintedTag, RunNumber};
 use super::mint;
 use super::recorded::{RunCircuit, RunEnd};
 use super::register::Register;
+use super::sheets::SheetUse;
 use crate::base::{CircuitId, ConnectorId, EndLetter, TagCode};
 
 /// A print run as it recorded itself.
@@ -36,6 +37,8 @@ pub struct RecordedRun {
     pub tags: Vec<PrintedTag>,
     /// What its tags of connectors said.
     pub connector_tags: Vec<PrintedConnectorTag>,
+    /// What it used of sheets of labels.
+    pub sheets: Vec<SheetUse>,
 }
 
 impl RecordedRun {
@@ -96,6 +99,7 @@ impl Register {
             let number = RunNumber::of_record(run.number);
             self.record(number, &tags)?;
             self.record_connectors(number, &run.connector_tags)?;
+            self.learn_sheets(number, &run.sheets, run.planned)?;
             self.end_run(number, Outcome::Done, run.planned)?;
         }
         Ok(learnt)

@@ -63,6 +63,12 @@ pub struct UsedSheet {
 }
 
 impl UsedSheet {
+    /// A sheet on which nothing is printed yet; labels before the place are gone.
+    pub fn new(number: SheetNumber, stock: String, begun_at: u32) -> Self {
+        let (labels, spoilt, runs) = (BTreeMap::new(), BTreeSet::new(), BTreeSet::new());
+        Self { number, stock, labels, spoilt, begun_at, runs, is_gone: false }
+    }
+
     /// Whether the label of this place is gone, printed on or spoilt.
     pub fn is_taken(&self, place: u32) -> bool {
         place < self.begun_at || self.labels.contains_key(&place) || self.spoilt.contains(&place)
@@ -123,7 +129,8 @@ impl Register {
     /// Writes down what a run prints on sheets, all of it or nothing, before its files are put in place.
     ///
     /// # Errors
-    /// When the register fails, the run has ended, or another run has used one of the places meanwhile.
+    /// When the register fails, the run has ended, or another run has used one of the places meanwhile. A sheet on which nothing
+    /// came to be printed is as good as new.
     pub fn use_sheets(&mut self, run: RunNumber, uses: &[SheetUse], now: Timestamp) -> Result<(), RegisterFailure> {
         let path = self.path.clone();
         let failed = |error| RegisterFailure::from_database(&path, error);
@@ -131,14 +138,16 @@ impl Register {
             let known = read(transaction).map_err(failed)?;
             for sheet in uses {
                 let before = known.iter().find(|known| known.number == sheet.number);
-                let is_free = match (before, sheet.begun_at) {
-                    (None, Some(_)) => true,
-                    (Some(before), None) => {
-                        !before.is_gone && !sheet.labels.iter().any(|(place, ..)| before.is_taken(*place))
-                    }
-                    _ => false,
+                let is_as_known = match before {
+                    None => sheet.begun_at.is_some(),
+                    Some(before) => sheet.begun_at.is_none() || before.runs.is_empty(),
                 };
-                if !is_free {
+                let is_taken = before.is_some_and(|before| {
+                    before.is_gone
+                        || before.stock != sheet.stock
+                        || sheet.labels.iter().any(|(place, ..)| before.is_taken(*place))
+                });
+                if is_taken || !is_as_known {
                     return Err(RegisterFailure::SheetTaken { sheet: sheet.number.0 });
                 }
                 write(transaction, run, sheet, now).map_err(failed)?;
@@ -147,10 +156,29 @@ impl Register {
         })
     }
 
+    /// Writes down what an earlier run printed on sheets, as that run recorded it.
+    pub(super) fn learn_sheets(
+        &mut self,
+        run: RunNumber,
+        uses: &[SheetUse],
+        at: Timestamp,
+    ) -> Result<(), RegisterFailure> {
+        let path = self.path.clone();
+        self.in_open_run(run, |transaction| {
+            let learnt = uses.iter().try_for_each(|sheet| {
+                let is_new =
+                    !transaction.prepare_cached("SELECT 1 FROM sheet WHERE number = ?1")?.exists([sheet.number.0])?;
+                let begun_at = sheet.begun_at.filter(|_| is_new);
+                write(transaction, run, &SheetUse { begun_at, ..sheet.clone() }, at)
+            });
+            learnt.map_err(|error| RegisterFailure::from_database(&path, error))
+        })
+    }
+
     /// Writes down what a person tells of a sheet or takes back; `false` when it stood so already.
     ///
     /// # Errors
-    /// When the register fails.
+    /// When the register fails, or a run shall have been printed after all whose labels a later one has used.
     pub fn mark_sheet(&mut self, mark: SheetMark, holds: bool, now: Timestamp) -> Result<bool, RegisterFailure> {
         let failed = |error| RegisterFailure::from_database(&self.path, error);
         let (word, sheet, place, run) = match mark {
@@ -164,6 +192,11 @@ impl Register {
         if marked == holds {
             return Ok(false);
         }
+        if let (SheetMark::Unprinted(run), false) = (mark, holds)
+            && let Some((sheet, since)) = used_since(&transaction, run).map_err(failed)?
+        {
+            return Err(RegisterFailure::LabelsUsedSince { run: run.get(), sheet: sheet.0, since: since.get() });
+        }
         transaction
             .execute(
                 "INSERT INTO sheet_mark (mark, holds, sheet, place, run, marked_at) VALUES (?1, ?2, ?3, ?4, ?5, ?6)",
@@ -175,7 +208,7 @@ impl Register {
     }
 }
 
-pub(super) fn write(connection: &Connection, run: RunNumber, sheet: &SheetUse, now: Timestamp) -> rusqlite::Result<()> {
+fn write(connection: &Connection, run: RunNumber, sheet: &SheetUse, now: Timestamp) -> rusqlite::Result<()> {
     let number = sheet.number.0;
     if let Some(begun_at) = sheet.begun_at {
         connection
@@ -217,6 +250,19 @@ fn marks(connection: &Connection) -> rusqlite::Result<BTreeSet<Mark>> {
     Ok(holding)
 }
 
+/// A sheet, and another run that has labels of it which were this run's.
+fn used_since(connection: &Connection, run: RunNumber) -> rusqlite::Result<Option<(SheetNumber, RunNumber)>> {
+    let mine: BTreeSet<(u32, u32)> = connection
+        .prepare_cached("SELECT sheet, place FROM sheet_label WHERE run = ?1")?
+        .query_map([run.get()], |row| Ok((row.get(0)?, row.get(1)?)))?
+        .collect::<Result<_, _>>()?;
+    let used = read(connection)?.into_iter().find_map(|sheet| {
+        let shared = sheet.labels.iter().find(|(place, _)| mine.contains(&(sheet.number.0, **place)));
+        shared.map(|(_, used)| (sheet.number, used.run))
+    });
+    Ok(used)
+}
+
 /// Call it inside a transaction, so that all is of one moment.
 fn read(connection: &Connection) -> rusqlite::Result<Vec<UsedSheet>> {
     let marks = marks(connection)?;
@@ -225,8 +271,7 @@ fn read(connection: &Connection) -> rusqlite::Result<Vec<UsedSheet>> {
     let mut rows = statement.query([])?;
     while let Some(row) = rows.next()? {
         let (number, stock) = (SheetNumber(row.get(0)?), row.get(1)?);
-        let (labels, spoilt, runs) = (BTreeMap::new(), BTreeSet::new(), BTreeSet::new());
-        sheets.insert(number, UsedSheet { number, stock, labels, spoilt, begun_at: 1, runs, is_gone: false });
+        sheets.insert(number, UsedSheet::new(number, stock, 1));
     }
     for (mark, sheet, place, _) in &marks {
         let Some(sheet) = sheet.and_then(|number| sheets.get_mut(&SheetNumber(number))) else { continue };

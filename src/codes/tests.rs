@@ -424,6 +424,7 @@ fn run(number: u32, register: &Register, tags: Vec<PrintedTag>) -> RecordedRun {
         blanks: Vec::new(),
         tags,
         connector_tags: Vec::new(),
+        sheets: Vec::new(),
     }
 }
 
@@ -538,6 +539,7 @@ proptest! {
                 blanks: vec![code(number)],
                 tags: vec![printed(code(number), "")],
                 connector_tags: Vec::new(),
+                sheets: Vec::new(),
             };
             register.learn(&run).expect("learns");
             // As an import does: a text of letters may be a code far down the row.

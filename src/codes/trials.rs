@@ -233,6 +233,7 @@ proptest! {
                 blanks: Vec::new(),
                 tags: Vec::new(),
                 connector_tags: Vec::new(),
+                sheets: Vec::new(),
             };
             let learnt = rebuilt.learn(&run).expect("learns");
             prop_assert_eq!((learnt.contradicted, learnt.no_codes), (Vec::new(), Vec::new()));

@@ -21,42 +21,45 @@ const HAIRLINE: Length = Length::nm(80_000);
 /// Dashes of folds.
 const DASH: Length = Length::nm(600_000);
 
-/// The page for a tag of this frame; `None` when the piece is smaller than the frame.
-pub fn alone(stock: &Stock, frame: Frame, name: &str) -> Option<Page> {
-    let piece = piece(stock, frame.size);
+/// The page for a tag of this frame on labels of this group; `None` when the piece is smaller than the frame.
+pub fn alone(stock: &Stock, labels: usize, frame: Frame, name: &str) -> Option<Page> {
+    let piece = stock.label(labels).unwrap_or_else(|| cut_out(stock, frame.size));
     let around = Point::new(GROUND, GROUND);
     let (at, turn) = in_place(frame.size, Rect { origin: around, size: piece })?;
     let area = Rect { origin: around, size: piece };
     // A slice of a split label has its round corners on one side or none.
-    let is_slice = matches!(stock.geometry(), Geometry::Sheet(sheet) if sheet.split() > 1);
-    let radius = if is_slice { Length::ZERO } else { stock.corner_radius() };
+    let is_slice =
+        matches!(stock.geometry(), Geometry::Sheet(sheet) if sheet.slices_of(sheet.places_of(labels).start).len() > 1);
+    let radius = if is_slice { Length::ZERO } else { stock.corner_radius(labels) };
 
     let size = Size::new(piece.width + GROUND * 2, piece.height + GROUND * 2);
     let mut ground = vec![Item::Fill { area: Rect { origin: Point::ORIGIN, size }, ink: GRAY }];
     ground.extend(white(area, radius));
-    ground.extend(not_printed(stock, &frame, area, (turn, at)));
+    ground.extend(not_printed(stock, labels, &frame, area, (turn, at)));
     let ground = Frame { size, items: ground };
     let folds = folds(&frame).into_iter().map(|fold| fold.placed(turn, frame.size, at));
     let mut marks = vec![Item::Outline { area, weight: HAIRLINE, radius }];
     marks.extend(folds);
     let placed = |frame, at, turn| Placed { frame, at, turn, name: name.to_owned(), place: None };
     let tag = placed(frame, at, turn);
-    Some(Page { size, placed: vec![placed(ground, Point::ORIGIN, Turn::Upright), tag], marks, heading: None })
+    Some(Page {
+        size,
+        placed: vec![placed(ground, Point::ORIGIN, Turn::Upright), tag],
+        marks,
+        heading: None,
+        sheet: None,
+        piece: None,
+    })
 }
 
-/// The piece of stock that takes the frame: a label, a length of flat tube, or what is cut of the paper.
-fn piece(stock: &Stock, frame: Size) -> Size {
-    match stock.geometry() {
-        Geometry::Sheet(sheet) => sheet.slice(),
-        Geometry::Roll(roll) => roll.label(),
-        Geometry::Tube(tube) => Size::new(frame.width, tube.size().lay_flat()),
-        Geometry::Paper(_) => frame,
-    }
+/// The piece of stock without labels that takes the frame: a length of flat tube, or what is cut of the paper.
+fn cut_out(stock: &Stock, frame: Size) -> Size {
+    stock.tube().map_or(frame, |tube| Size::new(frame.width, tube.size().lay_flat()))
 }
 
 /// What of the piece takes no print: the clear tail of a wrap, the holes of a plate.
-fn not_printed(stock: &Stock, frame: &Frame, piece: Rect, (turn, at): (Turn, Point)) -> Vec<Item> {
-    match (stock.form(), stock.label()) {
+fn not_printed(stock: &Stock, labels: usize, frame: &Frame, piece: Rect, (turn, at): (Turn, Point)) -> Vec<Item> {
+    match (stock.form(labels), stock.label(labels)) {
         (LabelForm::Wrap { print }, _) => {
             let tail = Rect::new(piece.left(), piece.top() + print, piece.size.width, piece.size.height - print);
             vec![Item::Fill { area: tail, ink: CLEAR }]
@@ -149,12 +152,12 @@ mod tests {
             [("a4-24-64x34", (63.5, 33.9)), ("a4-8-99x68-split4", (99.1, 16.925)), ("roll-62x29", (62.0, 29.0))]
         {
             let stock = Stock::builtin(name).expect("builtin");
-            let frame = Frame { size: stock.label().expect("a label"), items: Vec::new() };
-            let page = alone(&stock, frame.clone(), "7KF4 A").expect("it fits");
+            let frame = Frame { size: stock.label(0).expect("a label"), items: Vec::new() };
+            let page = alone(&stock, 0, frame.clone(), "7KF4 A").expect("it fits");
             assert_eq!(page.size, Size::new(Length::mm(piece.0 + 4.0), Length::mm(piece.1 + 4.0)), "{name}");
             assert_eq!(page.placed[1].area(), Rect { origin: Point::new(GROUND, GROUND), size: frame.size });
             let wider = Frame { size: Size::new(frame.size.width + millimetre, frame.size.height), ..frame };
-            assert_eq!(alone(&stock, wider, "7KF4 A"), None);
+            assert_eq!(alone(&stock, 0, wider, "7KF4 A"), None);
         }
     }
 }

@@ -3,16 +3,18 @@
 //! What a page takes and which marks it bears depends on the stock: `onto_labels`, `onto_tube`, `onto_strips`. This file
 //! keeps what is common: order, bookmarks, page numbers, and what becomes of a frame that has no place.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeSet, VecDeque};
 use std::iter;
 
 use thiserror::Error;
 
+use super::nest::nest;
 use super::onto_labels::{OntoRoll, OntoSheets};
 use super::onto_strips::OntoStrips;
 use super::onto_tube::OntoTube;
 use super::reach::ink_beyond;
-use super::{Geometry, Landing, Page, Placed, PrinterKind, Stock};
+use super::together::{self, Sheets};
+use super::{Geometry, Landing, OnSheet, Page, Placed, PrinterKind, Stock, Tray};
 use crate::base::{Length, Point, Rect, Size, Turn};
 use crate::layout::{Frame, Item};
 
@@ -25,7 +27,7 @@ pub struct Piece {
     pub name: String,
     /// What it belongs to, for bookmarks: its connector. The first piece of each heading gives its page a bookmark.
     pub heading: Option<String>,
-    /// What should stay on one page with it where that costs none. Not acted on yet: pieces keep their order.
+    /// What should stay on one sheet of labels with it where that costs none.
     pub group: Option<String>,
     /// Which labels of the sheet it is made for, where a sheet has several groups of them: 0 is the first.
     pub labels: usize,
@@ -45,6 +47,14 @@ pub struct Imposing<'a> {
     pub edges: Edges,
     /// Where the printer puts what it is sent.
     pub landing: Landing,
+    /// The sheets of labels that are at hand; other stock needs none.
+    pub tray: Tray,
+    /// Off-cuts of tube that are used up before whole pieces, in this order.
+    pub off_cuts: Vec<Length>,
+    /// In which order tags are placed.
+    pub order: Order,
+    /// What belongs together, as far as it is known before: each group of the pieces with how many there are, in their order.
+    pub groups: Vec<(Option<String>, usize)>,
     /// Sets the words of margins, rulers and tube heads.
     pub head: Words<'a>,
 }
@@ -54,6 +64,16 @@ impl Imposing<'_> {
     pub fn printable(&self, page: Size) -> Rect {
         self.edges.on_paper(page, &self.landing)
     }
+}
+
+/// In which order tags are placed.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Order {
+    /// As the hand moves: connector after connector, cavity after cavity.
+    #[default]
+    Working,
+    /// So that least tube and paper is wasted; on each piece and row as the hand moves.
+    LeastWaste,
 }
 
 /// The unprintable edges of a printer, as distances on the page that it is sent: the numbers that the combs of a trial page show. On
@@ -107,13 +127,39 @@ pub fn impose<'a>(
     pieces: impl Iterator<Item = Piece> + 'a,
     settings: &'a Imposing<'a>,
 ) -> impl Iterator<Item = Result<Page, Misfit>> + 'a {
-    let pieces: Box<dyn Iterator<Item = Piece> + 'a> = match stock.geometry() {
-        Geometry::Paper(_) => Box::new(by_height(pieces)),
+    let filling = filling(stock, settings);
+    let pieces: Box<dyn Iterator<Item = Piece> + 'a> = match (stock.geometry(), settings.order) {
+        (Geometry::Paper(_), order) => {
+            let row = filling.largest().width;
+            gathered(pieces, move |pieces| by_height(pieces, order, row))
+        }
+        (Geometry::Tube(tube), Order::LeastWaste) => {
+            let (first, room) = OntoTube::new(tube, stock.name(), settings).rooms();
+            gathered(pieces, move |pieces| nested(pieces, &first, room))
+        }
         _ => Box::new(pieces),
     };
-    let filling = filling(stock, settings);
-    let (is_begun, headings) = (false, Vec::new());
-    Pages { stock, settings, pieces, filling, is_begun, headings, waiting: None, number: 1, known: BTreeSet::new() }
+    let breaks = match filling.sheets() {
+        Some(sheets) => {
+            let counts: Vec<usize> = settings.groups.iter().map(|(_, count)| *count).collect();
+            let names = settings.groups.iter().map(|(name, _)| name.clone());
+            names.zip(together::breaks(&counts, &sheets)).collect()
+        }
+        None => VecDeque::new(),
+    };
+    Pages {
+        stock,
+        settings,
+        pieces,
+        filling,
+        is_begun: false,
+        headings: Vec::new(),
+        waiting: None,
+        number: 1,
+        known: BTreeSet::new(),
+        breaks,
+        group: None,
+    }
 }
 
 /// The largest frame that has a place on the stock: what the fit may use for a sleeve or strip.
@@ -121,23 +167,56 @@ pub fn largest_frame(stock: &Stock, settings: &Imposing<'_>) -> Size {
     filling(stock, settings).largest()
 }
 
+/// Room for sleeves on a whole piece of tube, behind its head; `None` where the stock is no tube.
+pub fn room_on_tube(stock: &Stock, settings: &Imposing<'_>) -> Option<Length> {
+    stock.tube().map(|tube| OntoTube::new(tube, stock.name(), settings).rooms().1)
+}
+
 fn filling<'a>(stock: &'a Stock, settings: &'a Imposing<'a>) -> Box<dyn Filling + 'a> {
     match stock.geometry() {
-        Geometry::Sheet(sheet) => Box::new(OntoSheets::new(sheet, stock.form(), settings)),
+        Geometry::Sheet(sheet) => Box::new(OntoSheets::new(sheet, settings)),
         Geometry::Roll(roll) => Box::new(OntoRoll::new(roll)),
         Geometry::Tube(tube) => Box::new(OntoTube::new(tube, stock.name(), settings)),
         Geometry::Paper(page) => Box::new(OntoStrips::new(*page, settings.printable(*page))),
     }
 }
 
-/// Gathers the pieces when the first is asked for; those of one height keep their order.
-fn by_height<'a>(pieces: impl Iterator<Item = Piece> + 'a) -> impl Iterator<Item = Piece> + 'a {
-    iter::once_with(move || {
-        let mut pieces: Vec<_> = pieces.collect();
-        pieces.sort_by_key(|piece| piece.frame.size.height);
-        pieces
-    })
-    .flatten()
+/// Gathers the pieces when the first is asked for, and puts them in order.
+fn gathered<'a>(
+    pieces: impl Iterator<Item = Piece> + 'a,
+    order: impl FnOnce(Vec<Piece>) -> Vec<Piece> + 'a,
+) -> Box<dyn Iterator<Item = Piece> + 'a> {
+    Box::new(iter::once_with(move || order(pieces.collect())).flatten())
+}
+
+/// Strips by their height; those of one height keep their order, or fill rows of this width as full as can be.
+fn by_height(mut pieces: Vec<Piece>, order: Order, row: Length) -> Vec<Piece> {
+    pieces.sort_by_key(|piece| piece.frame.size.height);
+    if order == Order::Working {
+        return pieces;
+    }
+    let mut rest = pieces.into_iter().peekable();
+    let mut ordered = Vec::new();
+    while let Some(first) = rest.next() {
+        let height = first.frame.size.height;
+        let mut alike = vec![first];
+        while let Some(next) = rest.next_if(|next| next.frame.size.height == height) {
+            alike.push(next);
+        }
+        ordered.extend(nested(alike, &[], row));
+    }
+    ordered
+}
+
+/// Pieces in an order in which they fill lengths one after the other with least waste: first these, then as many as are needed of
+/// length `room`. What is too long for any comes last, and is told by whoever places it.
+fn nested(pieces: Vec<Piece>, first: &[Length], room: Length) -> Vec<Piece> {
+    let lengths: Vec<Length> = pieces.iter().map(|piece| piece.frame.size.width).collect();
+    let mut pieces: Vec<Option<Piece>> = pieces.into_iter().map(Some).collect();
+    let order: Vec<usize> = nest(&lengths, first, room).into_iter().flatten().collect();
+    let mut ordered: Vec<Piece> = order.into_iter().filter_map(|at| pieces[at].take()).collect();
+    ordered.extend(pieces.into_iter().flatten());
+    ordered
 }
 
 /// How the pages of one kind of stock fill up.
@@ -145,11 +224,16 @@ pub(super) trait Filling {
     /// The largest frame that an empty page takes.
     fn largest(&self) -> Size;
 
-    /// Whether an empty page takes the frame.
-    fn takes(&self, frame: Size) -> bool;
+    /// Whether an empty page takes the piece.
+    fn takes(&self, piece: &Piece) -> bool;
 
     /// Takes the next piece onto the open page; gives it back when the page has no room for it.
     fn offer(&mut self, piece: Piece) -> Result<(), Piece>;
+
+    /// What sheets of labels there are, where all labels of them are alike.
+    fn sheets(&self) -> Option<Sheets> {
+        None
+    }
 
     /// The open page. The next piece begins a new one.
     fn close(&mut self, context: &PageContext<'_>) -> Closed;
@@ -160,6 +244,10 @@ pub(super) struct Closed {
     pub(super) size: Size,
     pub(super) placed: Vec<Placed>,
     pub(super) marks: Vec<Item>,
+    /// The sheet of labels that it is.
+    pub(super) sheet: Option<OnSheet>,
+    /// Length of the piece of tube that it is cut from.
+    pub(super) piece: Option<Length>,
 }
 
 /// What the marks of a page may tell.
@@ -196,6 +284,10 @@ struct Pages<'a> {
     number: usize,
     /// Headings that have their bookmark.
     known: BTreeSet<String>,
+    /// Groups that are still to come, and whether they begin a new page.
+    breaks: VecDeque<(Option<String>, bool)>,
+    /// The group of the last piece.
+    group: Option<Option<String>>,
 }
 
 impl Iterator for Pages<'_> {
@@ -203,8 +295,12 @@ impl Iterator for Pages<'_> {
 
     fn next(&mut self) -> Option<Self::Item> {
         while let Some(piece) = self.waiting.take().or_else(|| self.pieces.next()) {
-            if !self.filling.takes(piece.frame.size) {
+            if !self.filling.takes(&piece) {
                 return Some(Err(self.misfit(&piece)));
+            }
+            if self.begins_anew(&piece) && self.is_begun {
+                self.waiting = Some(piece);
+                return Some(self.close());
             }
             let heading = piece.heading.clone();
             match self.filling.offer(piece) {
@@ -222,6 +318,19 @@ impl Iterator for Pages<'_> {
 }
 
 impl Pages<'_> {
+    /// Whether a piece is the first of a group that begins a new page.
+    fn begins_anew(&mut self, piece: &Piece) -> bool {
+        if self.group.as_ref() == Some(&piece.group) {
+            return false;
+        }
+        self.group = Some(piece.group.clone());
+        // Groups of which nothing came are passed over.
+        match self.breaks.iter().position(|(name, _)| *name == piece.group) {
+            Some(at) => self.breaks.drain(..=at).next_back().is_some_and(|(_, is_new)| is_new),
+            None => false,
+        }
+    }
+
     fn taken(&mut self, heading: Option<String>) {
         self.is_begun = true;
         if let Some(heading) = heading
@@ -234,7 +343,7 @@ impl Pages<'_> {
     /// The page that is open. The last guard before paper is spent: no ink on it lies where the printer cannot put it.
     fn close(&mut self) -> Result<Page, Misfit> {
         let context = PageContext { stock: self.stock.name(), settings: self.settings, number: self.number };
-        let Closed { size, placed, marks } = self.filling.close(&context);
+        let Closed { size, placed, marks, sheet, piece } = self.filling.close(&context);
         self.number += 1;
         self.is_begun = false;
         let headings = std::mem::take(&mut self.headings);
@@ -243,7 +352,7 @@ impl Pages<'_> {
         let lost = placed.iter().map(|placed| (placed, ink_beyond(placed, printable)));
         match lost.max_by_key(|(_, by)| *by).filter(|(_, by)| *by > Length::ZERO) {
             Some((placed, by)) => Err(self.out_of_reach(&placed.name, by)),
-            None => Ok(Page { size, placed, marks, heading }),
+            None => Ok(Page { size, placed, marks, heading, sheet, piece }),
         }
     }
 

@@ -158,9 +158,16 @@ fn touches(one: &Rect, other: &Rect) -> bool {
         && other.top() <= one.bottom()
 }
 
-/// The title and 100 mm rulers in the margins round `block`, which holds all labels with their cut marks; each only where
-/// there is room between block and the edge of `printable`.
-pub(super) fn margin(printable: Rect, block: Rect, title: &str, words: Words<'_>) -> Vec<Item> {
+/// What stands in the margins of a page.
+pub(super) struct Margin {
+    pub(super) marks: Vec<Item>,
+    /// Whether one of the titles had room.
+    pub(super) has_title: bool,
+}
+
+/// A title and 100 mm rulers in the margins round `block`, which holds all labels with their cut marks; each only where there is
+/// room between block and the edge of `printable`. Of the titles the first that has room is taken.
+pub(super) fn margin(printable: Rect, block: Rect, titles: &[String], words: Words<'_>) -> Margin {
     let above = block.top() - CLEAR - printable.top();
     let below_from = block.bottom() + CLEAR;
     let below = printable.bottom() - below_from;
@@ -178,11 +185,15 @@ pub(super) fn margin(printable: Rect, block: Rect, title: &str, words: Words<'_>
         marks.extend(level_ruler(zero, words));
         band.size.width -= ruler.width + CLEAR;
     }
-    if let Some(band) = bands.iter().find(|band| fits(band, Size::new(LEAST_TITLE, WORDS_HEIGHT))) {
-        let top = band.top() + (band.size.height - WORDS_HEIGHT).half();
-        let room = Rect::new(band.left(), top, band.size.width, WORDS_HEIGHT);
-        marks.extend(words_in(room, title, words));
-    }
+    let roomy = bands.iter().filter(|band| fits(band, Size::new(LEAST_TITLE, WORDS_HEIGHT)));
+    let title =
+        titles.iter().flat_map(|title| roomy.clone().map(move |band| (title, band))).find_map(|(title, band)| {
+            let top = band.top() + (band.size.height - WORDS_HEIGHT).half();
+            let room = Rect::new(band.left(), top, band.size.width, WORDS_HEIGHT);
+            Some(words_in(room, title, words)).filter(|title| !title.is_empty())
+        });
+    let has_title = title.is_some();
+    marks.extend(title.unwrap_or_default());
 
     let left = block.left() - CLEAR - printable.left();
     let right = printable.right() - block.right() - CLEAR;
@@ -195,7 +206,7 @@ pub(super) fn margin(printable: Rect, block: Rect, title: &str, words: Words<'_>
         };
         marks.extend(upright_ruler(Point::new(edge, top), room, words));
     }
-    marks
+    Margin { marks, has_title }
 }
 
 /// A ruler that runs to the right from its zero, numbers and words above it.

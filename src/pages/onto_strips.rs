@@ -36,7 +36,8 @@ impl Filling for OntoStrips {
         self.area.size
     }
 
-    fn takes(&self, frame: Size) -> bool {
+    fn takes(&self, piece: &Piece) -> bool {
+        let frame = piece.frame.size;
         frame.width <= self.area.size.width && frame.height <= self.area.size.height
     }
 
@@ -56,8 +57,8 @@ impl Filling for OntoStrips {
         let areas: Vec<Rect> = placed.iter().map(Placed::area).collect();
         let mut marks = marks::row_lines(&areas, self.area, printable);
         let block = self.area.inset(CLEAR - TICK_ROOM);
-        marks.extend(marks::margin(printable, block, &context.title(), context.settings.head));
-        Closed { size: self.page, placed, marks }
+        marks.extend(marks::margin(printable, block, &[context.title()], context.settings.head).marks);
+        Closed { size: self.page, placed, marks, sheet: None, piece: None }
     }
 }
 

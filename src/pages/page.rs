@@ -1,6 +1,7 @@
 //! The finished hand-over type of this step: a page, that is, frames and marks at fixed places.
 
-use crate::base::{Point, Rect, Size, Turn};
+use super::OnSheet;
+use crate::base::{Length, Point, Rect, Size, Turn};
 use crate::layout::{Frame, Item, SymbolItem};
 
 /// A frame on its place.
@@ -44,4 +45,8 @@ pub struct Page {
     pub marks: Vec<Item>,
     /// Bookmark for this page, where it begins something.
     pub heading: Option<String>,
+    /// The sheet of labels that it is printed on, where sheets are numbered.
+    pub sheet: Option<OnSheet>,
+    /// Length of the piece of tube that it is cut from.
+    pub piece: Option<Length>,
 }

@@ -18,7 +18,17 @@ fn boxed_words(room: Size, text: &str) -> Frame {
 
 fn imposing() -> Imposing<'static> {
     let (title, run) = ("Marsh Hen".to_owned(), "run 12".to_owned());
-    Imposing { title, run, edges: Edges::default(), landing: Landing::TRUE, head: &boxed_words }
+    Imposing {
+        title,
+        run,
+        edges: Edges::default(),
+        landing: Landing::TRUE,
+        tray: Tray::default(),
+        off_cuts: Vec::new(),
+        order: Order::Working,
+        groups: Vec::new(),
+        head: &boxed_words,
+    }
 }
 
 fn piece(number: usize, size: Size) -> Piece {
@@ -82,7 +92,7 @@ fn check_page(stock: &Stock, page: &Page) {
 fn size_for(stock: &Stock, along: f64, across: f64) -> Size {
     match stock.geometry() {
         Geometry::Sheet(_) | Geometry::Roll(_) => {
-            let label = stock.label().expect("sheets and rolls have labels");
+            let label = stock.label(0).expect("sheets and rolls have labels");
             let size = Size::new(label.width.scaled(1.0 - along / 3.0), label.height.scaled(1.0 - across / 3.0));
             if along + across > 1.6 { size.exchanged() } else { size }
         }
@@ -135,9 +145,11 @@ proptest! {
     #[test]
     fn labels_take_the_fewest_pages(stock in prop::sample::select(builtin()), count in 0_usize..400) {
         let stock = Stock::builtin(stock.0).expect("builtin");
-        let Some(label) = stock.label() else { return Ok(()) };
+        let Some(label) = stock.label(0) else { return Ok(()) };
         let per_page = match stock.geometry() {
-            Geometry::Sheet(sheet) => sheet.places(),
+            Geometry::Sheet(sheet) => {
+                sheet.places() - unprintable_places(sheet, Edges::default().printable(sheet.page())).len()
+            }
             _ => 1,
         };
         let pages = imposed(&stock, &vec![label; count]);
@@ -180,7 +192,7 @@ proptest! {
         );
         let Some(stock) = Stock::from_toml(&Source::new("own.toml", text)).value else { return Ok(()) };
         let settings = Imposing { edges: Edges::all(Length::mm(tenths(edge))), ..imposing() };
-        let slice = stock.label().expect("a sheet");
+        let slice = stock.label(0).expect("a sheet");
         let pieces = (0..count).map(|number| piece(number, slice));
         for page in impose(&stock, pieces, &settings) {
             match page {
@@ -221,11 +233,39 @@ fn split_labels_bear_knife_lines_between_slices() {
     let (stock, pages) = pages_of("a4-8-99x68-split4", 6, 0.0);
     let is_dashed = |mark: &&Item| matches!(mark, Item::Rule { dash: Dash::Dashed(_), .. });
     let knives: Vec<_> = pages[0].marks.iter().filter(is_dashed).map(extent).collect();
-    // Two labels are begun, each has three lines.
+    // The last two labels are begun, each has three lines.
     assert_eq!(knives.len(), 6);
-    let label = stock.label().expect("a sheet");
+    let label = stock.label(0).expect("a sheet");
     assert_eq!(knives[0].size, Size::new(label.width, Length::ZERO));
-    assert_eq!(knives[0].top(), Length::mm(13.1 + 16.925));
+    assert_eq!(knives[0].top(), Length::mm(13.1 + 3.0 * 67.7 + 16.925));
+}
+
+/// Sheet after sheet of a tray: what is gone stays untouched, what is printed is used up from the trailing end, no place twice.
+#[test]
+fn begun_sheets_go_first_and_from_their_trailing_end() {
+    let stock = Stock::builtin("a4-65-38x21").expect("builtin");
+    let begun = |number, taken: std::ops::Range<usize>| BegunSheet { number, taken: taken.collect() };
+    let begun = vec![begun(3, 10..65), begun(7, 0..65), begun(8, 2..64), begun(10, 0..65)];
+    let tray = Tray { begun, blank: vec![9], next: Some(11), gone: 0 };
+    let settings = Imposing { tray, ..imposing() };
+    let pieces = (0..85).map(|number| piece(number, size_for(&stock, 0.0, 0.0)));
+    let pages: Vec<Page> = impose(&stock, pieces, &settings).collect::<Result<_, _>>().expect("all fit");
+    let told = |page: &Page| {
+        let places: Vec<usize> = page.placed.iter().filter_map(|placed| placed.place).collect();
+        let sheet = page.sheet.clone().expect("numbered");
+        (sheet.number, sheet.standing, sheet.left, places)
+    };
+    let places = |places: std::ops::Range<usize>| places.collect::<Vec<_>>();
+    assert_eq!(
+        pages.iter().map(told).collect::<Vec<_>>(),
+        [
+            (3, SheetStanding::Begun, 0, places(0..10)),
+            (8, SheetStanding::Begun, 0, vec![0, 1, 64]),
+            (9, SheetStanding::Numbered, 0, places(0..65)),
+            (11, SheetStanding::Numbered, 58, places(58..65)),
+        ]
+    );
+    assert!(pages[0].marks.is_empty() && !pages[2].marks.is_empty(), "a margin is printed once");
 }
 
 #[test]

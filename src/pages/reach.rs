@@ -14,8 +14,8 @@ const HAIRLINE: Length = Length::nm(100_000);
 
 /// The places of a sheet whose tags would reach beyond the printable area, each with how far: what of a label takes print does not
 /// lie inside it. In the order of their numbers.
-pub fn unprintable_places(sheet: &Sheet, form: LabelForm, printable: Rect) -> Vec<(usize, Length)> {
-    let beyond = |number| Some((number, beyond(content(sheet.place(number)?, form), printable)));
+pub fn unprintable_places(sheet: &Sheet, printable: Rect) -> Vec<(usize, Length)> {
+    let beyond = |number| Some((number, beyond(content(sheet.place(number)?, sheet.form_of(number)), printable)));
     (0..sheet.places()).filter_map(beyond).filter(|(_, by)| *by > HAIRLINE).collect()
 }
 
@@ -47,7 +47,7 @@ fn beyond(area: Rect, printable: Rect) -> Length {
 pub fn out_of_reach(stock: &Stock, edges: Edges, landing: &Landing) -> Option<Problem> {
     let (message, remedy) = match stock.geometry() {
         Geometry::Sheet(sheet) => {
-            let unprintable = unprintable_places(sheet, stock.form(), edges.on_paper(sheet.page(), landing));
+            let unprintable = unprintable_places(sheet, edges.on_paper(sheet.page(), landing));
             let most = unprintable.iter().map(|(_, by)| *by).max()?;
             let (lost, all) = (unprintable.len(), sheet.places());
             if lost < all {
@@ -67,7 +67,7 @@ pub fn out_of_reach(stock: &Stock, edges: Edges, landing: &Landing) -> Option<Pr
         Geometry::Roll(roll) => {
             let size = roll.label();
             let label = Rect { origin: Point::ORIGIN, size };
-            let by = beyond(content(label, stock.form()), edges.on_paper(size, landing));
+            let by = beyond(content(label, roll.form()), edges.on_paper(size, landing));
             let message = format!("the printer cannot reach {by:.1} of what tags on `{}` take", stock.name());
             (
                 over_hairline(by).then_some(message)?,
@@ -134,7 +134,7 @@ pub(super) fn ink_beyond(placed: &Placed, printable: Rect) -> Length {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Imposing, Piece, PrinterKind, impose};
+    use super::super::{Imposing, Order, Piece, PrinterKind, Tray, impose};
     use super::*;
     use crate::base::Severity;
     use crate::layout::{Frame, Ink};
@@ -189,8 +189,8 @@ mod tests {
     /// A tag that prints on all that a tag of the stock may print on.
     fn full(stock: &Stock, number: usize) -> Piece {
         let ink = Ink::Black;
-        let (size, area) = match (stock.label(), stock.tube()) {
-            (Some(size), _) => (size, content(Rect { origin: Point::ORIGIN, size }, stock.form())),
+        let (size, area) = match (stock.label(0), stock.tube()) {
+            (Some(size), _) => (size, content(Rect { origin: Point::ORIGIN, size }, stock.form(0))),
             (None, tube) => {
                 let height = tube.map_or(Length::mm(4.0), |tube| tube.size().print_height());
                 let size = Size::new(Length::mm(40.0), height);
@@ -218,14 +218,14 @@ mod tests {
             let landing = Landing::new(Point::new(Length::mm(offset.0), Length::mm(offset.1)), scale.0, scale.1);
             let edges = Edges { top: Length::mm(edge / 2.0), ..Edges::all(Length::mm(edge)) };
             let (title, run) = ("Marsh Hen".to_owned(), "run 12".to_owned());
-            let settings = Imposing { title, run, edges, landing, head: &boxed };
+            let settings = Imposing { title, run, edges, landing, tray: Tray::default(), off_cuts: Vec::new(), order: Order::Working, groups: Vec::new(), head: &boxed };
             for page in impose(&stock, (0..count).map(|number| full(&stock, number)), &settings) {
                 let page = match page {
                     Ok(page) => page,
                     Err(misfit) => {
                         proptest::prop_assert!(
                             out_of_reach(&stock, edges, &landing).is_some_and(|problem| problem.severity == Severity::Error)
-                                || stock.label().is_none(),
+                                || stock.label(0).is_none(),
                             "{misfit}"
                         );
                         continue;
@@ -255,9 +255,9 @@ mod tests {
             let landing = Landing::new(Point::new(Length::mm(offset.0), Length::mm(offset.1)), scale, scale);
             let edges = Edges::all(Length::mm(edge));
             let printable = edges.on_paper(sheet.page(), &landing);
-            let lost = unprintable_places(sheet, stock.form(), printable);
+            let lost = unprintable_places(sheet, printable);
             for number in (0..sheet.places()).filter(|number| lost.iter().all(|(lost, _)| lost != number)) {
-                let content = content(sheet.place(number).expect("there"), stock.form()).inset(HAIRLINE + Length::nm(2));
+                let content = content(sheet.place(number).expect("there"), sheet.form_of(number)).inset(HAIRLINE + Length::nm(2));
                 // What must be sent for it lies within what the printer takes of a page.
                 let sent = [content.origin, Point::new(content.right(), content.bottom())].map(|p| landing.sent_for(p));
                 let taken = edges.printable(sheet.page());

@@ -275,11 +275,21 @@ impl Labels {
     }
 
     fn stretches_across(&self) -> Stretches {
-        Stretches { start: self.first.left(), extent: self.first.size.width, pitch: self.pitch.width, count: self.columns }
+        Stretches {
+            start: self.first.left(),
+            extent: self.first.size.width,
+            pitch: self.pitch.width,
+            count: self.columns,
+        }
     }
 
     fn stretches_down(&self) -> Stretches {
-        Stretches { start: self.first.top(), extent: self.first.size.height, pitch: self.pitch.height, count: self.rows }
+        Stretches {
+            start: self.first.top(),
+            extent: self.first.size.height,
+            pitch: self.pitch.height,
+            count: self.rows,
+        }
     }
 }
 

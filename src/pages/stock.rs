@@ -3,11 +3,11 @@
 use std::fmt;
 use std::sync::Arc;
 
+use super::form::LabelForm;
 use super::problems::{
     DIRECT_THERMAL_UNDER_SHRINK, PAPER_AS_FINAL_TAG, STOCK_NOT_FOR_PRINTER, STOCK_NOT_FOR_PURPOSE, TOO_COLD_TO_SHRINK,
     TUBE_IN_OFFICE_PRINTER,
 };
-use super::form::LabelForm;
 use super::sheet::{Cut, Labels, Sheet};
 use super::stock_file;
 use crate::base::{Checked, Length, Problem, Purpose, Size, Source, TagKind};

@@ -27,6 +27,8 @@
 //! print = 13                    # wraps: the printed block, from the upper edge on; the rest is clear
 //! holes = { diameter = 5, inset = 6, count = 1 }  # plates to tie on: in the middle of one short side, or of both (2)
 //!
+//! # several sorts of labels on one sheet: [[labels]] tables, each with its `left` and `top`
+//!
 //! [label]                       # roll: width, height, corner-radius, print, holes
 //!
 //! [tube]                        # size, expanded, recovered, recovered-wall, piece
@@ -34,12 +36,13 @@
 
 use std::sync::Arc;
 
+use super::form::LabelForm;
 use super::problems::{
     CORNER_RADIUS, FACE_AND_GEOMETRY, HOLE_OFF_PLATE, LABELS_OF_NO_SIZE, LABELS_OFF_PAGE, LABELS_OVERLAP,
     NO_CLEAR_TAIL, SAID_TWICE, SHEET_SUM, STOCK_NAME, TUBE_DOES_NOT_SHRINK,
 };
-use super::sheet::{Axis, AxisFault, Cut, MOST_LABELS, MOST_SLICES, Margin, Sheet, Spacing};
-use super::stock::{Geometry, LabelForm, PrinterKind, Roll, SURFACES, Stock, Surface, Tube};
+use super::sheet::{Axis, AxisFault, Cut, Labels, MOST_LABELS, MOST_SLICES, Margin, Sheet, Spacing};
+use super::stock::{Geometry, PrinterKind, Roll, SURFACES, Stock, Surface, Tube};
 use crate::base::settings::{self, Least, Reader, Table};
 use crate::base::{Checked, Length, Purpose, Size, Source};
 use crate::layout::TubeSize;
@@ -105,12 +108,11 @@ fn read_top(reader: &mut Reader, top: &Table<'_>) -> Option<Stock> {
     let highest_temperature = reader.whole(top, "highest-temperature", -50..=1_000).map(|celsius| celsius.value);
     let purposes = reader.words(top, "good-for", &PURPOSES);
     let thickness = reader.length(top, "thickness", Least::AboveZero, LONGEST).map(|thickness| thickness.value);
-    let plain = |geometry: Geometry| (geometry, LabelForm::Plain);
     let geometry = match kind? {
-        Kind::Sheet => read_sheet(reader, top).map(|(sheet, form)| (Geometry::Sheet(sheet), form)),
-        Kind::Roll => read_roll(reader, top).map(|(roll, form)| (Geometry::Roll(roll), form)),
-        Kind::Tube => read_tube(reader, top).map(Geometry::Tube).map(plain),
-        Kind::Paper => read_page(reader, top).map(Geometry::Paper).map(plain),
+        Kind::Sheet => read_sheet(reader, top).map(Geometry::Sheet),
+        Kind::Roll => read_roll(reader, top).map(Geometry::Roll),
+        Kind::Tube => read_tube(reader, top).map(Geometry::Tube),
+        Kind::Paper => read_page(reader, top).map(Geometry::Paper),
     };
     let surface = surface?;
     if (surface.value == Surface::Tube) != (kind == Some(Kind::Tube)) {
@@ -118,7 +120,7 @@ fn read_top(reader: &mut Reader, top: &Table<'_>) -> Option<Stock> {
             FACE_AND_GEOMETRY.says("face and geometry disagree: a tube's face is `tube`, and no other stock's is");
         reader.tell(surface.point(problem));
     }
-    let (geometry, form) = geometry?;
+    let geometry = geometry?;
     let thickness = match &geometry {
         // A tube's thickness is its wall.
         Geometry::Tube(tube) => tube.size().wall_at(tube.size().expanded),
@@ -127,7 +129,6 @@ fn read_top(reader: &mut Reader, top: &Table<'_>) -> Option<Stock> {
     Some(Stock {
         name: name?,
         geometry,
-        form,
         thickness,
         surface: surface.value,
         printers: printers?,
@@ -157,13 +158,13 @@ fn read_page(reader: &mut Reader, top: &Table<'_>) -> Option<Size> {
     read_size(reader, &page)
 }
 
-fn read_roll(reader: &mut Reader, top: &Table<'_>) -> Option<(Roll, LabelForm)> {
+fn read_roll(reader: &mut Reader, top: &Table<'_>) -> Option<Roll> {
     let label = reader.table(top, "label")?;
     reader.expect_keys(&label, &["width", "height"], &["corner-radius", "print", "holes"]);
     let size = read_size(reader, &label)?;
     let corner_radius = read_corner_radius(reader, &label, size)?;
     let form = read_form(reader, &label, size)?;
-    Some((Roll { label: size, corner_radius }, form))
+    Some(Roll { label: size, corner_radius, form })
 }
 
 /// What labels of this size are made for.
@@ -267,33 +268,52 @@ fn read_tube(reader: &mut Reader, top: &Table<'_>) -> Option<Tube> {
     Some(Tube { size, piece: piece? })
 }
 
-fn read_sheet(reader: &mut Reader, top: &Table<'_>) -> Option<(Sheet, LabelForm)> {
+/// `[labels]`, or several `[[labels]]` where a sheet has labels of several sorts.
+fn read_sheet(reader: &mut Reader, top: &Table<'_>) -> Option<Sheet> {
     let page = read_page(reader, top);
-    let labels = reader.table(top, "labels")?;
+    let tables = reader.one_or_more_tables(top, "labels")?;
+    let (mut groups, mut cut) = (Vec::new(), Some(Cut::Die));
+    for table in &tables {
+        groups.push(read_labels(reader, table, page));
+        if table.has("cut") {
+            cut = reader.word(table, "cut", &CUTS).map(|cut| cut.value);
+        }
+    }
+    let groups: Vec<Labels> = groups.into_iter().collect::<Option<_>>()?;
+    match Sheet::new(groups, cut?) {
+        Ok(sheet) => Some(sheet),
+        Err(overlap) => {
+            let problem = LABELS_OVERLAP
+                .says(overlap.to_string())
+                .remedy("tell with `left` and `top`, or `margin-x` and `margin-y`, where each group of labels begins");
+            let later = &tables[overlap.second - 1];
+            reader.tell(problem.at(reader.origin_of(later, if later.has("top") { "top" } else { "height" })));
+            None
+        }
+    }
+}
+
+fn read_labels(reader: &mut Reader, labels: &Table<'_>, page: Option<Size>) -> Option<Labels> {
     let required = [&ACROSS, &DOWN].map(|keys| [keys.label, keys.count]).concat();
     let mut optional = [&ACROSS, &DOWN].map(|keys| [keys.gap, keys.pitch, keys.margin, keys.leading]).concat();
     optional.extend(["corner-radius", "split", "cut", "print", "holes"]);
-    reader.expect_keys(&labels, &required, &optional);
-    let across = read_axis(reader, &labels, &ACROSS, page.map(|page| page.width));
-    let down = read_axis(reader, &labels, &DOWN, page.map(|page| page.height));
+    reader.expect_keys(labels, &required, &optional);
+    let across = read_axis(reader, labels, &ACROSS, page.map(|page| page.width));
+    let down = read_axis(reader, labels, &DOWN, page.map(|page| page.height));
     let split = match labels.has("split") {
-        true => reader.whole(&labels, "split", 1..=MOST_SLICES).map(|split| split.value),
+        true => reader.whole(labels, "split", 1..=MOST_SLICES).map(|split| split.value),
         false => Some(1),
     };
-    let cut = match labels.has("cut") {
-        true => reader.word(&labels, "cut", &CUTS).map(|cut| cut.value),
-        false => Some(Cut::Die),
-    };
     let (across, down) = (across?, down?);
-    let radius = read_corner_radius(reader, &labels, Size::new(across.label, down.label));
-    match Sheet::new(across, down, split?.unsigned_abs(), radius?, cut?) {
-        Ok(sheet) => {
-            let form = read_form(reader, &labels, sheet.slice())?;
-            Some((sheet, form))
+    let radius = read_corner_radius(reader, labels, Size::new(across.label, down.label));
+    match Labels::new(across, down, split?.unsigned_abs(), radius?) {
+        Ok(group) => {
+            let form = read_form(reader, labels, group.slice())?;
+            Some(group.with_form(form))
         }
         Err((across, down)) => {
-            tell_fault(reader, &labels, &ACROSS, across);
-            tell_fault(reader, &labels, &DOWN, down);
+            tell_fault(reader, labels, &ACROSS, across);
+            tell_fault(reader, labels, &DOWN, down);
             None
         }
     }

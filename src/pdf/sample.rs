@@ -118,6 +118,8 @@ pub fn sheet(first: usize, count: usize) -> Page {
             dash: Dash::Solid,
         }],
         heading: Some(format!("Marsh Hen, from {first:04}")),
+        sheet: None,
+        piece: None,
     }
 }
 
@@ -178,6 +180,8 @@ pub fn turns() -> Page {
             Item::Symbol(data_matrix("7KF4B", datamatrix::SymbolSize::Rect8x18, 72.0, 90.0)),
         ],
         heading: None,
+        sheet: None,
+        piece: None,
     }
 }
 
@@ -197,7 +201,14 @@ pub fn strip() -> Page {
         name: format!("{number:04} B"),
         place: None,
     });
-    Page { size: Size::new(mm(2800.0), mm(20.0)), placed: placed.collect(), marks: Vec::new(), heading: None }
+    Page {
+        size: Size::new(mm(2800.0), mm(20.0)),
+        placed: placed.collect(),
+        marks: Vec::new(),
+        heading: None,
+        sheet: None,
+        piece: None,
+    }
 }
 
 /// Words that are hard on a font: ligatures, kerning, marks above and below, characters beyond the first plane's start, one glyph with
@@ -220,5 +231,7 @@ pub fn words() -> Page {
         placed: Vec::new(),
         marks: items.collect(),
         heading: Some("\u{d6}l".into()),
+        sheet: None,
+        piece: None,
     }
 }

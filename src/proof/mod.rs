@@ -9,20 +9,25 @@
 //! - `gray`: gray pixels
 //! - `decode`: gray pixels to words
 //! - `check`: a finished PDF against what it should say
-//! - `picture`: a page for the eye
+//! - `picture`, `vector`: a page for the eye
+//! - `dots`: pages as dots of a printer, band by band
 //! - `sight`: PDFs and photographs nothing is known of
 
 mod check;
 mod contain;
 mod decode;
+mod dots;
 mod gray;
 mod picture;
 mod render;
 mod sight;
+mod vector;
 
 pub use check::{Expected, Fault, Miss, Proof, check};
+pub use dots::PageDots;
 pub use picture::{Picture, picture};
 pub use sight::{Sighting, Spot, read_image, read_pdf};
+pub use vector::svg;
 
 /// Why a proof could not be made or a picture not be read.
 #[derive(Debug, thiserror::Error)]

@@ -40,10 +40,31 @@ impl Part {
     /// Renders the pixels within `area` of a page that is printed with so many dots an inch. The part must be within
     /// [`PART_PIXELS`] and [`PART_SIDE`].
     pub fn new<'a>(page: &'a Page<'a>, cache: &RenderCache<'a>, dpi: f64, area: Pixels) -> Result<Self, ProofFailure> {
+        Self::through(page, cache, Affine::scale(dpi / 72.0), area)
+    }
+
+    /// The same of the page turned anticlockwise, of which so many dots are printed across: the last of them is the first row.
+    pub fn turned<'a>(
+        page: &'a Page<'a>,
+        cache: &RenderCache<'a>,
+        dpi: f64,
+        (across, area): (usize, Pixels),
+    ) -> Result<Self, ProofFailure> {
+        // By whole dots: what was fitted to them stays so.
+        let turn = Affine::new([0.0, -1.0, 1.0, 0.0, 0.0, across as f64]);
+        Self::through(page, cache, turn * Affine::scale(dpi / 72.0), area)
+    }
+
+    fn through<'a>(
+        page: &'a Page<'a>,
+        cache: &RenderCache<'a>,
+        view: Affine,
+        area: Pixels,
+    ) -> Result<Self, ProofFailure> {
         contained(|| {
             let (width, height) = (area.width() as u16, area.height() as u16);
             let transform = Affine::translate((-(area.left as f64), -(area.top as f64)))
-                * Affine::scale(dpi / 72.0)
+                * view
                 * page.initial_transform(true).to_kurbo();
             let mut context = RenderContext::new(width, height);
             // Hinting bends small type to the pixels, which no printer does; plain outlines are what is printed.

@@ -3,7 +3,8 @@
 use jiff::Timestamp;
 
 use super::failure::RunFailure;
-use super::print::{Plan, Printed, Request, record_list, refuse_occupied};
+use super::files::record_list;
+use super::print::{Plan, Printed, Request, refuse_occupied};
 use super::progress::Progress;
 use super::reading::Reading;
 use super::register;

@@ -9,13 +9,14 @@ use super::print::Refused;
 use super::reading::Reading;
 use super::register;
 use super::rules::{self, Decision};
+use super::sheets::Laying;
 use super::shopping::{Basket, Need};
 use super::stale::{Due, OnWires, Stale};
 use super::tally::Tally;
 use super::worked::{self, Worked};
 use crate::base::{Problem, Purpose};
 use crate::circuits::Action;
-use crate::codes::Issued;
+use crate::codes::{Issued, RunNumber};
 use crate::labels::{Label, Position, TagName};
 use crate::layout::{Diameter, Facts};
 
@@ -84,7 +85,7 @@ impl Fit {
 ///
 /// # Errors
 /// [`RunFailure`] when the register cannot be read.
-pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> {
+pub fn check(reading: &Reading, choice: &Choice, laying: &Laying) -> Result<Checkup, RunFailure> {
     let register = register::open_to_read(reading.job.folder())?;
     let issued: Issued = register.preview(&reading.circuits)?;
     let records = register.records()?;
@@ -116,6 +117,9 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
             let label = reading.sources(&issued).label(purpose, subject);
             let made = reading.equipment.make(&label);
             if let Some((on_wires, all)) = on_wires.as_ref().zip(checkup.due.as_mut()) {
+                if made.as_ref().is_ok_and(|made| !choice.wants(made.tag.facts.kind)) {
+                    continue;
+                }
                 let due = on_wires.due(reading, &issued, purpose, subject, &label, || made.clone().ok());
                 if due.is_none() {
                     continue;
@@ -123,10 +127,13 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
                 all.extend(due.filter(|_| made.is_ok()));
             }
             match made {
+                Ok(made) if !choice.wants(made.tag.facts.kind) => {}
                 Ok(made) => {
                     let stock = reading.equipment.stocks()[made.stock].stock.name().to_owned();
-                    checkup.tally.count(&label, &made.tag.facts);
-                    basket.add(made.stock, label.name.to_string(), &made.tag);
+                    for _ in 0..choice.copies {
+                        checkup.tally.count(&label, &made.tag.facts);
+                        basket.add(label.name.to_string(), &made);
+                    }
                     checkup.fits.push(Fit::new(&label, stock, made.tag.facts, &reading.equipment));
                 }
                 Err(refusal) => checkup.refused.push(Refused::new(&label, refusal, &reading.equipment)),
@@ -138,7 +145,7 @@ pub fn check(reading: &Reading, choice: &Choice) -> Result<Checkup, RunFailure> 
         checkup.undecided += usize::from(end.action == Action::Undecided);
     }
     // Heads on tube name the run, and so it takes as much tube as the next run will.
-    let next = register.last_run()?.map_or(1, |run| run.get() + 1);
-    checkup.needs = basket.needs(reading, &format!("run {next}"))?;
+    let next = register.last_run()?.map_or(RunNumber::FIRST, RunNumber::next);
+    checkup.needs = basket.needs(reading, next, &register, laying)?;
     Ok(checkup)
 }

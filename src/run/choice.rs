@@ -1,11 +1,11 @@
-//! Which tags a run makes: by purpose, by reach, and narrowed to codes, places or connectors.
+//! Which tags a run makes: by purpose, by reach, and narrowed to codes, places, connectors, branches, actions or kinds.
 
-use super::recall::{By, EndRecord, Recall, Record};
-use crate::base::{ConnectorId, EndLetter, Length, Place, Purpose, TagCode, TagKind};
-use crate::circuits::{Circuits, End};
-use crate::codes::link::{self, Meaning};
-use crate::codes::{Issued, Spot};
-use crate::labels::{self, BlankTag, Doubled, NotWhole, Reach, Selected, Selection, Subject};
+use std::collections::HashSet;
+
+use crate::base::{CircuitId, ConnectorId, EndLetter, Length, Place, Purpose, TagCode, TagKind};
+use crate::circuits::{Circuits, FarEnd};
+use crate::codes::Issued;
+use crate::labels::{self, BlankTag, Doubled, Reach, Selected, Selection, Subject};
 
 /// What to narrow a run to.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -20,6 +20,22 @@ pub enum Only {
     Whole(ConnectorId),
     /// A blank that is not assigned yet.
     Blank(BlankTag),
+    /// All ends of a circuit, by its designation.
+    Circuit(CircuitId),
+    /// Ends in a leg of the harness.
+    Branch(String),
+    /// Ends with an action, by its word.
+    Action(&'static str),
+}
+
+/// Which sides of the wires of chosen ends get a tag.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Side {
+    /// The chosen ends alone.
+    #[default]
+    This,
+    /// Their far ends too: tags go on both sides of a cut.
+    Both,
 }
 
 /// Which tags a run makes.
@@ -35,8 +51,14 @@ pub struct Choice {
     pub connectors: Connectors,
     /// How far back from an end that comes free its tag sits, when marks along wires are wanted; `None`: there are none.
     pub along: Option<Length>,
-    /// What it is narrowed to; nothing: all. A tag is made when it matches one of these.
-    pub only: Vec<Only>,
+    /// What it is narrowed to: a tag is made when it matches something of each of these; of nothing there is nothing to match.
+    pub only: Vec<Vec<Only>>,
+    /// Whether the far ends of what it is narrowed to belong to it.
+    pub side: Side,
+    /// The kinds it is narrowed to; nothing: all.
+    pub kinds: Vec<TagKind>,
+    /// How often each tag is made.
+    pub copies: usize,
     /// Whether tags that were printed are made again.
     pub again: Again,
 }
@@ -70,6 +92,9 @@ impl Default for Choice {
             connectors: Connectors::Tagged,
             along: None,
             only: Vec::new(),
+            side: Side::This,
+            kinds: Vec::new(),
+            copies: 1,
             again: Again::All,
         }
     }
@@ -80,8 +105,9 @@ impl Choice {
     /// those of its ends.
     pub fn select(&self, circuits: &Circuits, issued: &Issued, purpose: Purpose) -> Selection {
         let ends = labels::select(circuits, purpose, self.reach, self.doubled);
+        let wanted = self.wanted(circuits, issued, &ends);
         let is_wanted =
-            |tag: &Selected| self.only.is_empty() || self.only.iter().any(|only| only.matches(circuits, issued, tag));
+            |tag: &Selected| wanted.as_ref().is_none_or(|wanted| wanted.contains(&(tag.circuit, tag.ends.start)));
         let mut selection = match self.along.filter(|_| purpose == Purpose::Work) {
             Some(setback) => labels::along_wires(circuits, ends, is_wanted, setback),
             None => {
@@ -93,7 +119,7 @@ impl Choice {
             self.add_connectors(circuits, &mut selection.subjects);
         }
         if purpose == Purpose::Work {
-            selection.subjects.extend(self.only.iter().filter_map(|only| match only {
+            selection.subjects.extend(self.only.iter().flatten().filter_map(|only| match only {
                 Only::Blank(blank) => Some(Subject::Blank(*blank)),
                 _ => None,
             }));
@@ -107,14 +133,60 @@ impl Choice {
             Only::Blank(blank) => Some(*blank),
             _ => None,
         };
-        let blanks: Option<Vec<BlankTag>> = self.only.iter().map(blank).collect();
+        let blanks: Option<Vec<BlankTag>> = self.only.iter().flatten().map(blank).collect();
         blanks.filter(|blanks| !blanks.is_empty())
+    }
+
+    /// The tags it is narrowed to, by their first end; `None`: all.
+    fn wanted(&self, circuits: &Circuits, issued: &Issued, tags: &[Selected]) -> Option<HashSet<(usize, usize)>> {
+        if self.only.is_empty() {
+            return None;
+        }
+        let is_chosen = |tag: &&Selected| {
+            self.only.iter().all(|group| group.iter().any(|only| only.matches(circuits, issued, tag)))
+        };
+        let chosen: Vec<&Selected> = tags.iter().filter(is_chosen).collect();
+        let mut wanted: HashSet<(usize, usize)> = chosen.iter().map(|tag| (tag.circuit, tag.ends.start)).collect();
+        if self.side == Side::Both {
+            let far_ends = |tag: &&Selected| {
+                let (at, circuit) = (tag.circuit, &circuits.all()[tag.circuit]);
+                tag.ends.clone().filter_map(move |end| match circuit.far_end(end) {
+                    FarEnd::End(far) => Some((at, far)),
+                    FarEnd::ImpliedSplice | FarEnd::Unknown => None,
+                })
+            };
+            let far: HashSet<(usize, usize)> = chosen.iter().flat_map(far_ends).collect();
+            let is_far = |tag: &&Selected| tag.ends.clone().any(|end| far.contains(&(tag.circuit, end)));
+            wanted.extend(tags.iter().filter(is_far).map(|tag| (tag.circuit, tag.ends.start)));
+        }
+        Some(wanted)
+    }
+
+    /// Whether a tag of this kind is wanted.
+    pub(super) fn wants(&self, kind: TagKind) -> bool {
+        self.kinds.is_empty() || self.kinds.contains(&kind)
+    }
+
+    fn matches_connector(&self, id: &ConnectorId) -> bool {
+        self.only.iter().all(|group| group.iter().any(|only| only.matches_connector(id)))
+    }
+
+    /// Whether something at this place, or the connector itself, may be meant; what only the lists tell is not looked at.
+    pub(super) fn may_mean(&self, place: &str) -> bool {
+        let connector = Place::from_typed(place).map(|place| place.connector);
+        let is_at = |id: &ConnectorId| place == id.as_str() || connector.as_ref() == Some(id);
+        let may_be = |only: &Only| match only {
+            Only::Connector(id) | Only::Whole(id) => is_at(id),
+            Only::Place(own) => own.to_string() == place,
+            _ => false,
+        };
+        self.only.iter().all(|group| group.iter().any(may_be))
     }
 
     fn add_connectors(&self, circuits: &Circuits, subjects: &mut Vec<Subject>) {
         let mut whole = labels::whole_connectors(circuits);
         if !self.only.is_empty() {
-            whole.retain(|connector| self.only.iter().any(|only| only.matches_connector(&connector.id)));
+            whole.retain(|connector| self.matches_connector(&connector.id));
         }
         if whole.is_empty() {
             return;
@@ -144,6 +216,12 @@ impl Only {
             }
             Self::Place(place) => tag.ends.clone().any(|end| ends[end].place == *place),
             Self::Connector(connector) => tag.ends.clone().any(|end| ends[end].place.connector == *connector),
+            Self::Circuit(id) => circuits.all()[tag.circuit].id() == id,
+            Self::Branch(name) => {
+                let is_it = |branch: &str| branch.eq_ignore_ascii_case(name);
+                tag.ends.clone().any(|end| ends[end].branch.as_deref().is_some_and(is_it))
+            }
+            Self::Action(word) => tag.ends.clone().any(|end| ends[end].action.word() == *word),
             Self::Whole(_) | Self::Blank(_) => false,
         }
     }
@@ -151,203 +229,7 @@ impl Only {
     fn matches_connector(&self, id: &ConnectorId) -> bool {
         match self {
             Self::Connector(connector) | Self::Whole(connector) => connector == id,
-            Self::Code(..) | Self::Place(_) | Self::Blank(_) => false,
+            _ => false,
         }
     }
-}
-
-/// What a typed word names.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Named {
-    /// What to narrow a run to.
-    pub only: Only,
-    /// The ends that are meant, which the lists have.
-    ends: Vec<NamedEnd>,
-}
-
-#[derive(Clone, Debug, PartialEq, Eq)]
-struct NamedEnd {
-    place: String,
-    action: String,
-    comes_free: bool,
-}
-
-impl NamedEnd {
-    fn of(end: &End) -> Self {
-        let (place, action) = (end.place.to_string(), end.action.to_string());
-        Self { place, action, comes_free: end.action.frees_the_end() }
-    }
-}
-
-/// Why a typed word names nothing that can be printed.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-pub enum NotNamed {
-    /// It is no place of the lists and no code of the register.
-    #[error("`{0}` is neither a code nor a place of this job")]
-    Unknown(String),
-    /// The code has no such end.
-    #[error("{0}")]
-    NoSuchEnd(String),
-    /// It names a mark along a wire.
-    #[error(
-        "`{0}` names a mark along a wire: `loomtag reprint {1} --along` prints the tags of that end with all marks"
-    )]
-    Mark(String, String),
-    /// It is a connector that has no tag of its own.
-    #[error("{0}")]
-    NotWhole(String),
-    /// Only the register still knows it.
-    #[error("{what} is no longer in the lists: bring its row back to print its tag")]
-    Gone {
-        /// The end as it is told: `YACT B (M1/1, bilge pump)`.
-        what: String,
-        /// The code.
-        code: TagCode,
-        /// The end, where one is meant.
-        letter: Option<EndLetter>,
-    },
-}
-
-impl Named {
-    /// What a typed word names: a place or a connector as the lists write it (case does not matter where no two differ by it
-    /// alone), or a code of the register, perhaps with a letter.
-    ///
-    /// # Errors
-    /// When it names nothing that the lists have.
-    pub fn from_typed(typed: &str, circuits: &Circuits, recall: &Recall) -> Result<Self, NotNamed> {
-        if let Some(place) = place_of(circuits, typed) {
-            let ends = circuits.all().iter().flat_map(|circuit| circuit.ends()).filter(|end| end.place == place);
-            return Ok(Self { ends: ends.map(NamedEnd::of).collect(), only: Only::Place(place) });
-        }
-        if let Some(connector) = connector_of(circuits, typed) {
-            return match labels::whole_connector(circuits, &connector) {
-                Ok(_) => Ok(Self { ends: Vec::new(), only: Only::Whole(connector) }),
-                Err(why) => Err(NotNamed::NotWhole(not_whole(&connector, &why))),
-            };
-        }
-        if link::names_mark(typed)
-            && let Some((code, _)) = link::from_scanned(typed).and_then(Meaning::circuit)
-        {
-            let letter = Spot::read(typed.split_whitespace().nth(1).unwrap_or_default()).0.first().copied();
-            return Err(NotNamed::Mark(typed.to_owned(), typed_name(code, letter).replace(' ', "/")));
-        }
-        let Ok((code, letter)) = TagCode::from_typed_with_letter(typed) else { return Err(gone_place(typed, recall)) };
-        if let Some(blank) = recall.blank(code).filter(|_| letter.is_none()) {
-            // A wrap was made for a diameter that nobody wrote down.
-            let kind = blank.run.as_ref().and_then(|run| TagKind::from_word(&run.kind));
-            let kind = kind.filter(|kind| *kind != TagKind::Wrap);
-            let only = Only::Blank(BlankTag { code, kind, diameter: None });
-            return Ok(Self { ends: Vec::new(), only });
-        }
-        let Some(found) = recall.by_code(code, letter) else { return Err(gone_place(typed, recall)) };
-        if let Some(no_such_end) = found.doubt {
-            return Err(NotNamed::NoSuchEnd(no_such_end));
-        }
-        let all = || found.ends.iter().map(|&end| &found.record.ends[end]);
-        let listed: Vec<&EndRecord> = all().filter(|end| end.listed).collect();
-        // A joined code may letter its ends otherwise than the one that is printed.
-        let printed = found.record.code.as_deref().and_then(|code| TagCode::from_typed(code).ok()).unwrap_or(code);
-        let printed_letter = listed.first().and_then(|end| end.letter.as_deref()).and_then(EndLetter::from_typed);
-        let only = match (letter, printed_letter) {
-            (Some(_), Some(letter)) => Only::Code(printed, Some(letter)),
-            (None, _) if !listed.is_empty() => Only::Code(code, None),
-            _ => return Err(gone(code, letter, &found.record, all())),
-        };
-        let end = |end: &&EndRecord| NamedEnd {
-            place: end.here.clone(),
-            action: end.action.clone().unwrap_or_default(),
-            comes_free: end.comes_free,
-        };
-        Ok(Self { only, ends: listed.iter().map(end).collect() })
-    }
-
-    /// What a typed code names that is not issued yet, as a check shows it.
-    ///
-    /// # Errors
-    /// When no circuit would get the code, or it has no end of that letter.
-    pub fn looked_ahead(typed: &str, circuits: &Circuits, issued: &Issued) -> Result<Self, NotNamed> {
-        let unknown = || NotNamed::Unknown(typed.to_owned());
-        let (code, letter) = TagCode::from_typed_with_letter(typed).map_err(|_| unknown())?;
-        let at = issued.circuits.iter().position(|circuit| circuit.code == code).ok_or_else(unknown)?;
-        let lettered = circuits.all()[at].ends().iter().zip(&issued.circuits[at].letters);
-        let meant = lettered.filter(|(_, own)| letter.is_none_or(|letter| **own == letter));
-        let ends: Vec<NamedEnd> = meant.map(|(end, _)| NamedEnd::of(end)).collect();
-        if ends.is_empty() {
-            return Err(NotNamed::NoSuchEnd(format!("there is no end {}", typed_name(code, letter))));
-        }
-        Ok(Self { only: Only::Code(code, letter), ends })
-    }
-
-    /// Why it has no final tag; `None` when one of its ends can have one.
-    pub fn no_final_tag(&self) -> Option<String> {
-        if let Only::Whole(connector) = &self.only {
-            return Some(format!(
-                "a final tag threads on an end that comes free; connector {connector} has a work tag only"
-            ));
-        }
-        if let Only::Blank(BlankTag { code, .. }) = &self.only {
-            return Some(format!("a final tag belongs to a circuit; {code} is a blank and has a work tag only"));
-        }
-        let kept: Vec<String> = self.ends.iter().map(|end| format!("{} is `{}`", end.place, end.action)).collect();
-        (!self.ends.iter().any(|end| end.comes_free)).then(|| {
-            format!(
-                "a final tag threads on an end that comes free (cut, move, add, extend, reserve); {}",
-                kept.join(", ")
-            )
-        })
-    }
-}
-
-/// A place that the register knows, or nothing at all.
-fn gone_place(typed: &str, recall: &Recall) -> NotNamed {
-    let at_place = recall.find(&[typed.to_owned()]).into_iter().find(|found| found.by == By::Place);
-    match at_place {
-        Some(found) if found.ends.iter().all(|&end| !found.record.ends[end].listed) => {
-            let end = &found.record.ends[found.ends[0]];
-            let code = found.record.code.as_deref().and_then(|code| TagCode::from_typed(code).ok());
-            let letter = end.letter.as_deref().and_then(EndLetter::from_typed);
-            let end = || std::iter::once(end);
-            code.map_or_else(|| NotNamed::Unknown(typed.to_owned()), |code| gone(code, letter, &found.record, end()))
-        }
-        _ => NotNamed::Unknown(typed.to_owned()),
-    }
-}
-
-fn gone<'a>(
-    code: TagCode,
-    letter: Option<EndLetter>,
-    record: &Record,
-    ends: impl Iterator<Item = &'a EndRecord>,
-) -> NotNamed {
-    let what: Vec<&str> = ends.map(|end| end.here.as_str()).chain(record.function.as_deref()).collect();
-    NotNamed::Gone { what: format!("{} ({})", typed_name(code, letter), what.join(", ")), code, letter }
-}
-
-fn typed_name(code: TagCode, letter: Option<EndLetter>) -> String {
-    letter.map_or_else(|| code.to_string(), |letter| format!("{code} {letter}"))
-}
-
-/// Why a connector has no tag of its own, with what to print instead.
-fn not_whole(connector: &ConnectorId, why: &NotWhole) -> String {
-    match why {
-        NotWhole::Opened(place, action) => format!(
-            "connector {connector} does not stay whole ({place} is `{action}`), so its ends have tags of their own: \
-             `loomtag tags --connector {connector}`, or name one of its places, such as `{place}`"
-        ),
-        NotWhole::NoCavities | NotWhole::Empty => format!("{connector} is no connector with cavities"),
-    }
-}
-
-fn connector_of(circuits: &Circuits, typed: &str) -> Option<ConnectorId> {
-    let typed = ConnectorId::from_cell(typed)?;
-    let connectors = || circuits.all().iter().flat_map(|circuit| circuit.ends()).map(|end| &end.place.connector);
-    let is_like = |id: &&ConnectorId| id.as_str().eq_ignore_ascii_case(typed.as_str());
-    connectors().find(|id| **id == typed).or_else(|| connectors().find(is_like)).cloned()
-}
-
-fn place_of(circuits: &Circuits, typed: &str) -> Option<Place> {
-    let typed = Place::from_typed(typed)?;
-    let places = || circuits.all().iter().flat_map(|circuit| circuit.ends()).map(|end| &end.place);
-    let is_like = |place: &&Place| place.to_string().eq_ignore_ascii_case(&typed.to_string());
-    places().find(|place| **place == typed).or_else(|| places().find(is_like)).cloned()
 }

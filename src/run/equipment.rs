@@ -17,7 +17,7 @@ use super::problems::{
 use super::settings::{FontName, Printer, SymbolText, WordingSettings};
 use super::template::Template;
 use crate::base::nearest::did_you_mean_or_choose;
-use crate::base::{Checked, Insulation, Problem, ProblemKind, Purpose, Source, Stated, TagKind};
+use crate::base::{Checked, Insulation, Problem, ProblemKind, Purpose, Size, Source, Stated, TagKind};
 use crate::codes::link::{LinkBase, Payload};
 use crate::labels::{Label, Wording};
 use crate::layout::flag::FlagStock;
@@ -144,7 +144,7 @@ impl Equipment {
             wraps: wraps.map(|wraps| stocks.put(wraps, Purpose::Work)),
             tie_ons: stocks.put(tie_ons, Purpose::Work),
             tie_ons_stand_in,
-            strips: stocks.put((strip, strips, job.printer()), Purpose::Final),
+            strips: stocks.put((strip, 0, strips, job.printer()), Purpose::Final),
             sleeves: tubes.map(|(printer, tubes)| stocks.put_tubes(tubes, printer)),
         };
         let stocks = stocks.in_use;
@@ -199,16 +199,19 @@ struct Stocks<'a> {
     in_use: Vec<StockInUse>,
 }
 
-/// What a kind of tag is made of: its measures, the stock and its printer.
-type Of<'a, T> = (T, Stock, &'a Printer);
+/// What a kind of tag is made of: its measures, the group of labels, the stock and its printer.
+type Of<'a, T> = (T, usize, Stock, &'a Printer);
 
 impl Stocks<'_> {
-    fn put<T>(&mut self, (measures, stock, printer): Of<'_, T>, purpose: Purpose) -> On<T> {
-        let index = self.in_use.len();
-        let floors = self.job.floors().at(dpi(printer), self.fonts);
-        let printer = printer.on(&stock);
-        self.in_use.push(StockInUse { stock, printer, purpose });
-        On { stock: measures, index, floors }
+    /// Labels of several groups on one sheet are one stock: what goes on them shares its pages.
+    fn put<T>(&mut self, (measures, labels, stock, printer): Of<'_, T>, purpose: Purpose) -> On<T> {
+        let is_it = |known: &StockInUse| known.stock == stock && known.purpose == purpose && stock.groups() > 1;
+        let index = self.in_use.iter().position(is_it).unwrap_or_else(|| {
+            let printer = printer.on(&stock);
+            self.in_use.push(StockInUse { stock, printer, purpose });
+            self.in_use.len() - 1
+        });
+        On { stock: measures, index, labels, floors: self.job.floors().at(dpi(printer), self.fonts) }
     }
 
     fn put_tubes(&mut self, tubes: Vec<Stock>, printer: &Printer) -> On<SleeveStock> {
@@ -217,7 +220,7 @@ impl Stocks<'_> {
         let in_use = |stock| StockInUse { printer: printer.on(&stock), stock, purpose: Purpose::Final };
         self.in_use.extend(tubes.into_iter().map(in_use));
         let stock = SleeveStock { tubes: sizes, longest: self.job.tags().longest_sleeve, dpi: dpi(printer) };
-        On { stock, index, floors: self.job.floors().at(dpi(printer), self.fonts) }
+        On { stock, index, labels: 0, floors: self.job.floors().at(dpi(printer), self.fonts) }
     }
 }
 
@@ -258,14 +261,16 @@ impl<'a> Lookup<'a> {
     }
 
     fn flags(&mut self, name: &Stated<String>, (stock, printer): (Stock, &'a Printer)) -> Option<Of<'a, FlagStock>> {
-        let message = match (stock.label(), stock.form()) {
-            (Some(label), LabelForm::Plain) => {
-                let (thickness, posture) = (stock.thickness(), self.job.tags().posture);
-                return Some((FlagStock { label, thickness, posture, dpi: dpi(printer) }, stock, printer));
-            }
+        if let Some((labels, label)) = labels_for(&stock, TagKind::Flag) {
+            let (thickness, posture) = (stock.thickness(), self.job.tags().posture);
+            return Some((FlagStock { label, thickness, posture, dpi: dpi(printer) }, labels, stock, printer));
+        }
+        let message = match (stock.label(0), stock.form(0)) {
             (Some(_), LabelForm::Wrap { .. }) => format!("the labels of `{}` are made for wraps", stock.name()),
             (Some(_), LabelForm::Plate(_)) => format!("the labels of `{}` are plates to tie on", stock.name()),
-            (None, _) => format!("stock `{}` has no labels of its own for flags", stock.name()),
+            (Some(_), LabelForm::Plain) | (None, _) => {
+                format!("stock `{}` has no labels of its own for flags", stock.name())
+            }
         };
         let remedy = "name a sheet or roll of labels, or `a4-paper-33-60x24` for plain paper";
         self.refuse(name, &STOCK_NOT_FOR_FLAGS, message, remedy);
@@ -273,9 +278,11 @@ impl<'a> Lookup<'a> {
     }
 
     fn wraps(&mut self, name: &Stated<String>, (stock, printer): (Stock, &'a Printer)) -> Option<Of<'a, WrapStock>> {
-        if let (Some(label), LabelForm::Wrap { print }) = (stock.label(), stock.form()) {
+        if let Some((labels, label)) = labels_for(&stock, TagKind::Wrap)
+            && let LabelForm::Wrap { print } = stock.form(labels)
+        {
             let thickness = stock.thickness();
-            return Some((WrapStock { label, print, thickness, dpi: dpi(printer) }, stock, printer));
+            return Some((WrapStock { label, print, thickness, dpi: dpi(printer) }, labels, stock, printer));
         }
         let message = format!("stock `{}` has no labels with a clear tail", stock.name());
         let remedy = "name one such as `a4-49-25x38-wrap13`, or add `print` to a stock file of your own";
@@ -284,9 +291,11 @@ impl<'a> Lookup<'a> {
     }
 
     fn tie_ons(&mut self, name: &Stated<String>, (stock, printer): (Stock, &'a Printer)) -> Option<Of<'a, TieOnStock>> {
-        if let (Some(plate), LabelForm::Plate(holes)) = (stock.label(), stock.form()) {
+        if let Some((labels, plate)) = labels_for(&stock, TagKind::TieOn)
+            && let LabelForm::Plate(holes) = stock.form(labels)
+        {
             let punching = stock.punching();
-            return Some((TieOnStock { plate, holes, punching, dpi: dpi(printer) }, stock, printer));
+            return Some((TieOnStock { plate, holes, punching, dpi: dpi(printer) }, labels, stock, printer));
         }
         let message = format!("stock `{}` has no plates with holes", stock.name());
         let remedy = "name one such as `a4-paper-27-60x30-hole`, or add `holes` to a stock file of your own";
@@ -472,7 +481,17 @@ fn reach(stock: &Stock, printer: &Printer) -> Option<Problem> {
     pages::out_of_reach(stock, printer.on(stock).edges, &printer.landing)
 }
 
+/// The group of labels that a kind of tag goes on, and their size.
+fn labels_for(stock: &Stock, kind: TagKind) -> Option<(usize, Size)> {
+    let labels = stock.labels_for(kind)?;
+    Some((labels, stock.label(labels)?))
+}
+
+/// The tubes that sleeves are made of when job.toml names none: not those with a lining, which are bought for a purpose.
 fn all_tubes() -> Vec<Stated<String>> {
     let names = crate::pages::builtin().iter().map(|(name, _)| *name);
-    names.filter(|name| name.starts_with("tube-")).map(|name| Stated::default(name.to_owned())).collect()
+    names
+        .filter(|name| name.starts_with("tube-") && !name.ends_with("-lined"))
+        .map(|name| Stated::default(name.to_owned()))
+        .collect()
 }

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use thiserror::Error;
 
 use super::job::JobFailure;
+use super::sheets::SheetRefusal;
 use crate::codes::RegisterFailure;
 use crate::pages::Misfit;
 use crate::pdf::PdfFailure;
@@ -56,6 +57,9 @@ pub enum RunFailure {
     /// The folder for an export is taken.
     #[error("`{}` is there already and not empty", .0.display())]
     ExportTaken(PathBuf),
+    /// The run cannot go on the sheet of labels that was asked for.
+    #[error(transparent)]
+    Sheet(#[from] SheetRefusal),
     /// The folder for the PDFs holds those of another run.
     #[error("`{}` holds the PDFs of another print run", .0.display())]
     Occupied(PathBuf),
@@ -105,6 +109,9 @@ impl RunFailure {
     /// What to do about it.
     pub fn remedy(&self) -> Option<String> {
         match self {
+            Self::Misfit(Misfit::OutOfReach { stock, .. }) => Some(format!(
+                "`loomtag stock trial {stock}` shows what the printer reaches; nothing of this run was given a name"
+            )),
             Self::Job(_) | Self::Misfit(_) | Self::Unreadable { .. } => None,
             Self::NoCodeYet(_) => {
                 Some("name the job folder with --job; `loomtag tags` and `loomtag blanks` issue codes".to_owned())
@@ -126,6 +133,7 @@ impl RunFailure {
             }
             Self::ExportTaken(_) => Some("name a folder that is not there yet; nothing is written over".to_owned()),
             Self::Occupied(_) => Some("name another folder with --out; nothing is printed over".to_owned()),
+            Self::Sheet(refusal) => Some(refusal.remedy().to_owned()),
             Self::Register(failure) => Some(failure.remedy().to_owned()),
             Self::Disk { source, .. } => Some(disk_remedy(source.kind()).to_owned()),
             Self::Pdf { source: PdfFailure::Write(source), .. } => Some(disk_remedy(source.kind()).to_owned()),

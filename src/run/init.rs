@@ -112,11 +112,16 @@ symbol = "text"               # "text": any phone shows it; "link": opens an add
 [printer]                     # prints sheets and paper
 kind = "laser"                # laser, inkjet, thermal-transfer, direct-thermal
 dpi = 600
-# edges = { left = 5, right = 5, top = 5, bottom = 5 }  # mm that it cannot print on
+# address = "ipp://host/ipp/print"  # for `loomtag send`; `loomtag send --find` lists the printers of this network
+# `loomtag stock trial` writes a page on which the printer is measured, `loomtag stock measured` puts here what it showed:
+# edges = { left = 5, right = 5, top = 5, bottom = 5 }  # mm of the page it is sent that it cannot print
+# offset = { x = 1.3, y = -0.8 }  # mm that it moves pages, to the right and down; pages are corrected by it
+# scale = { x = 0.985, y = 1 }  # by which it stretches them, across and down
 
 # [sleeve_printer]            # only with this table are heat-shrink sleeves offered
 # kind = "thermal-transfer"   # never feed heat-shrink tube through a laser or inkjet printer
 # dpi = 300
+# address = "ipp://host/ipp/tube"  # tube is sent to this printer alone
 
 [tags]
 work = "flag"                 # the usual tag that goes on sideways before cutting: flag, wrap or tie-on; others stand in where it fails

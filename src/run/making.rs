@@ -21,6 +21,8 @@ pub struct Made {
     pub tag: Fitted,
     /// Index of the stock.
     pub stock: usize,
+    /// The group of its labels.
+    pub labels: usize,
 }
 
 /// What tags of each kind are made of.
@@ -40,6 +42,8 @@ pub(super) struct On<T> {
     pub(super) stock: T,
     /// Its place in [`Equipment::stocks`].
     pub(super) index: usize,
+    /// The group of its labels.
+    pub(super) labels: usize,
     /// Letter heights on its printer.
     pub(super) floors: Floors,
 }
@@ -62,30 +66,30 @@ impl AtHand {
 
     /// Fits a label to the stock of a kind.
     fn fit(&self, kind: TagKind, fitting: &Fitting<'_>) -> Result<Made, Refusal> {
-        let made = |tag, stock| Made { tag, stock };
+        let made = |tag, stock, labels| Made { tag, stock, labels };
         match kind {
             TagKind::Flag => {
                 let flags = &self.flags;
-                Ok(made(flag::fit(&flags.fitting(fitting), &flags.stock)?, flags.index))
+                Ok(made(flag::fit(&flags.fitting(fitting), &flags.stock)?, flags.index, flags.labels))
             }
             TagKind::Wrap => {
                 let remedy = "name a `wrap_stock` in [tags]";
                 let wraps = self.wraps.as_ref().ok_or(Refusal::NotAtHand { kind, remedy })?;
-                Ok(made(wrap::fit(&wraps.fitting(fitting), &wraps.stock)?, wraps.index))
+                Ok(made(wrap::fit(&wraps.fitting(fitting), &wraps.stock)?, wraps.index, wraps.labels))
             }
             TagKind::TieOn => {
                 let plates = &self.tie_ons;
-                Ok(made(tie_on::fit(&plates.fitting(fitting), &plates.stock)?, plates.index))
+                Ok(made(tie_on::fit(&plates.fitting(fitting), &plates.stock)?, plates.index, plates.labels))
             }
             TagKind::Sleeve => {
                 let remedy = "add a table [sleeve_printer]";
                 let sleeves = self.sleeves.as_ref().ok_or(Refusal::NotAtHand { kind, remedy })?;
                 let sleeve = sleeve::fit(&sleeves.fitting(fitting), &sleeves.stock)?;
-                Ok(made(sleeve.tag, sleeves.index + sleeve.tube))
+                Ok(made(sleeve.tag, sleeves.index + sleeve.tube, 0))
             }
             TagKind::Strip => {
                 let strips = &self.strips;
-                Ok(made(strip::fit(&strips.fitting(fitting), &strips.stock)?, strips.index))
+                Ok(made(strip::fit(&strips.fitting(fitting), &strips.stock)?, strips.index, 0))
             }
         }
     }

@@ -8,8 +8,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use super::check::Fit;
-use super::choice::{Choice, Named, NotNamed};
+use super::choice::{Choice, Side};
 use super::failure::RunFailure;
+use super::named::{Named, NotNamed};
 use super::picture::{self, Drawn};
 use super::print::Refused;
 use super::reading::Reading;
@@ -77,8 +78,8 @@ pub fn preview(
             }
         };
         for &purpose in &choice.purposes {
-            let only = vec![named.only.clone()];
-            let wanted = Choice { reach: Reach::All, only, ..choice.clone() };
+            let only = vec![vec![named.only.clone()]];
+            let wanted = Choice { reach: Reach::All, only, side: Side::This, ..choice.clone() };
             let subjects = wanted.select(&reading.circuits, &issued, purpose).subjects;
             if subjects.is_empty() {
                 let why = named.no_final_tag().unwrap_or_else(|| format!("`{typed}` has no {purpose} tag"));
@@ -97,7 +98,7 @@ pub fn preview(
     Ok(previews)
 }
 
-fn own_folder(job: &Path) -> PathBuf {
+pub(super) fn own_folder(job: &Path) -> PathBuf {
     if job == Path::new(".") { PathBuf::from(FOLDER) } else { job.join(FOLDER) }
 }
 
@@ -115,7 +116,14 @@ impl Previews {
         fs::create_dir_all(folder).map_err(RunFailure::disk("make the folder", folder))?;
         let in_use = &equipment.stocks()[made.stock];
         let path = folder.join(file_name(label, made.tag.facts.kind));
-        let drawn = picture::draw(&in_use.stock, &made.tag.frame, &name, in_use.dpi(), equipment.font_files(), &path)?;
+        let drawn = picture::draw(
+            (&in_use.stock, made.labels),
+            &made.tag.frame,
+            &name,
+            in_use.dpi(),
+            equipment.font_files(),
+            &path,
+        )?;
         let stock = in_use.stock.name().to_owned();
         let fit = Fit::new(label, stock, made.tag.facts, equipment);
         self.shown.push(Preview { fit, dpi: in_use.dpi(), path, drawn });

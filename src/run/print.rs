@@ -5,35 +5,30 @@
 //! journalled as done.
 
 use std::cell::RefCell;
+use std::collections::HashSet;
 use std::fs;
-use std::io::{BufWriter, Write as _};
-use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::path::PathBuf;
 
 use jiff::Timestamp;
-use tempfile::NamedTempFile;
 
 use super::choice::{Again, Choice};
 use super::equipment::{Equipment, StockInUse};
 use super::failure::RunFailure;
+use super::files::{Files, run_folder};
 use super::making::Made;
 use super::progress::Progress;
 use super::reading::Reading;
-use super::record::{FileRecord, RUN_FILE, RunRecord, TagRecord};
+use super::record::{RUN_FILE, TagRecord};
 use super::register;
+use super::sheets::{Laying, SheetLaid, Trays, TubeLaid};
 use super::stale::{Due, OnWires};
 use super::tally::Tally;
-use super::whole_file;
-use crate::base::{Purpose, Size, TagCode};
+use crate::base::{EndLetter, Purpose, TagCode};
 use crate::codes::{Issued, Outcome, Register, RunNumber};
 use crate::labels::{AsSaid, Label, Subject};
-use crate::layout::{Frame, Refusal, text};
-use crate::pages::{self, Imposing, Landing, Page, Piece};
-use crate::pdf::{Document, Writer};
-use crate::proof::{self, Expected, Proof};
-
-/// Tags journalled in one transaction: large enough to be quick, small enough to stay out of the way of other writers.
-const JOURNAL_BATCH: usize = 1024;
+use crate::layout::Refusal;
+use crate::pages::{Piece, PrinterKind};
+use crate::proof::Proof;
 
 /// What is asked of a print run.
 #[derive(Clone, Debug)]
@@ -46,6 +41,8 @@ pub struct Request {
     pub out: Option<PathBuf>,
     /// Whether every symbol is read back before the run counts as done.
     pub proof: Proving,
+    /// The stock to go on, and in which order.
+    pub laying: Laying,
     /// What was typed, for the journal.
     pub what: String,
 }
@@ -85,12 +82,18 @@ pub struct PrintedFile {
     pub stock: String,
     /// Work or final tags.
     pub purpose: Purpose,
+    /// How its printer makes its mark.
+    pub printer: PrinterKind,
     /// Resolution of its printer, in dots an inch.
     pub dpi: u16,
     /// How many tags.
     pub tags: usize,
     /// How many pages.
     pub pages: usize,
+    /// The sheets of labels that its pages go on, in their order.
+    pub sheets: Vec<SheetLaid>,
+    /// The tube that its pages are cut from.
+    pub tube: Option<TubeLaid>,
     /// What reading it back found; `None` when that was not asked for.
     pub proof: Option<Proof>,
 }
@@ -139,7 +142,7 @@ pub fn print(
         request.as_said.iter().for_each(|said| plan.add_as_said(said));
         return plan.print(&mut register, request, now, progress);
     }
-    let issued = register.issue(&reading.circuits, now)?;
+    let issued = issue_for(&mut register, reading, &request.choice, now)?;
     let on_wires = match request.choice.again {
         Again::All => None,
         Again::Changed => Some(OnWires::read(&register, &register.records()?, |_, _| ())?),
@@ -148,6 +151,31 @@ pub fn print(
     plan.choose(&request.choice, on_wires.as_ref());
     request.as_said.iter().for_each(|said| plan.add_as_said(said));
     plan.print(&mut register, request, now, progress)
+}
+
+/// The codes for what is chosen. Where all of it has its codes none is issued: a circuit that is not printed may yet prove to be
+/// one that the register knows by another name.
+fn issue_for(
+    register: &mut Register,
+    reading: &Reading,
+    choice: &Choice,
+    now: Timestamp,
+) -> Result<Issued, RunFailure> {
+    if !choice.only.is_empty() {
+        let ahead = register.preview(&reading.circuits)?;
+        let records = register.records()?;
+        let known: HashSet<(TagCode, EndLetter)> =
+            records.iter().flat_map(|record| record.ends.iter().map(|end| (record.code, end.letter))).collect();
+        let is_known = |subject: &Subject| {
+            let codes = subject.circuit().map(|circuit| &ahead.circuits[circuit]);
+            codes.is_none_or(|codes| codes.letters.iter().all(|letter| known.contains(&(codes.code, *letter))))
+        };
+        let mut purposes = choice.purposes.iter();
+        if purposes.all(|&purpose| choice.select(&reading.circuits, &ahead, purpose).subjects.iter().all(is_known)) {
+            return Ok(ahead);
+        }
+    }
+    Ok(register.issue(&reading.circuits, now)?)
 }
 
 /// No run is written over another.
@@ -175,22 +203,29 @@ impl<'a> Plan<'a> {
     }
 
     /// Adds all tags of a choice; with what hangs on the wires, those that are new or changed.
-    fn choose(&mut self, choice: &Choice, on_wires: Option<&OnWires>) {
+    pub(super) fn choose(&mut self, choice: &Choice, on_wires: Option<&OnWires>) {
         self.due = on_wires.map(|_| Vec::new());
         for &purpose in &choice.purposes {
             let selection = choice.select(&self.reading.circuits, self.issued, purpose);
             self.tally.get_mut().count_unmarked(&self.reading.circuits, &selection);
             for subject in selection.subjects {
+                if on_wires.is_none() && choice.kinds.is_empty() {
+                    self.add_copies(choice.copies, purpose, subject);
+                    continue;
+                }
+                let label = self.reading.sources(self.issued).label(purpose, &subject);
+                if !choice.kinds.is_empty() && !self.is_of(choice, &label) {
+                    continue;
+                }
                 let Some(on_wires) = on_wires else {
-                    self.add(purpose, subject);
+                    self.add_copies(choice.copies, purpose, subject);
                     continue;
                 };
-                let label = self.reading.sources(self.issued).label(purpose, &subject);
                 let make = || self.reading.equipment.make(&label).ok();
                 let due = on_wires.due(self.reading, self.issued, purpose, &subject, &label, make);
                 let before = self.tags.len();
                 if due.is_some() {
-                    self.add(purpose, subject);
+                    self.add_copies(choice.copies, purpose, subject);
                 }
                 // What is refused is told as such.
                 if self.tags.len() > before {
@@ -198,6 +233,22 @@ impl<'a> Plan<'a> {
                 }
             }
         }
+    }
+
+    /// Whether the tag of a label comes out as one of the kinds; one that comes out as none is to be told.
+    fn is_of(&self, choice: &Choice, label: &Label) -> bool {
+        self.reading.equipment.make(label).map_or(true, |made| choice.wants(made.tag.facts.kind))
+    }
+
+    fn add_copies(&mut self, copies: usize, purpose: Purpose, subject: Subject) {
+        for _ in 1..copies {
+            let refused = self.refused.get_mut().len();
+            self.add(purpose, subject.clone());
+            if self.refused.get_mut().len() > refused {
+                return;
+            }
+        }
+        self.add(purpose, subject);
     }
 
     /// The frame is made when it is drawn, so that not all of them lie in memory at once.
@@ -232,10 +283,12 @@ impl<'a> Plan<'a> {
         if self.tags.is_empty() {
             return Ok(self.nothing(request));
         }
+        let trays = Trays::new(register, &request.laying, self.stocks_used())?;
         let run = register.begin_run(now, &request.what)?;
         let folder = request.out.clone().unwrap_or_else(|| run_folder(self.reading.job.folder(), run));
         let is_new = !folder.exists();
-        let made = write_files(self.reading, &self, request, &folder, run, register, progress);
+        let files = Files { reading: self.reading, plan: &self, folder: &folder, run, trays, now, progress };
+        let made = files.write(request, register);
         if made.is_err() && is_new {
             // Only an empty folder goes; the failure itself is what is told.
             let _ = fs::remove_dir(&folder);
@@ -246,6 +299,22 @@ impl<'a> Plan<'a> {
         ended?;
         let (refused, tally) = (self.refused.into_inner(), self.tally.into_inner());
         Ok(Printed { run: Some(run), folder, files, refused, tally, due: self.due })
+    }
+
+    /// How many tags there are.
+    pub(super) const fn count(&self) -> usize {
+        self.tags.len()
+    }
+
+    /// Whether tags go on the stock with this index.
+    pub(super) fn goes_on(&self, stock: usize) -> bool {
+        self.tags.iter().any(|(_, _, on)| *on == stock)
+    }
+
+    /// The stocks that tags go on.
+    pub(super) fn stocks_used(&self) -> impl Iterator<Item = &StockInUse> {
+        let stocks = self.reading.equipment.stocks().iter().enumerate();
+        stocks.filter(|(index, _)| self.goes_on(*index)).map(|(_, stock)| stock)
     }
 
     fn add_as_said(&mut self, said: &AsSaid) {
@@ -271,12 +340,39 @@ impl<'a> Plan<'a> {
         }
     }
 
+    /// The tags that could not be made so far.
+    pub(super) fn refused(self) -> Vec<Refused> {
+        self.refused.into_inner()
+    }
+
     fn refuse(&self, label: &Label, refusal: Refusal) {
         self.refused.borrow_mut().push(Refused::new(label, refusal, &self.reading.equipment));
     }
 
+    /// What a tag should stay together with.
+    fn group(&self, subject: &Subject) -> Option<String> {
+        subject.connector(&self.reading.circuits).map(ToString::to_string)
+    }
+
+    /// The groups of the tags on a stock in their order, each with how many there are.
+    pub(super) fn groups(&self, stock: usize) -> Vec<(Option<String>, usize)> {
+        let mut groups: Vec<(Option<String>, usize)> = Vec::new();
+        for (_, subject, _) in self.tags.iter().filter(|(_, _, on)| *on == stock) {
+            let group = self.group(subject);
+            match groups.last_mut().filter(|(last, _)| *last == group) {
+                Some((_, count)) => *count += 1,
+                None => groups.push((group, 1)),
+            }
+        }
+        groups
+    }
+
     /// The frames for a stock, made one at a time as they are asked for; what each says is written to `records`.
-    fn pieces<'p>(&'p self, stock: usize, records: &'p RefCell<Vec<TagRecord>>) -> impl Iterator<Item = Piece> + 'p {
+    pub(super) fn pieces<'p>(
+        &'p self,
+        stock: usize,
+        records: &'p RefCell<Vec<TagRecord>>,
+    ) -> impl Iterator<Item = Piece> + 'p {
         let tags = self.tags.iter().filter(move |(_, _, on)| *on == stock);
         tags.filter_map(move |(purpose, subject, _)| {
             let (label, made) = self.make(*purpose, subject)?;
@@ -285,219 +381,8 @@ impl<'a> Plan<'a> {
             let record = TagRecord::of(circuit, &label, &made.tag.facts);
             let name = record.name();
             records.borrow_mut().push(record);
-            let connector = label.place.as_ref().map(|place| place.connector.to_string());
-            Some(Piece { frame: made.tag.frame, name, heading: connector.clone(), group: connector, labels: 0 })
+            let heading = label.place.as_ref().map(|place| place.connector.to_string());
+            Some(Piece { frame: made.tag.frame, name, heading, group: self.group(subject), labels: made.labels })
         })
     }
-}
-
-/// A PDF that is written and perhaps proved, but not yet under its name.
-struct Pending {
-    temporary: NamedTempFile,
-    printed: PrintedFile,
-    records: Vec<TagRecord>,
-}
-
-fn write_files(
-    reading: &Reading,
-    plan: &Plan<'_>,
-    request: &Request,
-    folder: &Path,
-    run: RunNumber,
-    register: &mut Register,
-    progress: &dyn Progress,
-) -> Result<Vec<PrintedFile>, RunFailure> {
-    fs::create_dir_all(folder).map_err(RunFailure::disk("make the folder", folder))?;
-
-    let mut pending = Vec::new();
-    progress.begin("tags", plan.tags.len());
-    for (index, in_use) in reading.equipment.stocks().iter().enumerate() {
-        if plan.tags.iter().any(|(_, _, on)| *on == index) {
-            pending.extend(write_file(reading, plan, index, in_use, folder, run, progress)?);
-        }
-    }
-    for file in &mut pending {
-        register_tags(register, run, file)?;
-    }
-    if request.proof == Proving::Every {
-        let symbols = pending.iter().flat_map(|file| &file.records).map(|tag| tag.symbols.len()).sum();
-        progress.begin("symbols read back", symbols);
-        for file in &mut pending {
-            prove(file, progress)?;
-        }
-    }
-    let record = record_of(&pending, reading, register, run, &request.what)?;
-    name_files(pending, folder, record)
-}
-
-/// Records codes that were listed for a marker pen as a run of its own, which has no files: a lost register is put together from
-/// runs, and must not issue them again.
-pub(super) fn record_list(
-    reading: &Reading,
-    register: &mut Register,
-    codes: &[TagCode],
-    what: &str,
-    now: Timestamp,
-) -> Result<(), RunFailure> {
-    let run = register.begin_run(now, what)?;
-    let folder = run_folder(reading.job.folder(), run);
-    fs::create_dir_all(&folder).map_err(RunFailure::disk("make the folder", &folder))?;
-    let record = record_of(&[], reading, register, run, what)?;
-    let listed = codes.iter().map(ToString::to_string).collect();
-    name_files(Vec::new(), &folder, RunRecord { listed, ..record })?;
-    Ok(register.end_run(run, Outcome::Done, now)?)
-}
-
-/// The record of a run without its files: what the register could be put together from.
-fn record_of(
-    pending: &[Pending],
-    reading: &Reading,
-    register: &Register,
-    run: RunNumber,
-    what: &str,
-) -> Result<RunRecord, RunFailure> {
-    let tags = pending.iter().flat_map(|file| &file.records);
-    let codes: Vec<TagCode> = tags.filter_map(|tag| TagCode::from_typed(tag.code.as_deref()?).ok()).collect();
-    let circuits = register.recorded_by_run(&codes)?;
-    let title = reading.job.title().to_owned();
-    let issued = Some(register.issued_count()?);
-    let (files, listed) = (Vec::new(), Vec::new());
-    Ok(RunRecord { run: run.get(), title, what: what.to_owned(), files, issued, circuits, listed })
-}
-
-/// A folder of the run's own. Where the register began anew, the folder of an earlier run 1 is left alone.
-fn run_folder(job: &Path, run: RunNumber) -> PathBuf {
-    let job = if job == Path::new(".") { Path::new("") } else { job };
-    let prints = job.join("prints");
-    let name = format!("run-{:04}", run.get());
-    let first = prints.join(&name);
-    if !first.exists() {
-        return first;
-    }
-    (2_u64..).map(|again| prints.join(format!("{name}-{again}"))).find(|path| !path.exists()).unwrap_or(first)
-}
-
-/// Writes the PDF of one stock under a temporary name; `None` when none of its tags could be made.
-fn write_file(
-    reading: &Reading,
-    plan: &Plan<'_>,
-    index: usize,
-    in_use: &StockInUse,
-    folder: &Path,
-    run: RunNumber,
-    progress: &dyn Progress,
-) -> Result<Option<Pending>, RunFailure> {
-    let stock = in_use.stock.name();
-    let path = folder.join(format!("{}-{stock}.pdf", in_use.purpose));
-    let failed = |source| RunFailure::Pdf { path: path.clone(), source };
-    let temporary = temporary_in(folder)?;
-    let document = Document {
-        title: format!("{} · {} tags · run {run}", reading.job.title(), in_use.purpose),
-        fallbacks: reading.equipment.font_files().to_vec(),
-        landing: in_use.printer.landing,
-    };
-    let mut writer = Writer::new(BufWriter::new(temporary.as_file()), &document).map_err(failed)?;
-
-    let fonts = reading.equipment.fonts();
-    let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
-    let settings = Imposing {
-        title: reading.job.title().to_owned(),
-        run: format!("run {run}"),
-        edges: in_use.printer.edges,
-        landing: in_use.printer.landing,
-        head: &head,
-    };
-    let records = RefCell::default();
-    let mut placed = Vec::new();
-    let mut page_number = 0;
-    for page in pages::impose(&in_use.stock, plan.pieces(index, &records), &settings) {
-        let page = page?;
-        page_number += 1;
-        writer.page(&page).map_err(failed)?;
-        placed.extend(tags_on(page_number, &page, &in_use.printer.landing));
-        progress.advance(page.placed.len());
-    }
-    if placed.is_empty() {
-        return Ok(None);
-    }
-    let written = writer.finish().map_err(failed)?;
-    let records = TagRecord::place_all(records.into_inner(), placed);
-    let printed = PrintedFile {
-        path,
-        stock: stock.to_owned(),
-        purpose: in_use.purpose,
-        dpi: in_use.dpi(),
-        tags: records.len(),
-        pages: written.pages,
-        proof: None,
-    };
-    Ok(Some(Pending { temporary, printed, records }))
-}
-
-fn temporary_in(folder: &Path) -> Result<NamedTempFile, RunFailure> {
-    whole_file::temporary_in(folder).map_err(RunFailure::disk("write in", folder))
-}
-
-/// The tags of a page by name, each with its page and its symbols as they are sent.
-fn tags_on(number: usize, page: &Page, landing: &Landing) -> impl Iterator<Item = (String, usize, Vec<Expected>)> {
-    page.placed.iter().map(move |placed| {
-        let symbols = Expected::on_tag(number, placed).map(|symbol| symbol.sent(landing));
-        (placed.name.clone(), number, symbols.collect())
-    })
-}
-
-fn register_tags(register: &mut Register, run: RunNumber, file: &Pending) -> Result<(), RunFailure> {
-    for batch in file.records.chunks(JOURNAL_BATCH) {
-        let tags: Vec<_> = batch.iter().filter_map(|tag| tag.journalled(&file.printed.stock)).collect();
-        register.record(run, &tags)?;
-        let connectors: Vec<_> = batch.iter().filter_map(|tag| tag.journalled_connector(&file.printed.stock)).collect();
-        if !connectors.is_empty() {
-            register.record_connectors(run, &connectors)?;
-        }
-    }
-    Ok(())
-}
-
-#[expect(clippy::disallowed_methods, reason = "`run` reads back what it wrote")]
-fn prove(file: &mut Pending, progress: &dyn Progress) -> Result<(), RunFailure> {
-    let path = &file.printed.path;
-    let expected: Vec<Expected> = file.records.iter().flat_map(TagRecord::expected).collect();
-    let bytes = fs::read(file.temporary.path()).map_err(RunFailure::disk("read back", path))?;
-    let proof = proof::check(Arc::new(bytes), &expected, file.printed.dpi, &|count| progress.advance(count))
-        .map_err(|source| RunFailure::Unreadable { path: path.clone(), source })?;
-    if !proof.misses.is_empty() {
-        return Err(RunFailure::NotProved { path: path.clone(), misses: proof.misses });
-    }
-    file.printed.proof = Some(proof);
-    Ok(())
-}
-
-/// Gives all files of the run their names, and writes run.json beside them.
-fn name_files(pending: Vec<Pending>, folder: &Path, mut record: RunRecord) -> Result<Vec<PrintedFile>, RunFailure> {
-    let mut files = Vec::new();
-    for Pending { temporary, printed, records } in pending {
-        temporary
-            .as_file()
-            .sync_all()
-            .and_then(|()| temporary.persist_noclobber(&printed.path).map(drop).map_err(|error| error.error))
-            .map_err(RunFailure::disk("write", &printed.path))?;
-        let file = printed.path.file_name().unwrap_or_default().to_string_lossy().into_owned();
-        record.files.push(FileRecord {
-            file,
-            stock: printed.stock.clone(),
-            purpose: printed.purpose.to_string(),
-            dpi: printed.dpi,
-            pages: printed.pages,
-            tags: records,
-        });
-        files.push(printed);
-    }
-    let path = folder.join(RUN_FILE);
-    let failed = || RunFailure::disk("write", &path);
-    let mut temporary = temporary_in(folder)?;
-    serde_json::to_writer_pretty(BufWriter::new(temporary.as_file()), &record)
-        .map_err(|error| failed()(error.into()))?;
-    temporary.flush().map_err(failed())?;
-    temporary.persist(&path).map_err(|error| failed()(error.error))?;
-    Ok(files)
 }

@@ -13,6 +13,7 @@ problem_kinds! {
     UNREADABLE_LIST Error "unreadable-list" "the disk refuses to give a list";
     LINK_WITHOUT_BASE Error "link-without-base" "symbols shall be links, but there is no base address";
     BAD_LINK_BASE Error "bad-link-base" "the base address of links cannot be one";
+    BAD_PRINTER_ADDRESS Error "bad-printer-address" "the address of a printer cannot be one";
     NO_WRAP_STOCK Error "no-wrap-stock" "tags shall be wraps, but no stock for them is named";
     RULE_WITHOUT_EFFECT Warning "rule-without-effect" "a rule for actions decides no end";
     RULE_FOR_ONE_PLACE Error "rule-for-one-place" "a rule moves ends to one cavity, which can hold one of them";

@@ -5,13 +5,15 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet, VecDeque};
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
+use super::sheets::SheetLaid;
 use crate::base::{Length, Rect, TagCode};
 use crate::circuits::Circuit;
 use crate::codes::rebuild::RecordedRun;
 use crate::codes::recorded::{RunCircuit, RunEnd, RunName};
-use crate::codes::{PrintedConnectorTag, PrintedTag, Spot};
+use crate::codes::{PrintedConnectorTag, PrintedTag, SheetNumber, SheetUse, Spot};
 use crate::labels::{Label, Position, TagName};
 use crate::layout::Facts;
+use crate::pages::SheetStanding;
 use crate::proof::Expected;
 
 /// Name of the file beside the PDFs of a run.
@@ -56,8 +58,10 @@ impl RunRecord {
         let tags = self.files.iter().flat_map(|file| file.tags.iter().filter_map(|tag| tag.journalled(&file.stock)));
         let connectors =
             self.files.iter().flat_map(|file| file.tags.iter().filter_map(|tag| tag.journalled_connector(&file.stock)));
+        let sheets: Vec<SheetUse> = self.files.iter().flat_map(FileRecord::sheet_uses).collect();
         RecordedRun {
             number: self.run,
+            sheets,
             connector_tags: connectors.collect(),
             planned,
             issued: self.issued,
@@ -118,8 +122,55 @@ pub struct FileRecord {
     pub dpi: u16,
     /// Number of pages.
     pub pages: usize,
+    /// The sheets of labels that its pages go on, in their order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub sheets: Vec<SheetRecord>,
     /// Its tags, in the order of the pages.
     pub tags: Vec<TagRecord>,
+}
+
+impl FileRecord {
+    /// What it used of sheets of labels.
+    fn sheet_uses(&self) -> impl Iterator<Item = SheetUse> {
+        self.sheets.iter().filter_map(|sheet| {
+            let on = self.tags.iter().filter(|tag| tag.sheet == Some(sheet.number));
+            let labels = on.filter_map(|tag| Some((tag.label?, tag.name(), tag.kind.clone()))).collect();
+            let (number, begun_at) = (SheetNumber::new(sheet.number)?, Some(sheet.begun_at.max(1)));
+            Some(SheetUse { number, stock: self.stock.clone(), begun_at, labels })
+        })
+    }
+}
+
+/// A sheet of labels that a page goes on.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct SheetRecord {
+    /// The number in its margin.
+    pub number: u32,
+    /// The page, from 1.
+    pub page: usize,
+    /// Whether this run is the first to print on it.
+    pub new: bool,
+    /// Labels before this place were gone when it was first laid in.
+    pub begun_at: u32,
+}
+
+impl SheetRecord {
+    pub(super) fn of(laid: &SheetLaid) -> Self {
+        let new = laid.standing != SheetStanding::Begun;
+        Self { number: laid.number.get(), page: laid.page, new, begun_at: laid.begun_at }
+    }
+}
+
+/// A tag as it came to stand on a page.
+pub(super) struct PlacedTag {
+    /// Its name.
+    pub(super) name: String,
+    /// The page, from 1.
+    pub(super) page: usize,
+    /// The sheet of labels and the place on it, from 1.
+    pub(super) on: Option<(u32, u32)>,
+    /// Its symbols as they are sent.
+    pub(super) symbols: Vec<Expected>,
 }
 
 /// A tag on a page.
@@ -148,6 +199,12 @@ pub struct TagRecord {
     pub words: Vec<String>,
     /// Page it stands on, from 1.
     pub page: usize,
+    /// The sheet of labels that it is on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sheet: Option<u32>,
+    /// Its place there, from 1.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub label: Option<u32>,
     /// Its symbols: a flag may carry one on each face.
     pub symbols: Vec<SymbolRecord>,
 }
@@ -180,6 +237,8 @@ impl TagRecord {
             kind: facts.kind.to_string(),
             words: facts.said.clone(),
             page: 0,
+            sheet: None,
+            label: None,
             symbols: Vec::new(),
         }
     }
@@ -200,15 +259,16 @@ impl TagRecord {
 
     /// Notes on which page each tag came to stand, and its symbols, and puts them in the order of the pages. Tags of one name
     /// keep their order.
-    pub(super) fn place_all(records: Vec<Self>, placed: Vec<(String, usize, Vec<Expected>)>) -> Vec<Self> {
-        let mut places: HashMap<String, VecDeque<(usize, usize, Vec<Expected>)>> = HashMap::with_capacity(placed.len());
-        for (order, (name, page, symbols)) in placed.into_iter().enumerate() {
-            places.entry(name).or_default().push_back((order, page, symbols));
+    pub(super) fn place_all(records: Vec<Self>, placed: Vec<PlacedTag>) -> Vec<Self> {
+        let mut places: HashMap<String, VecDeque<(usize, PlacedTag)>> = HashMap::with_capacity(placed.len());
+        for (order, placed) in placed.into_iter().enumerate() {
+            places.entry(placed.name.clone()).or_default().push_back((order, placed));
         }
         let place = |record: Self| match places.get_mut(&record.name()).and_then(VecDeque::pop_front) {
-            Some((order, page, symbols)) => {
+            Some((order, PlacedTag { page, on, symbols, .. })) => {
                 let symbols = symbols.iter().map(SymbolRecord::of).collect();
-                (Some(order), Self { page, symbols, ..record })
+                let (sheet, label) = on.unzip();
+                (Some(order), Self { page, sheet, label, symbols, ..record })
             }
             None => (None, record),
         };

@@ -44,7 +44,7 @@ pub fn draw(stock: &Stock, dpi: u16, path: &Path) -> Result<Result<Sample, Refus
         Ok(fitted) => fitted,
         Err(refusal) => return Ok(Err(refusal)),
     };
-    let drawn = picture::draw(stock, &frame, &label.name.to_string(), dpi, &[], path)?;
+    let drawn = picture::draw((stock, 0), &frame, &label.name.to_string(), dpi, &[], path)?;
     Ok(Ok(Sample { facts, drawn }))
 }
 
@@ -61,7 +61,7 @@ fn made(stock: &Stock, dpi: u16) -> (Label, Result<Fitted, Refusal>) {
 
 /// Diameters of wires to try it on.
 fn wires(stock: &Stock) -> [Length; 2] {
-    match (stock.geometry(), stock.form()) {
+    match (stock.geometry(), stock.form(0)) {
         (Geometry::Sheet(_) | Geometry::Roll(_), LabelForm::Plain | LabelForm::Plate(_)) => [FLAG_ON; 2],
         // The printed block goes round it once.
         (Geometry::Sheet(_) | Geometry::Roll(_), LabelForm::Wrap { print }) => {
@@ -84,7 +84,7 @@ fn fit(stock: &Stock, label: &Label, dpi: u16) -> Result<Fitted, Refusal> {
     let diameter = wire::diameter(&label.wires, None);
     let fitting = Fitting { fonts: &fonts, floors: &floors, label, wording: &wording, diameter };
     match stock.geometry() {
-        Geometry::Sheet(sheet) => fit_label(&fitting, stock, sheet.slice(), dpi),
+        Geometry::Sheet(sheet) => fit_label(&fitting, stock, sheet.groups()[0].slice(), dpi),
         Geometry::Roll(roll) => fit_label(&fitting, stock, roll.label(), dpi),
         Geometry::Tube(tube) => {
             let tubes = vec![tube.size().clone()];
@@ -100,7 +100,7 @@ fn fit(stock: &Stock, label: &Label, dpi: u16) -> Result<Fitted, Refusal> {
 
 fn fit_label(fitting: &Fitting<'_>, stock: &Stock, label: Size, dpi: u16) -> Result<Fitted, Refusal> {
     let (thickness, punching) = (stock.thickness(), stock.punching());
-    match stock.form() {
+    match stock.form(0) {
         LabelForm::Plain => flag::fit(fitting, &FlagStock { label, thickness, posture: Posture::Standing, dpi }),
         LabelForm::Wrap { print } => wrap::fit(fitting, &WrapStock { label, print, thickness, dpi }),
         LabelForm::Plate(holes) => tie_on::fit(fitting, &TieOnStock { plate: label, holes, punching, dpi }),
@@ -109,7 +109,7 @@ fn fit_label(fitting: &Fitting<'_>, stock: &Stock, label: Size, dpi: u16) -> Res
 
 /// The example's rail pressure signal at the engine control unit.
 fn label(stock: &Stock, diameter: Length) -> Label {
-    let purpose = if stock.label().is_some() { Purpose::Work } else { Purpose::Final };
+    let purpose = if stock.label(0).is_some() { Purpose::Work } else { Purpose::Final };
     let code = TagCode::from_typed("7KF4").expect("it is a code");
     let letters = vec![EndLetter::FIRST];
     let (function, place, route) = ("rail pressure signal", "J1/14", "J1/14-X3P/2");
@@ -142,14 +142,16 @@ fn label(stock: &Stock, diameter: Length) -> Label {
 mod tests {
     use super::*;
 
-    /// Every stock that comes with the program takes a tag.
+    /// Every stock that comes with the program takes a tag, but for the smallest labels.
     #[test]
     fn every_stock_takes_the_sample() {
         for (name, _) in pages::builtin() {
             let stock = Stock::builtin(name).expect("builtin");
             for dpi in [203, 600] {
                 let (_, fitted) = made(&stock, dpi);
-                assert!(fitted.is_ok(), "{name} at {dpi}: {fitted:?}");
+                // Too short to be folded round a wire; they are good for hand-written codes.
+                let is_small = ["a4-189-25x10"].contains(name);
+                assert_eq!(fitted.is_ok(), !is_small, "{name} at {dpi}: {fitted:?}");
             }
         }
     }

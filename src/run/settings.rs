@@ -4,7 +4,8 @@
 
 use std::path::{Component, Path};
 
-use super::problems::{FONT_OUTSIDE_JOB, LINK_WITHOUT_BASE, TOO_MANY_FONTS, UNFIT_SLEEVE_PRINTER};
+use super::problems::{BAD_PRINTER_ADDRESS, FONT_OUTSIDE_JOB, LINK_WITHOUT_BASE, TOO_MANY_FONTS, UNFIT_SLEEVE_PRINTER};
+use crate::base::printer_address::{NotAnAddress, PrinterAddress};
 use crate::base::settings::{Least, Reader, Table};
 use crate::base::{Length, Point, Problem, ProblemKind, Stated, TagKind};
 use crate::layout::Floors;
@@ -65,8 +66,8 @@ pub struct Printer {
     pub edges_of_rolls: Edges,
     /// Where it puts what it is sent.
     pub landing: Landing,
-    /// Where it is reached: `ipp://host/ipp/print`; its syntax is not checked here.
-    pub address: Option<Stated<String>>,
+    /// Where it is reached: `ipp://host/ipp/print`.
+    pub address: Option<Stated<PrinterAddress>>,
 }
 
 /// What the symbols of a job carry.
@@ -222,7 +223,7 @@ pub(super) fn read_printer(reader: &mut Reader, table: Option<&Table<'_>>, usual
             .map_or(dpi, |dpi| dpi.map(|n| n.round() as u32));
         edges = reader.table(table, "edges");
         landing = read_landing(reader, table);
-        address = reader.text(table, "address");
+        address = reader.text(table, "address").and_then(|typed| read_address(reader, &typed));
     }
     let Edges { top, right, bottom, left } = Edges::common(kind.value);
     let usual = [left, right, top, bottom];
@@ -240,6 +241,17 @@ pub(super) fn read_printer(reader: &mut Reader, table: Option<&Table<'_>>, usual
     };
     let (edges, edges_of_rolls) = (with(usual), with([Length::ZERO; 4]));
     Printer { kind, dpi, edges, edges_of_rolls, landing, address }
+}
+
+fn read_address(reader: &mut Reader, typed: &Stated<String>) -> Option<Stated<PrinterAddress>> {
+    match PrinterAddress::from_typed(&typed.value) {
+        Ok(address) => Some(typed.clone().map(|_| address)),
+        Err(NotAnAddress { what, remedy }) => {
+            let message = format!("`{}` is no address of a printer: {what}", typed.value);
+            reader.tell(typed.point(BAD_PRINTER_ADDRESS.says(message).remedy(remedy)));
+            None
+        }
+    }
 }
 
 impl Printer {

@@ -7,10 +7,14 @@ use std::collections::BTreeMap;
 
 use super::equipment::StockInUse;
 use super::failure::RunFailure;
+use super::files::imposing;
+use super::making::Made;
 use super::reading::Reading;
+use super::sheets::{Laying, Trays, TubeLaid};
 use crate::base::{Length, Size};
-use crate::layout::{Facts, Fitted, Frame, TubeUse, text};
-use crate::pages::{self, Geometry, Imposing, Page, Piece};
+use crate::codes::{Register, RunNumber, SheetNumber};
+use crate::layout::{Facts, Frame, TubeUse, text};
+use crate::pages::{self, Geometry, Piece, SheetStanding};
 
 /// What is bought of tube beyond what a run takes, in percent: ends cut square, a piece spoilt (common practice).
 pub const OVER_PERCENT: u32 = 5;
@@ -27,10 +31,12 @@ pub enum Need {
         stock: String,
         /// How many tags.
         tags: usize,
-        /// How many sheets.
+        /// How many sheets, those that are begun not counted.
         sheets: usize,
         /// How many tags a sheet takes.
         a_sheet: usize,
+        /// Sheets that are begun and go first, each with its free labels.
+        begun: Vec<(SheetNumber, usize)>,
     },
     /// Labels of a roll, one for each tag.
     Roll {
@@ -47,12 +53,10 @@ pub enum Need {
         size: String,
         /// How many sleeves.
         sleeves: usize,
-        /// How many pieces go through the printer.
-        pieces: usize,
-        /// Length of a piece.
+        /// Length of a whole piece.
         piece: Length,
-        /// What becomes sleeves.
-        used: Length,
+        /// The pieces that go through the printer, and what becomes of them.
+        laid: TubeLaid,
     },
     /// Paper from which strips are cut.
     Paper {
@@ -76,9 +80,11 @@ pub enum Need {
 
 impl Need {
     /// Labels that stay on the last sheet.
-    pub const fn left_over(&self) -> Option<usize> {
+    pub fn left_over(&self) -> Option<usize> {
         match self {
-            Self::Sheets { tags, sheets, a_sheet, .. } => Some((*sheets * *a_sheet).saturating_sub(*tags)),
+            Self::Sheets { tags, sheets, a_sheet, begun, .. } => {
+                Some((*sheets * *a_sheet + free_on(begun)).saturating_sub(*tags))
+            }
             _ => None,
         }
     }
@@ -87,8 +93,10 @@ impl Need {
     pub fn waste_percent(&self) -> Option<f64> {
         let share = |used: f64, taken: f64| if taken > 0.0 { 100.0 * (1.0 - used / taken) } else { 0.0 };
         match self {
-            Self::Sheets { tags, sheets, a_sheet, .. } => Some(share(*tags as f64, (*sheets * *a_sheet) as f64)),
-            Self::Tube { used, pieces, piece, .. } => Some(share(used.as_mm(), piece.as_mm() * *pieces as f64)),
+            Self::Sheets { tags, sheets, a_sheet, begun, .. } => {
+                Some(share(*tags as f64, (*sheets * *a_sheet + free_on(begun)) as f64))
+            }
+            Self::Tube { laid, .. } => Some(laid.waste_percent()),
             Self::Roll { .. } | Self::Paper { .. } | Self::ClearTube { .. } => None,
         }
     }
@@ -96,7 +104,10 @@ impl Need {
     /// Tube that the run takes: whole pieces where it is printed, for the printer is fed with pieces.
     pub fn taken(&self) -> Option<Length> {
         match self {
-            Self::Tube { pieces, piece, .. } => Some(*piece * i64::try_from(*pieces).unwrap_or(i64::MAX)),
+            Self::Tube { piece, laid, .. } => {
+                let whole = laid.pieces.iter().filter(|length| *length >= piece);
+                Some(whole.fold(Length::ZERO, |sum, length| sum + *length))
+            }
             Self::ClearTube { used, .. } => Some(*used),
             Self::Sheets { .. } | Self::Roll { .. } | Self::Paper { .. } => None,
         }
@@ -110,20 +121,24 @@ impl Need {
     }
 }
 
+fn free_on(begun: &[(SheetNumber, usize)]) -> usize {
+    begun.iter().map(|(_, free)| free).sum()
+}
+
 /// The tags of a run as far as stock is concerned.
 #[derive(Default)]
 pub(super) struct Basket {
-    /// Name and size of each tag, by the place of its stock in the equipment.
-    tags: BTreeMap<usize, Vec<(String, Size)>>,
+    /// Name, size and group of labels of each tag, by the place of its stock in the equipment.
+    tags: BTreeMap<usize, Vec<(String, Size, usize)>>,
     /// Cuts of clear tube by size: how many, and their length.
     clear: BTreeMap<String, (usize, Length)>,
 }
 
 impl Basket {
     /// Adds a tag; they come in the order in which they are printed.
-    pub(super) fn add(&mut self, stock: usize, name: String, tag: &Fitted) {
-        self.tags.entry(stock).or_default().push((name, tag.frame.size));
-        self.add_clear_tube(&tag.facts);
+    pub(super) fn add(&mut self, name: String, made: &Made) {
+        self.tags.entry(made.stock).or_default().push((name, made.tag.frame.size, made.labels));
+        self.add_clear_tube(&made.tag.facts);
     }
 
     fn add_clear_tube(&mut self, facts: &Facts) {
@@ -134,14 +149,22 @@ impl Basket {
         }
     }
 
-    /// What all these tags take, in the order of the stocks; clear tube last. `run` is what heads on tube call the run.
+    /// What all these tags take, in the order of the stocks; clear tube last. Heads on tube name the run.
     ///
     /// # Errors
-    /// [`RunFailure`] when a tag is larger than its stock, as in the print run.
-    pub(super) fn needs(self, reading: &Reading, run: &str) -> Result<Vec<Need>, RunFailure> {
+    /// [`RunFailure`] when the register fails, a wish for sheets cannot be met, or a tag is larger than its stock, as in the print run.
+    pub(super) fn needs(
+        self,
+        reading: &Reading,
+        run: RunNumber,
+        register: &Register,
+        laying: &Laying,
+    ) -> Result<Vec<Need>, RunFailure> {
+        let stocks = reading.equipment.stocks();
+        let mut trays = Trays::new(register, laying, self.tags.keys().map(|at| &stocks[*at]))?;
         let mut needs = Vec::new();
         for (at, tags) in self.tags {
-            needs.push(need(reading, &reading.equipment.stocks()[at], tags, run)?);
+            needs.push(need(reading, &stocks[at], tags, run, &mut trays)?);
         }
         let clear = self.clear.into_iter();
         needs.extend(clear.map(|(size, (cuts, used))| Need::ClearTube { size, cuts, used }));
@@ -149,31 +172,54 @@ impl Basket {
     }
 }
 
-fn need(reading: &Reading, in_use: &StockInUse, tags: Vec<(String, Size)>, run: &str) -> Result<Need, RunFailure> {
+fn need(
+    reading: &Reading,
+    in_use: &StockInUse,
+    tags: Vec<(String, Size, usize)>,
+    run: RunNumber,
+    trays: &mut Trays,
+) -> Result<Need, RunFailure> {
     let (count, stock) = (tags.len(), in_use.stock.name().to_owned());
-    let used: Length = tags.iter().fold(Length::ZERO, |sum, (_, size)| sum + size.width);
+    let lengths: Vec<Length> = tags.iter().map(|(_, size, _)| size.width).collect();
     let fonts = reading.equipment.fonts();
     let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
-    let settings = Imposing {
-        title: reading.job.title().to_owned(),
-        run: run.to_owned(),
-        edges: in_use.printer.edges,
-        landing: in_use.printer.landing,
-        head: &head,
+    let settings = imposing(reading, in_use, run, trays, &head);
+    let empty = |(name, size, labels)| Piece {
+        frame: Frame { size, items: Vec::new() },
+        name,
+        heading: None,
+        group: None,
+        labels,
     };
-    let empty =
-        |(name, size)| Piece { frame: Frame { size, items: Vec::new() }, name, heading: None, group: None, labels: 0 };
     let pages = pages::impose(&in_use.stock, tags.into_iter().map(empty), &settings);
-    let pages = pages.map(|page| page.map(|_: Page| ())).collect::<Result<Vec<()>, _>>()?.len();
+    let (mut count_of_pages, mut begun, mut pieces) = (0, Vec::new(), Vec::new());
+    for page in pages {
+        let page = page?;
+        count_of_pages += 1;
+        pieces.extend(page.piece);
+        if let Some(laid) = trays.laid(&page, count_of_pages, &in_use.stock, run)
+            && laid.standing == SheetStanding::Begun
+        {
+            begun.push((laid.number, laid.places.len() + laid.left));
+        }
+    }
+    let pages = count_of_pages;
     Ok(match in_use.stock.geometry() {
         Geometry::Sheet(sheet) => {
-            let lost = pages::unprintable_places(sheet, in_use.stock.form(), settings.printable(sheet.page()));
-            Need::Sheets { stock, tags: count, sheets: pages, a_sheet: sheet.places() - lost.len() }
+            let lost = pages::unprintable_places(sheet, settings.printable(sheet.page()));
+            Need::Sheets {
+                stock,
+                tags: count,
+                sheets: pages - begun.len(),
+                a_sheet: sheet.places() - lost.len(),
+                begun,
+            }
         }
         Geometry::Roll(_) => Need::Roll { stock, labels: pages },
         Geometry::Tube(tube) => {
             let (size, piece) = (tube.size().name.clone(), tube.piece());
-            Need::Tube { stock, size, sleeves: count, pieces: pages, piece, used }
+            let laid = TubeLaid::of(pieces, &lengths, &in_use.stock, &settings).unwrap_or_default();
+            Need::Tube { stock, size, sleeves: count, piece, laid }
         }
         Geometry::Paper(_) => Need::Paper { stock, strips: count, sheets: pages },
     })
@@ -185,7 +231,10 @@ mod tests {
 
     #[test]
     fn waste_is_what_stays_on_the_last_sheet() {
-        let sheets = |tags, sheets| Need::Sheets { stock: "a4-24-64x34".to_owned(), tags, sheets, a_sheet: 24 };
+        let sheets = |tags, sheets| {
+            let (stock, begun) = ("a4-24-64x34".to_owned(), Vec::new());
+            Need::Sheets { stock, tags, sheets, a_sheet: 24, begun }
+        };
         assert_eq!((sheets(68, 3).left_over(), sheets(68, 3).waste_percent().map(f64::round)), (Some(4), Some(6.0)));
         assert_eq!((sheets(48, 2).left_over(), sheets(48, 2).waste_percent()), (Some(0), Some(0.0)));
         assert_eq!(sheets(1, 1).to_buy(), None);
@@ -196,8 +245,8 @@ mod tests {
     fn tube_is_bought_a_little_over() {
         let (mm, size) = (Length::mm, "1/8 in 2:1".to_owned());
         let stock = "tube-3.2-1.6".to_owned();
-        let printed =
-            Need::Tube { stock, size: size.clone(), sleeves: 20, pieces: 4, piece: mm(300.0), used: mm(900.0) };
+        let laid = TubeLaid { pieces: vec![mm(300.0); 4], used: mm(900.0), least: Some(3) };
+        let printed = Need::Tube { stock, size: size.clone(), sleeves: 20, piece: mm(300.0), laid };
         assert_eq!((printed.taken(), printed.to_buy()), (Some(mm(1200.0)), Some(mm(1300.0))));
         assert_eq!(printed.waste_percent(), Some(25.0));
         let clear = Need::ClearTube { size, cuts: 20, used: mm(2000.0) };

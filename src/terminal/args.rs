@@ -4,7 +4,13 @@ use std::path::PathBuf;
 
 use clap::{Args as Arguments, Parser, Subcommand};
 
-use crate::codes::MOST_BLANKS;
+use super::stock_args::{StockNew, StockShow};
+use super::trial_args::{Measured, Trial};
+use super::which::ACTIONS;
+use crate::base::{Length, TagKind};
+use crate::codes::{MOST_BLANKS, SheetNumber};
+use crate::pages::Order;
+use crate::run::sheets::{Laying, SheetWish};
 
 /// Fitted, coded tags for every wire of a harness, printed before the first cut
 #[derive(Debug, Parser)]
@@ -57,6 +63,8 @@ pub enum Verb {
     Explain(Explain),
     /// List, show and draw the stocks that tags are printed on
     Stock(Stock),
+    /// Send the PDFs of a run to a printer by IPP, and follow the job to its end
+    Send(Send),
     /// List and show the wordings: what tags say, and what they give up first
     Wording(Wording),
 }
@@ -84,7 +92,8 @@ pub struct Check {
     #[command(flatten)]
     pub which: Which,
     /// Draw the tags of a place (`J1/14`) or code (`7KF4`, `7KF4/A`) as PNG files; may be repeated
-    #[arg(long, value_name = "PLACE|CODE", conflicts_with_all = ["brief", "all", "removed", "connector"])]
+    #[arg(long, value_name = "PLACE|CODE", conflicts_with_all = ["brief", "all", "removed", "connector", "branch", "action", "kind", "circuit",
+            "code", "from_file", "this_end"])]
     pub preview: Vec<String>,
     /// Folder for the pictures [default: `preview` in the job folder]
     #[arg(long, value_name = "DIR", requires = "preview")]
@@ -107,9 +116,15 @@ pub struct Tags {
     pub which: Which,
     #[command(flatten)]
     pub making: Making,
+    /// Print each tag so many times, side by side
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=20))]
+    pub copies: u16,
     /// Only tags that are new, or whose words or symbol changed since they were printed
     #[arg(long)]
     pub changed: bool,
+    /// Draw the pages as PNG files, into `preview` in the job folder or into --out; issue no code and print nothing
+    #[arg(long, conflicts_with = "dry_run")]
+    pub preview: bool,
     /// Tell what would be made, refused and needed; issue no code and write no file
     #[arg(long)]
     pub dry_run: bool,
@@ -142,9 +157,31 @@ pub struct Which {
     /// Marks along the wires too, at most 381 mm apart, and where on its wire each tag sits; for work tags
     #[arg(long)]
     pub along: bool,
-    /// Only ends in this connector, and its own tag; may be repeated
-    #[arg(long, value_name = "NAME")]
+    /// Only ends in these connectors, and their own tags
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     pub connector: Vec<String>,
+    /// Only ends in these legs of the harness
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
+    pub branch: Vec<String>,
+    /// Only ends with these actions: undecided, keep, remove, cut, move, add, extend, reserve
+    #[arg(long, value_name = "WORD,…", value_delimiter = ',', value_parser = ACTIONS, hide_possible_values = true)]
+    pub action: Vec<String>,
+    /// Only tags of these kinds: flag, wrap, tie-on, sleeve, strip
+    #[arg(long, value_name = "WORD,…", value_delimiter = ',', value_parser = TagKind::WORDS.map(|(word, _)| word),
+        hide_possible_values = true)]
+    pub kind: Vec<String>,
+    /// Only these circuits, by their designations
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
+    pub circuit: Vec<String>,
+    /// Only what these codes (`7KF4`, `7KF4/A`) or places (`J1/14`) name
+    #[arg(long, value_name = "CODE,…", value_delimiter = ',')]
+    pub code: Vec<String>,
+    /// Only what a text file names: a code, place, connector or designation on each line (`-`: standard input)
+    #[arg(long, value_name = "FILE")]
+    pub from_file: Option<PathBuf>,
+    /// Not the far ends of what these choose: tags go on both sides of a wire, unless this is given
+    #[arg(long)]
+    pub this_end: bool,
 }
 
 /// How they are made.
@@ -156,19 +193,63 @@ pub struct Making {
     /// Do not read the symbols back
     #[arg(long)]
     pub no_proof: bool,
+    /// Go on with this sheet of labels, by the number in its margin [default: all that are begun]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
+    pub sheet: Option<u32>,
+    /// The first sheet has lost its labels before this one already, counted from the top left
+    #[arg(long, value_name = "N", conflicts_with = "sheet", value_parser = clap::value_parser!(u32).range(1..))]
+    pub start_at: Option<u32>,
+    /// New sheets of labels, although others are begun
+    #[arg(long, conflicts_with = "sheet")]
+    pub new_sheet: bool,
+    /// Order on tube and paper: as the hand works, or so that least is wasted
+    #[arg(long, value_name = "ORDER", default_value = "working", value_parser = ["working", "least-waste"])]
+    pub order: String,
+    /// Use up an off-cut of tube first, by stock and length in mm; may be repeated
+    #[arg(long, value_name = "STOCK=MM", value_parser = off_cut)]
+    pub off_cut: Vec<(String, Length)>,
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,
 }
 
+/// A stock of tube and the length of a piece that is left of it.
+fn off_cut(typed: &str) -> Result<(String, Length), String> {
+    let wanted = || "a stock and a length in mm are wanted, such as `tube-3.2-1.6=350`".to_owned();
+    let (stock, length) = typed.rsplit_once('=').ok_or_else(wanted)?;
+    let mm = length.trim().trim_end_matches("mm").trim().replace(',', ".").parse::<f64>().map_err(|_| wanted())?;
+    let is_length = (10.0..=5_000.0).contains(&mm) && !stock.trim().is_empty();
+    is_length.then(|| (stock.trim().to_owned(), Length::mm(mm))).ok_or_else(wanted)
+}
+
+impl Making {
+    /// The stock to go on, and in which order.
+    pub fn laying(&self) -> Laying {
+        let order = if self.order == "least-waste" { Order::LeastWaste } else { Order::Working };
+        Laying { sheets: self.sheets(), order, off_cuts: self.off_cut.clone() }
+    }
+
+    fn sheets(&self) -> SheetWish {
+        match (self.sheet.and_then(SheetNumber::new), self.start_at) {
+            (Some(number), _) => SheetWish::Number(number),
+            (None, Some(place)) => SheetWish::StartAt(place),
+            (None, None) if self.new_sheet => SheetWish::New,
+            (None, None) => SheetWish::Usual,
+        }
+    }
+}
+
 #[derive(Debug, Arguments)]
 #[command(
-    after_help = "Examples:\n  loomtag reprint 7KF4\n  loomtag reprint 7KF4/A J1/14\n  loomtag reprint J1/14 --final"
+    after_help = "Examples:\n  loomtag reprint 7KF4\n  loomtag reprint 7KF4/A J1/14\n  loomtag reprint J1/14 --final\n  loomtag reprint --spoilt"
 )]
 pub struct Reprint {
     /// Codes (`7KF4`, or one end of it, `7KF4/A`), places (`J1/14`), or connectors that stay whole (`J1`)
-    #[arg(required = true, value_name = "CODE|PLACE|CONNECTOR")]
+    #[arg(required_unless_present = "spoilt", value_name = "CODE|PLACE|CONNECTOR")]
     pub what: Vec<String>,
+    /// The tags of labels that were told to be spoilt, as long as no run has printed them again
+    #[arg(long)]
+    pub spoilt: bool,
     /// Work tags too, when --final is given [default: work tags]
     #[arg(long)]
     pub work: bool,
@@ -178,6 +259,9 @@ pub struct Reprint {
     /// The marks along its wires too
     #[arg(long)]
     pub along: bool,
+    /// Print each tag so many times, side by side
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=20))]
+    pub copies: u16,
     #[command(flatten)]
     pub making: Making,
 }
@@ -389,7 +473,8 @@ pub struct Import {
 #[command(
     args_conflicts_with_subcommands = true,
     after_help = "Examples:\n  loomtag stock\n  loomtag stock show a4-65-38x21\n  \
-    loomtag stock show tube-6.4-3.2 --png sleeve.png --dpi 300"
+    loomtag stock show tube-6.4-3.2 --png sleeve.png --dpi 300\n  loomtag stock trial a4-24-64x34\n  \
+    loomtag stock sheets"
 )]
 pub struct Stock {
     #[command(subcommand)]
@@ -402,8 +487,49 @@ pub struct Stock {
 pub enum StockVerb {
     /// List the stocks of the job folder and those that come with the program
     List(List),
-    /// Show the file of a stock, or draw a tag on it
+    /// Show the file of a stock, draw it, or draw a tag on it
     Show(StockShow),
+    /// Write the file of a stock of your own, from a few measured numbers
+    New(StockNew),
+    /// Write a trial page: what the printer does to a page is measured on it, and a wire too
+    Trial(Trial),
+    /// Tell what was measured on a trial page: job.toml keeps it, and every page is corrected by it
+    Measured(Measured),
+    /// Sheets of labels that are begun, and how far
+    Sheets(StockSheets),
+    /// Labels of a sheet are spoilt: their tags can be printed again
+    Spoilt(StockMark),
+    /// Sheets were thrown away or lost: no run goes on them any more
+    Gone(StockMark),
+    /// The paper of a run never went through the printer: its labels are free again
+    Unprinted(StockMark),
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Examples:\n  loomtag stock sheets\n  loomtag stock sheets 12     sheet 12, label by label")]
+pub struct StockSheets {
+    /// Numbers in the margins of sheets, to be shown label by label
+    #[arg(value_name = "SHEET")]
+    pub sheets: Vec<u32>,
+    /// Those that are used up or gone too
+    #[arg(long)]
+    pub all: bool,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Labels are counted from the top left, row by row, slices of a label each for itself.\n\n\
+    Examples:\n  loomtag stock spoilt 12 17 18     labels 17 and 18 of sheet 12\n  loomtag stock gone 12\n  \
+    loomtag stock unprinted 7         print run 7\n  loomtag stock gone 12 --undo      it was found again")]
+pub struct StockMark {
+    /// `spoilt`: the sheet, then its labels; `gone`: sheets; `unprinted`: print runs
+    #[arg(value_name = "NUMBER", required = true)]
+    pub numbers: Vec<u32>,
+    /// Take back what was told before
+    #[arg(long)]
+    pub undo: bool,
 }
 
 /// How a list is told.
@@ -412,21 +538,6 @@ pub struct List {
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,
-}
-
-#[derive(Debug, Arguments)]
-#[command(after_help = "Example:\n  loomtag stock show a4-24-64x34 --png flag.png")]
-pub struct StockShow {
-    /// Name of a stock: one of the job folder's own, or one that comes with the program
-    #[arg(value_name = "NAME")]
-    pub name: String,
-    /// Draw a tag with words of the example on this stock, at its true size
-    #[arg(long, value_name = "FILE")]
-    pub png: Option<PathBuf>,
-    /// Dots an inch of the picture, as the printer has
-    #[arg(long, value_name = "DPI", default_value_t = 600, requires = "png",
-        value_parser = clap::value_parser!(u16).range(100..=2400))]
-    pub dpi: u16,
 }
 
 #[derive(Debug, Arguments)]
@@ -457,4 +568,37 @@ pub struct WordingShow {
     /// Name of a wording: flat, round, connector, along, blank, or one of the job folder's own
     #[arg(value_name = "NAME")]
     pub name: String,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Examples:\n  loomtag send --find\n  loomtag send --job marsh-hen --dry-run\n  \
+    loomtag send 3 --printer ipp://10.0.0.7/ipp/print\n  loomtag send prints/run-0001/work-a4-24-64x34.pdf --again")]
+pub struct Send {
+    /// Number or folder of a run, or a PDF [default: the last run]
+    #[arg(value_name = "RUN|PDF")]
+    pub what: Option<String>,
+    /// The printer, ipp:// or ipps:// [default: `address` of the printer in job.toml]
+    #[arg(long, value_name = "ADDRESS")]
+    pub printer: Option<String>,
+    /// Have the printer make so many copies
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=99))]
+    pub copies: u16,
+    /// Print colours, such as bars in the colours of wires; else black alone
+    #[arg(long)]
+    pub colour: bool,
+    /// Send once more what was printed already
+    #[arg(long)]
+    pub again: bool,
+    /// Ask the printer, and show what it takes and what would be sent; nothing is printed
+    #[arg(long)]
+    pub dry_run: bool,
+    /// Leave the job to the printer when nothing has moved for so many minutes
+    #[arg(long, value_name = "MINUTES", default_value_t = 10, value_parser = clap::value_parser!(u16).range(0..=600))]
+    pub wait: u16,
+    /// List the printers that tell of themselves in this network
+    #[arg(long, conflicts_with_all = ["what", "printer", "copies", "colour", "again", "dry_run", "wait"])]
+    pub find: bool,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
 }

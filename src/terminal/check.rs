@@ -11,12 +11,13 @@ use super::made::{no_symbol_lines, refusals, refused_json, stand_ins, tally_line
 use super::output::{Output, count, plural};
 use super::shopping::{needs_json, needs_lines};
 use super::table::columns;
-use super::which::{choice, tell_unknown_connectors};
+use super::which::chosen;
 use super::{Ending, preview, problems, stale};
 use crate::base::{Finding, Problem, problem};
 use crate::run;
 use crate::run::check::{Checkup, check};
 use crate::run::rules::Decision;
+use crate::run::sheets::Laying;
 use crate::run::worked::Worked;
 
 /// Checks and tells.
@@ -26,15 +27,13 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
         tell_problems(&read.problems, asked, output)?;
         return Ok(Ending::Problems);
     };
-    if tell_unknown_connectors(&reading, &asked.which, asked.json, output)? {
-        return Ok(Ending::Problems);
-    }
+    let Some(choice) = chosen(&asked.which, &reading, asked.json, output)? else { return Ok(Ending::Problems) };
     let renames = run::likely_renames(&reading)?;
     reading.problems.splice(0..0, renames);
     if !asked.preview.is_empty() {
         return preview::run(&reading, asked, output);
     }
-    let checkup = check(&reading, &choice(&asked.which, &reading))?;
+    let checkup = check(&reading, &choice, &Laying::default())?;
     let found: Vec<Problem> = reading.problems.iter().chain(&checkup.problems).cloned().collect();
     let ending = if problem::has_errors(&found) { Ending::Problems } else { Ending::Done };
     if asked.json {

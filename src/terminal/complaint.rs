@@ -6,6 +6,7 @@ use thiserror::Error;
 
 use crate::run::init::InitFailure;
 use crate::run::{JobFailure, RunFailure};
+use crate::send::SendFailure;
 
 /// Why a verb could not be run.
 #[derive(Debug, Error)]
@@ -16,6 +17,9 @@ pub enum Complaint {
     /// The job folder could not be begun.
     #[error(transparent)]
     Init(#[from] InitFailure),
+    /// The printer could not be reached, or refuses.
+    #[error(transparent)]
+    Send(#[from] SendFailure),
     /// What was typed names nothing.
     #[error("{what}")]
     Typed {
@@ -40,6 +44,7 @@ impl Complaint {
     pub fn remedy(&self) -> Option<String> {
         match self {
             Self::Run(failure) => failure.remedy(),
+            Self::Send(failure) => failure.remedy(),
             Self::Typed { remedy, .. } => Some(remedy.clone()),
             Self::Init(_) | Self::Output(_) => None,
         }

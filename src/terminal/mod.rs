@@ -26,12 +26,17 @@ mod proof;
 mod rename;
 mod reprint;
 mod scan;
+mod send;
+mod sheets;
 mod shopping;
 mod spelled;
 mod stale;
 mod stock;
+mod stock_args;
 mod table;
 mod tags;
+mod trial;
+mod trial_args;
 mod which;
 mod wording;
 
@@ -89,7 +94,8 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Export(asked) => export::run(job, asked, now, output),
         Verb::Import(asked) => import::run(job, asked, now, output),
         Verb::Explain(asked) => explain::run(asked, output),
-        Verb::Stock(asked) => stock::run(job, asked, output),
+        Verb::Stock(asked) => stock::run(job, asked, now, output),
+        Verb::Send(asked) => send::run(job, asked, now, output),
         Verb::Wording(asked) => wording::run(job, asked, output),
     }
 }

@@ -9,9 +9,10 @@ use super::complaint::Complaint;
 use super::find::{tell_nearest, unknown, usable};
 use super::output::Output;
 use super::{Ending, tags};
-use crate::base::Purpose;
+use crate::base::{Purpose, TagCode};
 use crate::labels::Reach;
 use crate::run::recall::{By, Recall};
+use crate::run::sheets;
 use crate::run::{self, Choice, Named, NotNamed};
 
 /// Finds what was typed, prints its tags and tells. Nothing is printed when one of the words names
@@ -28,7 +29,17 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
     };
     let (mut only, mut as_said) = (Vec::new(), Vec::new());
     let mut named = 0;
-    for typed in &asked.what {
+    let mut words = asked.what.clone();
+    if asked.spoilt {
+        words.extend(spoilt_tags(job, output)?);
+        if words.is_empty() {
+            output.line(
+                "no tag of a spoilt label is left to print again; `loomtag stock spoilt SHEET LABEL` tells of one",
+            )?;
+            return Ok(Ending::Problems);
+        }
+    }
+    for typed in &words {
         match Named::from_typed(typed, &reading.circuits, &recall) {
             Ok(found) => match found.no_final_tag().filter(|_| asked.final_tags) {
                 Some(why) if !asked.work => output.line(why)?,
@@ -74,15 +85,41 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
             }
         }
     }
-    if named < asked.what.len() {
+    if named < words.len() {
         return Ok(Ending::Problems);
     }
     // Where nothing is left that the lists have, nothing of them is printed.
     let purposes = if only.is_empty() { Vec::new() } else { purposes };
     let along = asked.along.then_some(reading.job.tags().setback.value);
-    let choice = Choice { purposes, reach: Reach::All, along, only, ..Choice::default() };
-    let what = format!("reprint {}", asked.what.join(" "));
+    let copies = asked.copies.into();
+    let choice = Choice { purposes, reach: Reach::All, along, only: vec![only], copies, ..Choice::default() };
+    let what = format!("reprint {}", words.join(" "));
     tags::print(&reading, choice, as_said, &asked.making, &what, now, output)
+}
+
+/// What names the tags of spoilt labels that no later run has printed, each once.
+fn spoilt_tags(job: &Path, output: &Output) -> Result<Vec<String>, Complaint> {
+    let mut names = Vec::new();
+    for spoilt in sheets::spoilt(job)?.into_iter().filter(|spoilt| spoilt.again.is_none()) {
+        let Some(tag) = spoilt.tag else { continue };
+        if tag.ends_with(" mm") {
+            output.aside(format!(
+                "{tag} is a mark along a wire: `loomtag reprint CODE --along` prints those of its wire"
+            ));
+            continue;
+        }
+        let name = match tag.split_once(' ') {
+            // One letter of a doubled cavity names its tag.
+            Some((code, letters)) if TagCode::from_typed(code).is_ok() => {
+                format!("{code}/{}", letters.split('+').next().unwrap_or(letters))
+            }
+            _ => tag,
+        };
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    Ok(names)
 }
 
 /// The codes of the circuits that go or went by this designation.

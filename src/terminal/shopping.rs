@@ -5,6 +5,7 @@ use serde_json::{Value, json};
 use super::output::plural;
 use super::table::columns;
 use crate::base::Length;
+use crate::run::sheets::TubeLaid;
 use crate::run::shopping::{Need, OVER_PERCENT};
 
 /// A line for each stock, under a heading.
@@ -22,20 +23,21 @@ pub fn needs_lines(needs: &[Need]) -> Vec<String> {
 fn row(need: &Need) -> Vec<String> {
     let over = |need: &Need| need.to_buy().map(metres).unwrap_or_default();
     match need {
-        Need::Sheets { stock, tags, sheets, a_sheet } => {
+        Need::Sheets { stock, tags, sheets, begun, .. } => {
             let (left, waste) = (need.left_over().unwrap_or(0), need.waste_percent().unwrap_or(0.0));
-            let of = format!("{tags} of {} labels, {left} left over ({waste:.0} %)", sheets * a_sheet);
-            vec![stock.clone(), plural(*sheets, "sheet"), of]
+            let numbers: Vec<String> = begun.iter().map(|(number, _)| number.to_string()).collect();
+            let first = if begun.is_empty() { String::new() } else { format!(", sheet {} first", numbers.join(", ")) };
+            let of = format!("{tags} of {} labels{first}, {left} left over ({waste:.0} %)", tags + left);
+            let sheets = if begun.is_empty() { plural(*sheets, "sheet") } else { plural(*sheets, "new sheet") };
+            vec![stock.clone(), sheets, of]
         }
         Need::Roll { stock, labels } => vec![stock.clone(), plural(*labels, "label"), String::new()],
-        Need::Tube { stock, size, sleeves, pieces, piece, used } => {
+        Need::Tube { stock, size, sleeves, laid, .. } => {
             let made = format!(
-                "{size}: {}, {} in all, printed on {} of {} ({:.0} % left over)",
+                "{size}: {}, {} in all, printed on {}",
                 plural(*sleeves, "sleeve"),
-                metres_exact(*used),
-                plural(*pieces, "piece"),
-                metres_exact(*piece),
-                need.waste_percent().unwrap_or(0.0)
+                metres_exact(laid.used),
+                tube_line(laid)
             );
             vec![stock.clone(), over(need), made]
         }
@@ -47,6 +49,24 @@ fn row(need: &Need) -> Vec<String> {
             vec![format!("clear {size} tube"), over(need), made]
         }
     }
+}
+
+/// `3 pieces of 1.20 m (4 % left over; 2 is the least there could be)`
+pub fn tube_line(laid: &TubeLaid) -> String {
+    let mut kinds: Vec<(Length, usize)> = Vec::new();
+    for piece in &laid.pieces {
+        match kinds.last_mut().filter(|(length, _)| length == piece) {
+            Some((_, count)) => *count += 1,
+            None => kinds.push((*piece, 1)),
+        }
+    }
+    let kinds: Vec<String> = kinds
+        .into_iter()
+        .map(|(length, count)| format!("{} of {}", plural(count, "piece"), metres_exact(length)))
+        .collect();
+    let least = laid.least.filter(|least| *least < laid.pieces.len());
+    let least = least.map(|least| format!("; at the least {least}: try --order least-waste")).unwrap_or_default();
+    format!("{} ({:.0} % left over{least})", kinds.join(" and "), laid.waste_percent())
 }
 
 /// A length to buy, in tenths of a metre.
@@ -62,24 +82,27 @@ fn metres_exact(length: Length) -> String {
 pub fn needs_json(needs: &[Need]) -> Value {
     let tube = |need: &Need| (need.taken().map(Length::as_mm), need.to_buy().map(Length::as_mm));
     let one = |need: &Need| match need {
-        Need::Sheets { stock, tags, sheets, a_sheet } => json!({
+        Need::Sheets { stock, tags, sheets, a_sheet, begun } => json!({
             "what": "sheets",
             "stock": stock,
             "tags": tags,
             "sheets": sheets,
             "labels_a_sheet": a_sheet,
+            "begun_sheets": begun.iter().map(|(number, _)| number.get()).collect::<Vec<_>>(),
             "labels_left_over": need.left_over(),
             "waste_percent": need.waste_percent(),
         }),
         Need::Roll { stock, labels } => json!({ "what": "roll", "stock": stock, "labels": labels }),
-        Need::Tube { stock, size, sleeves, pieces, piece, used } => json!({
+        Need::Tube { stock, size, sleeves, piece, laid } => json!({
             "what": "tube",
             "stock": stock,
             "size": size,
             "sleeves": sleeves,
-            "pieces": pieces,
+            "pieces": laid.pieces.len(),
             "piece_mm": piece.as_mm(),
-            "sleeves_mm": used.as_mm(),
+            "pieces_mm": laid.pieces.iter().map(|piece| piece.as_mm()).collect::<Vec<_>>(),
+            "least_pieces": laid.least,
+            "sleeves_mm": laid.used.as_mm(),
             "waste_percent": need.waste_percent(),
             "taken_mm": tube(need).0,
             "over_percent": OVER_PERCENT,
@@ -98,4 +121,14 @@ pub fn needs_json(needs: &[Need]) -> Value {
         }),
     };
     needs.iter().map(one).collect()
+}
+
+/// The tube of a file for programs.
+pub fn tube_json(laid: &TubeLaid) -> Value {
+    json!({
+        "pieces_mm": laid.pieces.iter().map(|piece| piece.as_mm()).collect::<Vec<_>>(),
+        "sleeves_mm": laid.used.as_mm(),
+        "waste_percent": laid.waste_percent(),
+        "least_pieces": laid.least,
+    })
 }

@@ -12,15 +12,16 @@ use super::made::{
 };
 use super::output::{Output, plural};
 use super::progress::with_bars;
-use super::shopping::{needs_json, needs_lines};
+use super::shopping::{needs_json, needs_lines, tube_json, tube_line};
 use super::stale::{NOTHING_CHANGED, due_json, due_lines};
-use super::which::{choice, tell_unknown_connectors};
-use super::{Ending, problems};
+use super::which::chosen;
+use super::{Ending, problems, sheets};
 use crate::base::{Origin, Problem, Purpose, Severity};
 use crate::labels::{AsSaid, Band};
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
 use crate::run::check::check;
+use crate::run::preview_pages::PagePreview;
 use crate::run::tally::Tally;
 use crate::run::{self, Again, Choice, Printed, Proving, Reading, Request};
 
@@ -56,13 +57,14 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
             warn(&reading.problems, output);
         }
     }
-    if tell_unknown_connectors(&reading, &asked.which, asked.making.json, output)? {
-        return Ok(Ending::Problems);
-    }
+    let Some(choice) = chosen(&asked.which, &reading, asked.making.json, output)? else { return Ok(Ending::Problems) };
     let again = if asked.changed { Again::Changed } else { Again::All };
-    let choice = Choice { again, ..choice(&asked.which, &reading) };
+    let choice = Choice { again, copies: asked.copies.into(), ..choice };
+    if asked.preview {
+        return draw(&reading, &choice, &asked.making, output);
+    }
     if asked.dry_run {
-        return rehearse(&reading, &choice, asked.making.json, output);
+        return rehearse(&reading, &choice, &asked.making, output);
     }
     print(&reading, choice, Vec::new(), &asked.making, "tags", now, output)
 }
@@ -120,9 +122,37 @@ fn left_out(found: &[Problem]) -> String {
     rows.join(", ")
 }
 
-fn rehearse(reading: &Reading, choice: &Choice, json: bool, output: &mut Output) -> Result<Ending, Complaint> {
-    let checkup = check(reading, choice)?;
-    if json {
+fn draw(reading: &Reading, choice: &Choice, making: &Making, output: &mut Output) -> Result<Ending, Complaint> {
+    let previews = run::preview_pages(reading, choice, &making.laying(), making.out.as_deref())?;
+    let is_done = previews.refused.is_empty() && !previews.pages.is_empty();
+    if making.json {
+        let one = |page: &PagePreview| json!({ "file": page.path, "stock": page.stock, "tags": page.tags });
+        output.json(&json!({
+            "pages": previews.pages.iter().map(one).collect::<Vec<_>>(),
+            "not_drawn": previews.more,
+            "refused": refused_json(&previews.refused),
+        }))?;
+        return Ok(if is_done { Ending::Done } else { Ending::Problems });
+    }
+    for page in &previews.pages {
+        output.line(format!("{}: {}", page.path.display(), plural(page.tags, "tag")))?;
+    }
+    if previews.more > 0 {
+        output.line(format!(
+            "{} not drawn: narrow it, as with --connector or --kind",
+            plural(previews.more, "more page")
+        ))?;
+    }
+    for line in refusals(&previews.refused) {
+        output.line(line)?;
+    }
+    output.line(if previews.pages.is_empty() { NOTHING_TO_PRINT } else { "nothing was issued or printed" })?;
+    Ok(if is_done { Ending::Done } else { Ending::Problems })
+}
+
+fn rehearse(reading: &Reading, choice: &Choice, making: &Making, output: &mut Output) -> Result<Ending, Complaint> {
+    let checkup = check(reading, choice, &making.laying())?;
+    if making.json {
         output.json(&json!({
             "tags": checkup.tally.tags(),
             "changed": checkup.due.as_deref().map(due_json),
@@ -170,7 +200,8 @@ pub fn print(
 /// A print run as it is asked for.
 pub fn request(choice: Choice, making: &Making, what: &str) -> Request {
     let proof = if making.no_proof { Proving::None } else { Proving::Every };
-    Request { choice, as_said: Vec::new(), out: making.out.clone(), proof, what: what.to_owned() }
+    let (out, laying, what) = (making.out.clone(), making.laying(), what.to_owned());
+    Request { choice, as_said: Vec::new(), out, proof, laying, what }
 }
 
 /// Tells what came of a print run.
@@ -227,6 +258,14 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
             plural(file.tags, "tag"),
             plural(file.pages, "page")
         ))?;
+    }
+    for file in &printed.files {
+        if let Some(tube) = &file.tube {
+            output.line(format!("{}: {}", file.stock, tube_line(tube)))?;
+        }
+        for line in sheets::laid_lines(file) {
+            output.line(line)?;
+        }
     }
     output.line(tally_line(&printed.tally))?;
     let tally = &printed.tally;
@@ -305,6 +344,8 @@ fn printed_json(printed: &Printed, reading: &Reading, is_along: bool) -> serde_j
                 "purpose": file.purpose.to_string(),
                 "tags": file.tags,
                 "pages": file.pages,
+                "sheets": sheets::laid_json(file),
+                "tube": file.tube.as_ref().map(tube_json),
                 "symbols": file.proof.as_ref().map(|proof| json!({ "expected": proof.expected, "read": proof.read })),
             })
         })

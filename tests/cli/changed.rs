@@ -304,7 +304,9 @@ fn it_can_be_narrowed() {
         places.sort();
         places
     };
-    assert_eq!(tags(&["--connector", "J2"]), ["J2/3 work"]);
+    assert_eq!(tags(&["--connector", "J2", "--this-end"]), ["J2/3 work"]);
+    // Tags go on both sides of a wire.
+    assert_eq!(tags(&["--connector", "J2", "--work"]), ["J1/14 work", "J2/3 work"]);
     // Of those that `tags` prints without --all.
     assert_eq!(tags(&["--connector", "J1", "--final"]), ["J1/14 final"]);
     let stale = folder.done(&["check", "--connector", "J2", "--json"]).json();

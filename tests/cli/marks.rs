@@ -47,7 +47,7 @@ fn a_connector_that_stays_whole_gets_one_tag() {
     assert_eq!(names(&folder.tags("p7")), ["P7"]);
     folder.done(&["tags", "--final", "--out", "final"]);
     assert!(folder.tags("final").iter().all(|tag| tag.connector().is_none()), "it is no final tag");
-    folder.done(&["tags", "--work", "--connector", "P7", "--all", "--out", "all"]);
+    folder.done(&["tags", "--work", "--connector", "P7", "--this-end", "--all", "--out", "all"]);
     assert_eq!(names(&folder.tags("all")), ["P7", "P7/2", "P7/3", "P7/14"], "before the ends of the connector");
 }
 

@@ -4,6 +4,7 @@ mod assign;
 mod blanks;
 mod changed;
 mod check;
+mod choosing;
 mod explain;
 mod export;
 mod find;
@@ -19,9 +20,12 @@ mod rename;
 mod reprint;
 mod rules;
 mod scan;
+mod send;
+mod sheets;
 mod shopping;
 mod stock;
 mod tags;
+mod trial;
 mod wires;
 mod wording;
 mod words;
@@ -31,9 +35,9 @@ use std::process::Stdio;
 
 use crate::kit::JobFolder;
 
-const VERBS: [&str; 17] = [
+const VERBS: [&str; 18] = [
     "init", "check", "tags", "reprint", "blanks", "assign", "find", "scan", "note", "rename", "join", "proof", "stock",
-    "wording", "explain", "export", "import",
+    "wording", "explain", "export", "import", "send",
 ];
 
 #[test]

@@ -12,7 +12,10 @@ fn pages(shopping: &Value) -> Vec<(String, u64)> {
     let pages = |need: &Value| match need["what"].as_str() {
         Some("tube") => need["pieces"].as_u64(),
         Some("roll") => need["labels"].as_u64(),
-        _ => need["sheets"].as_u64(),
+        _ => {
+            let begun = need["begun_sheets"].as_array().map_or(0, Vec::len) as u64;
+            need["sheets"].as_u64().map(|sheets| sheets + begun)
+        }
     };
     needs.map(|need| (text(&need["stock"]), pages(need).expect("a number"))).collect()
 }

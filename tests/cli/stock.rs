@@ -121,3 +121,32 @@ fn a_stock_that_takes_no_tag_says_why() {
     answer.says("no tag on `narrow`: a wire of 2.4 mm leaves faces of").says("that is a label at least");
     assert_eq!(folder.names(), ["stock", "stock/narrow.toml"]);
 }
+
+/// A sheet of our own with two sorts of labels: flags and wraps share its pages, each on its own labels.
+#[test]
+fn two_sorts_of_labels_on_one_sheet() {
+    let sheet = "name = \"mixed\"\ngeometry = \"sheet\"\nthickness = 0.1\nface = \"vinyl\"\nprinters = [\"laser\"]\n\
+        good-for = [\"work\"]\n[page]\nwidth = 210\nheight = 297\n\
+        [[labels]]\nwidth = 60\nheight = 30\ncolumns = 3\nrows = 4\ngap-x = 5\ntop = 20\n\
+        [[labels]]\nwidth = 25\nheight = 40\ncolumns = 6\nrows = 3\ngap-x = 5\ntop = 150\nprint = 14\n";
+    let list = "connector,cavity,circuit,function,action,diameter,tag\nJ1,1,A,pump,cut,3,\nJ1,2,B,horn,cut,3.5,wrap\n\
+        J1,3,C,lamp,cut,3,\nJ1,4,D,fan,cut,3.5,wrap\n";
+    let job = "[tags]\nwork_stock = \"mixed\"\nwrap_stock = \"mixed\"\n";
+    let folder = JobFolder::with(&[("job.toml", job), ("loom.csv", list), ("stock/mixed.toml", sheet)]);
+    folder.done(&["stock"]).says("12 tags of 60 mm x 30 mm a sheet; 18 tags of 25 mm x 40 mm a sheet, wraps");
+    folder.done(&["tags", "--work", "--no-connectors"]).says("2 flags, 2 wraps").says("1 page");
+    let labels: Vec<(String, u64)> = folder
+        .tags("prints/run-0001")
+        .iter()
+        .map(|tag| (tag.place(), tag.json["label"].as_u64().expect("on a sheet")))
+        .collect();
+    let at = |place: &str| labels.iter().find(|(own, _)| own == place).expect("printed").1;
+    assert_eq!((at("J1/1"), at("J1/3"), at("J1/2"), at("J1/4")), (11, 12, 29, 30), "from the end of each sort");
+    let touching = sheet.replace("top = 150", "top = 120");
+    let folder = folder.and("stock/mixed.toml", &touching);
+    folder
+        .run(&["check"])
+        .ends_with(1)
+        .says("label 10 of group 1 and label 1 of group 2 lie over one another")
+        .says("stock/mixed.toml:");
+}

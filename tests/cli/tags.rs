@@ -79,7 +79,7 @@ fn the_selection_is_the_one_of_the_trade() {
     let last = folder.tags("prints/run-0004");
     assert_eq!(places(&last), BTreeSet::from(["J1/1", "J1/14"].map(String::from)), "only free ends are threaded on");
     assert!(last.iter().all(|tag| tag.file.starts_with("final-")));
-    folder.done(&["tags", "--connector", "J2", "--connector", "G2", "--all", "--work"]);
+    folder.done(&["tags", "--connector", "j2", "--connector", "G2", "--this-end", "--all", "--work"]);
     let chosen = places(&folder.tags("prints/run-0005"));
     assert_eq!(chosen, BTreeSet::from(["G2", "J2/3", "J2/5", "J2/9"].map(String::from)));
 }

@@ -1,6 +1,7 @@
 //! What tests share: a temporary job folder, the program run in it, and its answer with whatever changes from run to run
 //! taken out.
 
+pub mod printer;
 pub mod table;
 
 use std::fs;

@@ -7,8 +7,8 @@ EXPECTED.json: {"printer": {"offset": [x, y], "scale": [x, y]}, "pages": [{"widt
 lists lines by their x and a y at which they are crossed, `level` by their y and an x; nothing else is dark within `window` of them.
 
 Poppler renders the page at 600 dots an inch; the picture is resampled as that printer would put it on paper; then the darkness across
-each line is weighed, and zxing-cpp and zbar read the symbols. Prints how many lines and symbols there are, and by how much the lines
-are off at most and on average, in mm.
+each line is weighed, and zxing-cpp and zbar read the symbols. Prints how many lines and symbols there are, where the lines lie, and by
+how much they are off at most and on average, in mm.
 """
 
 import json
@@ -58,7 +58,7 @@ def middle_of_line(paper, at, along, window, upright):
 def main(path, expected_path, folder):
     expected = json.loads(Path(expected_path).read_text(encoding="utf-8"))
     image.MAX_IMAGE_PIXELS = None
-    errors, symbols = [], 0
+    errors, places, symbols = [], [], 0
     for number, page in enumerate(expected["pages"], 1):
         size = run("pdfinfo", "-f", str(number), "-l", str(number), path).split(" size:")[1].split()
         close("size of the page", [float(size[0]) / 72 * 25.4, float(size[2]) / 72 * 25.4], [page["width"], page["height"]], 0.01)
@@ -66,7 +66,9 @@ def main(path, expected_path, folder):
         run("pdftoppm", "-r", str(DPI), "-gray", "-png", "-singlefile", "-f", str(number), "-l", str(number), path, str(stem))
         paper = on_paper(image.open(f"{stem}.png").convert("L"), expected["printer"])
         for lines, upright in ((page["upright"], True), (page["level"], False)):
-            errors += [middle_of_line(paper, at, along, page["window"], upright) - at for at, along in lines]
+            found = [middle_of_line(paper, at, along, page["window"], upright) for at, along in lines]
+            errors += [place - at for place, (at, _) in zip(found, lines)]
+            places += [round(place, 4) for place in found]
         for index, symbol in enumerate(page["symbols"]):
             left, top, width, height = symbol["area"]
             quiet = symbol["quiet"]
@@ -81,7 +83,7 @@ def main(path, expected_path, folder):
             symbols += 1
     off = [abs(error) for error in errors]
     most, mean = (max(off), sum(off) / len(off)) if off else (0, 0)
-    print(json.dumps({"lines": len(errors), "symbols": symbols, "most": round(most, 4), "mean": round(mean, 4)}))
+    print(json.dumps({"lines": len(errors), "symbols": symbols, "places": places, "most": round(most, 4), "mean": round(mean, 4)}))
 
 
 main(*sys.argv[1:])

@@ -87,9 +87,13 @@ def check_page_size(name, stock, boxes):
             same(f"{what}: no longer than a piece", width <= mm(tube["piece"]) + 0.001, True)
 
 
-def check_labels(name, stock, labels, box):
-    """Labels stand where the stock has its places, in order, or on the tube or paper without overlap."""
+def check_labels(name, stock, labels, numbers, box):
+    """Labels stand on the places that the run has written down, or the first ones, or on the tube or paper without overlap."""
     fixed = places(stock)
+    if fixed is not None and any(numbers):
+        # From the trailing end, each place once.
+        same(f"{name}: places in order", numbers, sorted(set(numbers)))
+        fixed = [fixed[number - 1] for number in numbers]
     if fixed is not None:
         same(f"{name}: labels fit the sheet", len(labels) <= len(fixed), True)
         for got, wanted in zip(labels, fixed):
@@ -185,7 +189,7 @@ def main(run_folder, stock_folder, *fonts_folders):
                 labels, glyphs = draw(page, tables, boxes)
                 tags = [tag for tag in file["tags"] if tag["page"] == number]
                 same(f"{name}, page {number}: labels", len(labels), len(tags))
-                check_labels(f"{name}, page {number}", stock, labels, sizes[number - 1])
+                check_labels(f"{name}, page {number}", stock, labels, [tag.get("label") for tag in tags], sizes[number - 1])
                 check_ink(f"{name}, page {number}", labels, glyphs, boxes)
                 count += len(labels)
             same(f"{name}: tags", count, len(file["tags"]))

@@ -25,6 +25,8 @@ MODULES = {
     "openpyxl": "pip install openpyxl",
     "pikepdf": "pip install pikepdf",
     "PIL.Image": "pip install pillow",
+    "PIL.ImageChops": "pip install pillow",
+    "PIL.ImageFilter": "pip install pillow",
     "uharfbuzz": "pip install uharfbuzz",
     "xlsxwriter": "pip install XlsxWriter",
     "zxingcpp": "pip install zxing-cpp",

@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use super::record::Record;
 use crate::base::{EndLetter, TagCode};
-use crate::codes::{Assignment, Blank, Noted, Notes, Outcome, PrintedTag, Renaming, Run, Spot};
+use crate::codes::{Assignment, Blank, Noted, Notes, PrintedTag, Renaming, Run, Spot};
 
 /// One thing that happened.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
@@ -78,9 +78,9 @@ impl History {
         self.assigned.extend(assigned);
     }
 
-    /// A tag of a run was printed, unless the run was given up.
+    /// A tag of a run was printed, unless the run was given up or never went through the printer.
     pub fn print(&mut self, run: &Run, tag: &PrintedTag) {
-        if matches!(run.end, Some((Outcome::Failed, _))) {
+        if !run.may_be_there() {
             return;
         }
         self.printed.entry(tag.code).or_default().push(Printed {

@@ -6,11 +6,11 @@ use serde::Serialize;
 
 use super::compare::{self, Change, Said, SymbolChange};
 use super::printed::{Key, Last, LastPrinted, Printing, Standing};
-use crate::base::{ConnectorId, EndLetter, Place, Purpose, TagCode, natural};
+use crate::base::{ConnectorId, EndLetter, Purpose, TagCode, natural};
 use crate::codes::{Issued, LikelyRename, Payload, PrintedTag, Record};
 use crate::labels::{self, Label, NotWhole, Selected, Sources, Subject, WireEnds};
 use crate::run::Reading;
-use crate::run::choice::{Choice, Only};
+use crate::run::choice::Choice;
 
 /// Everything on wires that is not so any more.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
@@ -104,11 +104,7 @@ impl Stale {
     /// The same, of the purposes and connectors of a choice alone.
     pub(in crate::run) fn within(mut self, choice: &Choice) -> Self {
         let is_wanted = |purpose: &str, place: &str| {
-            let in_connector = || Place::from_typed(place).map(|place| place.connector);
-            let is_at = |id: &ConnectorId| place == id.as_str() || in_connector().as_ref() == Some(id);
-            let is_meant = |only: &Only| matches!(only, Only::Connector(id) if is_at(id));
-            choice.purposes.iter().any(|wanted| wanted.to_string() == purpose)
-                && (choice.only.is_empty() || choice.only.iter().any(is_meant))
+            choice.purposes.iter().any(|wanted| wanted.to_string() == purpose) && choice.may_mean(place)
         };
         self.tags.retain(|tag| is_wanted(&tag.purpose, &tag.place));
         for left in &mut self.left {

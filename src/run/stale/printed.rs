@@ -2,7 +2,7 @@
 //!
 //! A tag is the same tag whatever code or letter of its record it was printed under. What a run printed that was cut off may hang
 //! there or not: for the question whether a tag must be printed it was not, for the question whether a tag tells the truth it
-//! was. What a failed run made never existed.
+//! was. What a failed run made never existed, nor what never went through a printer.
 
 use std::collections::{BTreeMap, HashMap};
 
@@ -10,7 +10,7 @@ use serde::Serialize;
 
 use super::compare::is_position;
 use crate::base::{EndLetter, Purpose, TagCode, TagKind};
-use crate::codes::{Outcome, PrintedConnectorTag, PrintedTag, Record, Register, RegisterFailure, Run, RunNumber, Spot};
+use crate::codes::{PrintedConnectorTag, PrintedTag, Record, Register, RegisterFailure, Run, RunNumber, Spot};
 use crate::labels::{Label, TagName};
 
 /// Whether a printed tag is there.
@@ -152,11 +152,7 @@ impl<T> Last<T> {
 }
 
 fn standing(run: &Run) -> Option<Standing> {
-    match run.end {
-        Some((Outcome::Done, _)) => Some(Standing::Printed),
-        Some((Outcome::Failed, _)) => None,
-        None => Some(Standing::Uncertain),
-    }
+    run.may_be_there().then_some(if run.end.is_some() { Standing::Printed } else { Standing::Uncertain })
 }
 
 /// Which tag it is; blanks, which belong to no end yet, are none.

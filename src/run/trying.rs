@@ -1,0 +1,176 @@
+//! The trial page of a printer and stock, written as a PDF. Nothing is issued and no run is begun.
+//!
+//! In: a job, the name of a stock, perhaps the printer. Out: the page, uncorrected to measure the printer on it, or corrected to
+//! check what was measured.
+
+use std::fs;
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+
+use super::failure::RunFailure;
+use super::job::Job;
+use super::settings::Printer;
+use super::template::Template;
+use super::whole_file;
+use crate::base::nearest::did_you_mean_or_choose;
+use crate::base::{Problem, Purpose, Severity, Source};
+use crate::layout::text::Fonts;
+use crate::pages::{self, Geometry, Landing, Stock, Trying};
+use crate::pdf::{Document, Writer};
+
+/// Folder of trial pages in a job folder.
+const FOLDER: &str = "trial";
+
+/// A printer of job.toml, by its table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum PrinterTable {
+    /// `[printer]`: sheets and paper.
+    Sheets,
+    /// `[sleeve_printer]`: tube, and rolls that are declared for it alone.
+    Sleeves,
+}
+
+impl PrinterTable {
+    /// What is typed for each.
+    pub const WORDS: [(&str, Self); 2] = [("printer", Self::Sheets), ("sleeve_printer", Self::Sleeves)];
+
+    /// Name of the table.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Sheets => "printer",
+            Self::Sleeves => "sleeve_printer",
+        }
+    }
+
+    /// The printer, where the job has it.
+    pub fn of(self, job: &Job) -> Option<&Printer> {
+        match self {
+            Self::Sheets => Some(job.printer()),
+            Self::Sleeves => job.sleeve_printer(),
+        }
+    }
+}
+
+/// What shall be tried.
+#[derive(Clone, Debug, Default)]
+pub struct Asked {
+    /// Name of the stock; without one, that of flags.
+    pub stock: Option<String>,
+    /// The printer; without one, that which prints this stock.
+    pub printer: Option<PrinterTable>,
+}
+
+/// A stock with the printer that is tried on it.
+#[derive(Clone, Debug)]
+pub struct Tried {
+    /// The stock.
+    pub stock: Stock,
+    /// Which printer.
+    pub table: PrinterTable,
+    /// The printer as it prints on this stock.
+    pub printer: Printer,
+    /// What was asked for, as it is typed again: ` a4-24-64x34 --printer sleeve_printer`.
+    pub arguments: String,
+}
+
+/// Why something is not tried or measured.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Untried {
+    /// Files of the user have errors.
+    Problems(Vec<Problem>),
+    /// What was typed cannot be meant.
+    Typed {
+        /// What is wrong with it.
+        what: String,
+        /// What to do instead.
+        remedy: String,
+    },
+}
+
+impl Untried {
+    pub(super) fn typed(what: impl Into<String>, remedy: impl Into<String>) -> Self {
+        Self::Typed { what: what.into(), remedy: remedy.into() }
+    }
+}
+
+/// Looks up stock and printer.
+///
+/// # Errors
+/// [`RunFailure`] when the disk refuses; inside it, why there is nothing to try.
+pub fn tried(job: &Job, asked: &Asked) -> Result<Result<Tried, Untried>, RunFailure> {
+    let name = asked.stock.as_ref().unwrap_or(&job.tags().work_stock.value);
+    let Some(file) = Template::Stock.named(job.folder(), name)? else {
+        let files = Template::Stock.all(job.folder())?;
+        let known: Vec<&str> = files.iter().map(|file| file.name.as_str()).collect();
+        let remedy = format!("{}; `loomtag stock` lists them all", did_you_mean_or_choose(name, &known));
+        return Ok(Err(Untried::typed(format!("there is no stock `{name}`"), remedy)));
+    };
+    let read = Stock::from_toml(&Source::new(file.file, file.text));
+    let Some(stock) = read.value else { return Ok(Err(Untried::Problems(read.problems))) };
+    let table = asked.printer.unwrap_or_else(|| usual_printer(job, &stock));
+    let Some(printer) = table.of(job) else {
+        let what = format!("job.toml has no table [{}], which prints `{}`", table.name(), stock.name());
+        return Ok(Err(Untried::typed(what, format!("add [{}] to job.toml, with its kind and dpi", table.name()))));
+    };
+    // Tube in a laser printer is told before it is fed to one.
+    let purpose = if stock.tube().is_some() { Purpose::Final } else { Purpose::Work };
+    let errors: Vec<Problem> = stock.suits(purpose, printer.kind.value);
+    let errors: Vec<Problem> = errors.into_iter().filter(|problem| problem.severity == Severity::Error).collect();
+    if !errors.is_empty() {
+        return Ok(Err(Untried::Problems(errors)));
+    }
+    let named = asked.printer.map(|table| format!(" --printer {}", table.name())).unwrap_or_default();
+    let arguments = format!(" {}{named}", stock.name());
+    let printer = printer.on(&stock);
+    Ok(Ok(Tried { stock, table, printer, arguments }))
+}
+
+/// The printer that prints a stock: tube goes through the one of tube, and so does what is declared for that one alone.
+fn usual_printer(job: &Job, stock: &Stock) -> PrinterTable {
+    let is_for = |printer: &Printer| stock.printers().contains(&printer.kind.value);
+    let for_tube_alone = job.sleeve_printer().is_some_and(is_for) && !is_for(job.printer());
+    if matches!(stock.geometry(), Geometry::Tube(_)) || for_tube_alone {
+        PrinterTable::Sleeves
+    } else {
+        PrinterTable::Sheets
+    }
+}
+
+/// Writes the trial page whole under its name, in `out` or in the folder of trial pages; an earlier one is replaced.
+///
+/// # Errors
+/// [`RunFailure`] when it cannot be written.
+pub fn write(job: &Job, tried: &Tried, trying: Trying, out: Option<&Path>) -> Result<PathBuf, RunFailure> {
+    let end = if trying == Trying::Correction { "-corrected" } else { "" };
+    let name = format!("{}-{}{end}.pdf", tried.table.name(), tried.stock.name());
+    let path = out.map_or_else(|| inside(job.folder()).join(FOLDER).join(&name), Path::to_owned);
+    let page = pages::trial(&tried.stock, trying, &tried.arguments, &Fonts::new());
+    let landing = match trying {
+        Trying::Printer => Landing::TRUE,
+        Trying::Correction => tried.printer.landing,
+    };
+    let title = format!("{} · trial page {}", job.title(), tried.stock.name());
+    let document = Document { title, landing, ..Document::default() };
+    let failed = |source| RunFailure::Pdf { path: path.clone(), source };
+    let mut pdf = Vec::new();
+    let mut writer = Writer::new(&mut pdf, &document).map_err(failed)?;
+    writer.page(&page).map_err(failed)?;
+    writer.finish().map_err(failed)?;
+    put(&path, &pdf)?;
+    Ok(path)
+}
+
+fn inside(folder: &Path) -> &Path {
+    if folder == Path::new(".") { Path::new("") } else { folder }
+}
+
+/// Writes a file whole, in a folder that is made where it is missing.
+fn put(path: &Path, bytes: &[u8]) -> Result<(), RunFailure> {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    fs::create_dir_all(folder).map_err(RunFailure::disk("make the folder", folder))?;
+    let written = || RunFailure::disk("write", path);
+    let mut temporary = whole_file::temporary_in(folder).map_err(written())?;
+    temporary.write_all(bytes).map_err(written())?;
+    temporary.persist(path).map_err(|error| written()(error.error))?;
+    Ok(())
+}

@@ -1,0 +1,312 @@
+//! Sheets of labels: how far each is used, what a person tells of them, and on which ones a run goes.
+
+use std::collections::BTreeSet;
+use std::path::Path;
+
+use jiff::Timestamp;
+use serde_json::{Value, json};
+
+use super::Ending;
+use super::args::{StockMark, StockSheets};
+use super::complaint::Complaint;
+use super::output::Output;
+use super::table::table;
+use crate::codes::SheetNumber;
+use crate::pages::{Geometry, PrinterKind, SheetStanding, Stock};
+use crate::run::PrintedFile;
+use crate::run::sheets::{self, MOST_LASER_PASSES, SheetLaid, SheetState, SpoiltTag, Told};
+
+/// Lists the sheets that still take tags, or shows those that are named, label by label.
+pub fn list(job: &Path, asked: &StockSheets, output: &mut Output) -> Result<Ending, Complaint> {
+    let states = sheets::sheets(job)?;
+    let is_shown = |state: &&SheetState| match asked.sheets.is_empty() {
+        true => asked.all || (!state.free.is_empty() && !state.sheet.runs.is_empty()),
+        false => asked.sheets.contains(&state.sheet.number.get()),
+    };
+    let shown: Vec<&SheetState> = states.iter().filter(is_shown).collect();
+    if let Some(unknown) =
+        asked.sheets.iter().find(|wanted| !states.iter().any(|state| state.sheet.number.get() == **wanted))
+    {
+        return Err(Complaint::Typed {
+            what: format!("there is no sheet {unknown}"),
+            remedy: "`loomtag stock sheets --all` lists all that were ever begun".to_owned(),
+        });
+    }
+    if asked.json {
+        output.json(&shown.iter().map(|state| as_json(state)).collect::<Vec<_>>())?;
+        return Ok(Ending::Done);
+    }
+    if shown.is_empty() {
+        output.line("no sheet of labels is begun and takes tags yet")?;
+        return Ok(Ending::Done);
+    }
+    let rows: Vec<Vec<String>> = shown.iter().map(|state| row(state)).collect();
+    for line in table(&["sheet", "stock", "free labels", "used", "runs"], &rows) {
+        output.line(line)?;
+    }
+    if asked.sheets.is_empty() {
+        output.line("")?;
+        output.line(
+            "runs go on with these, from the end of each (a laser printer takes each twice at most); `loomtag stock sheets 1` shows \
+             sheet 1 label by label",
+        )?;
+    } else {
+        for state in shown {
+            output.line("")?;
+            for line in map(state) {
+                output.line(line)?;
+            }
+        }
+    }
+    Ok(Ending::Done)
+}
+
+fn row(state: &SheetState) -> Vec<String> {
+    let sheet = &state.sheet;
+    let free = match (sheet.is_gone, state.free.is_empty()) {
+        (true, _) => "gone".to_owned(),
+        (false, true) => "none".to_owned(),
+        (false, false) => format!("{} ({})", state.free.len(), ranges(&state.free)),
+    };
+    let mut used = sheet.labels.len().to_string();
+    if !sheet.spoilt.is_empty() {
+        used.push_str(&format!(", {} spoilt", sheet.spoilt.len()));
+    }
+    let runs: Vec<String> = sheet.runs.iter().map(ToString::to_string).collect();
+    vec![sheet.number.to_string(), sheet.stock.clone(), free, used, runs.join(", ")]
+}
+
+/// The sheet as it lies before one: a sign for each label.
+fn map(state: &SheetState) -> Vec<String> {
+    let sheet = &state.sheet;
+    let Some(Geometry::Sheet(labels)) = state.stock.as_ref().map(Stock::geometry) else {
+        return vec![format!("sheet {}: there is no stock `{}` any more", sheet.number, sheet.stock)];
+    };
+    let places = 1..=u32::try_from(labels.places()).unwrap_or(u32::MAX);
+    // Labels of one row of the sheet begin at one height; slices of a split label stand below one another.
+    let mut rows: Vec<(crate::base::Length, Vec<(crate::base::Length, u32)>)> = Vec::new();
+    for place in places {
+        let Some(area) = labels.place(place as usize - 1) else { continue };
+        match rows.iter_mut().find(|(top, _)| *top == area.top()) {
+            Some((_, row)) => row.push((area.left(), place)),
+            None => rows.push((area.top(), vec![(area.left(), place)])),
+        }
+    }
+    rows.sort_by_key(|(top, _)| *top);
+    let sign = |place: u32| {
+        if sheet.spoilt.contains(&place) {
+            'x'
+        } else if sheet.labels.contains_key(&place) {
+            '#'
+        } else if place < sheet.begun_at || sheet.is_gone {
+            '-'
+        } else {
+            '.'
+        }
+    };
+    let mut lines = vec![format!("sheet {}, {}: . free, # printed, x spoilt, - gone", sheet.number, sheet.stock)];
+    lines.extend(rows.into_iter().map(|(_, mut row)| {
+        row.sort_unstable();
+        let signs: Vec<String> = row.iter().map(|(_, place)| sign(*place).to_string()).collect();
+        let first = row.first().map_or(0, |(_, place)| *place);
+        format!("  {first:>4}  {}", signs.join(" "))
+    }));
+    lines
+}
+
+fn as_json(state: &SheetState) -> Value {
+    let sheet = &state.sheet;
+    let labels: Vec<Value> = sheet
+        .labels
+        .iter()
+        .map(|(place, used)| json!({ "label": place, "tag": used.tag, "kind": used.kind, "run": used.run.get() }))
+        .collect();
+    json!({
+        "sheet": sheet.number.get(),
+        "stock": sheet.stock,
+        "gone": sheet.is_gone,
+        "begun_at": sheet.begun_at,
+        "free": state.free,
+        "spoilt": sheet.spoilt,
+        "labels": labels,
+    })
+}
+
+/// Labels that are spoilt.
+pub fn spoil(job: &Path, asked: &StockMark, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
+    let (Some(sheet), Some(places)) = (asked.numbers.first(), asked.numbers.get(1..).filter(|rest| !rest.is_empty()))
+    else {
+        return Err(Complaint::Typed {
+            what: "a sheet and at least one label are wanted".to_owned(),
+            remedy: "the number in the margin first, then the labels, counted from the top left: \
+                     `loomtag stock spoilt 12 17 18`"
+                .to_owned(),
+        });
+    };
+    let number = sheet_number(*sheet)?;
+    let holds = !asked.undo;
+    sheets::tell(job, &Told::Spoilt(number, places.to_vec()), holds, now)?;
+    if !holds {
+        output.line(format!("sheet {number}: {} not spoilt after all", labels(places)))?;
+        return Ok(Ending::Done);
+    }
+    let spoilt = sheets::spoilt(job)?;
+    for tag in spoilt.iter().filter(|tag| tag.sheet == number && places.contains(&tag.place)) {
+        output.line(spoilt_line(tag))?;
+    }
+    if spoilt.iter().any(|tag| tag.tag.is_some() && tag.again.is_none()) {
+        output.line("`loomtag reprint --spoilt` prints them again")?;
+    }
+    Ok(Ending::Done)
+}
+
+fn spoilt_line(tag: &SpoiltTag) -> String {
+    let was = match (&tag.tag, tag.again) {
+        (None, _) => "nothing was printed on it".to_owned(),
+        (Some(name), None) => format!("{} {name}", tag.kind),
+        (Some(name), Some(run)) => format!("{} {name}, printed again in run {run}", tag.kind),
+    };
+    format!("sheet {}, label {}: spoilt; {was}", tag.sheet, tag.place)
+}
+
+/// Sheets that are gone.
+pub fn gone(job: &Path, asked: &StockMark, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
+    let numbers = asked.numbers.iter().map(|number| sheet_number(*number)).collect::<Result<Vec<_>, _>>()?;
+    sheets::tell(job, &Told::Gone(numbers.clone()), !asked.undo, now)?;
+    for number in numbers {
+        output.line(match asked.undo {
+            true => format!("sheet {number} is there after all"),
+            false => format!("sheet {number} is gone: no run goes on it any more"),
+        })?;
+    }
+    Ok(Ending::Done)
+}
+
+/// Runs whose paper never went through the printer.
+pub fn unprinted(job: &Path, asked: &StockMark, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
+    sheets::tell(job, &Told::Unprinted(asked.numbers.clone()), !asked.undo, now)?;
+    for run in &asked.numbers {
+        output.line(match asked.undo {
+            true => format!("run {run} was printed after all: its labels are used"),
+            false => format!(
+                "run {run} never went through the printer: its labels are free; do not print its files any more"
+            ),
+        })?;
+    }
+    Ok(Ending::Done)
+}
+
+fn sheet_number(number: u32) -> Result<SheetNumber, Complaint> {
+    SheetNumber::new(number).ok_or_else(|| Complaint::Typed {
+        what: "there is no sheet 0".to_owned(),
+        remedy: "the number stands in the margin of the sheet; `loomtag stock sheets` lists them".to_owned(),
+    })
+}
+
+/// What of a run to lay into the printer, where it is more than a pile of new sheets that are used up.
+pub fn laid_lines(file: &PrintedFile) -> Vec<String> {
+    let is_plain = |laid: &SheetLaid| laid.standing == SheetStanding::Numbered && laid.left == 0;
+    if file.sheets.iter().all(is_plain) {
+        return Vec::new();
+    }
+    let mut lines = vec![format!("lay in {}, in this order:", file.stock)];
+    for group in file.sheets.chunk_by(|one, other| is_plain(one) && is_plain(other)) {
+        lines.push(format!("  {}", group_line(group)));
+    }
+    if file.sheets.iter().any(|laid| laid.left > 0) {
+        lines.push("  keep what is left over: the next run goes on there; `loomtag stock sheets` lists it".to_owned());
+    }
+    lines.extend(second_pass(file).map(|line| format!("  {line}")));
+    lines
+}
+
+fn group_line(group: &[SheetLaid]) -> String {
+    let (first, last) = match group {
+        [first, .., last] => (first, last),
+        [only] => (only, only),
+        [] => return String::new(),
+    };
+    if group.len() > 1 {
+        return format!(
+            "pages {} to {}: new sheets, numbered {} to {}",
+            first.page, last.page, first.number, last.number
+        );
+    }
+    let mut line = format!("page {}: ", first.page);
+    line.push_str(&match first.standing {
+        SheetStanding::Begun => format!("sheet {}, which is begun, the same way round as before", first.number),
+        SheetStanding::Numbered => format!("a new sheet, numbered {}", first.number),
+        SheetStanding::Unnumbered => {
+            format!("a new sheet: write {} on its edge, there is no room to print the number", first.number)
+        }
+    });
+    line.push_str(&format!(
+        "; {} used, {} free",
+        labels(&first.places.iter().copied().collect::<Vec<_>>()),
+        first.left
+    ));
+    line
+}
+
+/// What to mind with sheets that go through a laser printer again.
+fn second_pass(file: &PrintedFile) -> Option<String> {
+    let is_laser = file.printer == PrinterKind::Laser;
+    let again: Vec<String> = file
+        .sheets
+        .iter()
+        .filter(|laid| is_laser && laid.pass >= MOST_LASER_PASSES)
+        .map(|laid| laid.number.to_string())
+        .collect();
+    (!again.is_empty()).then(|| {
+        format!(
+            "sheet {} goes through the laser printer for the second and last time: press down what is loose, and see that no \
+             liner is peeled open at the leading edge",
+            again.join(", ")
+        )
+    })
+}
+
+/// `label 17`, `labels 48 to 65`, `labels 3, 5 to 9`.
+fn labels(places: &[u32]) -> String {
+    let set: BTreeSet<u32> = places.iter().copied().collect();
+    format!("{} {}", if set.len() == 1 { "label" } else { "labels" }, ranges(&set))
+}
+
+/// `3, 5-9`
+fn ranges(places: &BTreeSet<u32>) -> String {
+    let places: Vec<u32> = places.iter().copied().collect();
+    let runs = places.chunk_by(|one, next| one + 1 == *next);
+    let run = |run: &[u32]| match run {
+        [first, _, .., last] => format!("{first}-{last}"),
+        few => few.iter().map(ToString::to_string).collect::<Vec<_>>().join(", "),
+    };
+    runs.map(run).collect::<Vec<_>>().join(", ")
+}
+
+/// The sheets of a file for programs.
+pub fn laid_json(file: &PrintedFile) -> Vec<Value> {
+    let one = |laid: &SheetLaid| {
+        json!({
+            "page": laid.page,
+            "sheet": laid.number.get(),
+            "new": laid.standing != SheetStanding::Begun,
+            "numbered": laid.standing != SheetStanding::Unnumbered,
+            "labels": laid.places,
+            "free": laid.left,
+            "pass": laid.pass,
+        })
+    };
+    file.sheets.iter().map(one).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn places_in_words() {
+        assert_eq!(labels(&[17]), "label 17");
+        assert_eq!(labels(&[3, 4]), "labels 3, 4");
+        assert_eq!(labels(&[9, 3, 7, 8]), "labels 3, 7-9");
+    }
+}
