@@ -109,7 +109,8 @@ pub struct Check {
 #[derive(Debug, Arguments)]
 #[command(
     after_help = "Examples:\n  loomtag tags --job marsh-hen\n  loomtag tags --work --connector J1 --connector X3P\n  \
-    loomtag tags --final --out to-print\n  loomtag tags --changed"
+    loomtag tags --final --out to-print\n  loomtag tags --changed\n  loomtag tags --branch ENG-LOOM --action cut,move --this-end\n  \
+    loomtag tags --connector J1 --preview\n  loomtag tags --from-file lost.txt --copies 2"
 )]
 pub struct Tags {
     #[command(flatten)]
