@@ -94,7 +94,8 @@ impl Ticket {
         }
         if supported.is_ready(size) == Some(false) {
             let ready: Vec<&str> = supported.ready.iter().map(MediaName::as_str).take(4).collect();
-            notes.push(format!("the printer holds {} as it says, not {media_name}: lay that in", ready.join(" and ")));
+            notes
+                .push(format!("the printer says that it holds {}, not {media_name}: lay that in", ready.join(" and ")));
         }
         let is_unscaled = has(&supported.scaling, "none");
         if !is_unscaled {
