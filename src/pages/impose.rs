@@ -357,7 +357,8 @@ impl Pages<'_> {
         self.is_begun = false;
         self.count = 0;
         let headings = std::mem::take(&mut self.headings).into_iter();
-        let headings = headings.filter_map(|(words, first)| Some(Heading { words, at: placed.get(first)?.at })).collect();
+        let headings =
+            headings.filter_map(|(words, first)| Some(Heading { words, at: placed.get(first)?.at })).collect();
         let printable = self.settings.printable(size);
         let lost = placed.iter().map(|placed| (placed, ink_beyond(placed, printable)));
         match lost.max_by_key(|(_, by)| *by).filter(|(_, by)| *by > Length::ZERO) {

@@ -230,7 +230,9 @@ pub fn words() -> Page {
         size: Size::new(mm(120.0), mm(45.0)),
         placed: Vec::new(),
         marks: items.collect(),
-        headings: ["\u{d6}l", "Luft"].map(|words| Heading { words: words.into(), at: Point::new(mm(4.0), mm(8.0)) }).to_vec(),
+        headings: ["\u{d6}l", "Luft"]
+            .map(|words| Heading { words: words.into(), at: Point::new(mm(4.0), mm(8.0)) })
+            .to_vec(),
         sheet: None,
         piece: None,
     }

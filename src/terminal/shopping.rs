@@ -42,7 +42,8 @@ fn row(need: &Need) -> Vec<String> {
             vec![stock.clone(), over(need), made]
         }
         Need::Paper { stock, strips, sheets, full_percent } => {
-            let made = format!("{}, which cover {full_percent:.0} % of the paper that is for them", plural(*strips, "strip"));
+            let made =
+                format!("{}, which cover {full_percent:.0} % of the paper that is for them", plural(*strips, "strip"));
             vec![stock.clone(), plural(*sheets, "sheet"), made]
         }
         Need::ClearTube { size, cuts, used } => {
