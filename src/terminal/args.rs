@@ -109,7 +109,8 @@ pub struct Check {
 #[derive(Debug, Arguments)]
 #[command(
     after_help = "Examples:\n  loomtag tags --job marsh-hen\n  loomtag tags --work --connector J1 --connector X3P\n  \
-    loomtag tags --final --out to-print\n  loomtag tags --changed"
+    loomtag tags --final --out to-print\n  loomtag tags --changed\n  loomtag tags --branch ENG-LOOM --action cut,move --this-end\n  \
+    loomtag tags --connector J1 --preview\n  loomtag tags --from-file lost.txt --copies 2"
 )]
 pub struct Tags {
     #[command(flatten)]
@@ -571,8 +572,11 @@ pub struct WordingShow {
 }
 
 #[derive(Debug, Arguments)]
-#[command(after_help = "Examples:\n  loomtag send --find\n  loomtag send --job marsh-hen --dry-run\n  \
-    loomtag send 3 --printer ipp://10.0.0.7/ipp/print\n  loomtag send prints/run-0001/work-a4-24-64x34.pdf --again")]
+#[command(
+    after_help = "Ctrl-C leaves the job to the printer: cancel it there. A job that fails leaves the run and its codes as they are.\n\n\
+    Examples:\n  loomtag send --find\n  loomtag send --job marsh-hen --dry-run\n  \
+    loomtag send 3 --printer ipp://10.0.0.7/ipp/print\n  loomtag send prints/run-0001/work-a4-24-64x34.pdf --again"
+)]
 pub struct Send {
     /// Number or folder of a run, or a PDF [default: the last run]
     #[arg(value_name = "RUN|PDF")]
