@@ -22,6 +22,7 @@ mod letters;
 pub mod likely_renames;
 pub mod making;
 pub mod measured;
+pub mod moving;
 pub mod named;
 mod named_lists;
 pub mod new_stock;

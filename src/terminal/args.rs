@@ -391,10 +391,10 @@ pub struct Note {
     Examples:\n  loomtag rename E14 E14A\n  loomtag rename J1/17 RPS"
 )]
 pub struct Rename {
-    /// The circuit: its designation, code, or the place of one of its ends
+    /// The circuit: its designation, code, or the place of one of its ends; or the place or tag (`7KF4/A`) of one end
     #[arg(value_name = "OLD")]
     pub old: String,
-    /// Its new designation
+    /// Its new designation; or the place where that end sits in truth
     #[arg(value_name = "NEW")]
     pub new: String,
     /// Rename although the two circuits have no place in common
