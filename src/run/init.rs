@@ -140,6 +140,7 @@ final = "strip"               # the usual one that threads on at termination: st
 # wrap_stock = "a4-49-25x38-wrap13"  # of wraps: only with it are there any
 # tie_on_stock = "a4-paper-27-60x30-hole"  # of tie-ons: else plain paper or card, to be cut and punched
 setback = 150                 # mm back from the end where a work tag sits
+# order = "least-waste"       # of sleeves on tube and strips on paper: nested to waste least; else "working", as the hand moves
 # least_face = 12             # mm: a flag with shorter faces is refused; least_face_with_symbol = 14
 # longest_sleeve = 60         # mm: before words are given up; longest_strip = 90
 

@@ -12,6 +12,7 @@ pub mod equipment;
 pub mod export;
 pub mod failure;
 mod files;
+pub mod headers;
 pub mod import;
 pub mod init;
 pub mod job;

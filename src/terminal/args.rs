@@ -10,6 +10,7 @@ use super::which::ACTIONS;
 use crate::base::{Length, TagKind};
 use crate::codes::{MOST_BLANKS, SheetNumber};
 use crate::pages::Order;
+use crate::run::headers::Headers;
 use crate::run::sheets::{Laying, SheetWish};
 
 /// Fitted, coded tags for every wire of a harness, printed before the first cut
@@ -203,9 +204,12 @@ pub struct Making {
     /// New sheets of labels, although others are begun
     #[arg(long, conflicts_with = "sheet")]
     pub new_sheet: bool,
-    /// Order on tube and paper: as the hand works, or so that least is wasted
-    #[arg(long, value_name = "ORDER", default_value = "working", value_parser = ["working", "least-waste"])]
-    pub order: String,
+    /// Order on tube and paper: `working`, as the hand moves, or `least-waste` [default: as job.toml has it, else working]
+    #[arg(long, value_name = "ORDER", value_parser = Order::WORDS.map(|(word, _)| word), hide_possible_values = true)]
+    pub order: Option<String>,
+    /// A label before the tags of each connector, on sheets, rolls and tube: its name, and how many tags follow
+    #[arg(long)]
+    pub headers: bool,
     /// Use up an off-cut of tube first, by stock and length in mm; may be repeated
     #[arg(long, value_name = "STOCK=MM", value_parser = off_cut)]
     pub off_cut: Vec<(String, Length)>,
@@ -226,8 +230,11 @@ fn off_cut(typed: &str) -> Result<(String, Length), String> {
 impl Making {
     /// The stock to go on, and in which order.
     pub fn laying(&self) -> Laying {
-        let order = if self.order == "least-waste" { Order::LeastWaste } else { Order::Working };
-        Laying { sheets: self.sheets(), order, off_cuts: self.off_cut.clone() }
+        let typed = self.order.as_deref();
+        let order =
+            typed.and_then(|typed| Order::WORDS.iter().find(|(word, _)| *word == typed)).map(|(_, order)| *order);
+        let headers = if self.headers { Headers::EachConnector } else { Headers::None };
+        Laying { sheets: self.sheets(), order, headers, off_cuts: self.off_cut.clone() }
     }
 
     fn sheets(&self) -> SheetWish {

@@ -169,6 +169,10 @@ fn lists_are_looked_at_and_a_mapping_is_proposed() {
     [list.columns]                # our column = the list's own; not read so far: take the # away where one matters
     # note = "Anmerkg."
     # nor read: Drehmoment
+    # [list.words.colour]         # German letters, from common practice: take the # away here and below
+    # bl = ""                     # means different colours in different charts: write which
+    # br = "BN"                   # brown
+    # rt = "RD"                   # red
 
     [[list]]
     file = "wires.csv"            # a wire list, one row per wire; 2 rows, commas, UTF-8
