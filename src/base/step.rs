@@ -27,11 +27,13 @@ pub enum Step {
     Terminated,
     /// Tried: continuity, voltage, function.
     Tested,
+    /// The tag that hung there is off.
+    Untagged,
 }
 
 impl Step {
     /// All steps, in the order of the work.
-    pub const ALL: [Self; 11] = [
+    pub const ALL: [Self; 12] = [
         Self::Tagged,
         Self::Cut,
         Self::Pulled,
@@ -43,6 +45,7 @@ impl Step {
         Self::Capped,
         Self::Terminated,
         Self::Tested,
+        Self::Untagged,
     ];
 
     /// Its word, as the register keeps it.
@@ -59,6 +62,7 @@ impl Step {
             Self::Capped => "capped",
             Self::Terminated => "terminated",
             Self::Tested => "tested",
+            Self::Untagged => "untagged",
         }
     }
 

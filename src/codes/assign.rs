@@ -12,7 +12,7 @@
 //!
 //! Whatever is left is new.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 use jiff::Timestamp;
 
@@ -39,6 +39,8 @@ pub struct Known {
     pub letters: HashMap<TagCode, u32>,
     /// Codes that were issued ahead of any circuit.
     pub blanks: Vec<KnownBlank>,
+    /// Codes on tags of ends, where blanks must be weighed against them.
+    pub on_tags: HashSet<TagCode>,
 }
 
 /// A circuit of the register.
@@ -84,8 +86,8 @@ pub struct KnownEnd {
     pub ordinal: u16,
     /// Every code and letter that names it.
     pub marks: Vec<(TagCode, EndLetter)>,
-    /// Where a note says that it was found, while no later one says otherwise.
-    pub found_at: Option<Place>,
+    /// Where notes that stand say that it was found, the last one first.
+    pub found_at: Vec<Place>,
     /// When its first letter was issued; `None` of one that gets it now.
     pub since: Option<Timestamp>,
 }
@@ -298,10 +300,11 @@ impl KnownCircuit {
 }
 
 impl KnownEnd {
-    /// Whether a note says that it was found there; at the bench case does not matter.
-    pub(super) fn was_found_at(&self, place: &Place) -> bool {
+    /// How many notes say later that it was found elsewhere than there; `None` where none says that it was there. At the bench
+    /// case does not matter.
+    pub(super) fn found_there(&self, place: &Place) -> Option<usize> {
         let is_same = |found: &Place| found == place || found.to_string().eq_ignore_ascii_case(&place.to_string());
-        self.found_at.as_ref().is_some_and(is_same)
+        self.found_at.iter().position(is_same)
     }
 
     pub(super) fn has_colour(&self, colour: &str) -> bool {
@@ -433,7 +436,7 @@ enum Unclaimed {
 
 /// The circuit of the lists that has an end where a note says that one of this was found; none where notes lead to several.
 fn found_again(lost: &KnownCircuit, at_places: &HashMap<&Place, Vec<(usize, &End)>>) -> Option<usize> {
-    let is_there = |place: &Place| lost.ends.iter().any(|end| end.was_found_at(place));
+    let is_there = |place: &Place| lost.ends.iter().any(|end| end.found_there(place).is_some());
     let found = at_places.iter().filter(|(place, _)| is_there(place));
     let claimants: BTreeSet<usize> = found.flat_map(|(_, ends)| ends).map(|(claimant, _)| *claimant).collect();
     (claimants.len() == 1).then(|| claimants.first().copied()).flatten()

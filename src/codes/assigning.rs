@@ -4,6 +4,9 @@
 //! A code never names two circuits. So a blank that was assigned wrongly can be taken from its circuit only while its code is on
 //! no other tag than its own, was not joined, and nothing was noted by it of an end: then nothing that hangs on a wire, and
 //! nothing in the journal, tells of the wrong circuit.
+//!
+//! What hangs on a wire leads: a circuit whose codes were issued and never put on a tag is printed under the blank's code from
+//! then on.
 
 use jiff::Timestamp;
 
@@ -84,9 +87,9 @@ pub fn assign(
         (_, Some(_)) if again == Again::Refused => return Err(RegisterFailure::AssignedAlready { code }),
         (seat, Some(before)) => {
             take_from(known, before, &blank, &mut changes)?;
-            tied(known, code, seat, &mut changes)
+            tied(known, &blank, seat, &mut changes)?
         }
-        (seat, None) => tied(known, code, seat, &mut changes),
+        (seat, None) => tied(known, &blank, seat, &mut changes)?,
     };
     let (holder, end) = match holder {
         Some(seat) => seat,
@@ -157,12 +160,42 @@ fn letter(
 }
 
 /// The blank's code names a circuit that has a code too.
-fn tied(known: &mut Known, code: TagCode, seat: Option<Seat>, changes: &mut Vec<Change>) -> Option<Seat> {
-    let (holder, end) = seat?;
+///
+/// # Errors
+/// When letters are used up.
+fn tied(
+    known: &mut Known,
+    blank: &KnownBlank,
+    seat: Option<Seat>,
+    changes: &mut Vec<Change>,
+) -> Result<Option<Seat>, RegisterFailure> {
+    let Some((holder, end)) = seat else { return Ok(None) };
+    let code = blank.code;
+    let is_out = |own: &TagCode| known.blanks.iter().any(|other| other.code == *own && other.is_out);
+    let hangs = |own: &TagCode| known.on_tags.contains(own) || is_out(own);
+    let leads = blank.is_out && !known.circuits[holder].codes.iter().any(hangs);
     let circuit = &mut known.circuits[holder];
-    circuit.codes.push(code);
     changes.push(Change::AlsoNames { code, circuit: circuit.key });
-    Some((holder, end))
+    if !leads {
+        circuit.codes.push(code);
+        return Ok(Some((holder, end)));
+    }
+    changes.push(Change::PrintedInstead { code, of: circuit.printed() });
+    circuit.codes.insert(0, code);
+    circuit.letters = known.letters.get(&code).copied().unwrap_or(0);
+    // The end in the hand has the first letter.
+    let mut ends = std::mem::take(&mut circuit.ends);
+    if let Some(end) = end {
+        let first = ends.remove(end);
+        ends.insert(0, first);
+    }
+    for known in ends {
+        match circuit.letter(&known) {
+            Some(_) => circuit.ends.push(known),
+            None => drop(circuit.take(known, changes)?),
+        }
+    }
+    Ok(Some((holder, end.map(|_| 0))))
 }
 
 /// A circuit of which no code was issued: the blank's code is printed from now on, and its end has the first letter.
@@ -202,7 +235,7 @@ fn make(
                 far,
                 ordinal: 0,
                 marks: Vec::new(),
-                found_at: None,
+                found_at: Vec::new(),
                 since: None,
             };
             changes.push(Change::End { circuit: known.circuits[holder].key, end: end.clone() });

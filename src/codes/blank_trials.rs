@@ -421,3 +421,49 @@ proptest! {
         }
     }
 }
+
+/// What hangs on the wire leads: a printed blank before a code that was only issued, never before one that is on a tag.
+#[test]
+fn the_code_on_the_wire_leads() {
+    let lists = harness();
+    let tag = |of: TagCode, letters: &[u16], place: &str| PrintedTag {
+        code: of,
+        letters: letters.iter().map(|&n| letter(n)).collect(),
+        spot: Spot::End,
+        place: place.to_owned(),
+        kind: "flag".to_owned(),
+        stock: "x".to_owned(),
+        words: Vec::new(),
+        payload: None,
+    };
+    for (way, blank_is_printed, circuit_is_printed, leads) in [
+        (Way::Printed, true, false, true),
+        (Way::Printed, true, true, false),
+        (Way::Printed, false, false, false),
+        (Way::Listed, false, false, true),
+        (Way::Listed, false, true, false),
+    ] {
+        let mut register = Register::in_memory().expect("in memory");
+        register.issue_blanks(1, way, NOW).expect("issues");
+        let first = register.issue(&lists, NOW).expect("issues").circuits[0].code;
+        let run = register.begin_run(NOW, "tags").expect("begins");
+        if blank_is_printed {
+            register.record(run, &[tag(code(0), &[], "")]).expect("records");
+        }
+        if circuit_is_printed {
+            register.record(run, &[tag(first, &[0], "J1/14")]).expect("records");
+        }
+        let target = Target::Listed(&lists, 0, Some(1));
+        let assigned = register.assign(code(0), &target, Again::Refused, NOW).expect("assigns");
+        let lead = if leads { code(0) } else { first };
+        let at = letter(u16::from(!leads));
+        assert_eq!((assigned.printed, assigned.end), (lead, Some((lead, at))), "{way:?}");
+        let issued = register.issue(&lists, NOW).expect("issues");
+        assert_eq!((issued.circuits[0].code, issued.circuits[0].letters[1]), (lead, at));
+        // Told wrongly: the circuit goes on with the code that it had.
+        register.assign(code(0), &Target::Listed(&lists, 1, None), Again::Instead, NOW).expect("assigns");
+        let issued = register.issue(&lists, NOW).expect("issues");
+        assert_eq!(issued.circuits[0].code, first);
+        assert_eq!(issued.circuits[0].letters, [letter(0), letter(1)]);
+    }
+}

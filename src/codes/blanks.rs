@@ -82,6 +82,8 @@ pub struct KnownBlank {
     pub code: TagCode,
     /// A code and letter of the end that its tag hangs at.
     pub end: Option<(TagCode, EndLetter)>,
+    /// Whether it is in somebody's hand: its blank tag was printed, or it stands in a list for a pen.
+    pub is_out: bool,
     /// The last run that printed tags of a circuit with this code, not its blank tag.
     pub on_tags_of_run: Option<u32>,
     /// Whether it was joined with another code.

@@ -62,7 +62,7 @@ pub(super) fn find_ends(
                     far: listed.far.clone(),
                     ordinal: listed.end.ordinal,
                     marks: Vec::new(),
-                    found_at: None,
+                    found_at: Vec::new(),
                     since: None,
                 };
                 changes.push(Change::End { circuit: circuit.key, end: new.clone() });
@@ -112,25 +112,26 @@ impl<'a> Search<'a> {
         self.found
     }
 
-    /// Step 5: found elsewhere by a note, and the lists say the same now. Where several ends would do, none is taken.
+    /// Step 5: found elsewhere by a note, and the lists say the same now; a later note before an earlier one. Where several ends
+    /// would do, none is taken.
     fn pair_moved(&mut self) {
-        let is_moved = |at: &usize| !self.taken.contains(at) && self.known[*at].found_at.is_some();
-        let moved: Vec<usize> = (0..self.known.len()).filter(is_moved).collect();
-        if moved.is_empty() {
-            return;
-        }
-        let mut pairs = Vec::new();
-        for (_, listed) in self.left().into_values() {
-            let Some(place) = listed.first().map(|&at| &self.listed[at].end.place) else { continue };
-            let here: Vec<usize> = moved.iter().copied().filter(|&at| self.known[at].was_found_at(place)).collect();
-            if let ([known], [listed]) = (&here[..], &listed[..]) {
-                pairs.push((*known, *listed));
+        let most = self.known.iter().map(|end| end.found_at.len()).max().unwrap_or_default();
+        for later in 0..most {
+            let mut pairs = Vec::new();
+            for (_, listed) in self.left().into_values() {
+                let Some(place) = listed.first().map(|&at| &self.listed[at].end.place) else { continue };
+                let is_here =
+                    |at: &usize| !self.taken.contains(at) && self.known[*at].found_there(place) == Some(later);
+                let here: Vec<usize> = (0..self.known.len()).filter(is_here).collect();
+                if let ([known], [listed]) = (&here[..], &listed[..]) {
+                    pairs.push((*known, *listed));
+                }
             }
-        }
-        for (known, listed) in &pairs {
-            // `j1/A` and `j1/a` may both be there: the note does not say which.
-            if pairs.iter().filter(|pair| pair.0 == *known).count() == 1 {
-                self.take(*listed, *known);
+            for (known, listed) in &pairs {
+                // `j1/A` and `j1/a` may both be there: the note does not say which.
+                if pairs.iter().filter(|pair| pair.0 == *known).count() == 1 {
+                    self.take(*listed, *known);
+                }
             }
         }
     }

@@ -252,16 +252,23 @@ impl RegisterFailure {
             Some(Code::DiskFull) => Self::Full { path, source },
             Some(Code::NotADatabase) => Self::NotARegister { path },
             // The program never breaks the rules of its own tables, so that rows or an index are not what they were.
-            Some(Code::DatabaseCorrupt | Code::ConstraintViolation) => Self::Damaged { path, what: source.to_string() },
+            Some(Code::DatabaseCorrupt | Code::ConstraintViolation) => {
+                Self::Damaged { path, what: not_as_written(&source) }
+            }
             // The index of the log cannot grow.
             Some(Code::SystemIoFailure) if extended(&source) == rusqlite::ffi::SQLITE_IOERR_SHMSIZE => {
                 Self::Full { path, source }
             }
             Some(Code::SystemIoFailure) if is_refusal(&source) => Self::Refused { path, source },
-            None if is_strange_value(&source) => Self::Damaged { path, what: source.to_string() },
+            None if is_strange_value(&source) => Self::Damaged { path, what: not_as_written(&source) },
             _ => Self::Database { path, source },
         }
     }
+}
+
+/// What a database says of a file that is not what this program wrote, in words for everybody.
+fn not_as_written(source: &rusqlite::Error) -> String {
+    format!("what it holds is not what was written into it ({source})")
 }
 
 /// Whether the disk has refused to take something, and not to give it.

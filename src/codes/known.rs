@@ -1,6 +1,6 @@
 //! What the register knows, read from its tables and written back to them.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::path::Path;
 use std::str::FromStr;
 
@@ -65,11 +65,12 @@ impl<'a> Reading<'a> {
         let next_end = next("SELECT coalesce(max(key) + 1, 1) FROM end_of_wire")?;
         self.circuits.sort_by_key(|(number, _)| *number);
         let blanks = if self.only.is_some() { Vec::new() } else { self.blanks()? };
+        let on_tags = if blanks.is_empty() { HashSet::new() } else { self.on_tags()? };
         let mut circuits: Vec<KnownCircuit> = self.circuits.into_iter().map(|(_, circuit)| circuit).collect();
         for circuit in &mut circuits {
             circuit.letters = self.letters.get(&circuit.printed()).copied().unwrap_or(0);
         }
-        Ok(Known { circuits, next_number, next_circuit, next_end, letters: self.letters, blanks })
+        Ok(Known { circuits, next_number, next_circuit, next_end, letters: self.letters, blanks, on_tags })
     }
 
     /// The number of the next code. Every code below it must be there, each under its own number: to go on behind a gap or
@@ -169,7 +170,8 @@ impl<'a> Reading<'a> {
             let connector = connector.ok_or_else(|| Unreadable::Content("an end has no place".to_owned()))?;
             let place = Place::new(connector, Cavity::from_cell(&cavity));
             let (colour, far, ordinal) = (row.get(4)?, row.get(5)?, row.get(6)?);
-            let end = KnownEnd { key, place, colour, far, ordinal, marks: Vec::new(), found_at: None, since: None };
+            let end =
+                KnownEnd { key, place, colour, far, ordinal, marks: Vec::new(), found_at: Vec::new(), since: None };
             if let Some(of_circuit) = self.circuit(circuit) {
                 seats.insert(key, (circuit, of_circuit.ends.len()));
                 of_circuit.ends.push(end);
@@ -201,7 +203,21 @@ impl<'a> Reading<'a> {
 }
 
 impl Reading<'_> {
-    /// Where notes that stand say that ends were found; the last one counts. The note of a whole circuit is one of its only end.
+    /// Codes on tags of ends, which hang on wires or may.
+    fn on_tags(&self) -> Result<HashSet<TagCode>, Unreadable> {
+        let mut statement = self.connection.prepare_cached(
+            "SELECT DISTINCT code FROM printed_tag WHERE (letters <> '' OR place <> '')
+                 AND run NOT IN (SELECT run FROM print_run_outcome WHERE outcome = 'failed')",
+        )?;
+        let mut rows = statement.query([])?;
+        let mut codes = HashSet::new();
+        while let Some(row) = rows.next()? {
+            codes.insert(code_of(&row.get::<_, String>(0)?)?);
+        }
+        Ok(codes)
+    }
+
+    /// Where notes that stand say that ends were found. The note of a whole circuit is one of its only end.
     fn found_places(&mut self) -> Result<(), Unreadable> {
         let mut statement = self.connection.prepare_cached(
             "SELECT note.code, note.letter, words FROM note
@@ -236,7 +252,7 @@ impl Reading<'_> {
                 None => None,
             };
             if let Some(end) = end {
-                end.found_at = Some(place);
+                end.found_at.insert(0, place);
             }
         }
         Ok(())
@@ -247,7 +263,11 @@ impl Reading<'_> {
             "SELECT blank.code, end_code, end_letter,
                  (SELECT max(run) FROM printed_tag WHERE code = blank.code AND (letters <> '' OR place <> '')),
                  EXISTS (SELECT 1 FROM joining WHERE blank.code IN (kept, other)),
-                 EXISTS (SELECT 1 FROM note WHERE note.code = blank.code AND letter IS NOT NULL)
+                 EXISTS (SELECT 1 FROM note WHERE note.code = blank.code AND letter IS NOT NULL),
+                 way = 'listed' OR EXISTS (
+                     SELECT 1 FROM printed_tag WHERE code = blank.code AND letters = '' AND place = ''
+                         AND run NOT IN (SELECT run FROM print_run_outcome WHERE outcome = 'failed')
+                 )
              FROM blank JOIN code ON code.code = blank.code
              LEFT JOIN (SELECT code, max(number) AS number FROM assignment GROUP BY code) AS last ON last.code = blank.code
              LEFT JOIN assignment ON assignment.number = last.number
@@ -266,6 +286,7 @@ impl Reading<'_> {
                 on_tags_of_run: row.get(3)?,
                 is_joined: row.get(4)?,
                 has_noted_ends: row.get(5)?,
+                is_out: row.get(6)?,
             });
         }
         Ok(blanks)

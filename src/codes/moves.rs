@@ -102,16 +102,16 @@ pub(super) fn move_end(
         return Ok((Err(NotMoved::AnotherEnd(code, letter)), none));
     }
     if there.is_empty() {
-        known.circuits[keep].ends[own].found_at = Some(place.clone());
+        known.circuits[keep].ends[own].found_at.insert(0, place.clone());
         return Ok((Ok(Moved::Ahead), vec![found_at]));
     }
     // The lists have it there: either the note is enough, or a letter was issued there, and both name one end.
     let mut trial = known.clone();
-    trial.circuits[keep].ends[own].found_at = Some(place.clone());
+    trial.circuits[keep].ends[own].found_at.insert(0, place.clone());
     let then = seats(&looked_ahead(&trial, circuits)?);
     let own_marks = &known.circuits[keep].ends[own].marks;
     if own_marks.iter().any(|mark| then.get(mark).is_some_and(|seat| place_of(*seat) == place)) {
-        known.circuits[keep].ends[own].found_at = Some(place.clone());
+        known.circuits[keep].ends[own].found_at.insert(0, place.clone());
         return Ok((Ok(Moved::Now), vec![found_at]));
     }
     let &[other] = &there.iter().copied().collect::<Vec<_>>()[..] else {
@@ -136,7 +136,7 @@ pub(super) fn move_end(
     changes.push(Change::Moved { end: moved.key, place: place.clone() });
     changes.push(Change::Corrected { end: moved.key, colour: colour.clone(), far: far.clone(), ordinal });
     (moved.place, moved.colour, moved.far, moved.ordinal) = (place.clone(), colour, far, ordinal);
-    moved.found_at = Some(place.clone());
+    moved.found_at.insert(0, place.clone());
     if holder == keep {
         let mut gone = known.circuits[keep].ends.remove(end);
         let kept = own - usize::from(end < own);
@@ -226,4 +226,120 @@ pub(super) fn likely_moves(known: &Known, circuits: &Circuits) -> Result<Vec<Lik
         .collect();
     moves.sort_by_key(|one| (one.circuit, one.end));
     Ok(moves)
+}
+
+#[cfg(test)]
+mod tests {
+    use jiff::Timestamp;
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::circuits::Circuits;
+    use crate::codes::Register;
+    use crate::codes::samples;
+
+    /// An end of the model: where the lists have it, and where it will be.
+    struct Wire {
+        /// The designation of its circuit; `None` of a circuit that its place names.
+        circuit: Option<&'static str>,
+        listed: usize,
+        is_told: bool,
+        next: Option<usize>,
+        had: Vec<usize>,
+    }
+
+    fn place(at: usize) -> String {
+        format!("J1/{at}")
+    }
+
+    fn lists(wires: &[Wire]) -> Circuits {
+        let mut ends: BTreeMap<String, Vec<String>> = BTreeMap::new();
+        for wire in wires {
+            let place = place(wire.listed);
+            ends.entry(wire.circuit.map_or_else(|| place.clone(), str::to_owned)).or_default().push(place);
+        }
+        samples::circuits(
+            ends.iter().map(|(id, ends)| samples::circuit(id, &ends.iter().map(String::as_str).collect::<Vec<_>>())),
+        )
+    }
+
+    fn marks(circuits: &Circuits, issued: &Issued) -> HashMap<String, (TagCode, EndLetter)> {
+        let each = seats(issued).into_iter();
+        each.map(|(mark, (circuit, end))| (circuits.all()[circuit].ends()[end].place.to_string(), mark)).collect()
+    }
+
+    proptest! {
+        #![proptest_config(ProptestConfig::with_cases(100))]
+
+        /// Lists and register move ends in any order, with codes and letters issued at any time between: no code and letter ever
+        /// names two wires, and each wire has the ones that it had first as soon as both say the same.
+        #[test]
+        fn letters_stay_whatever_comes_first(
+            steps in prop::collection::vec((0_usize..3, 0_usize..6, 0_usize..12), 1..40),
+        ) {
+            let circuit_of = [Some("W1"), Some("W1"), Some("W2"), Some("W2"), None, None];
+            let mut wires: Vec<Wire> = circuit_of
+                .into_iter()
+                .enumerate()
+                .map(|(at, circuit)| Wire { circuit, listed: at, is_told: true, next: None, had: vec![at] })
+                .collect();
+            let mut register = Register::in_memory().expect("in memory");
+            let mut named: HashMap<(TagCode, EndLetter), usize> = HashMap::new();
+            let mut first = Vec::new();
+            let mut told = Vec::new();
+            for (second, (what, at, to)) in (1..).zip([(2, 0, 0)].into_iter().chain(steps).chain([(3, 0, 0), (2, 0, 0)])) {
+                let now = Timestamp::from_second(second).expect("a time");
+                if what == 3 {
+                    for at in 0..wires.len() {
+                        if let Some(next) = wires[at].next.take() {
+                            let circuits = lists(&wires);
+                            let typed = Place::from_typed(&place(next)).expect("a place");
+                            register.move_end(&circuits, first[at], &typed, now).expect("moves").expect("is not refused");
+                            (wires[at].listed, wires[at].is_told) = (next, true);
+                        }
+                    }
+                    continue;
+                }
+                if what == 2 {
+                    let circuits = lists(&wires);
+                    let issued = register.issue(&circuits, now).expect("issues");
+                    let marks = marks(&circuits, &issued);
+                    told.push(format!("issue {marks:?}"));
+                    for (at, wire) in wires.iter().enumerate() {
+                        let mark = marks[&place(wire.listed)];
+                        let before = *named.entry(mark).or_insert(at);
+                        prop_assert_eq!(before, at, "{:?} names two wires\n{}", mark, told.join("\n"));
+                        if first.len() == at {
+                            first.push(mark);
+                        }
+                        if wire.is_told || wire.next.is_none() {
+                            prop_assert_eq!(mark, first[at], "wire {}\n{}", at, told.join("\n"));
+                        }
+                    }
+                    continue;
+                }
+                if wires[at].next.is_none() {
+                    let is_used = wires.iter().enumerate().any(|(other, wire)| other != at && wire.had.contains(&to));
+                    if is_used || wires[at].had.contains(&to) {
+                        continue;
+                    }
+                    wires[at].had.push(to);
+                    (wires[at].next, wires[at].is_told) = (Some(to), false);
+                }
+                let next = wires[at].next.expect("is set");
+                told.push(format!("{} wire {at} from {} to {next}", ["list", "command"][what], wires[at].listed));
+                if what == 0 {
+                    wires[at].listed = next;
+                } else {
+                    let typed = Place::from_typed(&place(next)).expect("a place");
+                    let answer = register.move_end(&lists(&wires), first[at], &typed, now).expect("moves");
+                    prop_assert!(answer.is_ok(), "{:?}\n{}", answer, told.join("\n"));
+                    wires[at].is_told = true;
+                }
+                if wires[at].is_told && wires[at].listed == next {
+                    wires[at].next = None;
+                }
+            }
+        }
+    }
 }

@@ -215,6 +215,11 @@ pub fn progress<'n>(notes: impl IntoIterator<Item = &'n Noted>) -> Progress<'n> 
     for noted in notes.into_iter().filter(|noted| noted.superseded_by.is_none()) {
         match noted.note.said {
             Said::Done(step) => {
+                match step {
+                    Step::Tagged => progress.done.remove(&Step::Untagged),
+                    Step::Untagged => progress.done.remove(&Step::Tagged),
+                    _ => false,
+                };
                 progress.done.insert(step);
             }
             Said::Undone(step) => {

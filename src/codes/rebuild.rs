@@ -10,6 +10,7 @@ use std::path::Path;
 use jiff::Timestamp;
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, params};
 
+use super::blanks::Way;
 use super::failure::RegisterFailure;
 use super::journal::{Outcome, PrintedConnectorTag, PrintedTag, RunNumber};
 use super::mint;
@@ -253,6 +254,9 @@ impl Learning<'_> {
             return Ok(());
         };
         let planned = self.run.planned.to_string();
+        // A run names codes for a pen without a tag of them.
+        let is_on_a_tag = self.run.tags.iter().any(|tag| tag.code == code);
+        let way = if is_on_a_tag { Way::Printed } else { Way::Listed };
         self.learnt.codes += self
             .transaction
             .prepare_cached(
@@ -261,10 +265,8 @@ impl Learning<'_> {
             )?
             .execute(params![code.as_str(), number, planned])?;
         self.transaction
-            .prepare_cached(
-                "INSERT INTO blank (code, way, issued_at) VALUES (?1, 'printed', ?2) ON CONFLICT DO NOTHING",
-            )?
-            .execute(params![code.as_str(), planned])?;
+            .prepare_cached("INSERT INTO blank (code, way, issued_at) VALUES (?1, ?2, ?3) ON CONFLICT DO NOTHING")?
+            .execute(params![code.as_str(), way.word(), planned])?;
         Ok(())
     }
 

@@ -10,7 +10,7 @@ use super::failure::RunFailure;
 use super::recall::{By, EndRecord, Found, Recall, Record, moment};
 use super::register;
 use crate::base::nearest::{did_you_mean, nearest};
-use crate::base::{EndLetter, Finding, Step, TagCode, WireColour};
+use crate::base::{Conductor, EndLetter, Finding, Step, TagCode, WireColour};
 use crate::circuits::bench::{self, NotAWord};
 use crate::codes::link;
 use crate::codes::notes::LONGEST_NOTE;
@@ -451,7 +451,14 @@ impl Subject {
         let agrees = match finding {
             Finding::Colour => {
                 let listed = end.colour.as_deref().and_then(WireColour::from_cell);
+                let own = end.colour_in_list.as_deref();
                 listed.zip(WireColour::from_cell(value)).is_some_and(|(one, two)| one.same_as(&two))
+                    || own.is_some_and(|own| own.eq_ignore_ascii_case(value))
+            }
+            Finding::Size => {
+                let size = |text: &str| Conductor::from_cell(text, None).ok();
+                let listed = end.size.as_deref().and_then(size);
+                listed.zip(size(value)).is_some_and(|(one, two)| one.size() == two.size())
             }
             Finding::Place => end.here.eq_ignore_ascii_case(value),
             _ => false,

@@ -102,6 +102,9 @@ fn otherwise(end: &End, noted: &Noted) -> Option<Problem> {
         Finding::Colour => {
             let found = WireColour::from_cell(value);
             let agrees = end.colour.as_ref().zip(found.as_ref()).is_some_and(|(one, two)| one.same_as(two));
+            // The list's own letters, which job.toml gives a meaning, say the same as well.
+            let own = end.colour.as_ref().and_then(WireColour::own_letters);
+            let agrees = agrees || own.is_some_and(|own| own.eq_ignore_ascii_case(value));
             (agrees, end.colour.as_ref().map(ToString::to_string))
         }
         Finding::Size => {

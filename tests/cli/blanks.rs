@@ -181,3 +181,16 @@ fn what_they_say_can_be_set() {
     let words = folder.tags("prints/run-0001").remove(0).words();
     assert_eq!(words.last().map(String::as_str), Some("Marsh Hen bench"), "{words:?}");
 }
+
+/// Put together from the runs alone, the register knows which codes a pen was to write.
+#[test]
+fn codes_for_a_pen_are_known_after_an_import_from_runs() {
+    let folder = JobFolder::small();
+    folder.done(&["blanks", "2", "--list"]);
+    let before = folder.done(&["blanks"]).out;
+    std::fs::remove_file(folder.path().join("register.db")).expect("removed");
+    folder.run(&["import"]);
+    let after = folder.done(&["blanks"]);
+    assert_eq!(after.out.lines().count(), before.lines().count());
+    after.says_nothing_of("not finished");
+}

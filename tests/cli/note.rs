@@ -1,6 +1,6 @@
 //! `note`: what was done and found at the bench.
 
-use crate::kit::JobFolder;
+use crate::kit::{JobFolder, Tag};
 
 /// The small job printed, with the code and letter of an end.
 struct Bench {
@@ -276,4 +276,24 @@ fn notes_of_a_blank_go_with_its_end() {
     bench.folder.done(&["check", "--brief"]).says("noted: tagged 1, ");
     bench.folder.done(&["note", &blank, "done", "cut"]).says(&format!("note 2: {} at J1/14", bench.tag("J1/14")));
     bench.folder.done(&["find", "J1/14"]).says(&format!("note 1, {blank}: done tagged")).says("done cut");
+}
+
+/// A tag that is off is told no more, until another one is printed.
+#[test]
+fn a_tag_that_was_taken_off_is_told_no_more() {
+    let folder = JobFolder::small();
+    folder.done(&["tags", "--all", "--work"]);
+    let tags = folder.tags("prints/run-0001");
+    let name = tags.iter().find(|tag| tag.place() == "J2/9").map(Tag::name).expect("printed").replace(' ', "/");
+    folder.write("loom.csv", crate::kit::SMALL_LIST.replace("J2,9,,,GY,0.5,,,,,\n", ""));
+    folder.done(&["check"]).says("take off");
+    folder.done(&["note", &name, "erledigt", "untagged", "sauber"]);
+    folder.done(&["check"]).says_nothing_of("take off");
+    // The row comes back: its tag is new.
+    folder.write("loom.csv", crate::kit::SMALL_LIST);
+    folder.done(&["tags", "--changed", "--all", "--work"]);
+    let again = folder.tags("prints/run-0002");
+    assert!(again.iter().any(|tag| tag.name().replace(' ', "/") == name));
+    folder.done(&["note", &name, "done", "tagged"]);
+    folder.done(&["find", "J1/14", "J2/9"]).says("rail pressure").says("J2/9");
 }

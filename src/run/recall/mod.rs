@@ -302,8 +302,20 @@ impl Recall {
         {
             return self.at_connector(&connector);
         }
-        let Some(question) = Question::from_typed(&typed) else { return Vec::new() };
-        let by_code = self.by_typed_code(&typed);
+        let found = self.find_all(&typed);
+        if !found.is_empty() || words.len() < 2 {
+            return found;
+        }
+        // Nothing sits in two places at once: whoever names several asks for each.
+        let each: Vec<Vec<Found>> = words.iter().map(|word| self.find_all(word)).collect();
+        let are_places = each.iter().all(|found| found.first().is_some_and(|best| best.by == By::Place));
+        if are_places { each.into_iter().flatten().collect() } else { found }
+    }
+
+    /// Everything that answers a text, all of whose words must fit.
+    fn find_all(&self, typed: &str) -> Vec<Found> {
+        let Some(question) = Question::from_typed(typed) else { return Vec::new() };
+        let by_code = self.by_typed_code(typed);
         let mut found: Vec<(By, u32, usize, Vec<usize>)> = Vec::new();
         for (at, entry) in self.entries.iter().enumerate() {
             let is_coded = by_code.as_ref().is_some_and(|(coded, _)| *coded == at);

@@ -6,11 +6,15 @@
 
 use std::collections::{BTreeMap, HashMap};
 
+use jiff::Timestamp;
 use serde::Serialize;
 
 use super::compare::is_position;
-use crate::base::{EndLetter, Purpose, TagCode, TagKind};
-use crate::codes::{PrintedConnectorTag, PrintedTag, Record, Register, RegisterFailure, Run, RunNumber, Spot};
+use crate::base::{EndLetter, Purpose, Step, TagCode, TagKind};
+use crate::codes::{
+    Noted, Notes, PrintedConnectorTag, PrintedTag, Record, Register, RegisterFailure, Run, RunNumber, Spot, notes,
+    progress,
+};
 use crate::labels::{Label, TagName};
 
 /// Whether a printed tag is there.
@@ -27,6 +31,7 @@ pub enum Standing {
 #[derive(Clone, Debug)]
 pub(super) struct Printing<T> {
     pub(super) run: RunNumber,
+    pub(super) planned: Timestamp,
     pub(super) standing: Standing,
     pub(super) tag: T,
 }
@@ -113,7 +118,7 @@ impl LastPrinted {
         register.each_printed(|run, tag| {
             also(run, Said::Of(&tag));
             if let (Some(standing), Some(key)) = (standing(run), key(&tag, &renamed)) {
-                let printing = Printing { run: run.number, standing, tag };
+                let printing = Printing { run: run.number, planned: run.planned, standing, tag };
                 last.tags.entry(key).or_insert_with(Last::none).add(printing);
             }
         })?;
@@ -121,10 +126,45 @@ impl LastPrinted {
             also(run, Said::OfConnector(&tag));
             if let Some(standing) = standing(run) {
                 let entry = last.connectors.entry(tag.connector.clone()).or_insert_with(Last::none);
-                entry.add(Printing { run: run.number, standing, tag });
+                entry.add(Printing { run: run.number, planned: run.planned, standing, tag });
             }
         })?;
+        last.without_taken_off(records, &register.notes()?);
         Ok(last)
+    }
+
+    /// The same without tags that were taken off, as notes say: the work tag of an end, or, where it has none, its final tag. What
+    /// was printed after the note is another one.
+    fn without_taken_off(&mut self, records: &[Record], notes: &Notes) {
+        let is_off = |noted: &&Noted| noted.note.said == notes::Said::Done(Step::Untagged);
+        if !notes.all().iter().any(|noted| is_off(&noted)) {
+            return;
+        }
+        for record in records {
+            let codes: Vec<TagCode> = std::iter::once(record.code).chain(record.also.iter().copied()).collect();
+            for end in &record.ends {
+                let marks: Vec<_> =
+                    std::iter::once((record.code, end.letter)).chain(end.also.iter().copied()).collect();
+                let noted = notes.of_end(&codes, &marks);
+                if !progress(noted.iter().copied()).done.contains(&Step::Untagged) {
+                    continue;
+                }
+                let Some(off) = noted.into_iter().filter(|noted| noted.superseded_by.is_none()).rfind(is_off) else {
+                    continue;
+                };
+                let is_its = |key: &&Key| key.code == record.code && key.letters.contains(&end.letter) && !key.is_mark;
+                let its: Vec<Key> = self.tags.keys().filter(is_its).cloned().collect();
+                let has_work_tag = its.iter().any(|key| key.purpose == Purpose::Work);
+                for key in its.iter().filter(|key| (key.purpose == Purpose::Work) == has_work_tag) {
+                    let Some(last) = self.tags.get_mut(key) else { continue };
+                    last.done.take_if(|printing| printing.planned <= off.at);
+                    last.cut_off.take_if(|printing| printing.planned <= off.at);
+                    if last.each().next().is_none() {
+                        self.tags.remove(key);
+                    }
+                }
+            }
+        }
     }
 }
 
