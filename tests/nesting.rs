@@ -58,3 +58,18 @@ fn the_solver_sees_a_wasted_piece() {
     let wasted = json!([{ "lengths": [9000, 7000, 7000, 6000, 5000, 3000, 3000], "piece": 20000, "pieces": 3 }]);
     assert!(script("cut.py", &[&wasted.to_string()]).contains("0 of 1 are the least"));
 }
+
+/// As many sleeves as no job has, of six lengths and of any length.
+#[test]
+fn five_thousand_sleeves_are_nested_at_once() {
+    let mut numbers = Numbers(5000);
+    let any: Vec<Length> = (0..5000).map(|_| Length::nm(numbers.between(15_000_000, 60_000_000))).collect();
+    let six: Vec<Length> = (0..5000).map(|_| Length::mm(15.0 + 9.0 * numbers.between(0, 5) as f64)).collect();
+    for lengths in [any, six] {
+        let (piece, began) = (Length::mm(1135.0), std::time::Instant::now());
+        let pieces = nest(&lengths, &[], piece).len();
+        let took = began.elapsed();
+        let least = least_pieces(&lengths, piece);
+        assert!(pieces as f64 <= least as f64 * 1.03 && took.as_secs() < 20, "{pieces} of {least} in {took:?}");
+    }
+}

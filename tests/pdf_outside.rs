@@ -34,8 +34,10 @@ fn written(pages: &[Page]) -> Vec<u8> {
 
 /// What an outside reader must find, in plain millimetres.
 fn expected(pages: &[Page]) -> Value {
-    let headings =
-        pages.iter().enumerate().filter_map(|(index, page)| Some(json!([index + 1, page.heading.as_ref()?])));
+    let headings = pages.iter().enumerate().flat_map(|(index, page)| {
+        let at = |at: Point| [at.x, at.y].map(base::Length::as_mm);
+        page.headings.iter().map(move |heading| json!([index + 1, heading.words, at(heading.at)]))
+    });
     let headings: Vec<Value> = headings.collect();
     json!({ "title": TITLE, "headings": headings, "pages": pages.iter().map(page_expected).collect::<Vec<_>>() })
 }

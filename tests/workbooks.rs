@@ -125,6 +125,8 @@ fn dates_in_workbooks_are_told_with_their_cells() {
             let told = answer.out.split("\n\n").any(|told| told.starts_with(&head) && told.contains(&at(cell)));
             assert!(told, "{writer} {cell}:\n{}", answer.out);
         }
+        let may_have_been = "a spreadsheet program made it of what was typed: it may have been `";
+        assert!(answer.out.contains(may_have_been), "{writer}:\n{}", answer.out);
         let answer = folder.run(&["check", "--json"]).json();
         let problems = answer["problems"].as_array().expect("problems");
         let place = &problems.iter().find(|told| told["id"] == "changed-by-spreadsheet").expect("told")["place"];

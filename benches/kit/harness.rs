@@ -110,6 +110,7 @@ fn circuit(wire: &Wire, source: &Arc<Source>) -> Option<Circuit> {
             length: None,
             action: Action::Cut,
             decided: Decided::Row,
+            is_marked_undecided: false,
             tag: TagWish::default(),
             branch: None,
             partner: None,

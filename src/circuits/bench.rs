@@ -48,10 +48,11 @@ pub struct NotAWord {
     pub remedy: String,
 }
 
-/// Reads steps, as many as there are, then perhaps a remark: one argument of several words, as quotes make it.
+/// Reads steps, as many as there are, then perhaps a remark: one argument of several words, as quotes make it, or one last word
+/// that is near to no step.
 ///
 /// # Errors
-/// When there is no step, or a single word is none: a slip must not become a remark.
+/// When there is no step, or a single word is nearly one: a slip must not become a remark.
 pub fn steps(words: &[String]) -> Result<Steps, NotAWord> {
     let (mut steps, mut remark) = (Vec::new(), Vec::new());
     let mut at = 0;
@@ -69,7 +70,7 @@ pub fn steps(words: &[String]) -> Result<Steps, NotAWord> {
             continue;
         } else if let Some(several) = listed.filter(|_| parts.len() > 1) {
             steps.extend(several);
-        } else if words[at].contains(char::is_whitespace) {
+        } else if words[at].contains(char::is_whitespace) || is_remark(&steps, word, at + 1 == words.len()) {
             remark.push(words[at].trim());
         } else if !(word.is_empty() || ["and", "und", "+", "&"].contains(&word)) {
             return Err(not_a_step(word));
@@ -86,6 +87,12 @@ pub fn steps(words: &[String]) -> Result<Steps, NotAWord> {
         }
     }
     Ok(Steps { steps: distinct, remark: remark.join(" ") })
+}
+
+/// Whether a single word behind steps is a remark: the shell takes the quotes of one, so it is the last argument, a word, and
+/// near to no step.
+fn is_remark(steps: &[Step], word: &str, is_last: bool) -> bool {
+    !steps.is_empty() && is_last && word.chars().any(char::is_alphanumeric) && STEPS.nearest(word).is_none()
 }
 
 /// Reads a finding: its word, the colour, size or place it names, then a remark; or anything else in words.
@@ -207,7 +214,9 @@ mod tests {
         assert_eq!(read("cut off"), Ok((vec![Step::Cut], none)));
         assert_eq!(read("cut sealed_with_a_plug"), Ok((vec![Step::Cut], "sealed with a plug".to_owned())));
         assert!(read("ctu").is_err_and(|why| why.remedy.contains("did you mean `cut`")));
-        assert!(read("cut brittle").is_err_and(|why| why.what.contains("`brittle` is no step")));
+        assert_eq!(read("cut brittle"), Ok((vec![Step::Cut], "brittle".to_owned())));
+        assert!(read("cut saeled").is_err_and(|why| why.remedy.contains("did you mean `sealed`")));
+        assert!(read("cut brittle sealed").is_err_and(|why| why.what.contains("`brittle` is no step")));
         assert!(read("at_last").is_err_and(|why| why.remedy.contains("`terminated`")));
     }
 

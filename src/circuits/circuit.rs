@@ -222,6 +222,8 @@ pub struct End {
     pub action: Action,
     /// Who says so.
     pub decided: Decided,
+    /// Whether its row says in words that it is undecided (`?`, `tbd`): rules decide all the same, and tell of it.
+    pub is_marked_undecided: bool,
     /// The kinds of tags it shall have, where the list says so.
     pub tag: TagWish,
     /// The leg of the harness it lies in.

@@ -391,6 +391,7 @@ impl<'t> Joiner<'t, '_> {
                 (None, Some(_)) => Decided::List,
                 (None, None) => Decided::Nobody,
             },
+            is_marked_undecided: matches!(draft.action, Some((Action::Undecided, _))),
             tag: TagWish {
                 work: draft.work_tag.map(|(kind, _)| kind),
                 final_tag: draft.final_tag.map(|(kind, _)| kind),

@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 use super::headers::{self, Column, TableKind};
 use super::problems::SHEET_NOT_READ;
 use super::{Form, List, cells, inputs, text};
-use crate::base::ConnectorId;
 use crate::base::conductor::SizeUnit;
+use crate::base::{Colour, ConnectorId, WireColour};
 
 /// A list, or a sheet of a workbook, as it is understood.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -25,6 +25,9 @@ pub struct Looked {
     pub unread: Vec<(String, Option<&'static str>)>,
     /// Sizes that are bare whole numbers while nothing says whether they are mm² or AWG, each once.
     pub bare_sizes: BTreeSet<u32>,
+    /// German letters of colours that are in its cells and that job.toml may explain, each with what it means; without a
+    /// meaning where it means two things in two charts. Empty where nothing shows that its letters are German.
+    pub german_colours: Vec<(String, Option<Colour>)>,
     /// Whether it names a connector in the first of its rows only, as where its cells were merged.
     pub connector_above: bool,
     /// Whether it names cavities and no connector: a chart of one connector, or a list of the wires that begin in it.
@@ -108,9 +111,45 @@ fn looked(list: &List, input: &inputs::Input<'_>) -> Option<Looked> {
         read: read.collect(),
         unread,
         bare_sizes,
+        german_colours: german_colours(rows.iter().filter_map(|&row| sheet.get(row, Column::Colour))),
         connector_above,
         lacks_connector,
     })
+}
+
+/// German letters of wire colours, as older German charts have them (common practice, from memory), with what they mean; `bl` is
+/// black and `gr` green in charts of others, so that these are not guessed.
+const GERMAN_LETTERS: [(&str, Option<Colour>); 10] = [
+    ("bl", None),
+    ("br", Some(Colour::Brown)),
+    ("ge", Some(Colour::Yellow)),
+    ("gr", None),
+    ("or", Some(Colour::Orange)),
+    ("rs", Some(Colour::Pink)),
+    ("rt", Some(Colour::Red)),
+    ("sw", Some(Colour::Black)),
+    ("vi", Some(Colour::Violet)),
+    ("ws", Some(Colour::White)),
+];
+/// Those of them that no other language's charts have.
+const GERMAN_ALONE: [&str; 3] = ["rt", "sw", "ws"];
+
+/// The German letters in cells, where some of them can be nothing else.
+fn german_colours<'a>(cells: impl Iterator<Item = &'a str>) -> Vec<(String, Option<Colour>)> {
+    let mut seen: BTreeSet<String> = BTreeSet::new();
+    for cell in cells.filter(|cell| WireColour::from_cell(cell).is_some_and(|colour| colour.base().is_none())) {
+        let cell = cell.to_lowercase();
+        let parts = cell.split(['/', '-', '+', ' ']).map(str::trim);
+        if cell.len() == 4 && cell.is_ascii() && !cell.contains(['/', '-', '+', ' ']) {
+            seen.extend([cell[..2].to_owned(), cell[2..].to_owned()]);
+        }
+        seen.extend(parts.map(str::to_owned));
+    }
+    if !GERMAN_ALONE.iter().any(|letters| seen.contains(*letters)) {
+        return Vec::new();
+    }
+    let found = GERMAN_LETTERS.iter().filter(|(letters, _)| seen.contains(*letters));
+    found.map(|(letters, colour)| ((*letters).to_owned(), *colour)).collect()
 }
 
 fn encoding_in_words(name: &'static str) -> &'static str {
@@ -185,6 +224,7 @@ mod tests {
                 ]),
                 unread: vec![("Drehmoment".to_owned(), None), ("Anmerkg.".to_owned(), Some("note"))],
                 bare_sizes: BTreeSet::new(),
+                german_colours: Vec::new(),
                 connector_above: false,
                 lacks_connector: true,
             }]
@@ -205,6 +245,23 @@ mod tests {
         }
         assert_eq!(look(&list(b"one\ntwo\n")).0, []);
         assert_eq!(look(&list(b"%PDF")).0, []);
+    }
+
+    #[test]
+    fn german_letters_are_known_by_those_that_nobody_else_has() {
+        let letters = |cells: &str| -> Vec<(String, Option<&'static str>)> {
+            let text = format!("connector,pin,colour\n{cells}");
+            let found = look(&list(text.as_bytes())).0.remove(0).german_colours;
+            found.into_iter().map(|(letters, colour)| (letters, colour.map(Colour::code))).collect()
+        };
+        let own = |pairs: &[(&str, Option<&'static str>)]| -> Vec<(String, Option<&'static str>)> {
+            pairs.iter().map(|(letters, code)| ((*letters).to_owned(), *code)).collect()
+        };
+        assert_eq!(
+            letters("J1,1,sw/ge\nJ1,2,RT\nJ1,3,blws\nJ1,4,gn\n"),
+            own(&[("bl", None), ("ge", Some("YE")), ("rt", Some("RD")), ("sw", Some("BK")), ("ws", Some("WH"))])
+        );
+        assert_eq!(letters("J1,1,BL\nJ1,2,BR\nJ1,3,GR\n"), own(&[]));
     }
 
     #[test]

@@ -27,6 +27,7 @@ problem_kinds! {
     BLANK_CAVITY Warning "blank-cavity" "no row names a cavity of this connector, so it counts as a stud or splice";
     INCOMPLETE_FAR_END Error "incomplete-far-end" "a wire's other end has a connector without cavity or a cavity without connector";
     WIRE_TO_ITSELF Error "wire-to-itself" "a wire begins and ends in the same cavity";
+    SEVERAL_CAVITIES Warning "several-cavities" "a cell seems to name several cavities; it counts as one";
     BAD_DESIGNATION Error "bad-designation" "a designation holds a line break or another control character";
     BAD_LENGTH Error "bad-length" "a length cannot be read";
     BAD_DIAMETER Error "bad-diameter" "a diameter cannot be read";
@@ -54,8 +55,10 @@ problem_kinds! {
     FAR_END_REMOVED Warning "far-end-removed" "a wire is used at one end and removed at the other";
     MOVE_INTO_OCCUPIED_CAVITY Warning "move-into-occupied-cavity" "an end moves into a cavity where another circuit stays";
     TWO_MOVES_INTO_ONE_CAVITY Warning "two-moves-into-one-cavity" "ends of two circuits move into one cavity";
+    BOTH_ENDS_INTO_ONE_CAVITY Warning "both-ends-into-one-cavity" "both ends of a wire come into one cavity";
     MOVE_TO_UNKNOWN_CONNECTOR Warning "move-to-unknown-connector" "an end moves to a connector that stands in no list";
     ADDED_CIRCUIT_INCOMPLETE Warning "added-circuit-incomplete" "an added wire has no supply or no conductor size";
+    CONNECTOR_IN_NO_LIST Warning "connector-in-no-list" "connectors.csv describes connectors in which no list has a wire";
     CONNECTOR_LEFT_EMPTY Warning "connector-left-empty" "no wire stays in a connector";
     PAIR_BROKEN Warning "pair-broken" "one of a twisted pair or screen is removed, and the other is not";
     UNKNOWN_PARTNER Warning "unknown-partner" "the column `with` names a partner that stands in no list";

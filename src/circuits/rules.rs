@@ -1,4 +1,4 @@
-//! Rules: the actions of many ends at once. After lists are joined, an end whose row says nothing gets the action of the first
+//! Rules: the actions of many ends at once. After lists are joined, an end whose row says nothing, or `?`, gets the action of the first
 //! rule that holds for it, else that of its connector in connectors.csv.
 
 use super::{Action, Circuit, Connector, Decided, End, Supply};
@@ -83,7 +83,8 @@ pub(super) fn decide<'a>(
 ) {
     for at in 0..circuit.ends().len() {
         let end = &circuit.ends()[at];
-        if end.decided == Decided::Row {
+        // A row that says `?` leaves it to the rules.
+        if end.decided == Decided::Row && end.action != Action::Undecided {
             continue;
         }
         let by_rule = || {

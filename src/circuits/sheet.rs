@@ -8,6 +8,7 @@ use super::headers::{self, Column, HeaderUnit, TableKind};
 use super::problems::{
     CHANGED_BY_SPREADSHEET, FORMULA_ERROR, FORMULA_WITHOUT_VALUE, NO_ROWS, ROW_TOO_LONG, ROW_TOO_SHORT, UNUSED_COLUMN,
 };
+use super::spreadsheet::{self, Became};
 use super::{Form, ListSettings, OwnWords};
 use crate::base::conductor::SizeUnit;
 use crate::base::{Insulation, Origin, Problem, Severity, Source, problem};
@@ -204,7 +205,15 @@ impl<'s> Sheet<'s> {
             };
             let value = self.table.row(row).value(at);
             let changed = |into: &str| {
-                let what = format!("`{value}` is {into}: a spreadsheet program made it of what was typed");
+                // What may have been typed is told as of a list that a spreadsheet has written.
+                let looked = match column.is_designation() {
+                    true => spreadsheet::look(value),
+                    false => spreadsheet::look_at_measure(value),
+                };
+                let is_date = odd.oddity == Oddity::Date && !column.is_words();
+                let dated = looked.filter(|looked| is_date && looked.became == Became::Date);
+                let typed = dated.map(|dated| dated.may_have_been()).unwrap_or_default();
+                let what = format!("`{value}` is {into}: a spreadsheet program made it of what was typed{typed}");
                 let remedy =
                     "format the column as text and type the cell again; the file does not hold what stood there";
                 CHANGED_BY_SPREADSHEET.says(what).remedy(remedy)

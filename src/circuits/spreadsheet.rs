@@ -32,14 +32,19 @@ pub(super) struct Changed {
 }
 
 impl Changed {
-    /// What is wrong with the cell, and what it may have been.
-    pub(super) fn says(&self, cell: &str) -> Problem {
+    /// What may have been typed, in words behind others; blank where nothing can be told.
+    pub(super) fn may_have_been(&self) -> String {
         let shown: Vec<String> = self.typed.iter().map(|typed| format!("`{typed}`")).collect();
-        let typed = match shown.as_slice() {
+        match shown.as_slice() {
             [] => String::new(),
             [only] => format!(": it may have been {only}"),
             [first @ .., last] => format!(": it may have been {} or {last}", first.join(", ")),
-        };
+        }
+    }
+
+    /// What is wrong with the cell, and what it may have been.
+    pub(super) fn says(&self, cell: &str) -> Problem {
+        let typed = self.may_have_been();
         let what = match self.became {
             Became::Date => format!("a spreadsheet has made the date `{cell}` of what was typed{typed}"),
             Became::Time => format!("a spreadsheet has made the time `{cell}` of what was typed{typed}"),

@@ -7,7 +7,8 @@
 //!    its places are another circuit's (the name was given on);
 //! 3. by its ends: a circuit known by place only, which the lists no longer have, has an end where exactly one circuit of
 //!    the lists now has one. Learning a name must not change a code. If several prove to be one circuit, the code that was
-//!    issued first is printed on, and the others name the same record.
+//!    issued first is printed on, and the others name the same record. Where no place leads on, the one does at which a note says
+//!    that an end was found, if no other known circuit is there.
 //!
 //! Whatever is left is new.
 
@@ -24,7 +25,7 @@ use crate::base::{CircuitId, EndLetter, Place, TagCode, WireColour};
 use crate::circuits::{Circuit, Circuits, End, Naming};
 
 /// All that the register knows.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct Known {
     /// Its circuits, in the order in which their printed codes were issued.
     pub circuits: Vec<KnownCircuit>,
@@ -83,6 +84,10 @@ pub struct KnownEnd {
     pub ordinal: u16,
     /// Every code and letter that names it.
     pub marks: Vec<(TagCode, EndLetter)>,
+    /// Where a note says that it was found, while no later one says otherwise.
+    pub found_at: Option<Place>,
+    /// When its first letter was issued; `None` of one that gets it now.
+    pub since: Option<Timestamp>,
 }
 
 /// One thing to write down, in the order in which it must happen.
@@ -98,6 +103,10 @@ pub enum Change {
     End { circuit: i64, end: KnownEnd },
     /// Colour, far place or ordinal of an end are put right.
     Corrected { end: i64, colour: String, far: String, ordinal: u16 },
+    /// An end sits in another place than the lists said before.
+    Moved { end: i64, place: Place },
+    /// A note that an end, by one of its codes and letters, was found in this place.
+    FoundAt { code: TagCode, letter: EndLetter, place: Place },
     /// An end now belongs to another circuit.
     Handed { end: i64, circuit: i64 },
     /// An end proves to be another one: its codes and letters name that one.
@@ -262,7 +271,7 @@ impl KnownCircuit {
     }
 
     /// Designations that the lists no longer have do not count any more.
-    fn forget_unlisted(&mut self, circuits: &Circuits, changes: &mut Vec<Change>) {
+    pub(super) fn forget_unlisted(&mut self, circuits: &Circuits, changes: &mut Vec<Change>) {
         for name in self.names.iter_mut().filter(|name| name.is_current && circuits.get(&name.id).is_none()) {
             name.is_current = false;
             changes.push(Change::FormerName { id: name.id.clone() });
@@ -289,6 +298,12 @@ impl KnownCircuit {
 }
 
 impl KnownEnd {
+    /// Whether a note says that it was found there; at the bench case does not matter.
+    pub(super) fn was_found_at(&self, place: &Place) -> bool {
+        let is_same = |found: &Place| found == place || found.to_string().eq_ignore_ascii_case(&place.to_string());
+        self.found_at.as_ref().is_some_and(is_same)
+    }
+
     pub(super) fn has_colour(&self, colour: &str) -> bool {
         self.colour.eq_ignore_ascii_case(colour)
     }
@@ -351,9 +366,25 @@ fn by_place(
         }
     }
     let mut claims: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
+    let mut moved: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     for lost in loose {
-        if let Some(claimant) = only_claimant(&known.circuits[lost], &at_places) {
-            claims.entry(claimant).or_default().push(lost);
+        let circuit = &known.circuits[lost];
+        match only_claimant(circuit, &at_places) {
+            Ok(claimant) => claims.entry(claimant).or_default().push(lost),
+            Err(Unclaimed::Nowhere) => {
+                if let Some(claimant) = found_again(circuit, &at_places) {
+                    moved.entry(claimant).or_default().push(lost);
+                }
+            }
+            Err(Unclaimed::Several) => {}
+        }
+    }
+    // A note says where a wire is, and nothing of what else sits there: only a circuit that is nobody's is taken.
+    for (claimant, lost) in moved {
+        let sits_elsewhere = |at: &usize| known.circuits[*at].sits_in(&circuits.all()[claimant]);
+        let is_free = holders[claimant].is_none() && !(0..known.circuits.len()).any(|at| sits_elsewhere(&at));
+        if let ([one], true, false) = (&lost[..], is_free, claims.contains_key(&claimant)) {
+            claims.insert(claimant, vec![*one]);
         }
     }
     for (claimant, mut lost) in claims {
@@ -373,7 +404,7 @@ fn by_place(
 }
 
 /// The one circuit of the lists that has an end where this one had: the same end if there is such, else one at the place.
-fn only_claimant(lost: &KnownCircuit, at_places: &HashMap<&Place, Vec<(usize, &End)>>) -> Option<usize> {
+fn only_claimant(lost: &KnownCircuit, at_places: &HashMap<&Place, Vec<(usize, &End)>>) -> Result<usize, Unclaimed> {
     let mut exact = BTreeSet::new();
     let mut near = BTreeSet::new();
     for known in &lost.ends {
@@ -385,6 +416,26 @@ fn only_claimant(lost: &KnownCircuit, at_places: &HashMap<&Place, Vec<(usize, &E
         }
     }
     let claimants = if exact.is_empty() { near } else { exact };
+    match (claimants.first(), claimants.len()) {
+        (Some(&one), 1) => Ok(one),
+        (None, _) => Err(Unclaimed::Nowhere),
+        _ => Err(Unclaimed::Several),
+    }
+}
+
+/// Why a lost circuit is none of the lists' by its places.
+enum Unclaimed {
+    /// No circuit of the lists has an end where it had one.
+    Nowhere,
+    /// Several have.
+    Several,
+}
+
+/// The circuit of the lists that has an end where a note says that one of this was found; none where notes lead to several.
+fn found_again(lost: &KnownCircuit, at_places: &HashMap<&Place, Vec<(usize, &End)>>) -> Option<usize> {
+    let is_there = |place: &Place| lost.ends.iter().any(|end| end.was_found_at(place));
+    let found = at_places.iter().filter(|(place, _)| is_there(place));
+    let claimants: BTreeSet<usize> = found.flat_map(|(_, ends)| ends).map(|(claimant, _)| *claimant).collect();
     (claimants.len() == 1).then(|| claimants.first().copied()).flatten()
 }
 

@@ -195,7 +195,16 @@ fn make(
             let key = known.next_end;
             known.next_end += 1;
             let (colour, far) = (String::new(), String::new());
-            let end = KnownEnd { key, place: place.clone(), colour, far, ordinal: 0, marks: Vec::new() };
+            let end = KnownEnd {
+                key,
+                place: place.clone(),
+                colour,
+                far,
+                ordinal: 0,
+                marks: Vec::new(),
+                found_at: None,
+                since: None,
+            };
             changes.push(Change::End { circuit: known.circuits[holder].key, end: end.clone() });
             known.circuits[holder].take(end, changes)?;
             Ok((holder, Some(0)))

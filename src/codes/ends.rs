@@ -6,7 +6,8 @@
 //! 1. the same place, colour and far place;
 //! 2. the same place and far place, the colour put right, where there is one such end on either side;
 //! 3. the same place and colour, where the far place is learnt or forgotten;
-//! 4. the only end at a place, whatever has been put right.
+//! 4. the only end at a place, whatever has been put right;
+//! 5. the end that a note says was found at a place, when the lists no longer have it where it was.
 //!
 //! What is left over is new. A wire that comes to a stud in place of another is another end: nothing is guessed.
 
@@ -61,6 +62,8 @@ pub(super) fn find_ends(
                     far: listed.far.clone(),
                     ordinal: listed.end.ordinal,
                     marks: Vec::new(),
+                    found_at: None,
+                    since: None,
                 };
                 changes.push(Change::End { circuit: circuit.key, end: new.clone() });
                 circuit.take(new, changes)?
@@ -72,6 +75,10 @@ pub(super) fn find_ends(
 
 /// What the lists say now stands from now on; a far place once learnt is not forgotten.
 fn correct(known: &mut KnownEnd, listed: &Listed<'_>, changes: &mut Vec<Change>) {
+    if known.place != listed.end.place {
+        known.place = listed.end.place.clone();
+        changes.push(Change::Moved { end: known.key, place: known.place.clone() });
+    }
     let far = if listed.far.is_empty() { &known.far } else { &listed.far };
     if known.colour.eq_ignore_ascii_case(&listed.colour) && known.far == *far && known.ordinal == listed.end.ordinal {
         return;
@@ -101,7 +108,31 @@ impl<'a> Search<'a> {
         self.pair_by_far_place();
         self.pair_learnt();
         self.pair_only();
+        self.pair_moved();
         self.found
+    }
+
+    /// Step 5: found elsewhere by a note, and the lists say the same now. Where several ends would do, none is taken.
+    fn pair_moved(&mut self) {
+        let is_moved = |at: &usize| !self.taken.contains(at) && self.known[*at].found_at.is_some();
+        let moved: Vec<usize> = (0..self.known.len()).filter(is_moved).collect();
+        if moved.is_empty() {
+            return;
+        }
+        let mut pairs = Vec::new();
+        for (_, listed) in self.left().into_values() {
+            let Some(place) = listed.first().map(|&at| &self.listed[at].end.place) else { continue };
+            let here: Vec<usize> = moved.iter().copied().filter(|&at| self.known[at].was_found_at(place)).collect();
+            if let ([known], [listed]) = (&here[..], &listed[..]) {
+                pairs.push((*known, *listed));
+            }
+        }
+        for (known, listed) in &pairs {
+            // `j1/A` and `j1/a` may both be there: the note does not say which.
+            if pairs.iter().filter(|pair| pair.0 == *known).count() == 1 {
+                self.take(*listed, *known);
+            }
+        }
     }
 
     fn take(&mut self, listed: usize, known: usize) {

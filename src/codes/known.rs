@@ -54,6 +54,7 @@ impl<'a> Reading<'a> {
         reading.codes()?;
         reading.names()?;
         reading.ends()?;
+        reading.found_places()?;
         Ok(reading)
     }
 
@@ -168,14 +169,14 @@ impl<'a> Reading<'a> {
             let connector = connector.ok_or_else(|| Unreadable::Content("an end has no place".to_owned()))?;
             let place = Place::new(connector, Cavity::from_cell(&cavity));
             let (colour, far, ordinal) = (row.get(4)?, row.get(5)?, row.get(6)?);
-            let end = KnownEnd { key, place, colour, far, ordinal, marks: Vec::new() };
+            let end = KnownEnd { key, place, colour, far, ordinal, marks: Vec::new(), found_at: None, since: None };
             if let Some(of_circuit) = self.circuit(circuit) {
                 seats.insert(key, (circuit, of_circuit.ends.len()));
                 of_circuit.ends.push(end);
             }
         }
         let mut statement = self.statement(
-            "SELECT end_of_wire, letter.code, letter.letter FROM letter JOIN end_of_wire ON key = end_of_wire
+            "SELECT end_of_wire, letter.code, letter.letter, letter.issued_at FROM letter JOIN end_of_wire ON key = end_of_wire
              WHERE {of_circuit} ORDER BY letter.code, letter.letter",
         )?;
         let mut rows = statement.query([self.only])?;
@@ -188,7 +189,11 @@ impl<'a> Reading<'a> {
             if let Some(&(circuit, end)) = seats.get(&row.get(0)?)
                 && let Some(circuit) = self.circuit(circuit).filter(|circuit| circuit.codes.contains(&code))
             {
-                circuit.ends[end].marks.push((code, EndLetter::nth(letter)));
+                let issued = Timestamp::from_str(&row.get::<_, String>(3)?);
+                let issued = issued.map_err(|error| Unreadable::Content(error.to_string()))?;
+                let end = &mut circuit.ends[end];
+                end.marks.push((code, EndLetter::nth(letter)));
+                end.since = Some(end.since.map_or(issued, |since| since.min(issued)));
             }
         }
         Ok(())
@@ -196,6 +201,47 @@ impl<'a> Reading<'a> {
 }
 
 impl Reading<'_> {
+    /// Where notes that stand say that ends were found; the last one counts. The note of a whole circuit is one of its only end.
+    fn found_places(&mut self) -> Result<(), Unreadable> {
+        let mut statement = self.connection.prepare_cached(
+            "SELECT note.code, note.letter, words FROM note
+             WHERE sort = 'found' AND step = 'place'
+                 AND NOT EXISTS (SELECT 1 FROM note AS later WHERE later.supersedes = note.number)
+             ORDER BY number",
+        )?;
+        let mut found: Vec<(TagCode, Option<EndLetter>, Place)> = Vec::new();
+        let mut rows = statement.query([])?;
+        while let Some(row) = rows.next()? {
+            let words: String = row.get(2)?;
+            if let Some(place) = Place::from_typed(words.lines().next().unwrap_or_default()) {
+                let letter = row.get::<_, Option<u16>>(1)?.map(EndLetter::nth);
+                found.push((code_of(&row.get::<_, String>(0)?)?, letter, place));
+            }
+        }
+        if found.is_empty() {
+            return Ok(());
+        }
+        let by_code: HashMap<TagCode, usize> = self
+            .circuits
+            .iter()
+            .enumerate()
+            .flat_map(|(at, (_, circuit))| circuit.codes.iter().map(move |code| (*code, at)))
+            .collect();
+        for (code, letter, place) in found {
+            let Some(&at) = by_code.get(&code) else { continue };
+            let ends = &mut self.circuits[at].1.ends;
+            let end = match letter {
+                Some(letter) => ends.iter_mut().find(|end| end.marks.contains(&(code, letter))),
+                None if ends.len() == 1 => ends.first_mut(),
+                None => None,
+            };
+            if let Some(end) = end {
+                end.found_at = Some(place);
+            }
+        }
+        Ok(())
+    }
+
     fn blanks(&self) -> Result<Vec<KnownBlank>, Unreadable> {
         let mut statement = self.connection.prepare_cached(
             "SELECT blank.code, end_code, end_letter,
@@ -286,6 +332,20 @@ pub fn write(connection: &Connection, changes: &[Change], now: Timestamp) -> rus
                 connection
                     .prepare_cached("UPDATE end_of_wire SET colour = ?2, far = ?3, ordinal = ?4 WHERE key = ?1")?
                     .execute(params![end, colour, far, ordinal])?;
+            }
+            Change::Moved { end, place } => {
+                let cavity = place.cavity.as_ref().map_or("", Cavity::as_str);
+                connection
+                    .prepare_cached("UPDATE end_of_wire SET connector = ?2, cavity = ?3 WHERE key = ?1")?
+                    .execute(params![end, place.connector.as_str(), cavity])?;
+            }
+            Change::FoundAt { code, letter, place } => {
+                connection
+                    .prepare_cached(
+                        "INSERT INTO note (code, letter, sort, step, words, noted_at)
+                         VALUES (?1, ?2, 'found', 'place', ?3, ?4)",
+                    )?
+                    .execute(params![code.as_str(), letter.ordinal(), place.to_string(), now])?;
             }
             Change::Handed { end, circuit } => {
                 connection

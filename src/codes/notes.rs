@@ -209,7 +209,7 @@ impl Notes {
 }
 
 /// What these notes of one end, in their order, tell by now. A note that is superseded tells nothing; a step is done when the last
-/// that stands of it says so.
+/// that stands of it says so, and of several findings of one colour, size or place the last one stands.
 pub fn progress<'n>(notes: impl IntoIterator<Item = &'n Noted>) -> Progress<'n> {
     let mut progress = Progress::default();
     for noted in notes.into_iter().filter(|noted| noted.superseded_by.is_none()) {
@@ -220,7 +220,13 @@ pub fn progress<'n>(notes: impl IntoIterator<Item = &'n Noted>) -> Progress<'n> 
             Said::Undone(step) => {
                 progress.done.remove(&step);
             }
-            Said::Found(_) => progress.findings.push(noted),
+            Said::Found(finding) => {
+                // What is measured or seen again is known better.
+                if finding.has_value() {
+                    progress.findings.retain(|earlier| earlier.note.said != noted.note.said);
+                }
+                progress.findings.push(noted);
+            }
             Said::Text => {}
         }
     }

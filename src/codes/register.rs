@@ -16,6 +16,7 @@ use super::failure::RegisterFailure;
 use super::issued::Issued;
 use super::known;
 use super::likely_renames::{self, LikelyRename};
+use super::moves::{self, LikelyMove, Moved, NotMoved};
 use super::nearest;
 use super::rename::{self, Certainty, NotRenamed, Renamed};
 use super::schema::{self, Standing};
@@ -274,6 +275,28 @@ impl Register {
         now: Timestamp,
     ) -> Result<Result<Renamed, NotRenamed>, RegisterFailure> {
         self.change(now, |known| rename::rename(known, circuits, code, names, certainty))
+    }
+
+    /// Says that the end of a code and letter sits in another place than the lists said: what [`moves::move_end`] answers.
+    ///
+    /// # Errors
+    /// When the code and letter were never issued, or the register fails.
+    pub fn move_end(
+        &mut self,
+        circuits: &Circuits,
+        mark: (TagCode, EndLetter),
+        place: &Place,
+        now: Timestamp,
+    ) -> Result<Result<Moved, NotMoved>, RegisterFailure> {
+        self.change(now, |known| moves::move_end(known, circuits, mark, place))
+    }
+
+    /// Ends of the lists that are likely known ones in another cavity.
+    ///
+    /// # Errors
+    /// When the register fails.
+    pub fn likely_moves(&self, circuits: &Circuits) -> Result<Vec<LikelyMove>, RegisterFailure> {
+        moves::likely_moves(&self.read(None)?, circuits)
     }
 
     /// All designations that circuits were given by renaming, the first one first.

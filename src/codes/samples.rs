@@ -24,6 +24,7 @@ pub fn end(typed: &str, ordinal: u16) -> End {
         slides_over: None,
         action: Action::Undecided,
         decided: Decided::Nobody,
+        is_marked_undecided: false,
         tag: TagWish::default(),
         branch: None,
         partner: None,

@@ -7,6 +7,7 @@ pub mod flag;
 mod flat;
 pub mod font_file;
 pub mod frame;
+pub mod header;
 pub mod keep;
 pub mod panel;
 mod round;

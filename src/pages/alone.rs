@@ -46,7 +46,7 @@ pub fn alone(stock: &Stock, labels: usize, frame: Frame, name: &str) -> Option<P
         size,
         placed: vec![placed(ground, Point::ORIGIN, Turn::Upright), tag],
         marks,
-        heading: None,
+        headings: Vec::new(),
         sheet: None,
         piece: None,
     })

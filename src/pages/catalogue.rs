@@ -165,4 +165,62 @@ mod tests {
         }
         assert_eq!(sheets, 18);
     }
+
+    fn rows(table: &'static str) -> impl Iterator<Item = Vec<&'static str>> {
+        let rows = table.lines().filter(|line| !line.starts_with('#')).skip(1);
+        rows.map(|line| line.split(',').collect())
+    }
+
+    fn is_near(one: Length, tabled: &str) -> bool {
+        (one - Length::mm(tabled.parse().expect("a number"))).abs() <= CLOSES_WITHIN
+    }
+
+    /// `tests/data/label_sheets.csv`: each sheet comes with the program, under the name of its geometry, with its numbers.
+    #[test]
+    fn reference_sheets_are_in_the_catalogue() {
+        for c in rows(include_str!("../../tests/data/label_sheets.csv")) {
+            let round = |cell: &str| cell.parse::<f64>().expect("a number").round();
+            let name = format!("{}-{}-{}x{}", c[0].to_lowercase(), c[1], round(c[4]), round(c[5]));
+            let stock = Stock::builtin(&name).unwrap_or_else(|| panic!("{name}"));
+            let Geometry::Sheet(sheet) = stock.geometry() else { panic!("a sheet") };
+            let labels = &sheet.groups()[0];
+            assert_eq!([labels.columns().to_string(), labels.rows().to_string()], [c[2], c[3]], "{name}");
+            let (label, block, pitch) = (labels.label(), labels.block(), labels.pitch());
+            let own = [label.width, label.height, block.left(), block.top(), pitch.width, pitch.height];
+            let tabled = [c[4], c[5], c[8], c[9], c[10], c[11]];
+            assert!(own.iter().zip(tabled).all(|(own, tabled)| is_near(*own, tabled)), "{name}: {own:?}");
+        }
+    }
+
+    /// `tests/data/roll_and_tape_widths.csv`: a roll or tape of each width, but for tapes too narrow for a flag.
+    #[test]
+    fn rolls_and_tapes_of_the_common_widths_are_in_the_catalogue() {
+        for c in rows(include_str!("../../tests/data/roll_and_tape_widths.csv")) {
+            let prefix = if c[0].contains("tape") { "tape-" } else { "roll-" };
+            let is_as_wide = |name: &&str| {
+                let label = Stock::builtin(name).and_then(|stock| stock.label(0)).expect("a label");
+                is_near(label.width, c[1]) || is_near(label.height, c[1])
+            };
+            let mut names = builtin().iter().map(|(name, _)| *name).filter(|name| name.starts_with(prefix));
+            assert_eq!(names.any(|name| is_as_wide(&name)), !["3.5", "6"].contains(&c[1]), "{c:?}");
+        }
+    }
+
+    /// `tests/data/heat_shrink.csv`: each size of tube comes with the program, but for the finest, which has no room for letters.
+    #[test]
+    fn reference_tubes_are_in_the_catalogue() {
+        let tubes: Vec<_> = builtin().iter().filter_map(|(name, _)| Stock::builtin(name)?.tube().cloned()).collect();
+        let mut count = 0;
+        for c in rows(include_str!("../../tests/data/heat_shrink.csv")).filter(|c| c[0] != "3/64") {
+            let tube = tubes.iter().map(|tube| tube.size()).find(|size| {
+                is_near(size.expanded, c[4]) && is_near(size.recovered, c[5]) && is_near(size.recovered_wall, c[9])
+            });
+            assert!(
+                tube.is_some_and(|tube| tube.name.starts_with(c[0]) && tube.name.ends_with(c[1])),
+                "{c:?}: {tube:?}"
+            );
+            count += 1;
+        }
+        assert_eq!(count, tubes.len());
+    }
 }

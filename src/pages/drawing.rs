@@ -5,7 +5,7 @@
 
 use super::impose::Words;
 use super::marks::{self, moved};
-use super::{Cut, Geometry, LabelForm, Labels, Page, Sheet, Stock};
+use super::{Cut, Geometry, Heading, LabelForm, Labels, Page, Sheet, Stock};
 use crate::base::{Length, Point, Rect, Size};
 use crate::layout::frame::Dash;
 use crate::layout::tie_on::{self, Punching, TieOnStock};
@@ -77,8 +77,8 @@ pub fn drawing(stock: &Stock, words: Words<'_>) -> Page {
     };
     let size = Size::new(size.width + AROUND * 2, size.height + AROUND * 2);
     pen.note(Point::new(AROUND, size.height - WORDS - TICK), size.width - AROUND * 2, &title(stock));
-    let heading = Some(stock.name().to_owned());
-    Page { size, marks: pen.items, heading, ..Page::default() }
+    let headings = vec![Heading { words: stock.name().to_owned(), at: Point::ORIGIN }];
+    Page { size, marks: pen.items, headings, ..Page::default() }
 }
 
 fn title(stock: &Stock) -> String {

@@ -14,7 +14,7 @@ use super::onto_strips::OntoStrips;
 use super::onto_tube::OntoTube;
 use super::reach::ink_beyond;
 use super::together::{self, Sheets};
-use super::{Geometry, Landing, OnSheet, Page, Placed, PrinterKind, Stock, Tray};
+use super::{Geometry, Heading, Landing, OnSheet, Page, Placed, PrinterKind, Stock, Tray};
 use crate::base::{Length, Point, Rect, Size, Turn};
 use crate::layout::{Frame, Item};
 
@@ -25,7 +25,7 @@ pub struct Piece {
     pub frame: Frame,
     /// The tag's name (`7KF4 A`), for messages about it.
     pub name: String,
-    /// What it belongs to, for bookmarks: its connector. The first piece of each heading gives its page a bookmark.
+    /// What it belongs to, for bookmarks: its connector. The first piece of each heading has a bookmark.
     pub heading: Option<String>,
     /// What should stay on one sheet of labels with it where that costs none.
     pub group: Option<String>,
@@ -74,6 +74,11 @@ pub enum Order {
     Working,
     /// So that least tube and paper is wasted; on each piece and row as the hand moves.
     LeastWaste,
+}
+
+impl Order {
+    /// Words of job.toml and of the command line.
+    pub const WORDS: [(&str, Self); 2] = [("working", Self::Working), ("least-waste", Self::LeastWaste)];
 }
 
 /// The unprintable edges of a printer, as distances on the page that it is sent: the numbers that the combs of a trial page show. On
@@ -154,6 +159,7 @@ pub fn impose<'a>(
         filling,
         is_begun: false,
         headings: Vec::new(),
+        count: 0,
         waiting: None,
         number: 1,
         known: BTreeSet::new(),
@@ -227,7 +233,7 @@ pub(super) trait Filling {
     /// Whether an empty page takes the piece.
     fn takes(&self, piece: &Piece) -> bool;
 
-    /// Takes the next piece onto the open page; gives it back when the page has no room for it.
+    /// Takes the next piece onto the open page, behind the others; gives it back when the page has no room for it.
     fn offer(&mut self, piece: Piece) -> Result<(), Piece>;
 
     /// What sheets of labels there are, where all labels of them are alike.
@@ -235,7 +241,7 @@ pub(super) trait Filling {
         None
     }
 
-    /// The open page. The next piece begins a new one.
+    /// The open page, its pieces in the order in which they were taken. The next piece begins a new one.
     fn close(&mut self, context: &PageContext<'_>) -> Closed;
 }
 
@@ -277,8 +283,10 @@ struct Pages<'a> {
     filling: Box<dyn Filling + 'a>,
     /// Whether the open page has a tag.
     is_begun: bool,
-    /// What begins on the open page.
-    headings: Vec<String>,
+    /// What begins on the open page, each with the number of its first piece there.
+    headings: Vec<(String, usize)>,
+    /// How many pieces are on it.
+    count: usize,
     /// The piece for which the last page had no room.
     waiting: Option<Piece>,
     number: usize,
@@ -336,8 +344,9 @@ impl Pages<'_> {
         if let Some(heading) = heading
             && self.known.insert(heading.clone())
         {
-            self.headings.push(heading);
+            self.headings.push((heading, self.count));
         }
+        self.count += 1;
     }
 
     /// The page that is open. The last guard before paper is spent: no ink on it lies where the printer cannot put it.
@@ -346,13 +355,15 @@ impl Pages<'_> {
         let Closed { size, placed, marks, sheet, piece } = self.filling.close(&context);
         self.number += 1;
         self.is_begun = false;
-        let headings = std::mem::take(&mut self.headings);
-        let heading = (!headings.is_empty()).then(|| headings.join(", "));
+        self.count = 0;
+        let headings = std::mem::take(&mut self.headings).into_iter();
+        let headings =
+            headings.filter_map(|(words, first)| Some(Heading { words, at: placed.get(first)?.at })).collect();
         let printable = self.settings.printable(size);
         let lost = placed.iter().map(|placed| (placed, ink_beyond(placed, printable)));
         match lost.max_by_key(|(_, by)| *by).filter(|(_, by)| *by > Length::ZERO) {
             Some((placed, by)) => Err(self.out_of_reach(&placed.name, by)),
-            None => Ok(Page { size, placed, marks, heading, sheet, piece }),
+            None => Ok(Page { size, placed, marks, headings, sheet, piece }),
         }
     }
 

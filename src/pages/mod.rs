@@ -30,7 +30,7 @@ pub use form::LabelForm;
 pub use impose::{Edges, Imposing, Misfit, Order, Piece, Words, impose, largest_frame, room_on_tube};
 pub use landing::Landing;
 pub use nest::{least_pieces, nest};
-pub use page::{Page, Placed};
+pub use page::{Heading, Page, Placed};
 pub use problems::{is_out_of_reach, problem_kinds};
 pub use reach::{out_of_reach, unprintable_places};
 pub use sheet::{Cut, Labels, Sheet};

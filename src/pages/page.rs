@@ -34,6 +34,15 @@ impl Placed {
     }
 }
 
+/// A bookmark.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Heading {
+    /// What it says: a connector.
+    pub words: String,
+    /// Where on the page it leads: the top left corner of the first tag.
+    pub at: Point,
+}
+
 /// One page of a PDF.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Page {
@@ -43,8 +52,8 @@ pub struct Page {
     pub placed: Vec<Placed>,
     /// What is drawn on the page itself: rulers, cut lines, heads.
     pub marks: Vec<Item>,
-    /// Bookmark for this page, where it begins something.
-    pub heading: Option<String>,
+    /// Its bookmarks, in their order: what begins on it.
+    pub headings: Vec<Heading>,
     /// The sheet of labels that it is printed on, where sheets are numbered.
     pub sheet: Option<OnSheet>,
     /// Length of the piece of tube that it is cut from.

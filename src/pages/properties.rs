@@ -136,10 +136,17 @@ proptest! {
             prop_assert_eq!(placed.frame.size, sizes[number]);
         }
         // Each heading has one bookmark.
-        let bookmarks: Vec<_> = pages.iter().filter_map(|page| page.heading.as_deref()).flat_map(|all| all.split(", ")).collect();
+        let bookmarks: Vec<_> = pages.iter().flat_map(|page| &page.headings).map(|heading| &heading.words).collect();
         let distinct: BTreeSet<_> = bookmarks.iter().collect();
         prop_assert_eq!(distinct.len(), bookmarks.len());
         prop_assert_eq!(bookmarks.len(), sizes.len().div_ceil(10));
+        // It leads to the first tag under it.
+        let mut begun = BTreeSet::new();
+        for page in &pages {
+            let first = |placed: &&super::Placed| begun.insert(placed.name.parse::<usize>().expect("a number") / 10);
+            let firsts: Vec<_> = page.placed.iter().filter(first).map(|placed| placed.at).collect();
+            prop_assert_eq!(page.headings.iter().map(|heading| heading.at).collect::<Vec<_>>(), firsts);
+        }
     }
 
     #[test]

@@ -91,6 +91,10 @@ pub enum AxisFault {
     OffPage {
         /// How far.
         by: Length,
+        /// Where the first label may begin at the latest; `None` when the labels alone are longer than the page.
+        latest: Option<Length>,
+        /// How many labels there is room for on the whole page.
+        most: i64,
     },
 }
 
@@ -126,7 +130,9 @@ impl Axis {
         };
         let over = start + span - self.page;
         if over > Length::ZERO {
-            return Err(AxisFault::OffPage { by: over });
+            let room = self.page - self.label;
+            let most = if room < Length::ZERO { 0 } else { room.as_nm() / pitch.as_nm().max(1) + 1 };
+            return Err(AxisFault::OffPage { by: over, latest: closing.map(|_| spare), most });
         }
         Ok((start, pitch))
     }
@@ -452,8 +458,9 @@ mod tests {
         let leading = |margin| Margin::Leading(Length::mm(margin));
         assert!(axis(210.0, 70.0, 3, 0.0, leading(0.0)).resolve().is_ok());
         let by = Length::mm(1.0);
-        assert_eq!(axis(210.0, 70.0, 3, 0.0, leading(1.0)).resolve(), Err(AxisFault::OffPage { by }));
-        assert_eq!(axis(209.0, 70.0, 3, 0.0, Margin::Centred).resolve(), Err(AxisFault::OffPage { by }));
+        let off = |latest, most| Err(AxisFault::OffPage { by, latest, most });
+        assert_eq!(axis(210.0, 70.0, 3, 0.0, leading(1.0)).resolve(), off(Some(Length::ZERO), 3));
+        assert_eq!(axis(209.0, 70.0, 3, 0.0, Margin::Centred).resolve(), off(None, 2));
         assert!(matches!(axis(210.0, 20.0, 3, -1.0, leading(1.0)).resolve(), Err(AxisFault::Overlap { .. })));
         assert_eq!(axis(210.0, 20.0, 3, 0.0, leading(-1.0)).resolve(), Err(AxisFault::Nothing));
         assert_eq!(axis(210.0, 20.0, 0, 0.0, leading(1.0)).resolve(), Err(AxisFault::Nothing));

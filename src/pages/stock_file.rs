@@ -371,9 +371,14 @@ fn tell_fault(reader: &mut Reader, labels: &Table<'_>, keys: &AxisKeys, fault: O
             let margin = (margin.as_mm() * 1000.0).round() / 1000.0;
             (SHEET_SUM, keys.margin, format!("with the other measures `{} = {margin}` closes it", keys.margin))
         }
-        AxisFault::Sum { closing: None, .. } | AxisFault::OffPage { .. } => {
-            (LABELS_OFF_PAGE, keys.count, "measure the sheet once more".to_owned())
+        AxisFault::OffPage { latest: Some(latest), .. } => {
+            let remedy = format!("with the other measures `{}` is at most {latest}", keys.leading);
+            (LABELS_OFF_PAGE, if labels.has(keys.leading) { keys.leading } else { keys.count }, remedy)
         }
+        AxisFault::OffPage { latest: None, most, .. } => {
+            (LABELS_OFF_PAGE, keys.count, format!("with the other measures `{}` is at most {most}", keys.count))
+        }
+        AxisFault::Sum { closing: None, .. } => (LABELS_OFF_PAGE, keys.count, "measure the sheet once more".to_owned()),
     };
     reader.tell(kind.says(fault.to_string()).at(reader.origin_of(labels, key)).remedy(remedy));
 }

@@ -7,7 +7,7 @@ use harfrust::{Buffer, Font, ShapeOptions, ShaperFont, shape};
 use crate::base::{Length, Point, Rect, Size, Turn};
 use crate::layout::frame::Dash;
 use crate::layout::{Face, Frame, Glyph, Ink, Item, Modules, Stretch, SymbolItem, TextItem};
-use crate::pages::{Page, Placed};
+use crate::pages::{Heading, Page, Placed};
 
 pub fn mm(millimetres: f64) -> Length {
     Length::mm(millimetres)
@@ -117,7 +117,7 @@ pub fn sheet(first: usize, count: usize) -> Page {
             weight: mm(0.2),
             dash: Dash::Solid,
         }],
-        heading: Some(format!("Marsh Hen, from {first:04}")),
+        headings: vec![Heading { words: format!("Marsh Hen, from {first:04}"), at: Point::new(mm(7.2), mm(12.9)) }],
         sheet: None,
         piece: None,
     }
@@ -179,7 +179,7 @@ pub fn turns() -> Page {
             Item::Symbol(data_matrix("7KF4A", datamatrix::SymbolSize::Square14, 72.0, 75.0)),
             Item::Symbol(data_matrix("7KF4B", datamatrix::SymbolSize::Rect8x18, 72.0, 90.0)),
         ],
-        heading: None,
+        headings: Vec::new(),
         sheet: None,
         piece: None,
     }
@@ -205,7 +205,7 @@ pub fn strip() -> Page {
         size: Size::new(mm(2800.0), mm(20.0)),
         placed: placed.collect(),
         marks: Vec::new(),
-        heading: None,
+        headings: Vec::new(),
         sheet: None,
         piece: None,
     }
@@ -230,7 +230,9 @@ pub fn words() -> Page {
         size: Size::new(mm(120.0), mm(45.0)),
         placed: Vec::new(),
         marks: items.collect(),
-        heading: Some("\u{d6}l".into()),
+        headings: ["\u{d6}l", "Luft"]
+            .map(|words| Heading { words: words.into(), at: Point::new(mm(4.0), mm(8.0)) })
+            .to_vec(),
         sheet: None,
         piece: None,
     }

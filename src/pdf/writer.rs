@@ -79,8 +79,8 @@ pub struct Writer<W: Write> {
     /// The node being filled and its pages.
     node: Ref,
     node_pages: Vec<Ref>,
-    /// Bookmarks: the words, the page, its height in points.
-    headings: Vec<(String, Ref, f32)>,
+    /// Bookmarks: the words, the page, the place on it in points.
+    headings: Vec<(String, Ref, (f32, f32))>,
     pages: usize,
 }
 
@@ -127,8 +127,9 @@ impl<W: Write> Writer<W> {
         })?;
         self.node_pages.push(id);
         self.pages += 1;
-        if let Some(heading) = &page.heading {
-            self.headings.push((heading.clone(), id, height));
+        for heading in &page.headings {
+            let at = self.document.landing.sent_for(heading.at);
+            self.headings.push((heading.words.clone(), id, (points(at.x), height - points(at.y))));
         }
         Ok(())
     }
@@ -205,7 +206,7 @@ impl<W: Write> Writer<W> {
         self.sink.object(outline, |chunk| {
             chunk.outline(outline).first(first).last(last).count(ids.len() as i32).finish();
         })?;
-        for (i, (heading, page, height)) in self.headings.iter().enumerate() {
+        for (i, (heading, page, (left, top))) in self.headings.iter().enumerate() {
             self.sink.object(ids[i], |chunk| {
                 let mut item = chunk.outline_item(ids[i]);
                 item.parent(outline).title(TextStr(heading));
@@ -215,7 +216,7 @@ impl<W: Write> Writer<W> {
                 if let Some(&next) = ids.get(i + 1) {
                     item.next(next);
                 }
-                item.dest().page(*page).xyz(0.0, *height, None);
+                item.dest().page(*page).xyz(*left, *top, None);
             })?;
         }
         Ok(Some(outline))

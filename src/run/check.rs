@@ -132,7 +132,8 @@ pub fn check(reading: &Reading, choice: &Choice, laying: &Laying) -> Result<Chec
                     let stock = reading.equipment.stocks()[made.stock].stock.name().to_owned();
                     for _ in 0..choice.copies {
                         checkup.tally.count(&label, &made.tag.facts);
-                        basket.add(label.name.to_string(), &made);
+                        let connector = subject.connector(&reading.circuits).map(ToString::to_string);
+                        basket.add(label.name.to_string(), connector, &made);
                     }
                     checkup.fits.push(Fit::new(&label, stock, made.tag.facts, &reading.equipment));
                 }

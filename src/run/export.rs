@@ -17,6 +17,8 @@ pub struct Exported {
     pub folder: PathBuf,
     /// Each table with its number of rows.
     pub rows: Vec<(String, usize)>,
+    /// How many codes belong to a circuit or stand on a tag; the table has those that were left out, too.
+    pub codes: usize,
 }
 
 impl Exported {
@@ -41,7 +43,7 @@ pub fn export(job: &Path, to: Option<&Path>, now: Timestamp) -> Result<Option<Ex
     let folder = to.map_or_else(|| own_folder(job, now), Path::to_owned);
     write_whole(&folder, &export::write(&tables, now))?;
     let rows = tables.into_iter().map(|table| (table.shape.name, table.rows.len())).collect();
-    Ok(Some(Exported { folder, rows }))
+    Ok(Some(Exported { folder, rows, codes: register.codes_in_use()? }))
 }
 
 /// `exports/2026-05-30-080000Z`, or the same with a number behind it.
@@ -66,7 +68,7 @@ fn write_whole(folder: &Path, files: &[ExportFile]) -> Result<(), RunFailure> {
     }
     let parent = folder.parent().filter(|parent| !parent.as_os_str().is_empty()).unwrap_or(Path::new("."));
     let had_parent = parent.exists();
-    fs::create_dir_all(parent).map_err(RunFailure::disk("make the folder", parent))?;
+    fs::create_dir_all(parent).map_err(RunFailure::export("make the folder", parent))?;
     let written = write_beside(parent, folder, files);
     if written.is_err() && !had_parent {
         // Only an empty folder goes; the failure itself is what is told.
@@ -76,7 +78,7 @@ fn write_whole(folder: &Path, files: &[ExportFile]) -> Result<(), RunFailure> {
 }
 
 fn write_beside(parent: &Path, folder: &Path, files: &[ExportFile]) -> Result<(), RunFailure> {
-    let failed = || RunFailure::disk("write", folder);
+    let failed = || RunFailure::export("write", folder);
     let mut builder = tempfile::Builder::new();
     #[cfg(unix)]
     {

@@ -35,8 +35,18 @@ pub enum RunFailure {
         /// Why not.
         source: io::Error,
     },
+    /// The disk refused to take an export.
+    #[error("cannot {what} `{}`: {source}", path.display())]
+    Export {
+        /// What was to be done with it.
+        what: &'static str,
+        /// The folder.
+        path: PathBuf,
+        /// Why not.
+        source: io::Error,
+    },
     /// There is no register, or an empty one, where codes were issued before.
-    #[error("the register `{}` is not there any more, but codes were issued in this job", .0.display())]
+    #[error("the register `{}` is gone or empty, but codes were issued in this job", .0.display())]
     RegisterLost(PathBuf),
     /// The register is older than print runs that are there.
     #[error("the register `{}` knows print runs up to {known}, but run {printed} was printed", path.display())]
@@ -106,6 +116,12 @@ impl RunFailure {
         move |source| Self::Disk { what, path, source }
     }
 
+    /// The same for the folder of an export, which is no option.
+    pub(super) fn export(what: &'static str, path: &Path) -> impl FnOnce(io::Error) -> Self {
+        let path = path.to_owned();
+        move |source| Self::Export { what, path, source }
+    }
+
     /// What to do about it.
     pub fn remedy(&self) -> Option<String> {
         match self {
@@ -136,6 +152,7 @@ impl RunFailure {
             Self::Sheet(refusal) => Some(refusal.remedy().to_owned()),
             Self::Register(failure) => Some(failure.remedy().to_owned()),
             Self::Disk { source, .. } => Some(disk_remedy(source.kind()).to_owned()),
+            Self::Export { source, .. } => Some(disk_remedy(source.kind()).replace(" with --out", "")),
             Self::Pdf { source: PdfFailure::Write(source), .. } => Some(disk_remedy(source.kind()).to_owned()),
             Self::Pdf { .. } => None,
             Self::NotProved { .. } => {

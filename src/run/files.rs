@@ -11,10 +11,11 @@ use tempfile::NamedTempFile;
 
 use super::equipment::StockInUse;
 use super::failure::RunFailure;
+use super::headers::{HeaderLabels, is_header, with_groups, with_headers};
 use super::print::{Plan, PrintedFile, Proving, Request};
 use super::progress::Progress;
 use super::reading::Reading;
-use super::record::{FileRecord, PlacedTag, RUN_FILE, RunRecord, SheetRecord, TagRecord};
+use super::record::{FileRecord, HeaderRecord, PlacedTag, RUN_FILE, RunRecord, SheetRecord, TagRecord};
 use super::sheets::{self, Trays, TubeLaid};
 use super::whole_file;
 use crate::base::{Size, TagCode};
@@ -32,12 +33,13 @@ struct Pending {
     temporary: NamedTempFile,
     printed: PrintedFile,
     records: Vec<TagRecord>,
+    headers: Vec<HeaderRecord>,
 }
 
 impl Pending {
     /// What it uses of sheets of labels.
     fn sheets(&self) -> Vec<SheetUse> {
-        sheets::uses(&self.printed.sheets, &self.printed.stock, &self.records)
+        sheets::uses(&self.printed.sheets, &self.printed.stock, &self.records, &self.headers)
     }
 }
 
@@ -95,25 +97,32 @@ impl Files<'_> {
 
         let fonts = reading.equipment.fonts();
         let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
-        let settings = Imposing { groups: plan.groups(index), ..imposing(reading, in_use, run, &self.trays, &head) };
+        let settings = imposing(reading, in_use, run, &self.trays, &head);
+        let headers = HeaderLabels::new(reading, in_use, self.trays.headers(), settings.order);
+        let groups = plan.groups(index);
+        let settings = with_groups(settings, &groups, headers.as_ref());
         let records = RefCell::default();
         let mut placed = Vec::new();
         let (mut page_number, mut laid) = (0, Vec::new());
         let (mut tubes, mut lengths) = (Vec::new(), Vec::new());
-        for page in pages::impose(&in_use.stock, plan.pieces(index, &records), &settings) {
+        let pieces = with_headers(plan.pieces(index, &records), groups, headers.as_ref());
+        for page in pages::impose(&in_use.stock, pieces, &settings) {
             let page = page?;
             page_number += 1;
             writer.page(&page).map_err(failed)?;
             tubes.extend(page.piece);
-            lengths.extend(page.placed.iter().map(|placed| placed.frame.size.width));
+            let tags = || page.placed.iter().filter(|placed| !is_header(&placed.name));
+            lengths.extend(tags().map(|placed| placed.frame.size.width));
             laid.extend(self.trays.laid(&page, page_number, &in_use.stock, run));
             placed.extend(tags_on(page_number, &page, &in_use.printer.landing));
-            self.progress.advance(page.placed.len());
+            self.progress.advance(tags().count());
         }
         if placed.is_empty() {
             return Ok(None);
         }
         let written = writer.finish().map_err(failed)?;
+        let (headers, placed): (Vec<_>, Vec<_>) = placed.into_iter().partition(|placed| is_header(&placed.name));
+        let headers: Vec<HeaderRecord> = headers.iter().map(HeaderRecord::of).collect();
         let records = TagRecord::place_all(records.into_inner(), placed);
         let printed = PrintedFile {
             path,
@@ -122,12 +131,13 @@ impl Files<'_> {
             printer: in_use.printer.kind.value,
             dpi: in_use.dpi(),
             tags: records.len(),
+            headers: headers.len(),
             pages: written.pages,
             sheets: laid,
             tube: TubeLaid::of(tubes, &lengths, &in_use.stock, &settings),
             proof: None,
         };
-        Ok(Some(Pending { temporary, printed, records }))
+        Ok(Some(Pending { temporary, printed, records, headers }))
     }
 }
 
@@ -146,7 +156,7 @@ pub(super) fn imposing<'a>(
         landing: in_use.printer.landing,
         tray: trays.tray(in_use),
         off_cuts: trays.off_cuts(&in_use.stock),
-        order: trays.order(),
+        order: trays.order().unwrap_or(reading.job.tags().order),
         groups: Vec::new(),
         head,
     }
@@ -246,7 +256,7 @@ fn prove(file: &mut Pending, progress: &dyn Progress) -> Result<(), RunFailure> 
 /// Gives all files of the run their names, and writes run.json beside them.
 fn name_files(pending: Vec<Pending>, folder: &Path, mut record: RunRecord) -> Result<Vec<PrintedFile>, RunFailure> {
     let mut files = Vec::new();
-    for Pending { temporary, printed, records } in pending {
+    for Pending { temporary, printed, records, headers } in pending {
         temporary
             .as_file()
             .sync_all()
@@ -261,6 +271,7 @@ fn name_files(pending: Vec<Pending>, folder: &Path, mut record: RunRecord) -> Re
             pages: printed.pages,
             sheets: printed.sheets.iter().map(SheetRecord::of).collect(),
             tags: records,
+            headers,
         });
         files.push(printed);
     }

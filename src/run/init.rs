@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use thiserror::Error;
 
 use super::job::{JOB_FILE, folder_name};
-use super::named_lists::{CONNECTORS_FILES, lists_in};
+use super::named_lists::{CONNECTORS_FILES, is_lock_file, lists_in};
 use super::proposal::{Proposal, list_text, propose, quoted};
 use super::whole_file;
 
@@ -34,6 +34,8 @@ pub struct NewJob {
     pub written: Vec<String>,
     /// Names of lists that lay there before and are part of the job now.
     pub found: Vec<String>,
+    /// Names of files that were named and are no lists: a spreadsheet program puts them beside an open workbook.
+    pub lock_files: Vec<String>,
     /// Its lists, as they were understood; empty where none were looked at.
     pub lists: Vec<Proposal>,
 }
@@ -50,6 +52,12 @@ pub enum InitFailure {
     /// A list to begin with is not there or not a file.
     #[error("there is no file `{}`: check its path", .0.display())]
     NoList(PathBuf),
+    /// A folder was named where lists shall be.
+    #[error(
+        "`{folder}` is a folder: name the lists in it (`{folder}/*.csv`), or begin the job there: `loomtag init --job {folder}`",
+        folder = .0.display()
+    )]
+    Folder(PathBuf),
     /// Two lists would get one name.
     #[error("two lists are called `{0}`: rename one of them")]
     SameName(String),
@@ -132,6 +140,7 @@ final = "strip"               # the usual one that threads on at termination: st
 # wrap_stock = "a4-49-25x38-wrap13"  # of wraps: only with it are there any
 # tie_on_stock = "a4-paper-27-60x30-hole"  # of tie-ons: else plain paper or card, to be cut and punched
 setback = 150                 # mm back from the end where a work tag sits
+# order = "least-waste"       # of sleeves on tube and strips on paper: nested to waste least; else "working", as the hand moves
 # least_face = 12             # mm: a flag with shorter faces is refused; least_face_with_symbol = 14
 # longest_sleeve = 60         # mm: before words are given up; longest_strip = 90
 
@@ -175,6 +184,7 @@ pub fn init(folder: &Path, beginning: Beginning<'_>) -> Result<NewJob, InitFailu
         Beginning::Example => Plan {
             files: EXAMPLE.iter().map(|(name, text)| ((*name).to_owned(), text.as_bytes().to_vec())).collect(),
             found: Vec::new(),
+            lock_files: Vec::new(),
             lists: Vec::new(),
         },
         Beginning::Lists(lists) => plan_from_lists(folder, lists)?,
@@ -198,13 +208,14 @@ pub fn init(folder: &Path, beginning: Beginning<'_>) -> Result<NewJob, InitFailu
         }
         written.push(name);
     }
-    Ok(NewJob { folder: folder.to_owned(), written, found: plan.found, lists: plan.lists })
+    Ok(NewJob { folder: folder.to_owned(), written, found: plan.found, lock_files: plan.lock_files, lists: plan.lists })
 }
 
 /// The files to write, job.toml last, and the lists that are there.
 struct Plan {
     files: Vec<(String, Vec<u8>)>,
     found: Vec<String>,
+    lock_files: Vec<String>,
     lists: Vec<Proposal>,
 }
 
@@ -228,6 +239,7 @@ fn empty_plan(folder: &Path) -> Plan {
             (JOB_FILE.to_owned(), settings_text(folder, &lists).into_bytes()),
         ],
         found: Vec::new(),
+        lock_files: Vec::new(),
         lists: Vec::new(),
     }
 }
@@ -237,8 +249,16 @@ fn empty_plan(folder: &Path) -> Plan {
 fn plan_from_lists(folder: &Path, lists: &[PathBuf]) -> Result<Plan, InitFailure> {
     let inside = folder.canonicalize().ok();
     let (mut files, mut found, mut named) = (Vec::new(), Vec::new(), Vec::<String>::new());
-    let mut proposals = Vec::new();
+    let (mut lock_files, mut proposals) = (Vec::new(), Vec::new());
     for path in lists {
+        if path.is_dir() {
+            return Err(InitFailure::Folder(path.clone()));
+        }
+        let own_name = path.file_name().and_then(|name| name.to_str()).unwrap_or_default();
+        if is_lock_file(own_name) {
+            lock_files.push(own_name.to_owned());
+            continue;
+        }
         if !path.is_file() {
             return Err(InitFailure::NoList(path.clone()));
         }
@@ -265,7 +285,7 @@ fn plan_from_lists(folder: &Path, lists: &[PathBuf]) -> Result<Plan, InitFailure
         named.push(name);
     }
     files.push((JOB_FILE.to_owned(), settings_text(folder, &proposals).into_bytes()));
-    Ok(Plan { files, found, lists: proposals })
+    Ok(Plan { files, found, lock_files, lists: proposals })
 }
 
 /// A path as job.toml writes it: `/` between folders on every system.
@@ -371,6 +391,15 @@ mod tests {
         let missing = [parent.path().join("none.csv")];
         assert!(matches!(init(&other, Beginning::Lists(&missing)), Err(InitFailure::NoList(_))));
         assert!(!other.exists());
+
+        let folders = [parent.path().to_owned()];
+        let failure = init(&other, Beginning::Lists(&folders)).expect_err("a folder is no list");
+        assert!(failure.to_string().contains("is a folder: name the lists in it"), "{failure}");
+        assert!(!other.exists());
+        let open = [elsewhere.clone(), parent.path().join("~$pins.xlsx"), parent.path().join(".~lock.pins.ods#")];
+        let with_open = parent.path().join("with-open");
+        let new = init(&with_open, Beginning::Lists(&open)).expect("written");
+        assert_eq!((new.written.len(), new.lock_files.len()), (2, 2));
 
         fs::create_dir(&other).expect("made");
         std::fs::write(other.join("say \"J1\".csv"), "mine").expect("written");

@@ -2,12 +2,12 @@
 //! its cavities under another.
 
 use super::failure::RunFailure;
-use super::problems::LIKELY_RENAME;
+use super::problems::{LIKELY_MOVED, LIKELY_RENAME};
 use super::reading::Reading;
 use super::register;
 use crate::base::Problem;
 use crate::base::nearest::listed;
-use crate::codes::LikelyRename;
+use crate::codes::{LikelyMove, LikelyRename};
 
 /// Cavities that a message names, at most.
 const NAMED_AT_MOST: usize = 4;
@@ -17,8 +17,24 @@ const NAMED_AT_MOST: usize = 4;
 /// # Errors
 /// [`RunFailure`] when the register cannot be read.
 pub fn likely_renames(reading: &Reading) -> Result<Vec<Problem>, RunFailure> {
-    let renames = register::open_to_read(reading.job.folder())?.likely_renames(&reading.circuits)?;
-    Ok(renames.iter().map(|rename| told(rename, reading)).collect())
+    let register = register::open_to_read(reading.job.folder())?;
+    let renames = register.likely_renames(&reading.circuits)?;
+    let moves = register.likely_moves(&reading.circuits)?;
+    let renamed = renames.iter().map(|rename| told(rename, reading));
+    Ok(renamed.chain(moves.iter().map(|moved| told_moved(moved, reading))).collect())
+}
+
+fn told_moved(moved: &LikelyMove, reading: &Reading) -> Problem {
+    let circuit = &reading.circuits.all()[moved.circuit];
+    let end = &circuit.ends()[moved.end];
+    let (old, new, (code, letter)) = (&moved.old, &end.place, moved.mark);
+    let what = format!(
+        "`{new}` of circuit `{}` is new to the register, and `{old}` ({code} {letter}), alike in colour and far end, has left the lists",
+        circuit.id()
+    );
+    let command = format!("loomtag rename {} {}", typed(&old.to_string()), typed(&new.to_string()));
+    let remedy = format!("if it is the same wire, `{command}` keeps its letter; else printing issues a new one");
+    LIKELY_MOVED.says(what).at(end.origin.clone()).remedy(remedy)
 }
 
 fn told(rename: &LikelyRename, reading: &Reading) -> Problem {

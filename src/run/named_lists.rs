@@ -155,11 +155,15 @@ pub(super) fn file_names(lists: Vec<NamedList>) -> Vec<String> {
 /// description of the connectors.
 fn is_list(name: &str) -> bool {
     let end = Path::new(name).extension().and_then(|end| end.to_str()).unwrap_or_default();
-    let is_lock = name.starts_with("~$") || name.starts_with(".~lock");
     LIST_ENDS.iter().any(|known| end.eq_ignore_ascii_case(known))
         && !CONNECTORS_FILES.contains(&name)
         && !name.starts_with('.')
-        && !is_lock
+        && !is_lock_file(name)
+}
+
+/// Whether a spreadsheet program puts a file of this name beside a workbook while it is open (common practice).
+pub(super) fn is_lock_file(name: &str) -> bool {
+    name.starts_with("~$") || name.starts_with(".~lock.")
 }
 
 /// All lists of a folder but connectors.csv, in order of their names.

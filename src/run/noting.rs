@@ -55,6 +55,23 @@ pub enum NotNoted {
 /// What can be said, in the order of the help.
 const SORTS: [&str; 4] = ["done", "undone", "found", "text"];
 
+/// The same in German, with what it means.
+const GERMAN_SORTS: [(&str, &str); 6] = [
+    ("erledigt", "done"),
+    ("getan", "done"),
+    ("rückgängig", "undone"),
+    ("gefunden", "found"),
+    ("notiz", "text"),
+    ("anmerkung", "text"),
+];
+
+/// The sort of note that a word says.
+fn sort_of(word: &str) -> Option<&'static str> {
+    let word = word.to_lowercase();
+    let german = GERMAN_SORTS.iter().find(|(german, _)| *german == word).map(|(_, sort)| *sort);
+    SORTS.into_iter().find(|sort| *sort == word).or(german)
+}
+
 /// All that is known of a job when something is noted.
 pub struct Bench<'a> {
     /// Its circuits.
@@ -96,8 +113,8 @@ impl Bench<'_> {
     /// # Errors
     /// When a code or place is not known, or what is said cannot be followed.
     pub fn plan(&self, asked: &Asked) -> Result<Vec<Planned>, NotNoted> {
-        let sort = |word: &String| SORTS.contains(&word.to_lowercase().as_str());
-        let Some(at) = asked.words.iter().position(sort) else {
+        let said = asked.words.iter().enumerate().find_map(|(at, word)| Some((at, sort_of(word)?)));
+        let Some((at, sort)) = said else {
             let near = asked.words.iter().skip(1).find_map(|word| nearest(word, SORTS));
             let remedy =
                 near.map_or_else(|| "type `done`, `undone`, `found` or `text`, and then what".to_owned(), did_you_mean);
@@ -109,12 +126,12 @@ impl Bench<'_> {
             (0, None) => return Err(words("no code or place is named", "name it first: `J1/14 done cut`")),
             _ => self.subjects(&asked.words[..at])?,
         };
-        let (sort, rest) = (asked.words[at].to_lowercase(), &asked.words[at + 1..]);
+        let rest = &asked.words[at + 1..];
         if asked.with.is_some() && sort != "undone" {
             return Err(words("`--with` names the second stub of a cut", "it goes with `undone cut` only"));
         }
         let mut planned = Vec::new();
-        match sort.as_str() {
+        match sort {
             "done" | "undone" => {
                 let read = bench::steps(rest)?;
                 let remark = checked(&read.remark)?;

@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use super::choice::{Again, Choice};
 use super::failure::RunFailure;
 use super::files::imposing;
+use super::headers::{HeaderLabels, is_header, with_groups, with_headers};
 use super::picture::draw_page;
 use super::preview::own_folder;
 use super::print::{Plan, Refused};
@@ -18,7 +19,7 @@ use super::stale::OnWires;
 use crate::base::Size;
 use crate::codes::RunNumber;
 use crate::layout::{Frame, text};
-use crate::pages::{self, Imposing};
+use crate::pages;
 
 /// So many pages are drawn at most: more are no preview.
 pub const MOST_PAGES: usize = 40;
@@ -74,8 +75,12 @@ pub fn preview_pages(
     for (index, in_use) in reading.equipment.stocks().iter().enumerate().filter(|(index, _)| plan.goes_on(*index)) {
         let stock = in_use.stock.name();
         let records = RefCell::default();
-        let settings = Imposing { groups: plan.groups(index), ..imposing(reading, in_use, run, &trays, &head) };
-        for (at, page) in pages::impose(&in_use.stock, plan.pieces(index, &records), &settings).enumerate() {
+        let settings = imposing(reading, in_use, run, &trays, &head);
+        let headers = HeaderLabels::new(reading, in_use, laying.headers, settings.order);
+        let groups = plan.groups(index);
+        let settings = with_groups(settings, &groups, headers.as_ref());
+        let pieces = with_headers(plan.pieces(index, &records), groups, headers.as_ref());
+        for (at, page) in pages::impose(&in_use.stock, pieces, &settings).enumerate() {
             let page = page?;
             trays.laid(&page, at + 1, &in_use.stock, run);
             if previews.pages.len() == MOST_PAGES {
@@ -85,7 +90,8 @@ pub fn preview_pages(
             fs::create_dir_all(&folder).map_err(RunFailure::disk("make the folder", &folder))?;
             let path = folder.join(format!("{}-{stock}-page-{}.png", in_use.purpose, at + 1));
             draw_page(&page, stock, PAGE_DPI, reading.equipment.font_files(), &path)?;
-            previews.pages.push(PagePreview { path, stock: stock.to_owned(), tags: page.placed.len() });
+            let tags = page.placed.iter().filter(|placed| !is_header(&placed.name)).count();
+            previews.pages.push(PagePreview { path, stock: stock.to_owned(), tags });
         }
     }
     previews.refused = plan.refused();

@@ -15,6 +15,7 @@ use super::choice::{Again, Choice};
 use super::equipment::{Equipment, StockInUse};
 use super::failure::RunFailure;
 use super::files::{Files, run_folder};
+use super::headers::{Group, groups_of};
 use super::making::Made;
 use super::progress::Progress;
 use super::reading::Reading;
@@ -88,6 +89,8 @@ pub struct PrintedFile {
     pub dpi: u16,
     /// How many tags.
     pub tags: usize,
+    /// How many header labels.
+    pub headers: usize,
     /// How many pages.
     pub pages: usize,
     /// The sheets of labels that its pages go on, in their order.
@@ -355,16 +358,9 @@ impl<'a> Plan<'a> {
     }
 
     /// The groups of the tags on a stock in their order, each with how many there are.
-    pub(super) fn groups(&self, stock: usize) -> Vec<(Option<String>, usize)> {
-        let mut groups: Vec<(Option<String>, usize)> = Vec::new();
-        for (_, subject, _) in self.tags.iter().filter(|(_, _, on)| *on == stock) {
-            let group = self.group(subject);
-            match groups.last_mut().filter(|(last, _)| *last == group) {
-                Some((_, count)) => *count += 1,
-                None => groups.push((group, 1)),
-            }
-        }
-        groups
+    pub(super) fn groups(&self, stock: usize) -> Vec<Group> {
+        let tags = self.tags.iter().filter(|(_, _, on)| *on == stock);
+        groups_of(tags.map(|(_, subject, _)| self.group(subject)))
     }
 
     /// The frames for a stock, made one at a time as they are asked for; what each says is written to `records`.

@@ -24,6 +24,7 @@ problem_kinds! {
     UNFIT_SLEEVE_PRINTER Error "unfit-sleeve-printer" "tube must not go through this kind of printer, or its print does not last";
     UNFIT_FOR_RATING_TABLE Error "unfit-for-rating-table" "the table for fuses has no such column or knows no such setting";
     LIKELY_RENAME Warning "likely-rename" "a circuit new to the register sits in the cavities of one that has left the lists";
+    LIKELY_MOVED Warning "likely-moved" "an end new to the register is likely one that its circuit has lost in another cavity";
     FONT_OUTSIDE_JOB Error "font-outside-job" "job.toml names a font file that does not lie in the job folder";
     FONT_NOT_FOUND Error "font-not-found" "job.toml names a font file that is not there";
     UNREADABLE_FONT Error "unreadable-font" "the disk refuses to give a font file";
@@ -63,7 +64,10 @@ pub fn all_problem_kinds() -> impl Iterator<Item = &'static ProblemKind> {
 /// Whether a warning must be seen before tags are printed, however many others there are: what hurts people or burns wires,
 /// circuits that would get a second code for ever, and labels that stay empty.
 pub fn must_be_seen(problem: &Problem) -> bool {
-    problem.id == LIKELY_RENAME.id || is_danger(problem) || pages::is_out_of_reach(problem)
+    problem.id == LIKELY_RENAME.id
+        || problem.id == LIKELY_MOVED.id
+        || is_danger(problem)
+        || pages::is_out_of_reach(problem)
 }
 
 #[cfg(test)]

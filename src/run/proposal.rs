@@ -200,6 +200,22 @@ pub(super) fn list_text(proposal: &Proposal, is_last: bool) -> String {
             quoted(sheet)
         );
     }
+    let colours = |text: &mut String| {
+        if looked.german_colours.is_empty() {
+            return;
+        }
+        line(text, "# [list.words.colour]", "German letters, from common practice: take the # away here and below");
+        for (letters, colour) in &looked.german_colours {
+            match colour {
+                Some(colour) => line(text, &format!("# {letters} = \"{}\"", colour.code()), colour.name()),
+                None => line(
+                    text,
+                    &format!("# {letters} = \"\""),
+                    "means different colours in different charts: write which",
+                ),
+            }
+        }
+    };
     if has_unread {
         line(
             &mut text,
@@ -219,6 +235,7 @@ pub(super) fn list_text(proposal: &Proposal, is_last: bool) -> String {
             let _ = writeln!(text, "# nor read: {row}");
         }
     }
+    colours(&mut text);
     text
 }
 

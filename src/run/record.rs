@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet, VecDeque};
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
+use super::headers::HEADER;
 use super::sheets::SheetLaid;
 use crate::base::{Length, Rect, TagCode};
 use crate::circuits::Circuit;
@@ -127,6 +128,9 @@ pub struct FileRecord {
     pub sheets: Vec<SheetRecord>,
     /// Its tags, in the order of the pages.
     pub tags: Vec<TagRecord>,
+    /// Its header labels, in that order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub headers: Vec<HeaderRecord>,
 }
 
 impl FileRecord {
@@ -134,7 +138,10 @@ impl FileRecord {
     fn sheet_uses(&self) -> impl Iterator<Item = SheetUse> {
         self.sheets.iter().filter_map(|sheet| {
             let on = self.tags.iter().filter(|tag| tag.sheet == Some(sheet.number));
-            let labels = on.filter_map(|tag| Some((tag.label?, tag.name(), tag.kind.clone()))).collect();
+            let labels = on.filter_map(|tag| Some((tag.label?, tag.name(), tag.kind.clone())));
+            let headers = self.headers.iter().filter_map(HeaderRecord::on_sheet);
+            let headers = headers.filter(|(on, _)| *on == sheet.number);
+            let labels = labels.chain(headers.map(|(_, label)| (label, String::new(), HEADER.to_owned()))).collect();
             let (number, begun_at) = (SheetNumber::new(sheet.number)?, Some(sheet.begun_at.max(1)));
             Some(SheetUse { number, stock: self.stock.clone(), begun_at, labels })
         })
@@ -158,6 +165,31 @@ impl SheetRecord {
     pub(super) fn of(laid: &SheetLaid) -> Self {
         let new = laid.standing != SheetStanding::Begun;
         Self { number: laid.number.get(), page: laid.page, new, begun_at: laid.begun_at }
+    }
+}
+
+/// A header label on a page.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+pub struct HeaderRecord {
+    /// Page it stands on, from 1.
+    pub page: usize,
+    /// The sheet of labels that it is on.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub sheet: Option<u32>,
+    /// Its place there, from 1.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub label: Option<u32>,
+}
+
+impl HeaderRecord {
+    pub(super) fn of(placed: &PlacedTag) -> Self {
+        let (sheet, label) = placed.on.unzip();
+        Self { page: placed.page, sheet, label }
+    }
+
+    /// The sheet of labels and its place there.
+    pub(super) fn on_sheet(&self) -> Option<(u32, u32)> {
+        self.sheet.zip(self.label)
     }
 }
 

@@ -228,13 +228,13 @@ mod tests {
              [[rule]]\naction = \"remove\"\nconnector = [\"J5\", \"J6\"]\ncolour = [\"green\", \"RD\", \"GNYE\"]\n",
         );
         assert_eq!(problems, Vec::<String>::new());
-        assert_eq!(actions, ["J5/1 cut", "J5/2 keep", "J5/3 remove", "J6/1 reserve", "J6/2 undecided"]);
+        assert_eq!(actions, ["J5/1 cut", "J5/2 keep", "J5/3 remove", "J6/1 reserve", "J6/2 cut"]);
         assert_eq!(
             decisions,
             [
-                "job.toml:2:10 word cruise -> cut: 1 (1, 0)",
+                "job.toml:2:10 word cruise -> cut: 2 (0, 0)",
                 "job.toml:5:10 connector J5 or J6, colour GN or RD or GNYE -> remove: 1 (1, 1)",
-                "connectors.csv:2:1 connector J6 -> reserve: 1 (1, 0)",
+                "connectors.csv:2:1 connector J6 -> reserve: 1 (0, 1)",
             ]
         );
     }
@@ -245,7 +245,7 @@ mod tests {
             "[[rule]]\naction = \"entfernen\"\nsupply = [\"signal\"]\nbranch = \"CAB\"\n[[rule]]\naction = \"keep\"\n",
         );
         assert_eq!(problems, Vec::<String>::new());
-        assert_eq!(actions, ["J5/1 remove", "J5/2 keep", "J5/3 keep", "J6/1 keep", "J6/2 undecided"]);
+        assert_eq!(actions, ["J5/1 remove", "J5/2 keep", "J5/3 keep", "J6/1 keep", "J6/2 keep"]);
     }
 
     #[test]

@@ -93,6 +93,8 @@ pub fn sendable(job: &Job, asked: Option<&str>) -> Result<Result<Sendable, Untri
             }
         },
     };
+    // Shown as it is typed again.
+    let path = path.strip_prefix(".").map(Path::to_owned).unwrap_or(path);
     if path.file_name().is_some_and(|name| name == RUN_FILE) {
         return of_run(job, &path, None);
     }

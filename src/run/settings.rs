@@ -10,7 +10,7 @@ use crate::base::settings::{Least, Reader, Table};
 use crate::base::{Length, Point, Problem, ProblemKind, Stated, TagKind};
 use crate::layout::Floors;
 use crate::layout::flag::Posture;
-use crate::pages::{Edges, Geometry, Landing, PrinterKind, Stock};
+use crate::pages::{Edges, Geometry, Landing, Order, PrinterKind, Stock};
 
 const SYMBOLS: [(&str, SymbolText); 3] =
     [("link", SymbolText::Link), ("text", SymbolText::Text), ("code", SymbolText::Code)];
@@ -104,6 +104,8 @@ pub struct TagSettings {
     pub clear_tubes: Vec<Stated<String>>,
     /// How far back from the end a work tag sits.
     pub setback: Stated<Length>,
+    /// In which order they are placed on tube and paper, where a run does not say.
+    pub order: Order,
     /// Length of a flag's face, at least.
     pub least_face: Length,
     /// Length of a flag's face that carries a symbol, at least.
@@ -300,7 +302,7 @@ pub(super) fn check_sleeve_printer(reader: &mut Reader, printer: &Printer) {
 }
 
 pub(super) fn read_tags(reader: &mut Reader, table: Option<&Table<'_>>) -> TagSettings {
-    const KEYS: [&str; 15] = [
+    const KEYS: [&str; 16] = [
         "work",
         "connectors",
         "final",
@@ -312,6 +314,7 @@ pub(super) fn read_tags(reader: &mut Reader, table: Option<&Table<'_>>) -> TagSe
         "tubes",
         "clear_tubes",
         "setback",
+        "order",
         "least_face",
         "least_face_with_symbol",
         "longest_sleeve",
@@ -330,6 +333,7 @@ pub(super) fn read_tags(reader: &mut Reader, table: Option<&Table<'_>>) -> TagSe
         tubes: Vec::new(),
         clear_tubes: Vec::new(),
         setback: Stated::default(DEFAULT_SETBACK),
+        order: Order::default(),
         least_face: floors.face,
         least_face_with_symbol: floors.face_with_symbol,
         longest_sleeve: LONGEST_SLEEVE,
@@ -359,6 +363,9 @@ pub(super) fn read_tags(reader: &mut Reader, table: Option<&Table<'_>>) -> TagSe
     }
     tags.tubes = reader.texts(table, "tubes").unwrap_or_default();
     tags.clear_tubes = reader.texts(table, "clear_tubes").unwrap_or_default();
+    if let Some(order) = reader.word(table, "order", &Order::WORDS) {
+        tags.order = order.value;
+    }
     if let Some(setback) = reader.length(table, "setback", Least::Zero, LONGEST_SETBACK) {
         tags.setback = setback;
     }

@@ -8,7 +8,8 @@ use thiserror::Error;
 
 use super::equipment::StockInUse;
 use super::failure::RunFailure;
-use super::record::TagRecord;
+use super::headers::{HEADER, Headers, is_header};
+use super::record::{HeaderRecord, TagRecord};
 use super::register;
 use super::template::Template;
 use crate::base::{Length, Source};
@@ -37,8 +38,10 @@ pub enum SheetWish {
 pub struct Laying {
     /// Sheets of labels.
     pub sheets: SheetWish,
-    /// In which order tags are placed.
-    pub order: Order,
+    /// In which order tags are placed; `None`: as the job has it.
+    pub order: Option<Order>,
+    /// Whether connectors get a header label.
+    pub headers: Headers,
     /// Off-cuts of tube to use up first: the stock's name and the length, in this order.
     pub off_cuts: Vec<(String, Length)>,
 }
@@ -259,9 +262,14 @@ impl Trays {
         of.map(|(_, length)| *length).collect()
     }
 
-    /// In which order tags are placed.
-    pub(super) const fn order(&self) -> Order {
+    /// In which order tags shall be placed, where the run says so.
+    pub(super) const fn order(&self) -> Option<Order> {
         self.laying.order
+    }
+
+    /// Whether connectors get a header label.
+    pub(super) const fn headers(&self) -> Headers {
+        self.laying.headers
     }
 
     fn begun_at(&self) -> u32 {
@@ -316,12 +324,15 @@ fn taken(sheet: &UsedSheet, places: usize) -> BTreeSet<usize> {
 }
 
 /// What the register keeps of the sheets of a file.
-pub(super) fn uses(laid: &[SheetLaid], stock: &str, tags: &[TagRecord]) -> Vec<SheetUse> {
+pub(super) fn uses(laid: &[SheetLaid], stock: &str, tags: &[TagRecord], headers: &[HeaderRecord]) -> Vec<SheetUse> {
     let mut labels: BTreeMap<u32, Vec<(u32, String, String)>> = BTreeMap::new();
     for tag in tags {
         if let (Some(sheet), Some(label)) = (tag.sheet, tag.label) {
             labels.entry(sheet).or_default().push((label, tag.name(), tag.kind.clone()));
         }
+    }
+    for (sheet, label) in headers.iter().filter_map(HeaderRecord::on_sheet) {
+        labels.entry(sheet).or_default().push((label, String::new(), HEADER.to_owned()));
     }
     let on = |sheet: &SheetLaid| SheetUse {
         number: sheet.number,
@@ -442,6 +453,7 @@ pub fn spoilt(job: &Path) -> Result<Vec<SpoiltTag>, RunFailure> {
         for &place in &sheet.spoilt {
             let used = sheet.labels.get(&place);
             let (tag, kind) = used.map(|used| (used.tag.clone(), used.kind.clone())).unzip();
+            let tag = tag.filter(|tag| !is_header(tag));
             let kind = kind.unwrap_or_default();
             spoilt.push((used.map(|used| used.run), SpoiltTag { sheet: sheet.number, place, tag, kind, again: None }));
         }

@@ -8,6 +8,7 @@ use std::collections::BTreeMap;
 use super::equipment::StockInUse;
 use super::failure::RunFailure;
 use super::files::imposing;
+use super::headers::{HeaderLabels, groups_of, with_groups, with_headers};
 use super::making::Made;
 use super::reading::Reading;
 use super::sheets::{Laying, Trays, TubeLaid};
@@ -29,7 +30,7 @@ pub enum Need {
     Sheets {
         /// Name of the stock.
         stock: String,
-        /// How many tags.
+        /// How many tags, with the header labels.
         tags: usize,
         /// How many sheets, those that are begun not counted.
         sheets: usize,
@@ -66,6 +67,8 @@ pub enum Need {
         strips: usize,
         /// How many sheets.
         sheets: usize,
+        /// How much of what strips may cover is covered, in percent.
+        full_percent: f64,
     },
     /// Clear tube over strips.
     ClearTube {
@@ -89,7 +92,7 @@ impl Need {
         }
     }
 
-    /// What is not used of what is taken, in percent: labels of sheets, length of printed tube.
+    /// What is not used of what is taken, in percent: labels of sheets, length of printed tube, paper for strips.
     pub fn waste_percent(&self) -> Option<f64> {
         let share = |used: f64, taken: f64| if taken > 0.0 { 100.0 * (1.0 - used / taken) } else { 0.0 };
         match self {
@@ -97,7 +100,8 @@ impl Need {
                 Some(share(*tags as f64, (*sheets * *a_sheet + free_on(begun)) as f64))
             }
             Self::Tube { laid, .. } => Some(laid.waste_percent()),
-            Self::Roll { .. } | Self::Paper { .. } | Self::ClearTube { .. } => None,
+            Self::Paper { full_percent, .. } => Some(100.0 - full_percent),
+            Self::Roll { .. } | Self::ClearTube { .. } => None,
         }
     }
 
@@ -121,6 +125,10 @@ impl Need {
     }
 }
 
+fn square_mm(size: Size) -> f64 {
+    size.width.as_mm() * size.height.as_mm()
+}
+
 fn free_on(begun: &[(SheetNumber, usize)]) -> usize {
     begun.iter().map(|(_, free)| free).sum()
 }
@@ -128,16 +136,18 @@ fn free_on(begun: &[(SheetNumber, usize)]) -> usize {
 /// The tags of a run as far as stock is concerned.
 #[derive(Default)]
 pub(super) struct Basket {
-    /// Name, size and group of labels of each tag, by the place of its stock in the equipment.
-    tags: BTreeMap<usize, Vec<(String, Size, usize)>>,
+    /// The tags as pieces with nothing in them, by the place of their stock in the equipment.
+    tags: BTreeMap<usize, Vec<Piece>>,
     /// Cuts of clear tube by size: how many, and their length.
     clear: BTreeMap<String, (usize, Length)>,
 }
 
 impl Basket {
     /// Adds a tag; they come in the order in which they are printed.
-    pub(super) fn add(&mut self, name: String, made: &Made) {
-        self.tags.entry(made.stock).or_default().push((name, made.tag.frame.size, made.labels));
+    pub(super) fn add(&mut self, name: String, group: Option<String>, made: &Made) {
+        let frame = Frame { size: made.tag.frame.size, items: Vec::new() };
+        let piece = Piece { frame, name, heading: None, group, labels: made.labels };
+        self.tags.entry(made.stock).or_default().push(piece);
         self.add_clear_tube(&made.tag.facts);
     }
 
@@ -175,23 +185,22 @@ impl Basket {
 fn need(
     reading: &Reading,
     in_use: &StockInUse,
-    tags: Vec<(String, Size, usize)>,
+    tags: Vec<Piece>,
     run: RunNumber,
     trays: &mut Trays,
 ) -> Result<Need, RunFailure> {
     let (count, stock) = (tags.len(), in_use.stock.name().to_owned());
-    let lengths: Vec<Length> = tags.iter().map(|(_, size, _)| size.width).collect();
+    let lengths: Vec<Length> = tags.iter().map(|tag| tag.frame.size.width).collect();
+    let covered: f64 = tags.iter().map(|tag| square_mm(tag.frame.size)).sum();
     let fonts = reading.equipment.fonts();
     let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
     let settings = imposing(reading, in_use, run, trays, &head);
-    let empty = |(name, size, labels)| Piece {
-        frame: Frame { size, items: Vec::new() },
-        name,
-        heading: None,
-        group: None,
-        labels,
-    };
-    let pages = pages::impose(&in_use.stock, tags.into_iter().map(empty), &settings);
+    let headers = HeaderLabels::new(reading, in_use, trays.headers(), settings.order);
+    let groups = groups_of(tags.iter().map(|tag| tag.group.clone()));
+    let settings = with_groups(settings, &groups, headers.as_ref());
+    let pieces: Vec<Piece> = with_headers(tags.into_iter(), groups, headers.as_ref()).collect();
+    let count_with_headers = pieces.len();
+    let pages = pages::impose(&in_use.stock, pieces.into_iter(), &settings);
     let (mut count_of_pages, mut begun, mut pieces) = (0, Vec::new(), Vec::new());
     for page in pages {
         let page = page?;
@@ -203,25 +212,28 @@ fn need(
             begun.push((laid.number, laid.places.len() + laid.left));
         }
     }
-    let pages = count_of_pages;
     Ok(match in_use.stock.geometry() {
         Geometry::Sheet(sheet) => {
             let lost = pages::unprintable_places(sheet, settings.printable(sheet.page()));
             Need::Sheets {
                 stock,
-                tags: count,
-                sheets: pages - begun.len(),
+                tags: count_with_headers,
+                sheets: count_of_pages - begun.len(),
                 a_sheet: sheet.places() - lost.len(),
                 begun,
             }
         }
-        Geometry::Roll(_) => Need::Roll { stock, labels: pages },
+        Geometry::Roll(_) => Need::Roll { stock, labels: count_of_pages },
         Geometry::Tube(tube) => {
             let (size, piece) = (tube.size().name.clone(), tube.piece());
             let laid = TubeLaid::of(pieces, &lengths, &in_use.stock, &settings).unwrap_or_default();
             Need::Tube { stock, size, sleeves: count, piece, laid }
         }
-        Geometry::Paper(_) => Need::Paper { stock, strips: count, sheets: pages },
+        Geometry::Paper(_) => {
+            let room = square_mm(pages::largest_frame(&in_use.stock, &settings)) * count_of_pages as f64;
+            let full_percent = if room > 0.0 { 100.0 * covered / room } else { 0.0 };
+            Need::Paper { stock, strips: count, sheets: count_of_pages, full_percent }
+        }
     })
 }
 

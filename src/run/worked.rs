@@ -123,11 +123,8 @@ fn otherwise(end: &End, noted: &Noted) -> Option<Problem> {
         }
         (_, None) => format!("`{place}` was found to have {finding} `{value}` (note {number}), the list says none"),
     };
-    // Whether a row was put right or another wire came is not known, so the register takes no end along to another cavity.
     let right = match finding {
-        Finding::Place => {
-            "put the row right; the end has a letter of its own then: print its tag, and note again what was done there"
-        }
+        Finding::Place => "put the row right, and the end keeps its letter and its notes",
         _ => "put the row right",
     };
     let remedy = format!("{right}; if the note is wrong, `loomtag note --instead {number}` and what is true");

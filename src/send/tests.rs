@@ -128,6 +128,67 @@ fn collections_without_end_are_refused() {
     assert!(Answer::read(bytes).expect_err("refused").contains("nested"));
 }
 
+/// A group that begins within a collection ends none of them.
+#[test]
+fn collections_in_many_groups_are_refused_too() {
+    let mut bytes = vec![1, 1, 0, 0, 0, 0, 0, 1, 0x04];
+    bytes.extend(b"\x34\0\x09media-col\0\0");
+    for number in 0..50_000 {
+        if number % 6 == 0 {
+            bytes.push(0x04);
+        }
+        bytes.extend(b"\x4a\0\0\0\x01a\x34\0\0\0\0");
+    }
+    (0..50_000).for_each(|_| bytes.extend(b"\x37\0\0\0\0"));
+    bytes.push(0x03);
+    assert!(Answer::read(bytes).expect_err("refused").contains("nested"));
+}
+
+/// RFC 8010, 3.9: a text with its language holds two lengths of its own.
+#[test]
+fn a_text_that_is_shorter_than_it_says_is_refused() {
+    let with = |value: &[u8]| {
+        let mut bytes = vec![1, 1, 0, 0, 0, 0, 0, 1, 0x04];
+        bytes.extend(b"\x35\0\x0cprinter-info");
+        bytes.extend((value.len() as u16).to_be_bytes());
+        bytes.extend(value);
+        bytes.push(0x03);
+        Answer::read(bytes)
+    };
+    let good = with(b"\0\x02en\0\x05bench").expect("a text");
+    assert_eq!(Supported::of(&good).name, "bench");
+    for lie in [&b"\0\xffen\0\x05bench"[..], b"\0\x02en\xff\xffbench", b"\0\x02en\0", b""] {
+        assert!(with(lie).is_err(), "{lie:?}");
+    }
+}
+
+/// Tube is wide on its page and long for its printer; a printer that takes both has it lengthwise all the same.
+#[test]
+fn tube_is_asked_for_lengthwise() {
+    let range = |min, max| IppValue::RangeOfInteger { min, max };
+    let name = |name: &str| IppName::new(name).expect("short");
+    let members = [(name("x-dimension"), range(300, 20_000)), (name("y-dimension"), range(300, 300_000))];
+    let printer = |formats: &[&str]| {
+        let formats = formats.iter().map(|format| media_type(format)).collect();
+        let dpi = IppValue::Resolution { cross_feed: 300, feed: 300, units: 3 };
+        let supported = Supported::of(&answer(vec![
+            ("document-format-supported", IppValue::Array(formats)),
+            ("media-size-supported", IppValue::Collection(members.clone().into_iter().collect())),
+            ("media-col-supported", keywords(&["media-size"])),
+            ("pwg-raster-document-resolution-supported", dpi),
+        ]));
+        let tube = Wanted { is_along: true, ..wanted(120.0, 5.6) };
+        Ticket::new(&tube, &supported).expect("it is taken")
+    };
+    let both = printer(&["application/pdf", "image/pwg-raster"]);
+    assert!(both.is_turned && both.format != Format::Pdf, "turned here, not by the printer");
+    assert!(
+        both.lines().contains(&"media-col = { media-size = { x-dimension = 560, y-dimension = 12000 } }".to_owned())
+    );
+    let pdf = printer(&["application/pdf"]);
+    assert!(pdf.format == Format::Pdf && pdf.notes.iter().any(|note| note.contains("look at the first")));
+}
+
 #[test]
 fn endings_have_words() {
     assert_eq!(Ending::Completed.word(), "completed");

@@ -94,7 +94,8 @@ impl Ticket {
         }
         if supported.is_ready(size) == Some(false) {
             let ready: Vec<&str> = supported.ready.iter().map(MediaName::as_str).take(4).collect();
-            notes.push(format!("the printer holds {} as it says, not {media_name}: lay that in", ready.join(" and ")));
+            notes
+                .push(format!("the printer says that it holds {}, not {media_name}: lay that in", ready.join(" and ")));
         }
         let is_unscaled = has(&supported.scaling, "none");
         if !is_unscaled {
@@ -254,7 +255,11 @@ fn media(wanted: &Wanted, supported: &Supported) -> Result<(Media, bool), SendFa
     };
     let turned = || told(size.exchanged()).map(|media| (media, true));
     let upright = || told(size).map(|media| (media, false));
-    let found = if wanted.is_along { turned().or_else(upright) } else { upright().or_else(turned) };
+    let found = match wanted.is_along {
+        true => turned().or_else(upright),
+        // Sheets and labels lie in a printer as their stock says, unless it names this very size the other way round.
+        false => upright().or_else(|| turned().filter(|(media, _)| matches!(media, Media::Named(_)))),
+    };
     if let Some(found) = found {
         return Ok(found);
     }

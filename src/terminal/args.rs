@@ -10,6 +10,7 @@ use super::which::ACTIONS;
 use crate::base::{Length, TagKind};
 use crate::codes::{MOST_BLANKS, SheetNumber};
 use crate::pages::Order;
+use crate::run::headers::Headers;
 use crate::run::sheets::{Laying, SheetWish};
 
 /// Fitted, coded tags for every wire of a harness, printed before the first cut
@@ -109,7 +110,8 @@ pub struct Check {
 #[derive(Debug, Arguments)]
 #[command(
     after_help = "Examples:\n  loomtag tags --job marsh-hen\n  loomtag tags --work --connector J1 --connector X3P\n  \
-    loomtag tags --final --out to-print\n  loomtag tags --changed"
+    loomtag tags --final --out to-print\n  loomtag tags --changed\n  loomtag tags --branch ENG-LOOM --action cut,move --this-end\n  \
+    loomtag tags --connector J1 --preview\n  loomtag tags --from-file lost.txt --copies 2"
 )]
 pub struct Tags {
     #[command(flatten)]
@@ -202,9 +204,12 @@ pub struct Making {
     /// New sheets of labels, although others are begun
     #[arg(long, conflicts_with = "sheet")]
     pub new_sheet: bool,
-    /// Order on tube and paper: as the hand works, or so that least is wasted
-    #[arg(long, value_name = "ORDER", default_value = "working", value_parser = ["working", "least-waste"])]
-    pub order: String,
+    /// Order on tube and paper: `working`, as the hand moves, or `least-waste` [default: as job.toml has it, else working]
+    #[arg(long, value_name = "ORDER", value_parser = Order::WORDS.map(|(word, _)| word), hide_possible_values = true)]
+    pub order: Option<String>,
+    /// A label before the tags of each connector, on sheets, rolls and tube: its name, and how many tags follow
+    #[arg(long)]
+    pub headers: bool,
     /// Use up an off-cut of tube first, by stock and length in mm; may be repeated
     #[arg(long, value_name = "STOCK=MM", value_parser = off_cut)]
     pub off_cut: Vec<(String, Length)>,
@@ -225,8 +230,11 @@ fn off_cut(typed: &str) -> Result<(String, Length), String> {
 impl Making {
     /// The stock to go on, and in which order.
     pub fn laying(&self) -> Laying {
-        let order = if self.order == "least-waste" { Order::LeastWaste } else { Order::Working };
-        Laying { sheets: self.sheets(), order, off_cuts: self.off_cut.clone() }
+        let typed = self.order.as_deref();
+        let order =
+            typed.and_then(|typed| Order::WORDS.iter().find(|(word, _)| *word == typed)).map(|(_, order)| *order);
+        let headers = if self.headers { Headers::EachConnector } else { Headers::None };
+        Laying { sheets: self.sheets(), order, headers, off_cuts: self.off_cut.clone() }
     }
 
     fn sheets(&self) -> SheetWish {
@@ -383,10 +391,10 @@ pub struct Note {
     Examples:\n  loomtag rename E14 E14A\n  loomtag rename J1/17 RPS"
 )]
 pub struct Rename {
-    /// The circuit: its designation, code, or the place of one of its ends
+    /// The circuit: its designation, code, or the place of one of its ends; or the place or tag (`7KF4/A`) of one end
     #[arg(value_name = "OLD")]
     pub old: String,
-    /// Its new designation
+    /// Its new designation; or the place where that end sits in truth
     #[arg(value_name = "NEW")]
     pub new: String,
     /// Rename although the two circuits have no place in common
@@ -571,8 +579,11 @@ pub struct WordingShow {
 }
 
 #[derive(Debug, Arguments)]
-#[command(after_help = "Examples:\n  loomtag send --find\n  loomtag send --job marsh-hen --dry-run\n  \
-    loomtag send 3 --printer ipp://10.0.0.7/ipp/print\n  loomtag send prints/run-0001/work-a4-24-64x34.pdf --again")]
+#[command(
+    after_help = "Ctrl-C leaves the job to the printer: cancel it there. A job that fails leaves the run and its codes as they are.\n\n\
+    Examples:\n  loomtag send --find\n  loomtag send --job marsh-hen --dry-run\n  \
+    loomtag send 3 --printer ipp://10.0.0.7/ipp/print\n  loomtag send prints/run-0001/work-a4-24-64x34.pdf --again"
+)]
 pub struct Send {
     /// Number or folder of a run, or a PDF [default: the last run]
     #[arg(value_name = "RUN|PDF")]

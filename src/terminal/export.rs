@@ -27,7 +27,7 @@ pub fn run(job: &Path, asked: &Export, now: Timestamp, output: &mut Output) -> R
     output.line(format!(
         "{}: {}, {} of wires, {}, {} printed, in {}",
         exported.folder.display(),
-        count("code", "code"),
+        plural(exported.codes, "code"),
         count("end_of_wire", "end"),
         count("print_run", "print run"),
         count("printed_tag", "tag"),

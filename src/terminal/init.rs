@@ -36,6 +36,7 @@ pub fn run(job: &Path, asked: &Init, output: &mut Output) -> Result<Ending, Comp
             "folder": new.folder.display().to_string(),
             "written": new.written,
             "found": new.found,
+            "lock_files": new.lock_files,
             "lists": lists,
             "problems": problems::records(&found),
         }))?;
@@ -55,6 +56,11 @@ fn tell(new: &NewJob, output: &mut Output) -> Result<(), Complaint> {
     output.line(format!("wrote {} in {}", new.written.join(", "), new.folder.display()))?;
     if !new.found.is_empty() {
         output.line(format!("part of the job now: {}", new.found.join(", ")))?;
+    }
+    for name in &new.lock_files {
+        output.line(format!(
+            "left out: {name}, which a spreadsheet program keeps beside an open workbook: save and close it"
+        ))?;
     }
     for list in &new.lists {
         output.line("")?;

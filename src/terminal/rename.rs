@@ -11,8 +11,9 @@ use super::complaint::Complaint;
 use super::find::{tell_nearest, usable};
 use super::output::Output;
 use crate::circuits::Naming;
-use crate::codes::{Certainty, Renamed};
+use crate::codes::{Certainty, Moved, Renamed};
 use crate::run;
+use crate::run::moving::{Moving, NotTaken, move_end, place_of};
 use crate::run::renaming::{Refused, rename};
 
 /// As many rows are named; more are counted.
@@ -22,6 +23,11 @@ const TOLD: usize = 8;
 pub fn run(job: &Path, asked: &Rename, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     let Some(reading) = usable(job, output)? else { return Ok(Ending::Problems) };
     let recall = run::recall(&reading)?;
+    if let Some(place) = place_of(&reading, &asked.new)
+        && let Some(answer) = move_end(&reading, &recall, &asked.old, &place, now)?
+    {
+        return tell_moved(&answer, asked, output);
+    }
     let certainty = if asked.sure { Certainty::Sure } else { Certainty::ByPlace };
     let renaming = match rename(&reading, &recall, (&asked.old, &asked.new), certainty, now)? {
         Ok(renaming) => renaming,
@@ -68,6 +74,53 @@ pub fn run(job: &Path, asked: &Rename, now: Timestamp, output: &mut Output) -> R
             Naming::Designated => format!("the lists still say {former}: write {new} at {rows}{more}"),
             Naming::ByPlace => format!("the lists give it no designation: write {new} at {rows}{more}"),
         })?;
+    }
+    Ok(Ending::Done)
+}
+
+/// Tells what became of an end that sits in another place.
+fn tell_moved(answer: &Result<Moving, NotTaken>, asked: &Rename, output: &mut Output) -> Result<Ending, Complaint> {
+    let moving = match answer {
+        Ok(moving) => moving,
+        Err(refused) => {
+            if asked.json {
+                output.json(&json!({ "renamed": false, "why": refused.to_string() }))?;
+            } else {
+                output.line(format!("nothing is renamed: {refused}"))?;
+            }
+            return Ok(Ending::Problems);
+        }
+    };
+    let Moving { mark: (code, letter), former, place, outcome, to_change } = moving;
+    if asked.json {
+        let joined = match outcome {
+            Moved::Joined(code, letter) => Some(format!("{code} {letter}")),
+            _ => None,
+        };
+        output.json(&json!({
+            "renamed": *outcome != Moved::Already,
+            "code": code.to_string(),
+            "letter": letter.to_string(),
+            "former": former,
+            "place": place.to_string(),
+            "joined": joined,
+            "to_change": to_change,
+        }))?;
+        return Ok(Ending::Done);
+    }
+    let name = format!("{code} {letter}");
+    match outcome {
+        Moved::Now => output.line(format!("{former} is {place} now, and stays {name}"))?,
+        Moved::Ahead => output.line(format!("{former} is {place}, and stays {name} once the lists say so"))?,
+        Moved::Joined(code, letter) => output.line(format!(
+            "{former} is {place} now, and stays {name}; {code} {letter}, issued for {place} meanwhile, names it too"
+        ))?,
+        Moved::Already => output.line(format!("{name} is at {place} already"))?,
+    }
+    match (outcome, to_change) {
+        (Moved::Ahead, Some(row)) => output.line(format!("the lists still say {former}: write {place} at {row}"))?,
+        (Moved::Ahead, None) => output.line(format!("no list has it at {place} yet: add its row"))?,
+        _ => output.line("`loomtag tags --changed` prints its tag with the new place")?,
     }
     Ok(Ending::Done)
 }

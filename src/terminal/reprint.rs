@@ -27,7 +27,7 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
         (true, true) => vec![Purpose::Work, Purpose::Final],
         _ => vec![Purpose::Work],
     };
-    let (mut only, mut as_said) = (Vec::new(), Vec::new());
+    let (mut only, mut as_said, mut remarks) = (Vec::new(), Vec::new(), Vec::new());
     let mut named = 0;
     let mut words = asked.what.clone();
     if asked.spoilt {
@@ -76,7 +76,7 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
                         continue;
                     }
                     let (name, place) = (&tag.said.label.name, tag.said.label.place_text());
-                    output.aside(format!(
+                    remarks.push(format!(
                         "{name} ({place}) is no longer in the lists; printed as it said in run {}",
                         tag.run
                     ));
@@ -86,7 +86,11 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
         }
     }
     if named < words.len() {
+        output.aside("nothing was printed");
         return Ok(Ending::Problems);
+    }
+    for remark in remarks {
+        output.aside(remark);
     }
     // Where nothing is left that the lists have, nothing of them is printed.
     let purposes = if only.is_empty() { Vec::new() } else { purposes };

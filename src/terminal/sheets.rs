@@ -162,6 +162,7 @@ pub fn spoil(job: &Path, asked: &StockMark, now: Timestamp, output: &mut Output)
 
 fn spoilt_line(tag: &SpoiltTag) -> String {
     let was = match (&tag.tag, tag.again) {
+        (None, _) if !tag.kind.is_empty() => format!("a {} label", tag.kind),
         (None, _) => "nothing was printed on it".to_owned(),
         (Some(name), None) => format!("{} {name}", tag.kind),
         (Some(name), Some(run)) => format!("{} {name}, printed again in run {run}", tag.kind),

@@ -41,8 +41,10 @@ fn row(need: &Need) -> Vec<String> {
             );
             vec![stock.clone(), over(need), made]
         }
-        Need::Paper { stock, strips, sheets } => {
-            vec![stock.clone(), plural(*sheets, "sheet"), plural(*strips, "strip")]
+        Need::Paper { stock, strips, sheets, full_percent } => {
+            let made =
+                format!("{}, which cover {full_percent:.0} % of the paper that is for them", plural(*strips, "strip"));
+            vec![stock.clone(), plural(*sheets, "sheet"), made]
         }
         Need::ClearTube { size, cuts, used } => {
             let made = format!("{}, {} in all", plural(*cuts, "cut"), metres_exact(*used));
@@ -108,8 +110,9 @@ pub fn needs_json(needs: &[Need]) -> Value {
             "over_percent": OVER_PERCENT,
             "buy_mm": tube(need).1,
         }),
-        Need::Paper { stock, strips, sheets } => {
-            json!({ "what": "paper", "stock": stock, "strips": strips, "sheets": sheets })
+        Need::Paper { stock, strips, sheets, .. } => {
+            let waste = need.waste_percent();
+            json!({ "what": "paper", "stock": stock, "strips": strips, "sheets": sheets, "waste_percent": waste })
         }
         Need::ClearTube { size, cuts, .. } => json!({
             "what": "clear tube",

@@ -23,7 +23,7 @@ use crate::layout::wire::MEASURE_FIRST;
 use crate::run::check::check;
 use crate::run::preview_pages::PagePreview;
 use crate::run::tally::Tally;
-use crate::run::{self, Again, Choice, Printed, Proving, Reading, Request};
+use crate::run::{self, Again, Choice, Printed, PrintedFile, Proving, Reading, Request};
 
 /// As many warnings are told before a print run, beside those that must be seen; more are counted.
 const WARNINGS_TOLD: usize = 12;
@@ -223,6 +223,12 @@ pub fn told(
     Ok(if lacks_work_tag || makes_none { Ending::Problems } else { Ending::Done })
 }
 
+/// `48 tags and 5 headers`.
+fn tags_of(file: &PrintedFile) -> String {
+    let tags = plural(file.tags, "tag");
+    if file.headers == 0 { tags } else { format!("{tags} and {}", plural(file.headers, "header")) }
+}
+
 fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
     match printed.due.as_deref() {
         Some([]) => {
@@ -255,7 +261,7 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
         output.line(format!(
             "{}: {} on {}, {proof}",
             file.path.display(),
-            plural(file.tags, "tag"),
+            tags_of(file),
             plural(file.pages, "page")
         ))?;
     }
@@ -343,6 +349,7 @@ fn printed_json(printed: &Printed, reading: &Reading, is_along: bool) -> serde_j
                 "stock": file.stock,
                 "purpose": file.purpose.to_string(),
                 "tags": file.tags,
+                "headers": file.headers,
                 "pages": file.pages,
                 "sheets": sheets::laid_json(file),
                 "tube": file.tube.as_ref().map(tube_json),

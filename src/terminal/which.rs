@@ -11,7 +11,7 @@ use super::args::Which;
 use super::complaint::Complaint;
 use super::find::unknown;
 use super::output::Output;
-use crate::base::nearest::did_you_mean_or_choose;
+use crate::base::nearest::{did_you_mean, did_you_mean_or_choose, nearest};
 use crate::base::{CircuitId, Purpose, TagKind};
 use crate::circuits::{Action, End};
 use crate::labels::{Doubled, Reach};
@@ -24,7 +24,7 @@ const LONGEST_LIST: u64 = 4 << 20;
 
 /// Something that names nothing, with what was meant perhaps.
 struct InVain {
-    /// Where it stands, if not among the arguments: `cut-list.txt:3`.
+    /// Where it stands, if not among the arguments: `cut-list.txt:3:1`.
     at: Option<String>,
     why: String,
     remedy: String,
@@ -116,6 +116,20 @@ impl Choosing<'_> {
         self.in_vain.push(InVain { at, why, remedy });
     }
 
+    /// A place, connector or designation that is nearly what was typed. Each search takes its time, and after some the reader
+    /// has got the point.
+    fn near(&self, typed: &str) -> Option<String> {
+        const MOST_SEARCHED: usize = 20;
+        if self.in_vain.len() >= MOST_SEARCHED {
+            return None;
+        }
+        let places: BTreeSet<String> = self.ends().map(|end| end.place.to_string()).collect();
+        let connectors: BTreeSet<&str> = self.ends().map(|end| end.place.connector.as_str()).collect();
+        let designations = self.reading.circuits.all().iter().map(|circuit| circuit.id().as_str());
+        let known = places.iter().map(String::as_str).chain(connectors).chain(designations);
+        nearest(typed, known).map(did_you_mean)
+    }
+
     fn connector(&mut self, typed: &str) -> Result<Option<Only>, Complaint> {
         let found = connector_of(&self.reading.circuits, typed);
         if found.is_none() {
@@ -168,8 +182,9 @@ impl Choosing<'_> {
             Ok(only) => Ok(Some(only)),
             Err(NotNamed::Unknown(_)) if self.designated(typed).is_some() => Ok(self.designated(typed)),
             Err(NotNamed::Unknown(_)) => {
-                let remedy = "codes are those of tags, places are written `J1/14`; `loomtag find` looks for words";
-                self.miss(at, unknown(typed), remedy.to_owned());
+                let how = || "codes are those of tags, places are written `J1/14`; `loomtag find` looks for words";
+                let remedy = self.near(typed).unwrap_or_else(|| how().to_owned());
+                self.miss(at, unknown(typed), remedy);
                 Ok(None)
             }
             Err(why) => {
@@ -207,7 +222,8 @@ impl Choosing<'_> {
                 continue;
             }
             names_something = true;
-            let at = format!("{}:{}", path.display(), line + 1);
+            let before = typed.find(cell).map_or(0, |at| typed[..at].chars().count());
+            let at = format!("{}:{}:{}", path.display(), line + 1, before + 1);
             listed.extend(self.typed(cell, Some(at))?);
         }
         if !names_something {

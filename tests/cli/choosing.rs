@@ -56,7 +56,7 @@ fn what_names_nothing_is_told_and_nothing_is_printed() {
         .ends_with(1)
         .says("no list names a connector `J9`; did you mean `J1`?")
         .says("no row has a branch: fill the column `branch`")
-        .says("lost.txt:2: `J7/7` is neither a code nor a place of this job");
+        .says("lost.txt:2:1: `J7/7` is neither a code nor a place of this job");
     folder.run(&["tags", "--from-file", "not-there.txt"]).ends_with(2).says("cannot read `not-there.txt`");
     folder.run(&["tags", "--action", "chop"]).ends_with(2);
     assert!(!folder.path().join("register.db").exists(), "no code was issued");

@@ -120,7 +120,7 @@ fn a_lost_register_is_told_and_put_together_without_arguments() {
     lose(&folder);
     for arguments in [&PRINT[..], &["find", "J1/14"], &["check"], &["export"]] {
         let answer = folder.run(arguments).ends_with(2);
-        answer.says("register.db` is not there any more").says("help: `loomtag import`");
+        answer.says("register.db` is gone or empty").says("help: `loomtag import`");
     }
     assert!(!folder.path().join("register.db").exists(), "none is begun anew");
     let answer = folder.done(&["import"]).says("no export was read").says("learnt of run 1").says("5 new codes");

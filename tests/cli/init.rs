@@ -5,6 +5,23 @@ use std::fs;
 use crate::kit::{JobFolder, SMALL_LIST, project};
 
 #[test]
+fn letters_of_german_colours_are_proposed_and_two_meanings_are_not_guessed() {
+    let folder = JobFolder::empty();
+    folder.write("pins.csv", "connector,cavity,colour\nJ1,1,sw/ge\nJ1,2,bl\n");
+    folder.done(&["init"]);
+    let job = String::from_utf8(folder.bytes("job.toml")).expect("text");
+    for line in ["# [list.words.colour]", "# bl = \"\" ", "# ge = \"YE\" ", "# sw = \"BK\" "] {
+        assert!(job.contains(&format!("\n{line}")), "{line} in {job}");
+    }
+    let taken = job
+        .replace("# [list.words.colour]", "[list.words.colour]")
+        .replace("# ge = ", "ge = ")
+        .replace("# sw = ", "sw = ");
+    folder.write("job.toml", taken);
+    folder.done(&["find", "J1/1"]).says("BK/YE");
+}
+
+#[test]
 fn an_empty_job_can_be_checked_at_once() {
     let folder = JobFolder::empty();
     folder.done(&["init", "--job", "boat"]).says("job.toml").says("next: loomtag check --job boat");
@@ -152,6 +169,10 @@ fn lists_are_looked_at_and_a_mapping_is_proposed() {
     [list.columns]                # our column = the list's own; not read so far: take the # away where one matters
     # note = "Anmerkg."
     # nor read: Drehmoment
+    # [list.words.colour]         # German letters, from common practice: take the # away here and below
+    # bl = ""                     # means different colours in different charts: write which
+    # br = "BN"                   # brown
+    # rt = "RD"                   # red
 
     [[list]]
     file = "wires.csv"            # a wire list, one row per wire; 2 rows, commas, UTF-8

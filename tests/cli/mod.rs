@@ -9,6 +9,7 @@ mod explain;
 mod export;
 mod find;
 mod fonts;
+mod headers;
 mod init;
 mod join;
 mod kinds;

@@ -136,3 +136,95 @@ fn a_former_name_leads_to_the_circuit() {
     // A name that is free again is given to another circuit.
     folder.done(&["rename", "E33", "E14"]).says("E33 is E14 now");
 }
+
+/// The row of `J1/14` put right.
+fn move_in_list(folder: &JobFolder) {
+    folder.write("loom.csv", SMALL_LIST.replace("J1,14,", "J1,15,"));
+}
+
+/// `FQGB A` of the tag at a place.
+fn name_at(folder: &JobFolder, run: &str, place: &str) -> String {
+    folder.tags(run).iter().find(|tag| tag.place() == place).map(Tag::name).expect("printed")
+}
+
+/// A wire was found in another cavity, noted, and its row put right: it is the same end, with its notes, and its tag is stale only
+/// in the place that it says.
+#[test]
+fn a_noted_place_takes_the_end_along() {
+    let (folder, _) = printed();
+    let name = name_at(&folder, "prints/run-0001", "J1/14");
+    folder.done(&["note", "J1/14", "done", "cut", "sauber"]);
+    folder.done(&["note", "J1/14", "found", "place", "j1/15"]);
+    folder.done(&["check"]).says("found-otherwise").says("the end keeps its letter and its notes");
+    move_in_list(&folder);
+    folder
+        .done(&["check"])
+        .says_nothing_of("found-otherwise")
+        .says_nothing_of("likely-moved")
+        .says_nothing_of("take off");
+    folder.done(&["find", "J1/15"]).says("sauber").says("no longer tells the truth");
+    folder.done(&["tags", "--changed"]);
+    assert_eq!(name_at(&folder, "prints/run-0002", "J1/15"), name);
+}
+
+/// The same without a note: told as likely, and kept by one command, before or after another letter was issued.
+#[test]
+fn a_place_is_renamed_in_any_order() {
+    // The list first.
+    let (folder, _) = printed();
+    let name = name_at(&folder, "prints/run-0001", "J1/14");
+    move_in_list(&folder);
+    folder.done(&["check"]).says("likely-moved").says("loomtag rename J1/14 J1/15");
+    folder.done(&["rename", "J1/14", "J1/15"]).says(&format!("J1/14 is J1/15 now, and stays {name}"));
+    folder.done(&["rename", "J1/15", "J1/15"]).says("already");
+    folder.done(&["check"]).says_nothing_of("likely-moved").says_nothing_of("take off");
+    folder.done(&["tags", "--changed"]);
+    assert_eq!(name_at(&folder, "prints/run-0002", "J1/15"), name);
+
+    // The command first.
+    let (folder, _) = printed();
+    folder.done(&["rename", "J1/14", "J1/15"]).says("the lists still say J1/14: write J1/15 at loom.csv:4");
+    move_in_list(&folder);
+    folder.done(&["tags", "--changed"]);
+    assert_eq!(name_at(&folder, "prints/run-0002", "J1/15"), name);
+
+    // A letter was issued meanwhile, and printed: both name one end.
+    let (folder, _) = printed();
+    move_in_list(&folder);
+    folder.done(&["tags", "--all", "--work"]);
+    let other = name_at(&folder, "prints/run-0002", "J1/15");
+    assert_ne!(other, name);
+    folder.done(&["rename", "J1/14", "J1/15"]).says(&format!("{other}, issued for J1/15 meanwhile, names it too"));
+    folder.done(&["tags", "--all", "--work"]);
+    assert_eq!(name_at(&folder, "prints/run-0003", "J1/15"), name);
+    folder.done(&["find", &other]).says("J1/15").says(&format!("also marked {other}"));
+    folder.done(&["check"]).says_nothing_of("take off");
+}
+
+/// A circuit without a designation is known by its place, and keeps its code in another one.
+#[test]
+fn a_circuit_named_by_place_keeps_its_code() {
+    for issued_meanwhile in [false, true] {
+        let (folder, _) = printed();
+        let name = name_at(&folder, "prints/run-0001", "J2/9");
+        folder.write("loom.csv", SMALL_LIST.replace("J2,9,", "J2,8,"));
+        if issued_meanwhile {
+            folder.done(&["tags", "--all", "--work"]);
+        }
+        folder.done(&["rename", "J2/9", "J2/8"]).says(&format!("J2/9 is J2/8 now, and stays {name}"));
+        folder.done(&["tags", "--all", "--work"]);
+        let run = if issued_meanwhile { "prints/run-0003" } else { "prints/run-0002" };
+        assert_eq!(name_at(&folder, run, "J2/8"), name);
+    }
+}
+
+/// Two ends never become one.
+#[test]
+fn a_place_of_another_is_refused() {
+    let (folder, _) = printed();
+    folder.run(&["rename", "J1/14", "J1/1"]).ends_with(1).says("J1/1").says("put both rows right first");
+    folder.run(&["rename", "J1/14", "J2/3"]).ends_with(1).says("as two ends");
+    // Both were in the lists at one time.
+    folder.write("loom.csv", SMALL_LIST.replace("J1,14,E14,rail pressure signal,BU/WH,0.5,signal,,cut,680,2.4\n", ""));
+    folder.run(&["rename", "J1/14", "J2/3"]).ends_with(1).says("two ends never become one");
+}

@@ -124,6 +124,9 @@ fn what_left_the_lists_is_printed_as_it_said() {
         let now = &again[0];
         assert_eq!((now.name(), now.place(), now.words(), now.says()), (was.name(), place, was.words(), was.says()));
     }
+    // Nothing is told to be printed where nothing is.
+    let refused = folder.run(&["reprint", "J2/5", "J9/9"]).ends_with(1);
+    refused.says("`J9/9` is neither").says("nothing was printed").says_nothing_of("printed as it said");
     // With what the lists have, and once only.
     folder.done(&["reprint", "J2/5", &one_end.name(), "J1/14"]).says("2 of 2 symbols read back");
     folder.done(&["reprint", two_ends.name().split(' ').next().expect("a code")]).says("1 of 1 symbols");

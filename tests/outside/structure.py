@@ -233,8 +233,13 @@ def main(path, expected_path, fonts_folder):
         same("title in the title bar", bool(preferences.DisplayDocTitle), True)
         with pdf.open_outline() as outline:
             indices = {page.objgen: number for number, page in enumerate(pdf.pages, 1)}
-            got = [[indices[item.destination[0].objgen], item.title] for item in outline.root]
-        same("bookmarks", got, expected["headings"])
+            marks = list(outline.root)
+        same("bookmarks", [[indices[mark.destination[0].objgen], mark.title] for mark in marks], [h[:2] for h in expected["headings"]])
+        for mark, (number, title, at) in zip(marks, expected["headings"]):
+            _, how, left, top, _ = mark.destination
+            same(f"bookmark {title!r}: kind", str(how), "/XYZ")
+            place = [float(left) / MM, expected["pages"][number - 1]["height"] - float(top) / MM]
+            close(f"bookmark {title!r}: place", place, at, 0.01)
         tables = check_fonts(pdf, fonts_folder)
         same("pages", len(pdf.pages), len(expected["pages"]))
         for number, (page, wanted) in enumerate(zip(pdf.pages, expected["pages"]), 1):

@@ -12,6 +12,7 @@ mod names;
 mod pairs;
 mod places;
 mod positions;
+mod several;
 #[cfg(test)]
 mod tests;
 
@@ -44,11 +45,13 @@ pub(super) fn check(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
     places::find_one_ended(joined, problems);
     places::find_unknown_mates(joined, problems);
     positions::find_outside(joined, problems);
+    several::find(joined.mentions, problems);
     names::find_look_alikes(joined, problems);
     actions::find_kept_and_removed(joined, problems);
     actions::find_incomplete_additions(joined, problems);
     if joined.is_complete {
         actions::find_emptied_connectors(joined, problems);
+        places::find_unlisted_connectors(joined, problems);
     }
     moves::find_collisions(joined, problems);
     pairs::find_broken(joined, problems);

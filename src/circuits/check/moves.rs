@@ -5,8 +5,10 @@ use std::collections::{HashMap, HashSet};
 use super::{Joined, by_whom};
 use crate::base::nearest::{did_you_mean, nearest};
 use crate::base::{ConnectorId, Place, Problem};
-use crate::circuits::problems::{MOVE_INTO_OCCUPIED_CAVITY, MOVE_TO_UNKNOWN_CONNECTOR, TWO_MOVES_INTO_ONE_CAVITY};
-use crate::circuits::{Action, Circuit, End};
+use crate::circuits::problems::{
+    BOTH_ENDS_INTO_ONE_CAVITY, MOVE_INTO_OCCUPIED_CAVITY, MOVE_TO_UNKNOWN_CONNECTOR, TWO_MOVES_INTO_ONE_CAVITY,
+};
+use crate::circuits::{Action, Circuit, End, FarEnd};
 
 /// Known designations that a mistyped one is compared with, at most.
 const MOST_COMPARED: usize = 1_000;
@@ -25,6 +27,7 @@ pub(super) fn find_collisions(joined: Joined<'_, '_>, problems: &mut Vec<Problem
     }
     if joined.is_complete {
         find_unknown(joined, &moving, problems);
+        find_looped(joined, problems);
     }
     // The places in the order of the lists, each with all that move there.
     let mut places: Vec<&Place> = Vec::new();
@@ -69,6 +72,28 @@ pub(super) fn find_collisions(joined: Joined<'_, '_>, problems: &mut Vec<Problem
 /// Whether an end with this action is in its cavity still when the work is done, as far as is decided.
 const fn stays_in_its_cavity(action: &Action) -> bool {
     matches!(action, Action::Undecided | Action::Keep | Action::Extend | Action::Add | Action::Reserve)
+}
+
+/// Wires of which both ends are in one cavity when the work is done. Two wires of one circuit may share it.
+fn find_looped(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
+    for (circuit, index, end) in joined.ends() {
+        let (Action::Move(Some(to)), FarEnd::End(far)) = (&end.action, circuit.far_end(index)) else { continue };
+        let other = &circuit.ends()[far];
+        let (there, becomes) = match &other.action {
+            // Two that move are told once.
+            Action::Move(Some(_)) if far < index => continue,
+            Action::Move(Some(there)) => (there, "moves"),
+            action if stays_in_its_cavity(action) => (&other.place, "is"),
+            _ => continue,
+        };
+        if to != there || to.cavity.is_none() || joined.is_shared_by_right(&to.connector) {
+            continue;
+        }
+        let what = format!("`{}` moves to `{to}`, where the other end of its wire {becomes} too", circuit.id());
+        let problem = BOTH_ENDS_INTO_ONE_CAVITY.says(what).at(end.origin.clone());
+        let problem = problem.see(format!("its other end, `{}`", other.place), other.origin.clone());
+        problems.push(problem.remedy("give one of the two another cavity"));
+    }
 }
 
 /// Moves to connectors that no list and no description knows.

@@ -2,13 +2,13 @@
 
 use std::collections::{HashMap, HashSet};
 
-use super::Joined;
+use super::{Joined, NAMED_AT_MOST, first_of};
 use crate::base::nearest::{did_you_mean, nearest};
 use crate::base::{Place, Problem};
 use crate::circuits::mention::{Mentions, PlaceRef};
 use crate::circuits::naming::Named;
-use crate::circuits::problems::{ONE_ENDED_CIRCUIT, TWO_CIRCUITS_IN_ONE_CAVITY, UNKNOWN_MATE};
-use crate::circuits::{End, Naming};
+use crate::circuits::problems::{CONNECTOR_IN_NO_LIST, ONE_ENDED_CIRCUIT, TWO_CIRCUITS_IN_ONE_CAVITY, UNKNOWN_MATE};
+use crate::circuits::{Action, Connector, End, Naming};
 
 /// Two circuits in one cavity. Studs hold many by right.
 pub(super) fn find_shared_cavities(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
@@ -94,4 +94,31 @@ pub(super) fn find_unknown_mates(joined: Joined<'_, '_>, problems: &mut Vec<Prob
         let otherwise = || format!("nothing to do if `{mates}` is gone; otherwise add its chart");
         problems.push(problem.remedy(nearest(mates.as_str(), known).map_or_else(otherwise, did_you_mean)));
     }
+}
+
+/// Connectors that are described and in which no list has a wire: mistyped, or their chart is missing. The half of a pair that
+/// is gone, a new connector that wires move to, studs and splices are described by right.
+pub(super) fn find_unlisted_connectors(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
+    let described = &joined.connectors.all;
+    if described.is_empty() {
+        return;
+    }
+    let mut known: HashSet<&str> = joined.mentions.all.iter().map(|mention| mention.place.connector).collect();
+    known.extend(described.values().filter_map(|connector| Some(connector.mates.as_ref()?.as_str())));
+    known.extend(joined.ends().filter_map(|(_, _, end)| match &end.action {
+        Action::Move(Some(to)) => Some(to.connector.as_str()),
+        _ => None,
+    }));
+    let is_unlisted = |id: &&Connector| !known.contains(id.id.as_str()) && !joined.is_shared_by_right(&id.id);
+    let mut unlisted: Vec<&Connector> = described.values().filter(is_unlisted).collect();
+    unlisted.sort_by_key(|connector| (connector.origin.line(), connector.origin.column()));
+    let Some((first, others)) = unlisted.split_first() else { return };
+    let ids: Vec<_> = unlisted.iter().map(|connector| connector.id.as_str()).collect();
+    let are = if others.is_empty() { "is" } else { "are" };
+    let what = format!("no list has a wire in {}, which {are} described here", first_of(&ids));
+    let mut problem = CONNECTOR_IN_NO_LIST.says(what).at(first.origin.clone());
+    for other in others.iter().take(NAMED_AT_MOST - 1) {
+        problem = problem.see(format!("`{}` here", other.id), other.origin.clone());
+    }
+    problems.push(problem.remedy("write the name as the lists have it, or add the chart to job.toml"));
 }

@@ -186,6 +186,54 @@ fn moves_that_collide() {
 }
 
 #[test]
+fn both_ends_of_a_wire_move_into_one_cavity() {
+    let chart = "connector,cavity,circuit,action\nJ1,1,E1,move to J2/9\nJ3,1,E1,move to J2/9\nJ1,2,E2,move to J2/8\n\
+                 J2,8,E2,keep\nJ1,3,E3,move to J2/7\nJ3,3,E3,move to J2/6\nJ1,4,E4,move to J2/5\nJ2,5,E4,remove\n\
+                 J1,5,E5,move to J2/4\nJ1,6,E5,move to J2/4\nJ1,7,E5,keep\n";
+    assert_eq!(
+        of_chart("both-ends-into-one-cavity", chart),
+        [
+            "a.csv:2:4 `E1` moves to `J2/9`, where the other end of its wire moves too [a.csv:3:4]",
+            "a.csv:4:4 `E2` moves to `J2/8`, where the other end of its wire is too [a.csv:5:4]",
+        ]
+    );
+}
+
+#[test]
+fn connectors_that_no_list_has() {
+    let told = |connectors: &str| {
+        let chart = "connector,cavity,circuit,action\nJ1,1,E1,move to X7/1\nJ2,1,E1,keep\n";
+        told_of("connector-in-no-list", &[("a.csv", chart)], Some(connectors))
+    };
+    // A new one that wires move to, the half of a pair that is gone, studs and splices are described by right.
+    let by_right = "connector,kind,mates\nJ1,,X3P\nX7,,\nX3P,,\nG9,stud,\nSP4,splice,\n";
+    assert_eq!(told(by_right), [""; 0]);
+    assert_eq!(
+        told("connector\nJ1\nJ22\n"),
+        ["connectors.csv:3:1 no list has a wire in `J22`, which is described here"]
+    );
+    assert_eq!(
+        told("connector\nJ22\nJ23\n"),
+        ["connectors.csv:2:1 no list has a wire in `J22` and `J23`, which are described here [connectors.csv:3:1]"]
+    );
+}
+
+#[test]
+fn cells_that_name_several_cavities() {
+    let told = |chart: &str| of_chart("several-cavities", &format!("connector,cavity,colour\n{chart}"));
+    assert_eq!(
+        told("J1,1,RD\nJ1,\"8, 9\",BK\nJ1,12-14,BU\n"),
+        ["a.csv:3:4 `8, 9` and `12-14` of `J1` look like several cavities each, and count as one each [a.csv:4:4]"]
+    );
+    assert_eq!(told("J1,A1+A2,RD\n"), ["a.csv:2:4 `A1+A2` of `J1` looks like several cavities, and counts as one"]);
+    // Where most cavities have such names, they are names.
+    assert_eq!(told("J1,1-2,RD\nJ1,1-3,BK\nJ1,2-3,BU\nJ1,5,WH\n"), [""; 0]);
+    for name in ["14", "B7", "a", "1.2", "14-12", "A-B", "12V-3", "+", "1/2", "2-"] {
+        assert_eq!(told(&format!("J1,1,RD\nJ1,2,RD\nJ1,{name},BK\n")), [""; 0], "{name}");
+    }
+}
+
+#[test]
 fn moves_to_connectors_that_nobody_knows() {
     let chart = "connector,cavity,circuit,action\nJ1,1,E1,move to S90/1\nJ1,2,E2,move to S90/2\nJ1,3,E3,move to X7/1\n";
     let told = told_of("move-to-unknown-connector", &[("a.csv", chart)], Some("connector\nX7\n"));

@@ -7,7 +7,7 @@ mod parts;
 mod small;
 mod whole;
 
-use super::{Cut, Geometry, Page, Stock};
+use super::{Cut, Geometry, Heading, Page, Stock};
 use crate::base::{Length, Point, Rect, Size};
 use crate::layout::text::Fonts;
 use crate::layout::{Face, Item};
@@ -92,8 +92,8 @@ pub fn trial(stock: &Stock, trying: Trying, arguments: &str, fonts: &Fonts) -> P
         }
         _ => small::label(&mut drawing, size, &gauges, stock.name(), trying),
     }
-    let heading = Some(format!("trial page · {}", stock.name()));
-    Page { size, marks: drawing.items, heading, ..Page::default() }
+    let headings = vec![Heading { words: format!("trial page · {}", stock.name()), at: Point::ORIGIN }];
+    Page { size, marks: drawing.items, headings, ..Page::default() }
 }
 
 /// The outlines of labels that come off their sheet along them; whether there are any.

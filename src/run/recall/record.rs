@@ -264,12 +264,7 @@ impl EndRecord {
             diameter: end.diameter.map(|diameter| diameter.to_string()),
             length: end.length.map(|length| length.to_string()),
             action: Some(end.action.to_string()),
-            decided_by: match end.decided {
-                Decided::Rule(number) => Some(format!("rule {} of job.toml", number + 1)),
-                Decided::Connector => Some("connectors.csv".to_owned()),
-                Decided::List => Some("the list's [[list]] of job.toml".to_owned()),
-                Decided::Row | Decided::Nobody => None,
-            },
+            decided_by: decided_by(end),
             comes_free: is_freed,
             branch: end.branch.clone(),
             with: end.partner.clone(),
@@ -351,4 +346,15 @@ const fn caution(supply: Supply) -> Option<&'static str> {
         Supply::HighVoltage => Some("HIGH VOLTAGE: stop, trained persons only"),
         _ => None,
     }
+}
+
+/// Who decided what shall be done with an end, where its row does not say it alone.
+fn decided_by(end: &End) -> Option<String> {
+    let by = match end.decided {
+        Decided::Rule(number) => format!("rule {} of job.toml", number + 1),
+        Decided::Connector => "connectors.csv".to_owned(),
+        Decided::List => "the list's [[list]] of job.toml".to_owned(),
+        Decided::Row | Decided::Nobody => return None,
+    };
+    Some(if end.is_marked_undecided { format!("{by}; its row says undecided") } else { by })
 }
