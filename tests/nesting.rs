@@ -71,7 +71,6 @@ fn five_thousand_sleeves_are_nested_at_once() {
         let pieces = nest(&lengths, &[], piece).len();
         let took = began.elapsed();
         let least = least_pieces(&lengths, piece);
-        println!("5000 sleeves: {pieces} pieces, {least} at the least, {took:?}");
         assert!(pieces as f64 <= least as f64 * 1.03 && took.as_secs() < 20, "{pieces} of {least} in {took:?}");
     }
 }

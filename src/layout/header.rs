@@ -73,7 +73,7 @@ fn name_in(fonts: &Fonts, room: Size, name: &str) -> Option<Frame> {
             let items = fonts.place(&shaped, cap, baseline, Turn::Upright, Stretch::NONE, Ink::Black);
             return Some(Frame { size: extent, items });
         }
-        cap = cap - NAME_STEP;
+        cap -= NAME_STEP;
     }
     let caption = text::caption(fonts, room, name);
     (!caption.items.is_empty()).then_some(caption)
