@@ -46,7 +46,6 @@ fn fifty_cases_waste_next_to_nothing() {
             worst = worst.max(over);
         }
     }
-    println!("{} of 50 over 3 % of the bound, the others {:.2} % at most", to_solve.len(), 100.0 * worst);
     assert!(to_solve.len() < 20, "{} of 50 are over the bound", to_solve.len());
     let told = script("cut.py", &[&Value::Array(to_solve.clone()).to_string()]);
     assert!(told.contains(&format!("{} of {} are the least there can be", to_solve.len(), to_solve.len())), "{told}");
