@@ -86,8 +86,16 @@ impl SendFailure {
     }
 
     /// Whether the printer may be heard again in a moment.
-    pub(super) const fn is_of_network(&self) -> bool {
-        matches!(self, Self::NoHost(_) | Self::Refused(_) | Self::Unreachable { .. } | Self::Silent(_))
+    pub(super) const fn may_pass(&self) -> bool {
+        matches!(
+            self,
+            Self::NoHost(_)
+                | Self::Refused(_)
+                | Self::Unreachable { .. }
+                | Self::Silent(_)
+                | Self::NotIpp { .. }
+                | Self::Refuses { is_passing: true, .. }
+        )
     }
 
     /// What to do about it.

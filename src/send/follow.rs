@@ -95,35 +95,35 @@ impl Look {
     }
 }
 
-/// Follows a job; `patience` is how long it may stand still.
+/// Follows a job; `patience` is how long it may stand still. With the ending comes why, in words.
 pub(super) fn follow(
     exchange: &Exchange,
     job: i32,
     patience: Duration,
     tell: &mut dyn FnMut(Told),
-) -> Result<(Ending, Vec<String>), SendFailure> {
+) -> (Ending, Vec<String>) {
     let (mut pause, mut still, mut lost) = (FIRST_PAUSE, Duration::ZERO, 0);
     let (mut last, mut last_reasons) = (Look::default(), Vec::new());
     loop {
         let look = match exchange.ask((Operation::GetJobAttributes, "tell of the job"), of_job(job), Vec::new(), None) {
             Ok(answer) => Look::of(&answer),
             // Some printers forget a job when it is out.
-            Err(SendFailure::Refuses { .. }) => {
-                return Ok((Ending::Unknown, vec!["the printer knows the job no more".to_owned()]));
+            Err(SendFailure::Refuses { is_passing: false, .. }) => {
+                return (Ending::Unknown, vec!["the printer knows the job no more".to_owned()]);
             }
-            Err(failure) if failure.is_of_network() && lost < MOST_LOST => {
+            Err(failure) if failure.may_pass() && lost < MOST_LOST => {
                 lost += 1;
                 thread::sleep(LONGEST_PAUSE);
                 continue;
             }
-            Err(failure) if failure.is_of_network() => return Ok((Ending::Unknown, vec![failure.to_string()])),
-            Err(failure) => return Err(failure),
+            // It took the job: whatever it answers now, the job may come out.
+            Err(failure) => return (Ending::Unknown, vec![failure.to_string()]),
         };
         lost = 0;
         if let Some(ending) = look.ending() {
-            return Ok((ending, look.words()));
+            return (ending, look.words());
         }
-        let reasons = printer_reasons(exchange);
+        let reasons = printer_reasons(exchange).unwrap_or_else(|| last_reasons.clone());
         if look != last {
             tell(Told::Job { job, state: state_in_words(look.state), pages: look.pages, why: look.words() });
         }
@@ -137,7 +137,7 @@ pub(super) fn follow(
         }
         if still >= patience {
             let stopping = reasons.iter().filter(|reason| stops(reason)).filter_map(|reason| printer_reason(reason));
-            return Ok((Ending::Waiting, stopping.chain(look.words()).collect()));
+            return (Ending::Waiting, stopping.chain(look.words()).collect());
         }
         (last, last_reasons) = (look, reasons);
         thread::sleep(pause);
@@ -145,12 +145,12 @@ pub(super) fn follow(
     }
 }
 
-/// What the printer says of itself meanwhile; where it does not, the job's own state must do.
-fn printer_reasons(exchange: &Exchange) -> Vec<String> {
+/// What the printer says of itself meanwhile; none where it does not answer: that is no sign that all is well.
+fn printer_reasons(exchange: &Exchange) -> Option<Vec<String>> {
     let question = (Operation::GetPrinterAttributes, "tell of itself");
-    let answer = exchange.ask(question, requested(&PRINTER_ASKED), Vec::new(), None);
-    let words = answer.map(|answer| answer.words(DelimiterTag::PrinterAttributes, "printer-state-reasons"));
-    words.unwrap_or_default().into_iter().filter(|reason| printer_reason(reason).is_some()).collect()
+    let answer = exchange.ask(question, requested(&PRINTER_ASKED), Vec::new(), None).ok()?;
+    let reasons = answer.words(DelimiterTag::PrinterAttributes, "printer-state-reasons").into_iter();
+    Some(reasons.filter(|reason| printer_reason(reason).is_some()).collect())
 }
 
 fn of_job(job: i32) -> Vec<IppAttribute> {

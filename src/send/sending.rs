@@ -274,7 +274,7 @@ pub fn send(
             tell(Told::Accepted(job));
             // Before it is followed: should this program be stopped, the job is known all the same.
             sent::note(folder, note(Some(job), Ending::Unknown.word(), Vec::new()))?;
-            let (ending, why) = follow(&planned.exchange, job, plan.wish.patience, tell)?;
+            let (ending, why) = follow(&planned.exchange, job, plan.wish.patience, tell);
             Ok(note(Some(job), ending.word(), why))
         });
         match ended {

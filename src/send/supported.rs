@@ -13,7 +13,7 @@ use super::states::printer_reason;
 use crate::base::{Length, Size};
 
 /// What is asked of a printer.
-pub(super) const ASKED: [&str; 24] = [
+pub(super) const ASKED: [&str; 25] = [
     "printer-name",
     "printer-info",
     "printer-make-and-model",
@@ -27,6 +27,7 @@ pub(super) const ASKED: [&str; 24] = [
     "media-supported",
     "media-ready",
     "media-size-supported",
+    "media-col-database",
     "media-col-supported",
     "print-scaling-supported",
     "print-color-mode-supported",
@@ -110,12 +111,17 @@ impl Supported {
                 IppValue::Boolean(is_accepting) => Some(*is_accepting),
                 _ => None,
             });
+        // Some tell their sizes in the one, some in the other, some in both (PWG 5100.7).
+        let mut sizes = answer.values(PRINTER, "media-size-supported");
+        sizes.extend(
+            answer.values(PRINTER, "media-col-database").into_iter().filter_map(|media| member(media, "media-size")),
+        );
         Self {
             name: name.unwrap_or_else(|| "a printer without a name".to_owned()),
             formats: words("document-format-supported"),
             media: names("media-supported"),
             ready: names("media-ready"),
-            sizes: answer.values(PRINTER, "media-size-supported").into_iter().filter_map(size_range).collect(),
+            sizes: sizes.into_iter().filter_map(size_range).collect(),
             takes_media_size: words("media-col-supported").iter().any(|member| member == "media-size"),
             scaling: words("print-scaling-supported"),
             colour_modes: words("print-color-mode-supported"),
@@ -191,14 +197,16 @@ fn resolution(value: &IppValue) -> Option<(u16, u16)> {
     Some((as_dpi(*cross_feed)?, as_dpi(*feed)?))
 }
 
-fn size_range(value: &IppValue) -> Option<SizeRange> {
+/// A member of a collection.
+fn member<'a>(value: &'a IppValue, name: &str) -> Option<&'a IppValue> {
     let IppValue::Collection(members) = value else { return None };
-    let range = |name: &str| {
-        let member = members.iter().find(|(known, _)| known.as_str() == name).map(|(_, value)| value)?;
-        match member {
-            IppValue::RangeOfInteger { min, max } => Some(*min..=*max),
-            other => number(other).map(|length| length..=length),
-        }
+    members.iter().find(|(known, _)| known.as_str() == name).map(|(_, value)| value)
+}
+
+fn size_range(value: &IppValue) -> Option<SizeRange> {
+    let range = |name: &str| match member(value, name)? {
+        IppValue::RangeOfInteger { min, max } => Some(*min..=*max),
+        other => number(other).map(|length| length..=length),
     };
     Some(SizeRange { width: range("x-dimension")?, height: range("y-dimension")? })
 }

@@ -301,7 +301,9 @@ fn tell(told: &Told, bar: &ProgressBar) {
     let line = match told {
         Told::Sending { file, pages } => format!("{file}: sending {}", plural(*pages, "page")),
         Told::Page(page) => format!("sending page {page}"),
-        Told::Accepted(job) => format!("job {job}: the printer has it"),
+        Told::Accepted(job) => {
+            format!("job {job}: the printer has it, and prints it also when Ctrl-C ends the watching")
+        }
         Told::LeftOut(names) => format!("the printer leaves out: {}", names.join(", ")),
         Told::Job { job, state, pages, why } => {
             let pages = pages
