@@ -89,6 +89,11 @@ pub fn move_end(
     }
     // Where the row is put right already, the end that has left the lists is meant.
     let is_right = reading.circuits.all().iter().flat_map(|circuit| circuit.ends()).any(|end| end.place == *place);
+    // What has no letter yet has none to keep.
+    let has_letter = |(record, end): &(&super::recall::Record, usize)| !record.marks(*end).is_empty();
+    if ends.iter().any(has_letter) {
+        ends.retain(has_letter);
+    }
     if ends.len() > 1 {
         let wanted = |(record, end): &(&super::recall::Record, usize)| record.ends[*end].listed != is_right;
         if ends.iter().filter(|end| wanted(end)).count() > 0 {
