@@ -9,6 +9,7 @@ use super::failure::RunFailure;
 use super::job::Job;
 use super::record::{FileRecord, RUN_FILE, RunRecord};
 use super::register::run_files;
+use super::template::Template;
 use super::trying::{self, Asked, PrinterTable, Tried, Untried};
 use super::whole_file::temporary_in;
 use crate::base::Purpose;
@@ -149,15 +150,20 @@ fn of_run(job: &Job, path: &Path, only: Option<&str>) -> Result<Result<Sendable,
     Ok(Ok(Sendable { folder, run: Some(record.run), title, files }))
 }
 
-/// A PDF that no run.json names. The name of a trial page tells printer and stock.
+/// A PDF that no run.json names. The name of a trial page tells printer and stock; a copy of a run's PDF still bears that of its stock,
+/// so that tube is known as tube.
 fn of_no_run(job: &Job, path: PathBuf, name: &str) -> Result<Result<Sendable, Untried>, RunFailure> {
     let folder = path.parent().unwrap_or(Path::new("")).to_owned();
     let of_trial = PrinterTable::WORDS.iter().find_map(|(word, table)| {
         let stock = name.strip_prefix(word)?.strip_prefix('-')?.strip_suffix(".pdf")?;
         Some((stock.strip_suffix("-corrected").unwrap_or(stock), *table))
     });
-    let tried = match of_trial {
-        Some((stock, table)) => match stock_of(job, stock, Some(table))? {
+    let named = match of_trial {
+        Some((stock, table)) => Some((stock, Some(table))),
+        None => copied_stock(job, name)?.map(|stock| (stock, None)),
+    };
+    let tried = match named {
+        Some((stock, table)) => match stock_of(job, stock, table)? {
             Ok(tried) => Some(tried),
             Err(why) => return Ok(Err(why)),
         },
@@ -166,6 +172,13 @@ fn of_no_run(job: &Job, path: PathBuf, name: &str) -> Result<Result<Sendable, Un
     let title = format!("{}, {name}", job.title());
     let files = vec![SendableFile { path, record: None, tried }];
     Ok(Ok(Sendable { folder, run: None, title, files }))
+}
+
+/// The stock that the name of a run's PDF tells: `final-tube-3.2-1.6.pdf`.
+fn copied_stock<'a>(job: &Job, name: &'a str) -> Result<Option<&'a str>, RunFailure> {
+    let of = |purpose: Purpose| name.strip_prefix(&format!("{purpose}-"))?.strip_suffix(".pdf");
+    let Some(stock) = [Purpose::Work, Purpose::Final].into_iter().find_map(of) else { return Ok(None) };
+    Ok(Template::Stock.named(job.folder(), stock)?.map(|_| stock))
 }
 
 /// The stock of this name, with the printer of the job that prints it; tube for a laser is refused here already.

@@ -96,6 +96,28 @@ fn a_size_between_two_goes_by_media_col() {
     assert!(refused.to_string().contains("no paper or labels of 80.0 x 29.5 mm"), "{refused}");
 }
 
+/// PWG 5100.7: some printers tell the ranges of their sizes in media-col-database alone.
+#[test]
+fn sizes_of_the_database_count() {
+    let name = |name: &str| IppName::new(name).expect("short");
+    let collection = |members: Vec<(&str, IppValue)>| {
+        IppValue::Collection(members.into_iter().map(|(member, value)| (name(member), value)).collect())
+    };
+    let size = collection(vec![
+        ("x-dimension", IppValue::RangeOfInteger { min: 1000, max: 6200 }),
+        ("y-dimension", IppValue::RangeOfInteger { min: 1000, max: 100_000 }),
+    ]);
+    let asked = lines(
+        &wanted(62.0, 29.0),
+        vec![
+            ("document-format-supported", media_type("application/pdf")),
+            ("media-col-database", collection(vec![("media-size", size), ("media-top-margin", IppValue::Integer(0))])),
+            ("media-col-supported", keywords(&["media-size"])),
+        ],
+    );
+    assert_eq!(asked[2], "media-col = { media-size = { x-dimension = 6200, y-dimension = 2900 } }");
+}
+
 #[test]
 fn raster_is_finer_than_wanted_or_as_fine_as_can_be() {
     let dpi = |dpi| IppValue::Resolution { cross_feed: dpi, feed: dpi, units: 3 };

@@ -73,6 +73,12 @@ fn an_address_that_both_printers_have_gets_no_tube() {
     job.done(&["tags", "--final"]);
     let pdf = job.names().into_iter().find(|name| name.contains("final-tube") && name.ends_with(".pdf")).expect("tube");
     job.run(&["send", &pdf]).ends_with(2).says("no address of [sleeve_printer]");
+    // A copy without its run.json is tube all the same.
+    let copy = pdf.rsplit('/').next().expect("a name");
+    job.write(copy, job.bytes(&pdf));
+    job.run(&["send", copy, "--printer", "ipp://office.bench.invalid"])
+        .ends_with(2)
+        .says("no address of [sleeve_printer]");
     let settings = String::from_utf8(job.bytes("job.toml")).expect("text");
     let named = settings.replace("dpi = 300\n", "dpi = 300\naddress = \"ipp://tube.bench.invalid\"\n");
     let both = format!("{named}[printer]\nkind = \"laser\"\naddress = \"ipp://tube.bench.invalid\"\n");
@@ -102,6 +108,67 @@ fn what_a_web_server_answers_is_told() {
     ] {
         job.run(&["send", "--printer", &answering(response)]).ends_with(2).says(words);
     }
+}
+
+/// A job that was taken counts as out of sight when its printer says odd things afterwards, never as refused: it may come out. A
+/// printer that is busy for a moment is asked again.
+#[test]
+fn a_printer_that_answers_oddly_after_it_took_the_job() {
+    let job = JobFolder::small();
+    job.done(&["tags", "--work"]);
+    let value = |tag: u8, name: &str, value: &[u8]| {
+        let length = |bytes: usize| u16::try_from(bytes).expect("short").to_be_bytes();
+        [&[tag][..], &length(name.len()), name.as_bytes(), &length(value.len()), value].concat()
+    };
+    let ipp = |status: u16, rest: &[u8]| [&[1, 1][..], &status.to_be_bytes(), &[0, 0, 0, 1], rest, &[3]].concat();
+    let supports = [
+        &[4][..],
+        &value(0x49, "document-format-supported", b"application/pdf"),
+        &value(0x44, "media-supported", b"iso_a4_210x297mm"),
+    ]
+    .concat();
+    let taken = ipp(0, &[&[2][..], &value(0x21, "job-id", &7_i32.to_be_bytes())].concat());
+    let completed = ipp(0, &[&[2][..], &value(0x23, "job-state", &9_i32.to_be_bytes())].concat());
+    let (busy, forgotten) = (ipp(0x0507, &[]), ipp(0x0406, &[]));
+    let address = in_turn(vec![ipp(0, &supports), taken.clone(), busy, completed]);
+    job.done(&["send", "--printer", &address]).says("is printed");
+    let address = in_turn(vec![ipp(0, &supports), taken, forgotten]);
+    job.run(&["send", "--again", "--printer", &address])
+        .ends_with(1)
+        .says("out of sight")
+        .says("knows the job no more");
+    let sent = job.json("prints/run-0001/sent.json");
+    let ends = |number: usize| (text(&sent[number]["ended"]).to_owned(), sent[number]["job"].as_i64());
+    assert_eq!([ends(0), ends(1)], [("completed".to_owned(), Some(7)), ("unknown".to_owned(), Some(7))]);
+}
+
+/// The address of a printer that gives these answers, one after the other, whatever it is asked.
+fn in_turn(answers: Vec<Vec<u8>>) -> String {
+    let listener = TcpListener::bind("127.0.0.1:0").expect("a port");
+    let port = listener.local_addr().expect("bound").port();
+    thread::spawn(move || {
+        for answer in answers {
+            let Ok((mut stream, _)) = listener.accept() else { return };
+            let mut asked = Vec::new();
+            let mut piece = [0; 65_536];
+            // Head and body as long as they say.
+            while let Ok(count @ 1..) = stream.read(&mut piece) {
+                asked.extend_from_slice(&piece[..count]);
+                let Some(end) = asked.windows(4).position(|four| four == b"\r\n\r\n") else { continue };
+                let head = String::from_utf8_lossy(&asked[..end]).to_lowercase();
+                let length = head.lines().find_map(|line| line.strip_prefix("content-length: ")?.trim().parse().ok());
+                if asked.len() >= end + 4 + length.unwrap_or(0_usize) {
+                    break;
+                }
+            }
+            let head = format!(
+                "HTTP/1.1 200 OK\r\ncontent-type: application/ipp\r\nconnection: close\r\ncontent-length: {}\r\n\r\n",
+                answer.len()
+            );
+            let _ = stream.write_all(&[head.as_bytes(), &answer].concat());
+        }
+    });
+    format!("ipp://127.0.0.1:{port}/ipp/print")
 }
 
 /// The address of a server that answers whatever it is asked with this.
