@@ -214,7 +214,9 @@ pub fn laid_lines(file: &PrintedFile) -> Vec<String> {
     for group in file.sheets.chunk_by(|one, other| is_plain(one) && is_plain(other)) {
         lines.push(format!("  {}", group_line(group)));
     }
-    if file.sheets.iter().any(|laid| laid.left > 0) {
+    // What a laser printer takes no more is not gone on with.
+    let is_kept = |laid: &SheetLaid| file.printer != PrinterKind::Laser || laid.pass < MOST_LASER_PASSES;
+    if file.sheets.iter().any(|laid| laid.left > 0 && is_kept(laid)) {
         lines.push("  keep what is left over: the next run goes on there; `loomtag stock sheets` lists it".to_owned());
     }
     lines.extend(second_pass(file).map(|line| format!("  {line}")));

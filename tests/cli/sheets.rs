@@ -35,7 +35,8 @@ fn the_next_run_goes_on_from_the_trailing_end() {
     folder
         .done(&["tags", "--work"])
         .says("page 1: sheet 1, which is begun, the same way round as before; labels 19-21 used, 18 free")
-        .says("sheet 1 goes through the laser printer for the second and last time");
+        .says("sheet 1 goes through the laser printer for the second and last time")
+        .says_nothing_of("keep what is left over");
     assert_eq!(on_sheets(&folder, "prints/run-0002"), [(1, 19), (1, 20), (1, 21)]);
     // Peeled liners stick to the fuser: there is no third time.
     folder.done(&["tags", "--work"]).says("a new sheet, numbered 2");
