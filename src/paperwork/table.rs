@@ -289,17 +289,24 @@ impl Table {
                 None => Length::ZERO,
             });
             let height = inner.max().unwrap_or_default().max(Length::mm(CAP)) + ABOVE * 2;
+            // Words stand beside the middle of the first box.
+            let has_boxes = part == 0 && cells.iter().any(|(cell, ..)| matches!(cell, Cell::Ticks(_)));
+            let first = if has_boxes { TICK } else { Length::mm(CAP) };
             let mut pen = Pen::new(fonts);
             let mut left = Length::ZERO;
             for (at, (cell, column, width)) in cells.iter().enumerate() {
                 if let Some((_, look)) = cell.text() {
+                    let shift = if lines(at).len() == 1 { (first - look.cap).half() } else { Length::ZERO };
                     for (nth, line) in (0i64..).zip(lines(at)) {
-                        let baseline = ABOVE + look.cap + look.leading() * nth;
+                        let baseline = ABOVE + shift + look.cap + look.leading() * nth;
                         let at = Point::new(anchor(left, *width, column.align), baseline);
                         pen.shaped(at, line, look, column.align);
                     }
                 } else if part == 0 {
-                    draw(&mut pen, cell, Rect::new(left + SIDE, ABOVE, *width - SIDE * 2, height - ABOVE * 2));
+                    let shift =
+                        if matches!(cell, Cell::Colour(_)) { (first - Length::mm(CAP)).half() } else { Length::ZERO };
+                    let room = Rect::new(left + SIDE, ABOVE + shift, *width - SIDE * 2, height - ABOVE * 2 - shift);
+                    draw(&mut pen, cell, room);
                 }
                 left += *width;
             }
