@@ -293,17 +293,25 @@ impl Table {
                 None => Length::ZERO,
             });
             let height = inner.max().unwrap_or_default().max(Length::mm(CAP)) + ABOVE + below;
+            // Words stand beside the middle of the first box.
+            let has_boxes = part == 0 && cells.iter().any(|(cell, ..)| matches!(cell, Cell::Ticks(_)));
+            let first = if has_boxes { TICK } else { Length::mm(CAP) };
             let mut pen = Pen::new(fonts);
             let mut left = Length::ZERO;
             for (at, (cell, column, width)) in cells.iter().enumerate() {
                 if let Some((_, look)) = cell.text() {
+                    let shift = if lines(at).len() == 1 { (first - look.cap).half() } else { Length::ZERO };
                     for (nth, line) in (0i64..).zip(lines(at)) {
-                        let baseline = ABOVE + look.cap + look.leading() * nth;
+                        let baseline = ABOVE + shift + look.cap + look.leading() * nth;
                         let at = Point::new(anchor(left, *width, column.align), baseline);
                         pen.shaped(at, line, look, column.align);
                     }
                 } else if part == 0 {
-                    draw(&mut pen, cell, Rect::new(left + SIDE, ABOVE, *width - SIDE * 2, height - ABOVE - below));
+                    let shift =
+                        if matches!(cell, Cell::Colour(_)) { (first - Length::mm(CAP)).half() } else { Length::ZERO };
+                    let room =
+                        Rect::new(left + SIDE, ABOVE + shift, *width - SIDE * 2, height - ABOVE - below - shift);
+                    draw(&mut pen, cell, room);
                 }
                 left += *width;
             }
@@ -428,4 +436,83 @@ fn across(fonts: &Fonts, words: &str, width: Length, look: Look) -> Strip {
     }
     pen.paragraph(Point::new(SIDE, ABOVE), width - SIDE * 2, words, look);
     Strip { frame: pen.framed(Size::new(width, height)), binding: Binding::WithNext }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::layout::Item;
+
+    fn words(frame: &Frame) -> String {
+        let text = frame.items.iter().filter_map(|item| match item {
+            Item::Text(text) => Some(text.glyphs.iter().map(|glyph| &*glyph.text).collect::<String>()),
+            _ => None,
+        });
+        text.collect::<Vec<_>>().join("|")
+    }
+
+    fn table(cells: &[&str]) -> Table {
+        let mut table = Table::new(vec![Column::new("cavity").right(), Column::new("function").growing()]);
+        table.row(cells.iter().map(|cell| Cell::Words((*cell).to_owned())).collect());
+        table
+    }
+
+    #[test]
+    fn a_growing_column_takes_what_is_left_and_long_words_make_rows_high() {
+        let (fonts, mm) = (Fonts::new(), Length::mm);
+        let wide = table(&["14", "rail pressure signal"]).passage(&fonts, mm(180.0), Length::ZERO);
+        let (head, row) = (wide.head.as_ref().expect("has a head"), &wide.strips[0].frame);
+        assert_eq!((words(head).as_str(), words(row).as_str()), ("cavity|function", "14|rail pressure signal"));
+        assert_eq!((head.size.width, row.size.width), (mm(180.0), mm(180.0)));
+        let narrow = table(&["14", "rail pressure signal"]).passage(&fonts, mm(22.0), Length::ZERO);
+        assert!(narrow.strips[0].frame.size.height > row.size.height);
+    }
+
+    #[test]
+    fn a_row_of_a_hundred_lines_is_several_strips() {
+        let long: Vec<String> = (0..100).map(|line| format!("line {line}")).collect();
+        let passage = table(&["14", &long.join("\n")]).passage(&Fonts::new(), Length::mm(100.0), Length::ZERO);
+        assert_eq!(passage.strips.len(), 3);
+        let all: Vec<String> = passage.strips.iter().map(|strip| words(&strip.frame)).collect();
+        assert_eq!(all.join("|").replacen("14|", "", 1), long.join("|"));
+    }
+
+    #[test]
+    fn a_caution_stays_with_its_row() {
+        let mut table = table(&["14", "main feed"]);
+        table.rows.insert(0, Row::Caution("LIVE WITH BATTERY ON".to_owned()));
+        let passage = table.passage(&Fonts::new(), Length::mm(100.0), Length::ZERO);
+        assert_eq!(passage.strips[0].binding, Binding::WithNext);
+    }
+
+    proptest! {
+        #[test]
+        fn no_cell_leaves_its_table(
+            rows in proptest::collection::vec(proptest::collection::vec("[a-zA-Z0-9/ ]{0,40}", 3), 1..8),
+            width_mm in 40.0..200.0f64,
+        ) {
+            let fonts = Fonts::new();
+            let mut table = Table::new(vec![Column::new("place"), Column::new("what it does"), Column::new("to do").right()]);
+            for cells in &rows {
+                table.row(cells.iter().map(|cell| Cell::Words(cell.clone())).collect());
+            }
+            let width = Length::mm(width_mm);
+            let passage = table.passage(&fonts, width, Length::ZERO);
+            prop_assert_eq!(passage.strips.len(), rows.len());
+            for (strip, cells) in passage.strips.iter().zip(&rows) {
+                let frame = &strip.frame;
+                prop_assert!(frame.size.width <= width + Length::nm(10));
+                for item in &frame.items {
+                    if let Item::Text(text) = item {
+                        let whole = Rect { origin: Point::ORIGIN, size: frame.size };
+                        prop_assert!(whole.holds(&text.bounds), "{:?} leaves {:?}", text.bounds, whole);
+                    }
+                }
+                let letters = |text: &str| text.chars().filter(|c| c.is_alphanumeric() || *c == '/').collect::<String>();
+                prop_assert_eq!(letters(&words(frame)), letters(&cells.concat()));
+            }
+        }
+    }
 }
