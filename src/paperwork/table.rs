@@ -164,6 +164,8 @@ pub enum Row {
     Cells(Vec<Cell>),
     /// The same, which stays with the next row: partners of a pair.
     Bound(Vec<Cell>),
+    /// The same, which stays with the next row and has no line below: both are lines of one row.
+    Part(Vec<Cell>),
     /// Words across all columns that head the rows below them.
     Heading(String),
     /// A caution across all columns, white on black; stays with the row below.
@@ -197,8 +199,9 @@ impl Table {
         let mut strips = Vec::new();
         for row in &self.rows {
             match row {
-                Row::Cells(cells) => strips.extend(self.strips(fonts, cells, &widths, Binding::Free)),
-                Row::Bound(cells) => strips.extend(self.strips(fonts, cells, &widths, Binding::WithNext)),
+                Row::Cells(cells) => strips.extend(self.strips(fonts, cells, &widths, Foot::Line(Binding::Free))),
+                Row::Bound(cells) => strips.extend(self.strips(fonts, cells, &widths, Foot::Line(Binding::WithNext))),
+                Row::Part(cells) => strips.extend(self.strips(fonts, cells, &widths, Foot::Open)),
                 Row::Heading(words) => strips.push(across(fonts, words, whole, Look::strong(2.0))),
                 Row::Caution(words) => strips.push(across(fonts, words, whole, Look::strong(CAP).white())),
             }
@@ -217,7 +220,7 @@ impl Table {
             let longest = |words: &str| words.split_whitespace().map(|word| pen::width(fonts, look, word)).max();
             let head = longest(&column.head).unwrap_or_default();
             let cells = self.rows.iter().filter_map(|row| match row {
-                Row::Cells(cells) | Row::Bound(cells) => cells.get(at),
+                Row::Cells(cells) | Row::Bound(cells) | Row::Part(cells) => cells.get(at),
                 Row::Heading(_) | Row::Caution(_) => None,
             });
             let widest = cells
@@ -263,7 +266,7 @@ impl Table {
     }
 
     /// The strips of one row: one, or several where a cell is very long.
-    fn strips(&self, fonts: &Fonts, cells: &[Cell], widths: &[Length], binding: Binding) -> Vec<Strip> {
+    fn strips(&self, fonts: &Fonts, cells: &[Cell], widths: &[Length], foot: Foot) -> Vec<Strip> {
         let empty = Cell::Empty;
         let cells: Vec<(&Cell, &Column, Length)> = self
             .columns
@@ -280,6 +283,7 @@ impl Table {
             .collect();
         let most = broken.iter().map(Vec::len).max().unwrap_or(0).max(1);
         let parts = most.div_ceil(MOST_LINES);
+        let below = foot.white();
         let mut strips = Vec::with_capacity(parts);
         for part in 0..parts {
             let lines = |at: usize| broken[at].iter().skip(part * MOST_LINES).take(MOST_LINES);
@@ -288,7 +292,7 @@ impl Table {
                 None if part == 0 => drawn_height(fonts, cell, *width - SIDE * 2),
                 None => Length::ZERO,
             });
-            let height = inner.max().unwrap_or_default().max(Length::mm(CAP)) + ABOVE * 2;
+            let height = inner.max().unwrap_or_default().max(Length::mm(CAP)) + ABOVE + below;
             // Words stand beside the middle of the first box.
             let has_boxes = part == 0 && cells.iter().any(|(cell, ..)| matches!(cell, Cell::Ticks(_)));
             let first = if has_boxes { TICK } else { Length::mm(CAP) };
@@ -305,18 +309,47 @@ impl Table {
                 } else if part == 0 {
                     let shift =
                         if matches!(cell, Cell::Colour(_)) { (first - Length::mm(CAP)).half() } else { Length::ZERO };
-                    let room = Rect::new(left + SIDE, ABOVE + shift, *width - SIDE * 2, height - ABOVE * 2 - shift);
+                    let room =
+                        Rect::new(left + SIDE, ABOVE + shift, *width - SIDE * 2, height - ABOVE - below - shift);
                     draw(&mut pen, cell, room);
                 }
                 left += *width;
             }
-            pen.rule(Point::new(Length::ZERO, height), Point::new(left, height), FINE);
+            if foot != Foot::Open {
+                pen.rule(Point::new(Length::ZERO, height), Point::new(left, height), FINE);
+            }
             strips.push(Strip { frame: pen.framed(Size::new(left, height)), binding: Binding::Free });
         }
         if let Some(last) = strips.last_mut() {
-            last.binding = binding;
+            last.binding = foot.binding();
         }
         strips
+    }
+}
+
+/// What is below a row.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Foot {
+    /// A line, and perhaps a row that stays with it.
+    Line(Binding),
+    /// More of it.
+    Open,
+}
+
+impl Foot {
+    const fn binding(self) -> Binding {
+        match self {
+            Self::Line(binding) => binding,
+            Self::Open => Binding::WithNext,
+        }
+    }
+
+    /// White above it: lines of one row are as far apart as those of one cell.
+    fn white(self) -> Length {
+        match self {
+            Self::Line(_) => ABOVE,
+            Self::Open => Look::words(CAP).leading() - Length::mm(CAP) - ABOVE,
+        }
     }
 }
 
