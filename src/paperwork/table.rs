@@ -1,14 +1,25 @@
 //! Columns and rows of cells -> a passage: widths by what the cells hold, heights by how it breaks, the head repeated on every page.
 
+use std::rc::Rc;
+
 use crate::base::{Length, Point, Rect, Size, WireColour};
-use crate::layout::text::Fonts;
-use crate::layout::{Frame, Ink};
+use crate::layout::frame::Dash;
+use crate::layout::text::{Fonts, Shaped};
+use crate::layout::{Frame, Ink, Item};
 
 use super::flow::{Binding, Passage, Strip};
 use super::pen::{self, Align, Look, Pen};
 
 /// Height of capitals in cells, in millimetres.
 pub const CAP: f64 = 1.8;
+/// Height of capitals in large cells.
+const LARGE_CAP: f64 = 2.6;
+/// Height of capitals in remarks.
+const REMARK_CAP: f64 = 1.6;
+/// How far remarks stand in.
+const REMARK_LEFT: Length = Length::nm(3_000_000);
+/// Thickness of the bar beside rows that are bound.
+const BRACE: Length = Length::nm(700_000);
 /// Height of capitals in heads.
 const HEAD_CAP: f64 = 1.5;
 /// White at the sides of a cell.
@@ -88,6 +99,8 @@ pub enum Cell {
     Strong(String),
     /// A code or a cavity.
     Code(String),
+    /// What is looked for first in its row, large.
+    Large(String),
     /// A wire's colour: bar and letters.
     Colour(WireColour),
     /// Boxes, one below the other where they do not fit side by side.
@@ -122,6 +135,7 @@ impl Cell {
             Self::Words(words) => Some((words, Look::words(CAP))),
             Self::Strong(words) => Some((words, Look::strong(CAP))),
             Self::Code(words) => Some((words, Look::code(CAP))),
+            Self::Large(words) => Some((words, Look::code(LARGE_CAP))),
             _ => None,
         }
     }
@@ -162,8 +176,10 @@ fn tick_width(fonts: &Fonts, tick: &Tick) -> Length {
 pub enum Row {
     /// A cell for each column; missing ones are empty.
     Cells(Vec<Cell>),
-    /// The same, which stays with the next row: partners of a pair.
+    /// The same, which stays with the next row: partners of a pair. A bar at the left joins them.
     Bound(Vec<Cell>),
+    /// Words across all columns that belong to the row above.
+    Remark(String),
     /// Words across all columns that head the rows below them.
     Heading(String),
     /// A caution across all columns, white on black; stays with the row below.
@@ -195,12 +211,36 @@ impl Table {
         let widths = self.widths(fonts, width);
         let whole = widths.iter().fold(Length::ZERO, |sum, width| sum + *width);
         let mut strips = Vec::new();
-        for row in &self.rows {
+        // Whether the row above is bound to what comes, and whether the bar beside bound rows runs on.
+        let (mut binding, mut is_braced) = (Binding::Free, false);
+        for (row, next) in self.rows.iter().zip(self.rows.iter().skip(1).map(Some).chain([None])) {
+            let from = strips.len();
             match row {
-                Row::Cells(cells) => strips.extend(self.strips(fonts, cells, &widths, Binding::Free)),
-                Row::Bound(cells) => strips.extend(self.strips(fonts, cells, &widths, Binding::WithNext)),
+                Row::Cells(cells) => {
+                    binding = Binding::Free;
+                    strips.extend(self.strips(fonts, cells, &widths));
+                }
+                Row::Bound(cells) => {
+                    binding = Binding::WithNext;
+                    strips.extend(self.strips(fonts, cells, &widths));
+                }
+                Row::Remark(words) => strips.extend(remark(fonts, words, whole)),
                 Row::Heading(words) => strips.push(across(fonts, words, whole, Look::strong(2.0))),
                 Row::Caution(words) => strips.push(across(fonts, words, whole, Look::strong(CAP).white())),
+            }
+            let has_remark = matches!(next, Some(Row::Remark(_)));
+            is_braced |= matches!(row, Row::Bound(_));
+            for strip in &mut strips[from..] {
+                if is_braced {
+                    brace(&mut strip.frame);
+                }
+            }
+            if let (Some(last), Row::Cells(_) | Row::Bound(_) | Row::Remark(_)) = (strips.last_mut(), row) {
+                last.binding = if has_remark { Binding::WithNext } else { binding };
+                if !has_remark {
+                    underline(&mut last.frame);
+                    is_braced &= binding == Binding::WithNext;
+                }
             }
         }
         let head = self.columns.iter().any(|column| !column.head.is_empty()).then(|| self.head(fonts, &widths));
@@ -218,7 +258,7 @@ impl Table {
             let head = longest(&column.head).unwrap_or_default();
             let cells = self.rows.iter().filter_map(|row| match row {
                 Row::Cells(cells) | Row::Bound(cells) => cells.get(at),
-                Row::Heading(_) | Row::Caution(_) => None,
+                Row::Remark(_) | Row::Heading(_) | Row::Caution(_) => None,
             });
             let widest = cells
                 .map(|cell| cell.widths(fonts))
@@ -263,7 +303,7 @@ impl Table {
     }
 
     /// The strips of one row: one, or several where a cell is very long.
-    fn strips(&self, fonts: &Fonts, cells: &[Cell], widths: &[Length], binding: Binding) -> Vec<Strip> {
+    fn strips(&self, fonts: &Fonts, cells: &[Cell], widths: &[Length]) -> Vec<Strip> {
         let empty = Cell::Empty;
         let cells: Vec<(&Cell, &Column, Length)> = self
             .columns
@@ -303,11 +343,7 @@ impl Table {
                 }
                 left += *width;
             }
-            pen.rule(Point::new(Length::ZERO, height), Point::new(left, height), FINE);
             strips.push(Strip { frame: pen.framed(Size::new(left, height)), binding: Binding::Free });
-        }
-        if let Some(last) = strips.last_mut() {
-            last.binding = binding;
         }
         strips
     }
@@ -380,8 +416,37 @@ fn draw(pen: &mut Pen<'_>, cell: &Cell, room: Rect) {
             pen.rule(Point::new(room.left(), y), Point::new(room.right(), y), FINE);
         }
         Cell::Drawn(frame) => pen.frame(room.origin, frame),
-        Cell::Empty | Cell::Words(_) | Cell::Strong(_) | Cell::Code(_) => {}
+        Cell::Empty | Cell::Words(_) | Cell::Strong(_) | Cell::Code(_) | Cell::Large(_) => {}
     }
+}
+
+/// The line below a row.
+fn underline(frame: &mut Frame) {
+    let Size { width, height } = frame.size;
+    let (from, to) = (Point::new(Length::ZERO, height), Point::new(width, height));
+    frame.items.push(Item::Rule { from, to, weight: FINE, dash: Dash::Solid });
+}
+
+/// The bar beside rows that are bound.
+fn brace(frame: &mut Frame) {
+    let area = Rect::new(Length::ZERO, Length::ZERO, BRACE, frame.size.height);
+    frame.items.push(Item::Fill { area, ink: Ink::Black });
+}
+
+/// Words that belong to the row above, close below it; several strips where they are very long.
+fn remark(fonts: &Fonts, words: &str, width: Length) -> Vec<Strip> {
+    let (look, room) = (Look::words(REMARK_CAP), width - REMARK_LEFT - SIDE);
+    let lines = pen::wrapped(fonts, look, room, words);
+    let strip = |lines: &[Rc<Shaped>]| {
+        let mut pen = Pen::new(fonts);
+        for (nth, line) in (0i64..).zip(lines) {
+            let at = Point::new(REMARK_LEFT, ABOVE.half() + look.cap + look.leading() * nth);
+            pen.shaped(at, line, look, Align::Left);
+        }
+        let height = ABOVE.half() + pen::height(look, lines.len()) + ABOVE;
+        Strip { frame: pen.framed(Size::new(width, height)), binding: Binding::Free }
+    };
+    lines.chunks(MOST_LINES).map(strip).collect()
 }
 
 /// Words across the whole table, on black where they are white; they stay with what is below.
@@ -396,4 +461,46 @@ fn across(fonts: &Fonts, words: &str, width: Length, look: Look) -> Strip {
     }
     pen.paragraph(Point::new(SIDE, ABOVE), width - SIDE * 2, words, look);
     Strip { frame: pen.framed(Size::new(width, height)), binding: Binding::WithNext }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn bindings(rows: Vec<Row>) -> Vec<(Binding, bool)> {
+        let mut table = Table::new(vec![Column::new("")]);
+        table.rows = rows;
+        let passage = table.passage(&Fonts::new(), Length::mm(100.0), Length::ZERO);
+        let is_bar = |item: &Item| matches!(item, Item::Fill { area, .. } if area.size.width == BRACE);
+        passage.strips.iter().map(|strip| (strip.binding, strip.frame.items.iter().any(is_bar))).collect()
+    }
+
+    #[test]
+    fn partners_and_remarks_stay_with_their_rows() {
+        let cells = || vec![Cell::Code("1".to_owned())];
+        let remark = || Row::Remark("found empty".to_owned());
+        let rows = vec![
+            Row::Cells(cells()),
+            Row::Bound(cells()),
+            remark(),
+            Row::Caution("LIVE".to_owned()),
+            Row::Cells(cells()),
+            remark(),
+            Row::Cells(cells()),
+            Row::Cells(cells()),
+        ];
+        let (free, bound) = (Binding::Free, Binding::WithNext);
+        // The first, and the last but one, are bound so that no row stands alone.
+        let expected = [
+            (bound, false),
+            (bound, true),
+            (bound, true),
+            (bound, true),
+            (bound, true),
+            (free, true),
+            (bound, false),
+            (free, false),
+        ];
+        assert_eq!(bindings(rows), expected);
+    }
 }
