@@ -7,7 +7,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{base_link, card, counted, gravest};
-use crate::base::{Length, Point, Size, natural};
+use crate::base::{ConnectorId, Length, Point, Size, natural};
 use crate::circuits::{Circuit, Connector, ConnectorKind, Fuse, Supply};
 use crate::layout::Frame;
 use crate::layout::text::Fonts;
@@ -18,6 +18,9 @@ use crate::paperwork::{Binding, Cell, Column, Harness, Letterhead, Look, Passage
 /// A face of the card, where nobody asks for another size.
 pub const FACE: Size = Size::new(Length::nm(140_000_000), Length::nm(90_000_000));
 
+/// The least face, in which a few rows have room.
+pub const LEAST_FACE: Size = Size::new(Length::nm(90_000_000), Length::nm(50_000_000));
+
 /// Most of a symbol on a card.
 const SYMBOL: Length = Length::nm(16_000_000);
 /// Height of the line at the foot of a face.
@@ -25,13 +28,22 @@ const FOOT: Length = Length::nm(4_000_000);
 /// Height of capitals there, in millimetres.
 const FOOT_CAP: f64 = 1.4;
 
-/// A card for each fuse box, then the fuses that sit elsewhere.
-pub fn sheets(harness: &Harness<'_>, face: Size, letterhead: &Letterhead, fonts: &Fonts) -> Vec<Sheet> {
+/// A card for each fuse box, then the fuses that sit elsewhere; where connectors are named, the cards of these alone.
+pub fn sheets(
+    harness: &Harness<'_>,
+    named: &[ConnectorId],
+    face: Size,
+    letterhead: &Letterhead,
+    fonts: &Fonts,
+) -> Vec<Sheet> {
     let legends = Legends::of(harness);
-    let boxes = legends.boxes.iter().filter(|(_, positions)| !positions.is_empty());
+    let is_wanted = |fuse_box: &Connector| named.is_empty() || named.contains(&fuse_box.id);
+    let boxes = legends.boxes.iter().filter(|(fuse_box, positions)| is_wanted(fuse_box) && !positions.is_empty());
     let mut sheets: Vec<Sheet> =
         boxes.map(|(fuse_box, positions)| lid(harness, fuse_box, positions, face, letterhead, fonts)).collect();
-    sheets.extend(elsewhere(harness, &legends.elsewhere, letterhead, fonts));
+    if named.is_empty() {
+        sheets.extend(elsewhere(harness, &legends.elsewhere, letterhead, fonts));
+    }
     sheets
 }
 
@@ -378,7 +390,7 @@ mod tests {
             ]
         );
         let fonts = Fonts::new();
-        let sheets = sheets(&job.harness(), FACE, &letterhead(), &fonts);
+        let sheets = sheets(&job.harness(), &[], FACE, &letterhead(), &fonts);
         let titles: Vec<&str> = sheets.iter().map(|sheet| sheet.title.as_str()).collect();
         assert_eq!(titles, ["FB1", "Marsh Hen repower"]);
         let words = written(&sheets[0], &fonts);
@@ -411,6 +423,6 @@ mod tests {
     #[test]
     fn a_job_without_fuses_has_no_legend() {
         let job = Job::of("connector,cavity,circuit\nJ1,1,A\n", "connector\n");
-        assert!(sheets(&job.harness(), FACE, &letterhead(), &Fonts::new()).is_empty());
+        assert!(sheets(&job.harness(), &[], FACE, &letterhead(), &Fonts::new()).is_empty());
     }
 }

@@ -33,6 +33,7 @@ use crate::codes::link::Payload;
 use crate::layout::text::Fonts;
 
 pub use schedule::SortedBy;
+pub use shopping_list::ToBuy;
 
 /// White above a table or paragraph.
 const BEFORE: Length = Length::nm(5_000_000);
