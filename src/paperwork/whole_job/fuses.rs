@@ -208,7 +208,7 @@ fn circuit_cells(harness: &Harness<'_>, index: usize) -> [Cell; 4] {
 fn legend(harness: &Harness<'_>, positions: &Positions) -> Table {
     let mut table = Table::new(vec![
         Column::new("position"),
-        Column::new("fuse"),
+        Column::new("fuse").wide(20.0),
         Column::new("feeds").growing(),
         Column::new("circuit"),
         Column::new("code"),
@@ -308,7 +308,7 @@ fn elsewhere(harness: &Harness<'_>, circuits: &[usize], letterhead: &Letterhead,
         .collect();
     rows.sort_by(|a, b| natural::compare(&a.0, &b.0).then(a.1.cmp(&b.1)));
     let mut table = Table::new(vec![
-        Column::new("fuse"),
+        Column::new("fuse").wide(20.0),
         Column::new("rating"),
         Column::new("feeds"),
         Column::new("circuit"),

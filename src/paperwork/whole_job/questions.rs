@@ -51,12 +51,12 @@ fn end_cells(harness: &Harness<'_>, at: (usize, usize)) -> Vec<Cell> {
 }
 
 fn end_columns() -> Vec<Column> {
-    vec![Column::new("tag"), Column::new("place"), Column::new("circuit"), Column::new("colour")]
+    vec![Column::new("tag").wide(16.0), Column::new("place"), Column::new("circuit"), Column::new("colour")]
 }
 
 fn undecided_ends<'e>(harness: &Harness<'_>, ends: impl Iterator<Item = &'e (usize, usize)>) -> Table {
     let mut columns = end_columns();
-    columns.extend([Column::new("note of the list"), Column::new("decided").wide(58.0), Column::new("to").wide(14.0)]);
+    columns.extend([Column::new("note of the list"), Column::new("decided").wide(66.0), Column::new("to").wide(14.0)]);
     let mut table = Table::new(columns);
     let mut above = None;
     for at in ends {
