@@ -66,6 +66,9 @@ pub struct Measured {
     /// Measured on the corrected page: what it is still off is added
     #[arg(long)]
     pub corrected: bool,
+    /// The page really lies more than 5 mm off
+    #[arg(long)]
+    pub far: bool,
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,
