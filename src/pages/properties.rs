@@ -17,18 +17,7 @@ fn boxed_words(room: Size, text: &str) -> Frame {
 }
 
 fn imposing() -> Imposing<'static> {
-    let (title, run) = ("Marsh Hen".to_owned(), "run 12".to_owned());
-    Imposing {
-        title,
-        run,
-        edges: Edges::default(),
-        landing: Landing::TRUE,
-        tray: Tray::default(),
-        off_cuts: Vec::new(),
-        order: Order::Working,
-        groups: Vec::new(),
-        head: &boxed_words,
-    }
+    Imposing::new("Marsh Hen", "run 12", &boxed_words)
 }
 
 fn piece(number: usize, size: Size) -> Piece {

@@ -150,15 +150,12 @@ pub(super) fn imposing<'a>(
     head: Words<'a>,
 ) -> Imposing<'a> {
     Imposing {
-        title: reading.job.title().to_owned(),
-        run: format!("run {run}"),
         edges: in_use.printer.edges,
         landing: in_use.printer.landing,
         tray: trays.tray(in_use),
         off_cuts: trays.off_cuts(&in_use.stock),
         order: trays.order().unwrap_or(reading.job.tags().order),
-        groups: Vec::new(),
-        head,
+        ..Imposing::new(reading.job.title(), format!("run {run}"), head)
     }
 }
 

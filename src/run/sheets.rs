@@ -553,19 +553,8 @@ mod tests {
         let laying = Laying { sheets: wish, ..Laying::default() };
         let mut trays = Trays::new(register, &laying, std::iter::once(on)).ok()?;
         let run = register.begin_run(NOW, "tags").expect("begins");
-        let (title, edges, landing) = (String::new(), on.printer.edges, on.printer.landing);
-        let tray = trays.tray(on);
-        let settings = Imposing {
-            title,
-            run: format!("run {run}"),
-            edges,
-            landing,
-            tray,
-            off_cuts: Vec::new(),
-            order: Order::Working,
-            groups: Vec::new(),
-            head: &no_words,
-        };
+        let (edges, landing, tray) = (on.printer.edges, on.printer.landing, trays.tray(on));
+        let settings = Imposing { edges, landing, tray, ..Imposing::new("", format!("run {run}"), &no_words) };
         let size = on.stock.label(0).expect("a sheet");
         let piece = |number: usize| Piece {
             frame: Frame { size, items: Vec::new() },

@@ -87,7 +87,7 @@ pub fn measured(folder: &Path, asked: &AskedMeasured, output: &mut Output) -> Re
         top: asked.top,
         edges: asked.edges.map(|four| four.0),
         on: if asked.corrected { Read::Corrected } else { Read::Uncorrected },
-        far: if asked.far { Far::Meant } else { Far::Doubted },
+        far: if asked.sure { Far::Meant } else { Far::Doubted },
     };
     let measured = match measured::measured(&job, &tried, &measures)? {
         Ok(measured) => measured,

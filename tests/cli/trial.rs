@@ -128,14 +128,14 @@ fn far_offsets_are_doubted_with_the_likely_cause() {
     };
     let centimetres = with_left("1.12", &[]).ends_with(2);
     let centimetres = centimetres.says("line 3 lies 1.12 mm from the left edge instead of 10 mm");
-    centimetres.says("if these are centimetres, type `--left 11.2`").says("add `--far`");
+    centimetres.says("if these are centimetres, type `--left 11.2`").says("add `--sure`");
     let shift = with_left("-1.2", &[]).ends_with(2);
     shift.says("if it is off by so much, type where it lies `--left 8.8`");
     with_left("0.43", &[]).ends_with(2).says("if these are inches, type `--left 10.92`");
-    with_left("15.4", &[]).ends_with(2).says("measure to the paper's own edge").says("add `--far`");
-    with_left("45", &["--far"]).ends_with(2).says("measure to the paper's own edge").says_nothing_of("add `--far`");
+    with_left("15.4", &[]).ends_with(2).says("measure to the paper's own edge").says("add `--sure`");
+    with_left("45", &["--sure"]).ends_with(2).says("measure to the paper's own edge").says_nothing_of("add `--sure`");
     assert_eq!(job(&folder), before);
-    let told = with_left("15.4", &["--far"]).ends_with(0);
+    let told = with_left("15.4", &["--sure"]).ends_with(0);
     told.says("+ offset = { x = 5.55, y = -0.76 }").says("to undo it take these lines out");
     // Twice the same page, once as if it were the corrected one.
     let again = ["stock", "measured", "--ruler-x", "100", "--ruler-y", "100", "--left", "11", "--top", "10"];

@@ -141,7 +141,7 @@ fn worked_out(gauges: &Gauges, tried: &Tried, measures: &Measures) -> Result<(La
         let what = format!("with what is in job.toml already the printer would move pages by {x:.1} and {y:.1}");
         return Err(Untried::typed(
             what,
-            "leave `--corrected` out where the page said that it is not corrected; if it does move so far, add `--far`",
+            "leave `--corrected` out where the page said that it is not corrected; if it does move so far, add `--sure`",
         ));
     }
     let (x, y) = landing.scale();
@@ -231,7 +231,7 @@ fn offset(
         );
     }
     if offset.abs() <= FURTHEST {
-        meant.push("if it does lie there, add `--far`".to_owned());
+        meant.push("if it does lie there, add `--sure`".to_owned());
     }
     Err(Untried::typed(what, meant.join("; ")))
 }
