@@ -113,7 +113,7 @@ impl Files<'_> {
             tubes.extend(page.piece);
             let tags = || page.placed.iter().filter(|placed| !is_header(&placed.name));
             lengths.extend(tags().map(|placed| placed.frame.size.width));
-            laid.extend(self.trays.laid(&page, page_number, &in_use.stock, run));
+            laid.extend(self.trays.laid(&page, page_number, in_use, run));
             placed.extend(tags_on(page_number, &page, &in_use.printer.landing));
             self.progress.advance(tags().count());
         }
@@ -133,6 +133,7 @@ impl Files<'_> {
             tags: records.len(),
             headers: headers.len(),
             pages: written.pages,
+            waiting: sheets::waiting(&in_use.stock, &settings, &laid),
             sheets: laid,
             tube: TubeLaid::of(tubes, &lengths, &in_use.stock, &settings),
             proof: None,
