@@ -11,6 +11,7 @@
 //! letterhead  sheets                -> pages, with head, foot and symbol
 //!
 //! overview    what there is to do in every connector
+//! whole_job   schedule, fuse legends, shopping list, open questions, safety page, lid card
 //! ```
 
 pub mod flow;
@@ -19,6 +20,7 @@ pub mod letterhead;
 pub mod overview;
 pub mod pen;
 pub mod table;
+pub mod whole_job;
 
 pub use flow::{Binding, Passage, Strip};
 pub use harness::{Found, Harness, OnBench};
