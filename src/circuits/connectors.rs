@@ -2,9 +2,10 @@
 
 use std::collections::BTreeMap;
 
+use super::face;
 use super::headers::{Column, TableKind};
 use super::problems::{
-    BAD_COUNT, BAD_DESIGNATION, DUPLICATE_CONNECTOR, MATES_DISAGREE, MISSING_PLACE, UNKNOWN_ACTION, UNKNOWN_CASE,
+    BAD_DESIGNATION, DUPLICATE_CONNECTOR, MATES_DISAGREE, MISSING_PLACE, UNKNOWN_ACTION, UNKNOWN_CASE,
     UNKNOWN_CONNECTOR_KIND,
 };
 use super::sheet::Sheet;
@@ -12,10 +13,6 @@ use super::words;
 use super::{Connector, ConnectorKind, List, inputs};
 use crate::base::nearest::did_you_mean;
 use crate::base::{ConnectorId, Origin, Problem};
-
-/// Most rows or columns of cavities a connector may have, and most cavities.
-const MOST_ROWS: u16 = 999;
-const MOST_CAVITIES: u16 = 9_999;
 
 /// What connectors.csv says.
 #[derive(Debug, Default)]
@@ -88,17 +85,7 @@ fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Opti
         };
         words::case(cell).map_err(tell).ok()
     });
-    let mut count = |column: Column, most: u16| {
-        let cell = sheet.get(row, column)?;
-        let count = cell.parse().ok().filter(|count| (1..=most).contains(count));
-        if count.is_none() {
-            let what = format!("`{cell}` is no number of {}", column.name());
-            problems.push(BAD_COUNT.says(what).at(origin(column)).remedy(format!("write a whole number, 1 to {most}")));
-        }
-        count
-    };
-    let (rows, columns) = (count(Column::Rows, MOST_ROWS), count(Column::Columns, MOST_ROWS));
-    let cavities = count(Column::Cavities, MOST_CAVITIES);
+    let face = face::row::read(sheet, row, problems);
     let action = sheet.get(row, Column::Action).and_then(|cell| match words::action_with(cell, sheet.words()) {
         Ok(action) => Some(action),
         Err(near) => {
@@ -114,11 +101,7 @@ fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Opti
         id,
         kind: kind?,
         short_name: words(Column::ShortName),
-        rows,
-        columns,
-        cavities,
-        numbering: words(Column::Numbering),
-        latch: words(Column::Latch),
+        face,
         mates: sheet.get(row, Column::Mates).and_then(ConnectorId::from_cell),
         branch: words(Column::Branch),
         plug_type: words(Column::PlugType),
@@ -222,7 +205,7 @@ mod tests {
         );
         assert_eq!(problems, []);
         let ecu = &connectors[&id("J1")];
-        assert_eq!((ecu.rows, ecu.columns, ecu.action.as_ref()), (Some(4), Some(14), Some(&Action::Remove)));
+        assert_eq!((ecu.face.row_lengths(), ecu.action.as_ref()), (Some(vec![14; 4]), Some(&Action::Remove)));
         assert_eq!(connectors[&id("X3S")].mates, Some(id("X3P")));
         assert_eq!(connectors[&id("FB")].kind, ConnectorKind::FuseBox);
         assert_eq!(connectors[&id("G1")].kind, ConnectorKind::Stud);

@@ -42,6 +42,7 @@ problem_kinds! {
     UNKNOWN_INSULATION Warning "unknown-insulation" "an insulation is none whose wall is known; the diameter stays unknown";
     UNKNOWN_CONNECTOR_KIND Error "unknown-connector-kind" "connectors.csv gives a connector a kind there is not";
     UNKNOWN_CASE Error "unknown-case" "connectors.csv says something else of case than that it matters or not";
+    UNKNOWN_NUMBERING Error "unknown-numbering" "connectors.csv says of a face what is not understood: its numbering, latch, view or stagger";
     DUPLICATE_CONNECTOR Error "duplicate-connector" "connectors.csv describes a connector twice";
     UNKNOWN_MATE Warning "unknown-mate" "connectors.csv names an other half that stands in no list; it counts as gone";
     MATES_DISAGREE Error "mates-disagree" "connectors.csv gives the two halves of an inline pair different mates";
