@@ -23,6 +23,7 @@ pub mod codes;
 pub mod labels;
 pub mod layout;
 pub mod pages;
+pub mod paperwork;
 pub mod pdf;
 pub mod proof;
 pub mod run;

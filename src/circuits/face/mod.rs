@@ -8,7 +8,7 @@ mod order;
 pub(super) mod row;
 pub(super) mod words;
 
-pub use order::{LETTERS_LEFT_OUT, letter_name};
+pub use order::{LETTERS_LEFT_OUT, Position, letter_index, letter_name};
 
 /// From which side a connector is looked at. The two are mirror images of each other: left and right change places, top and
 /// bottom stay.

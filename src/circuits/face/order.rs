@@ -41,7 +41,7 @@ impl Numbering {
                 rows.reverse();
             }
             let has_column = |row: &usize| column < usize::from(lengths[*row]);
-            order.extend(rows.into_iter().filter(has_column).map(|row| (row, self.from_left(column, lengths[row]))));
+            order.extend(rows.into_iter().filter(has_column).map(|row| (row, self.place_of(column, lengths[row]))));
         }
         order
     }
@@ -70,7 +70,7 @@ impl Numbering {
     }
 
     /// The place from the left of what is the `index`th from the side of the start.
-    fn from_left(&self, index: usize, length: u16) -> usize {
+    fn place_of(&self, index: usize, length: u16) -> usize {
         if self.start.is_right() { usize::from(length) - 1 - index } else { index }
     }
 
@@ -83,8 +83,14 @@ impl Numbering {
     pub fn parts(&self, names: CavityNames, lengths: &[u16]) -> Vec<(Position, Option<usize>, Option<usize>)> {
         let rows = lengths.len();
         let part = |(index, (row, place)): (usize, Position)| {
-            let from_start = if self.start.is_bottom() { rows - 1 - row } else { row };
-            let column = self.from_left(place, lengths[row]);
+            let length = usize::from(lengths[row]);
+            let (from_start, column) = match self.course {
+                Some(Course::Rings) => (
+                    if self.rings_from == RingsFrom::Inside { rows - 1 - row } else { row },
+                    if self.rotation == Rotation::Clockwise { place } else { (length - place) % length },
+                ),
+                _ => (if self.start.is_bottom() { rows - 1 - row } else { row }, self.place_of(place, lengths[row])),
+            };
             let (letter, number) = match names {
                 CavityNames::Numbers => (None, Some(index)),
                 CavityNames::Letters => (Some(index), None),
@@ -111,6 +117,27 @@ pub fn letter_name(index: usize, left_out: LeftOut, has_lower_case: bool) -> Str
     let index = if has_lower_case { index - upper.len() } else { index };
     let letter = upper[index % upper.len()];
     letter.to_string().repeat(index / upper.len() + 2)
+}
+
+/// The index of a letter, from 0: what [`letter_name`] gives a name to.
+pub fn letter_index(letters: &str, left_out: LeftOut, has_lower_case: bool) -> Option<usize> {
+    let first = letters.chars().next()?;
+    let is_upper = first.is_ascii_uppercase() || !has_lower_case;
+    let upper = first.to_ascii_uppercase();
+    let is_same =
+        |character: char| if has_lower_case { character == first } else { character.eq_ignore_ascii_case(&upper) };
+    if !letters.chars().all(is_same) || !upper.is_ascii_uppercase() || left_out.letters().contains(upper) {
+        return None;
+    }
+    let all = 26 - left_out.letters().len();
+    let place = ('A'..upper).filter(|&letter| !left_out.letters().contains(letter)).count();
+    let before = if has_lower_case { 2 } else { 1 };
+    match (letters.len(), is_upper) {
+        (1, true) => Some(place),
+        (1, false) => Some(all + place),
+        (repeated, true) => Some((before + repeated - 2) * all + place),
+        (_, false) => None,
+    }
 }
 
 #[cfg(test)]
@@ -229,6 +256,7 @@ mod tests {
         fn letters_never_repeat(one in 0..400_usize, other in 0..400_usize, which in 0..4_usize, lower: bool) {
             let name = |index| letter_name(index, LETTERS_LEFT_OUT[which], lower);
             prop_assert_eq!(name(one) == name(other), one == other);
+            prop_assert_eq!(letter_index(&name(one), LETTERS_LEFT_OUT[which], lower), Some(one));
         }
     }
 }

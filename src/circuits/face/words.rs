@@ -139,7 +139,7 @@ pub(in crate::circuits) fn numbering(cell: &str) -> Result<(Numbering, Option<Vi
 fn longest(phrase: &str) -> Option<(Said, &str)> {
     let ends = phrase.match_indices(' ').map(|(at, _)| at).chain([phrase.len()]);
     let known = |words: &str| NUMBERINGS.meaning(words).or_else(|| VIEWS.meaning(words).map(Said::View));
-    ends.filter_map(|end| Some((known(&phrase[..end])?, &phrase[..end]))).last()
+    ends.rev().find_map(|end| Some((known(&phrase[..end])?, &phrase[..end])))
 }
 
 fn all_words() -> impl Iterator<Item = &'static str> {
