@@ -48,6 +48,7 @@ mod look;
 mod mention;
 mod naming;
 mod own_words;
+pub mod partner;
 mod problems;
 pub mod rating;
 mod rows;

@@ -1,0 +1,613 @@
+//! Columns and rows of cells -> a passage: widths by what the cells hold, heights by how it breaks, the head repeated on every page.
+
+use std::rc::Rc;
+
+use crate::base::{Length, Point, Rect, Size, WireColour};
+use crate::layout::frame::Dash;
+use crate::layout::text::{Fonts, Shaped};
+use crate::layout::{Frame, Ink, Item};
+
+use super::flow::{Binding, Passage, Strip};
+use super::pen::{self, Align, Look, Pen};
+
+/// Height of capitals in cells, in millimetres.
+pub const CAP: f64 = 1.8;
+/// Height of capitals in large cells.
+const LARGE_CAP: f64 = 2.6;
+/// Height of capitals in remarks.
+const REMARK_CAP: f64 = 1.6;
+/// How far remarks stand in.
+const REMARK_LEFT: Length = Length::nm(3_000_000);
+/// Thickness of the bar beside rows that are bound.
+const BRACE: Length = Length::nm(700_000);
+/// Height of capitals in heads.
+const HEAD_CAP: f64 = 1.5;
+/// White at the sides of a cell.
+const SIDE: Length = Length::nm(900_000);
+/// White above and below what a cell holds.
+const ABOVE: Length = Length::nm(1_100_000);
+/// Lines between rows and below the head.
+const FINE: Length = Length::nm(100_000);
+const STRONG: Length = Length::nm(350_000);
+/// Boxes to tick.
+const TICK: Length = Length::nm(3_400_000);
+/// Between a box and its word, and between boxes.
+const TICK_GAP: Length = Length::nm(800_000);
+/// Length of a colour bar.
+const BAR: Length = Length::nm(7_000_000);
+/// A row of more lines is broken into several strips, so that none is higher than a page.
+const MOST_LINES: usize = 40;
+/// A column is no wider by itself than this; words beyond it break.
+const WIDEST: Length = Length::nm(75_000_000);
+
+/// A column.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Column {
+    /// What stands above it.
+    pub head: String,
+    /// Its width, where the cells do not decide it.
+    pub fixed: Option<Length>,
+    /// How its words stand.
+    pub align: Align,
+    /// Whether it takes the width that is left.
+    pub grows: bool,
+}
+
+impl Column {
+    /// A column as wide as its cells.
+    pub fn new(head: &str) -> Self {
+        Self { head: head.to_owned(), fixed: None, align: Align::Left, grows: false }
+    }
+
+    /// The same, so many millimetres wide whatever it holds.
+    #[must_use]
+    pub fn wide(self, millimetres: f64) -> Self {
+        Self { fixed: Some(Length::mm(millimetres)), ..self }
+    }
+
+    /// The same, of numbers.
+    #[must_use]
+    pub fn right(self) -> Self {
+        Self { align: Align::Right, ..self }
+    }
+
+    /// The same, taking what width is left.
+    #[must_use]
+    pub fn growing(self) -> Self {
+        Self { grows: true, ..self }
+    }
+}
+
+/// A box to tick.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Tick {
+    /// What stands behind it; may be empty.
+    pub word: String,
+    /// Whether it is done by now.
+    pub is_done: bool,
+}
+
+/// What a cell holds.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub enum Cell {
+    /// Nothing.
+    #[default]
+    Empty,
+    /// Words.
+    Words(String),
+    /// Words that stand out.
+    Strong(String),
+    /// A code or a cavity.
+    Code(String),
+    /// What is looked for first in its row, large.
+    Large(String),
+    /// A wire's colour: bar and letters.
+    Colour(WireColour),
+    /// Boxes, one below the other where they do not fit side by side.
+    Ticks(Vec<Tick>),
+    /// A line to write on.
+    Write,
+    /// A drawing.
+    Drawn(Frame),
+}
+
+impl Cell {
+    /// Words, or nothing.
+    pub fn words(words: Option<impl ToString>) -> Self {
+        match words.map(|words| words.to_string()).filter(|words| !words.is_empty()) {
+            Some(words) => Self::Words(words),
+            None => Self::Empty,
+        }
+    }
+
+    /// A wire's colour, or nothing.
+    pub fn colour(colour: Option<&WireColour>) -> Self {
+        colour.map_or(Self::Empty, |colour| Self::Colour(colour.clone()))
+    }
+
+    /// One box without a word.
+    pub fn tick(is_done: bool) -> Self {
+        Self::Ticks(vec![Tick { word: String::new(), is_done }])
+    }
+
+    fn text(&self) -> Option<(&str, Look)> {
+        match self {
+            Self::Words(words) => Some((words, Look::words(CAP))),
+            Self::Strong(words) => Some((words, Look::strong(CAP))),
+            Self::Code(words) => Some((words, Look::code(CAP))),
+            Self::Large(words) => Some((words, Look::code(LARGE_CAP))),
+            _ => None,
+        }
+    }
+
+    /// The width it would like, without white; and the least in which nothing is broken inside a word.
+    fn widths(&self, fonts: &Fonts) -> (Length, Length) {
+        let both = |width: Length| (width, width);
+        if let Some((words, look)) = self.text() {
+            let widest = |parts: &mut dyn Iterator<Item = &str>| {
+                parts.map(|part| pen::width(fonts, look, part)).max().unwrap_or_default()
+            };
+            return (widest(&mut words.lines()).min(WIDEST), widest(&mut words.split_whitespace()).min(WIDEST));
+        }
+        match self {
+            Self::Colour(colour) => both(BAR + TICK_GAP + pen::width(fonts, Look::words(CAP), &colour.to_string())),
+            Self::Ticks(ticks) => {
+                let each: Vec<Length> = ticks.iter().map(|tick| tick_width(fonts, tick)).collect();
+                let gaps = TICK_GAP * 2 * i64::try_from(ticks.len().saturating_sub(1)).unwrap_or_default();
+                let wanted = each.iter().fold(gaps, |sum, width| sum + *width);
+                (wanted, each.into_iter().max().unwrap_or_default())
+            }
+            Self::Drawn(frame) => both(frame.size.width),
+            Self::Write => both(Length::mm(18.0)),
+            _ => both(Length::ZERO),
+        }
+    }
+}
+
+fn tick_width(fonts: &Fonts, tick: &Tick) -> Length {
+    match tick.word.as_str() {
+        "" => TICK,
+        word => TICK + TICK_GAP + pen::width(fonts, Look::words(CAP), word),
+    }
+}
+
+/// A row.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Row {
+    /// A cell for each column; missing ones are empty.
+    Cells(Vec<Cell>),
+    /// The same, which stays with the next row: partners of a pair. A bar at the left joins them.
+    Bound(Vec<Cell>),
+    /// The same, which stays with the next row and has no line below: both are lines of one row.
+    Part(Vec<Cell>),
+    /// Words across all columns that belong to the row above.
+    Remark(String),
+    /// Words across all columns that head the rows below them.
+    Heading(String),
+    /// A caution across all columns, white on black; stays with the row below.
+    Caution(String),
+}
+
+/// A table.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Table {
+    /// The columns.
+    pub columns: Vec<Column>,
+    /// The rows.
+    pub rows: Vec<Row>,
+}
+
+impl Table {
+    /// A table with these columns, and no row yet.
+    pub fn new(columns: Vec<Column>) -> Self {
+        Self { columns, rows: Vec::new() }
+    }
+
+    /// Adds a row of cells.
+    pub fn row(&mut self, cells: Vec<Cell>) {
+        self.rows.push(Row::Cells(cells));
+    }
+
+    /// Lays it out in a width. A table without rows is a passage without strips.
+    pub fn passage(&self, fonts: &Fonts, width: Length, before: Length) -> Passage {
+        let widths = self.widths(fonts, width);
+        let whole = widths.iter().fold(Length::ZERO, |sum, width| sum + *width);
+        let mut strips = Vec::new();
+        // Whether the row above is bound to what comes, and whether the bar beside bound rows runs on.
+        let (mut binding, mut is_braced) = (Binding::Free, false);
+        for (row, next) in self.rows.iter().zip(self.rows.iter().skip(1).map(Some).chain([None])) {
+            let from = strips.len();
+            match row {
+                Row::Cells(cells) => {
+                    binding = Binding::Free;
+                    strips.extend(self.strips(fonts, cells, &widths, Foot::Closed));
+                }
+                Row::Bound(cells) => {
+                    binding = Binding::WithNext;
+                    strips.extend(self.strips(fonts, cells, &widths, Foot::Closed));
+                }
+                Row::Part(cells) => strips.extend(self.strips(fonts, cells, &widths, Foot::Open)),
+                Row::Remark(words) => strips.extend(remark(fonts, words, whole)),
+                Row::Heading(words) => strips.push(across(fonts, words, whole, Look::strong(2.0))),
+                Row::Caution(words) => strips.push(across(fonts, words, whole, Look::strong(CAP).white())),
+            }
+            let has_remark = matches!(next, Some(Row::Remark(_)));
+            is_braced |= matches!(row, Row::Bound(_));
+            for strip in &mut strips[from..] {
+                if is_braced {
+                    brace(&mut strip.frame);
+                }
+            }
+            if let (Some(last), Row::Part(_)) = (strips.last_mut(), row) {
+                last.binding = Binding::WithNext;
+            }
+            if let (Some(last), Row::Cells(_) | Row::Bound(_) | Row::Remark(_)) = (strips.last_mut(), row) {
+                last.binding = if has_remark { Binding::WithNext } else { binding };
+                if !has_remark {
+                    underline(&mut last.frame);
+                    is_braced &= binding == Binding::WithNext;
+                }
+            }
+        }
+        let head = self.columns.iter().any(|column| !column.head.is_empty()).then(|| self.head(fonts, &widths));
+        Passage { head, strips, before, begins_page: false }.without_orphans()
+    }
+
+    /// Widths of the columns, with the white at their sides.
+    fn widths(&self, fonts: &Fonts, room: Length) -> Vec<Length> {
+        let look = Look::strong(HEAD_CAP);
+        let each = self.columns.iter().enumerate().map(|(at, column)| {
+            if let Some(fixed) = column.fixed {
+                return (fixed, fixed);
+            }
+            let longest = |words: &str| words.split_whitespace().map(|word| pen::width(fonts, look, word)).max();
+            let head = longest(&column.head).unwrap_or_default();
+            let cells = self.rows.iter().filter_map(|row| match row {
+                Row::Cells(cells) | Row::Bound(cells) | Row::Part(cells) => cells.get(at),
+                Row::Remark(_) | Row::Heading(_) | Row::Caution(_) => None,
+            });
+            let widest = cells
+                .map(|cell| cell.widths(fonts))
+                .fold((head, head), |most, widths| (most.0.max(widths.0), most.1.max(widths.1)));
+            (widest.0 + SIDE * 2, widest.1 + SIDE * 2)
+        });
+        let (wanted, least): (Vec<Length>, Vec<Length>) = each.unzip();
+        let sum = |widths: &[Length]| widths.iter().fold(Length::ZERO, |sum, width| sum + *width);
+        let (all, needed) = (sum(&wanted), sum(&least));
+        if all <= room {
+            let growing = self.columns.iter().filter(|column| column.grows).count();
+            let share = (room - all).scaled(1.0 / growing.max(1) as f64);
+            let grown = |(width, column): (&Length, &Column)| if column.grows { *width + share } else { *width };
+            return wanted.iter().zip(&self.columns).map(grown).collect();
+        }
+        if needed >= room {
+            let factor = room.ratio(needed);
+            return least.iter().map(|width| width.scaled(factor)).collect();
+        }
+        let factor = (room - needed).ratio(all - needed);
+        wanted.iter().zip(&least).map(|(wanted, least)| *least + (*wanted - *least).scaled(factor)).collect()
+    }
+
+    fn head(&self, fonts: &Fonts, widths: &[Length]) -> Frame {
+        let look = Look::strong(HEAD_CAP);
+        let lines = |(column, width): (&Column, &Length)| pen::wrapped(fonts, look, *width - SIDE * 2, &column.head);
+        let heads: Vec<_> = self.columns.iter().zip(widths).map(lines).collect();
+        let most = heads.iter().map(Vec::len).max().unwrap_or(0);
+        let height = pen::height(look, most) + ABOVE * 2;
+        let mut pen = Pen::new(fonts);
+        let mut left = Length::ZERO;
+        for ((lines, width), column) in heads.iter().zip(widths).zip(&self.columns) {
+            let first = height - ABOVE - pen::height(look, lines.len()) + look.cap;
+            for (nth, line) in (0i64..).zip(lines) {
+                let at = Point::new(anchor(left, *width, column.align), first + look.leading() * nth);
+                pen.shaped(at, line, look, column.align);
+            }
+            left += *width;
+        }
+        pen.rule(Point::new(Length::ZERO, height), Point::new(left, height), STRONG);
+        pen.framed(Size::new(left, height))
+    }
+
+    /// The strips of one row: one, or several where a cell is very long.
+    fn strips(&self, fonts: &Fonts, cells: &[Cell], widths: &[Length], foot: Foot) -> Vec<Strip> {
+        let empty = Cell::Empty;
+        let cells: Vec<(&Cell, &Column, Length)> = self
+            .columns
+            .iter()
+            .zip(widths)
+            .enumerate()
+            .map(|(at, (column, width))| (cells.get(at).unwrap_or(&empty), column, *width))
+            .collect();
+        let broken: Vec<_> = cells
+            .iter()
+            .map(|(cell, _, width)| {
+                cell.text().map(|(words, look)| pen::wrapped(fonts, look, *width - SIDE * 2, words)).unwrap_or_default()
+            })
+            .collect();
+        let most = broken.iter().map(Vec::len).max().unwrap_or(0).max(1);
+        let parts = most.div_ceil(MOST_LINES);
+        let below = foot.white();
+        let mut strips = Vec::with_capacity(parts);
+        for part in 0..parts {
+            let lines = |at: usize| broken[at].iter().skip(part * MOST_LINES).take(MOST_LINES);
+            let inner = cells.iter().enumerate().map(|(at, (cell, _, width))| match cell.text() {
+                Some((_, look)) => pen::height(look, lines(at).len()),
+                None if part == 0 => drawn_height(fonts, cell, *width - SIDE * 2),
+                None => Length::ZERO,
+            });
+            let height = inner.max().unwrap_or_default().max(Length::mm(CAP)) + ABOVE + below;
+            // Words stand beside the middle of the first box.
+            let has_boxes = part == 0 && cells.iter().any(|(cell, ..)| matches!(cell, Cell::Ticks(_)));
+            let first = if has_boxes { TICK } else { Length::mm(CAP) };
+            let mut pen = Pen::new(fonts);
+            let mut left = Length::ZERO;
+            for (at, (cell, column, width)) in cells.iter().enumerate() {
+                if let Some((_, look)) = cell.text() {
+                    let shift = if lines(at).len() == 1 { (first - look.cap).half() } else { Length::ZERO };
+                    for (nth, line) in (0i64..).zip(lines(at)) {
+                        let baseline = ABOVE + shift + look.cap + look.leading() * nth;
+                        let at = Point::new(anchor(left, *width, column.align), baseline);
+                        pen.shaped(at, line, look, column.align);
+                    }
+                } else if part == 0 {
+                    let shift =
+                        if matches!(cell, Cell::Colour(_)) { (first - Length::mm(CAP)).half() } else { Length::ZERO };
+                    let room = Rect::new(left + SIDE, ABOVE + shift, *width - SIDE * 2, height - ABOVE - below - shift);
+                    draw(&mut pen, cell, room);
+                }
+                left += *width;
+            }
+            strips.push(Strip { frame: pen.framed(Size::new(left, height)), binding: Binding::Free });
+        }
+        strips
+    }
+}
+
+/// What is below a row.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Foot {
+    /// A line, or a remark.
+    Closed,
+    /// More of it.
+    Open,
+}
+
+impl Foot {
+    /// White above it: lines of one row are as far apart as those of one cell.
+    fn white(self) -> Length {
+        match self {
+            Self::Closed => ABOVE,
+            Self::Open => Look::words(CAP).leading() - Length::mm(CAP) - ABOVE,
+        }
+    }
+}
+
+/// Where words of a cell stand.
+fn anchor(left: Length, width: Length, align: Align) -> Length {
+    match align {
+        Align::Left => left + SIDE,
+        Align::Middle => left + width.half(),
+        Align::Right => left + width - SIDE,
+    }
+}
+
+/// Rows of boxes: how many stand side by side.
+fn tick_rows<'t>(fonts: &Fonts, ticks: &'t [Tick], width: Length) -> Vec<Vec<(&'t Tick, Length)>> {
+    let mut rows: Vec<Vec<(&Tick, Length)>> = Vec::new();
+    let mut used = Length::ZERO;
+    for tick in ticks {
+        let wide = tick_width(fonts, tick);
+        match rows.last_mut() {
+            Some(row) if used + wide <= width => row.push((tick, used)),
+            _ => {
+                used = Length::ZERO;
+                rows.push(vec![(tick, used)]);
+            }
+        }
+        used += wide + TICK_GAP * 2;
+    }
+    rows
+}
+
+fn drawn_height(fonts: &Fonts, cell: &Cell, width: Length) -> Length {
+    match cell {
+        Cell::Drawn(frame) => frame.size.height,
+        Cell::Ticks(ticks) => {
+            let rows = i64::try_from(tick_rows(fonts, ticks, width).len()).unwrap_or(1);
+            TICK * rows + TICK_GAP * (rows - 1).max(0)
+        }
+        Cell::Write => Length::mm(5.0),
+        _ => Length::ZERO,
+    }
+}
+
+fn draw(pen: &mut Pen<'_>, cell: &Cell, room: Rect) {
+    match cell {
+        Cell::Colour(colour) => {
+            let look = Look::words(CAP);
+            let bar = Rect::new(room.left(), room.top(), BAR.min(room.size.width.half()), look.cap);
+            let known = colour.base().is_some();
+            pen.bar(bar, colour);
+            let left = if known { bar.right() + TICK_GAP } else { room.left() };
+            pen.words(Point::new(left, room.top() + look.cap), &colour.to_string(), look, Align::Left);
+        }
+        Cell::Ticks(ticks) => {
+            let look = Look::words(CAP);
+            let mut top = room.top();
+            for row in tick_rows(pen.fonts(), ticks, room.size.width) {
+                for (tick, left) in row {
+                    let square = Rect::new(room.left() + left, top, TICK, TICK);
+                    pen.tick_box(square, tick.is_done);
+                    let baseline = top + (TICK + look.cap).half();
+                    pen.words(Point::new(square.right() + TICK_GAP, baseline), &tick.word, look, Align::Left);
+                }
+                top += TICK + TICK_GAP;
+            }
+        }
+        Cell::Write => {
+            let y = room.bottom() - FINE;
+            pen.rule(Point::new(room.left(), y), Point::new(room.right(), y), FINE);
+        }
+        Cell::Drawn(frame) => pen.frame(room.origin, frame),
+        Cell::Empty | Cell::Words(_) | Cell::Strong(_) | Cell::Code(_) | Cell::Large(_) => {}
+    }
+}
+
+/// The line below a row.
+fn underline(frame: &mut Frame) {
+    let Size { width, height } = frame.size;
+    let (from, to) = (Point::new(Length::ZERO, height), Point::new(width, height));
+    frame.items.push(Item::Rule { from, to, weight: FINE, dash: Dash::Solid });
+}
+
+/// The bar beside rows that are bound.
+fn brace(frame: &mut Frame) {
+    let area = Rect::new(Length::ZERO, Length::ZERO, BRACE, frame.size.height);
+    frame.items.push(Item::Fill { area, ink: Ink::Black });
+}
+
+/// Words that belong to the row above, close below it; several strips where they are very long.
+fn remark(fonts: &Fonts, words: &str, width: Length) -> Vec<Strip> {
+    let (look, room) = (Look::words(REMARK_CAP), width - REMARK_LEFT - SIDE);
+    let lines = pen::wrapped(fonts, look, room, words);
+    let strip = |lines: &[Rc<Shaped>]| {
+        let mut pen = Pen::new(fonts);
+        for (nth, line) in (0i64..).zip(lines) {
+            let at = Point::new(REMARK_LEFT, ABOVE.half() + look.cap + look.leading() * nth);
+            pen.shaped(at, line, look, Align::Left);
+        }
+        let height = ABOVE.half() + pen::height(look, lines.len()) + ABOVE;
+        Strip { frame: pen.framed(Size::new(width, height)), binding: Binding::Free }
+    };
+    lines.chunks(MOST_LINES).map(strip).collect()
+}
+
+/// Words across the whole table, on black where they are white; they stay with what is below.
+fn across(fonts: &Fonts, words: &str, width: Length, look: Look) -> Strip {
+    let lines = pen::wrapped(fonts, look, width - SIDE * 2, words);
+    let height = pen::height(look, lines.len()) + ABOVE * 2;
+    let mut pen = Pen::new(fonts);
+    if look.ink == Ink::White {
+        pen.fill(Rect::new(Length::ZERO, Length::ZERO, width, height), Ink::Black);
+    } else {
+        pen.rule(Point::new(Length::ZERO, height), Point::new(width, height), FINE);
+    }
+    pen.paragraph(Point::new(SIDE, ABOVE), width - SIDE * 2, words, look);
+    Strip { frame: pen.framed(Size::new(width, height)), binding: Binding::WithNext }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::layout::Item;
+
+    fn words(frame: &Frame) -> String {
+        let text = frame.items.iter().filter_map(|item| match item {
+            Item::Text(text) => Some(text.glyphs.iter().map(|glyph| &*glyph.text).collect::<String>()),
+            _ => None,
+        });
+        text.collect::<Vec<_>>().join("|")
+    }
+
+    fn table(cells: &[&str]) -> Table {
+        let mut table = Table::new(vec![Column::new("cavity").right(), Column::new("function").growing()]);
+        table.row(cells.iter().map(|cell| Cell::Words((*cell).to_owned())).collect());
+        table
+    }
+
+    #[test]
+    fn a_growing_column_takes_what_is_left_and_long_words_make_rows_high() {
+        let (fonts, mm) = (Fonts::new(), Length::mm);
+        let wide = table(&["14", "rail pressure signal"]).passage(&fonts, mm(180.0), Length::ZERO);
+        let (head, row) = (wide.head.as_ref().expect("has a head"), &wide.strips[0].frame);
+        assert_eq!((words(head).as_str(), words(row).as_str()), ("cavity|function", "14|rail pressure signal"));
+        assert_eq!((head.size.width, row.size.width), (mm(180.0), mm(180.0)));
+        let narrow = table(&["14", "rail pressure signal"]).passage(&fonts, mm(22.0), Length::ZERO);
+        assert!(narrow.strips[0].frame.size.height > row.size.height);
+    }
+
+    #[test]
+    fn a_row_of_a_hundred_lines_is_several_strips() {
+        let long: Vec<String> = (0..100).map(|line| format!("line {line}")).collect();
+        let passage = table(&["14", &long.join("\n")]).passage(&Fonts::new(), Length::mm(100.0), Length::ZERO);
+        assert_eq!(passage.strips.len(), 3);
+        let all: Vec<String> = passage.strips.iter().map(|strip| words(&strip.frame)).collect();
+        assert_eq!(all.join("|").replacen("14|", "", 1), long.join("|"));
+    }
+
+    #[test]
+    fn a_caution_stays_with_its_row() {
+        let mut table = table(&["14", "main feed"]);
+        table.rows.insert(0, Row::Caution("LIVE WITH BATTERY ON".to_owned()));
+        let passage = table.passage(&Fonts::new(), Length::mm(100.0), Length::ZERO);
+        assert_eq!(passage.strips[0].binding, Binding::WithNext);
+    }
+
+    proptest! {
+        #[test]
+        fn no_cell_leaves_its_table(
+            rows in proptest::collection::vec(proptest::collection::vec("[a-zA-Z0-9/ ]{0,40}", 3), 1..8),
+            width_mm in 40.0..200.0f64,
+        ) {
+            let fonts = Fonts::new();
+            let mut table = Table::new(vec![Column::new("place"), Column::new("what it does"), Column::new("to do").right()]);
+            for cells in &rows {
+                table.row(cells.iter().map(|cell| Cell::Words(cell.clone())).collect());
+            }
+            let width = Length::mm(width_mm);
+            let passage = table.passage(&fonts, width, Length::ZERO);
+            prop_assert_eq!(passage.strips.len(), rows.len());
+            for (strip, cells) in passage.strips.iter().zip(&rows) {
+                let frame = &strip.frame;
+                prop_assert!(frame.size.width <= width + Length::nm(10));
+                for item in &frame.items {
+                    if let Item::Text(text) = item {
+                        let whole = Rect { origin: Point::ORIGIN, size: frame.size };
+                        prop_assert!(whole.holds(&text.bounds), "{:?} leaves {:?}", text.bounds, whole);
+                    }
+                }
+                let letters = |text: &str| text.chars().filter(|c| c.is_alphanumeric() || *c == '/').collect::<String>();
+                prop_assert_eq!(letters(&words(frame)), letters(&cells.concat()));
+            }
+        }
+    }
+
+    fn bindings(rows: Vec<Row>) -> Vec<(Binding, bool)> {
+        let mut table = Table::new(vec![Column::new("")]);
+        table.rows = rows;
+        let passage = table.passage(&Fonts::new(), Length::mm(100.0), Length::ZERO);
+        let is_bar = |item: &Item| matches!(item, Item::Fill { area, .. } if area.size.width == BRACE);
+        passage.strips.iter().map(|strip| (strip.binding, strip.frame.items.iter().any(is_bar))).collect()
+    }
+
+    #[test]
+    fn partners_and_remarks_stay_with_their_rows() {
+        let cells = || vec![Cell::Code("1".to_owned())];
+        let remark = || Row::Remark("found empty".to_owned());
+        let rows = vec![
+            Row::Cells(cells()),
+            Row::Bound(cells()),
+            remark(),
+            Row::Caution("LIVE".to_owned()),
+            Row::Cells(cells()),
+            remark(),
+            Row::Cells(cells()),
+            Row::Cells(cells()),
+        ];
+        let (free, bound) = (Binding::Free, Binding::WithNext);
+        // The first, and the last but one, are bound so that no row stands alone.
+        let expected = [
+            (bound, false),
+            (bound, true),
+            (bound, true),
+            (bound, true),
+            (bound, true),
+            (free, true),
+            (bound, false),
+            (free, false),
+        ];
+        assert_eq!(bindings(rows), expected);
+    }
+}
