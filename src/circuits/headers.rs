@@ -70,6 +70,10 @@ columns! {
     Cavities "cavities"
     Numbering "numbering"
     Latch "latch"
+    View "view"
+    Stagger "stagger"
+    Missing "missing"
+    Large "large"
     Mates "mates"
     PlugType "plug type"
     Case "case"
@@ -90,6 +94,8 @@ impl Column {
                 | Self::Circuit
                 | Self::With
                 | Self::Mates
+                | Self::Missing
+                | Self::Large
                 | Self::FromConnector
                 | Self::FromCavity
                 | Self::FromPlace
@@ -101,17 +107,7 @@ impl Column {
 
     /// Whether its cells are words that are printed as they are.
     pub(super) const fn is_words(self) -> bool {
-        matches!(
-            self,
-            Self::Function
-                | Self::Fuse
-                | Self::Branch
-                | Self::Note
-                | Self::ShortName
-                | Self::Numbering
-                | Self::Latch
-                | Self::PlugType
-        )
+        matches!(self, Self::Function | Self::Fuse | Self::Branch | Self::Note | Self::ShortName | Self::PlugType)
     }
 }
 

@@ -10,10 +10,12 @@
 //! flow        passages              -> what stands on each page
 //! letterhead  sheets                -> pages, with head, foot and symbol
 //!
+//! face        connectors           -> where each cavity lies, and pictures of their faces
 //! overview    what there is to do in every connector
 //! whole_job   schedule, fuse legends, shopping list, open questions, safety page, lid card
 //! ```
 
+pub mod face;
 pub mod flow;
 pub mod harness;
 pub mod letterhead;
