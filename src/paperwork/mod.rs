@@ -11,8 +11,10 @@
 //! letterhead  sheets                -> pages, with head, foot and symbol
 //!
 //! overview    what there is to do in every connector
+//! as_built    plan and notes        -> what is, and where it differs
 //! ```
 
+pub mod as_built;
 pub mod flow;
 pub mod harness;
 pub mod letterhead;
