@@ -50,6 +50,8 @@ columns! {
     Length "length"
     Diameter "diameter"
     SlidesOver "slides over"
+    TerminalFamily "terminal family"
+    ExtendBy "extend by"
     Branch "branch"
     With "with"
     Note "note"
@@ -107,6 +109,7 @@ impl Column {
                 | Self::Fuse
                 | Self::Branch
                 | Self::Note
+                | Self::TerminalFamily
                 | Self::ShortName
                 | Self::Numbering
                 | Self::Latch
@@ -215,7 +218,9 @@ fn known_plain(kind: TableKind, header: &str) -> Option<Named> {
 /// Whether the bare numbers of a column may have this unit.
 const fn takes(column: Column, unit: HeaderUnit) -> bool {
     match unit {
-        HeaderUnit::Length(_) => matches!(column, Column::Length | Column::Diameter | Column::SlidesOver),
+        HeaderUnit::Length(_) => {
+            matches!(column, Column::Length | Column::Diameter | Column::SlidesOver | Column::ExtendBy)
+        }
         HeaderUnit::Size(_) => matches!(column, Column::Size),
         HeaderUnit::Amperes => matches!(column, Column::Fuse),
     }

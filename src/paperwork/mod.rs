@@ -1,0 +1,3 @@
+//! BENCH DOCUMENTS: what is worked by, beside the tags.
+
+pub mod reuse;
