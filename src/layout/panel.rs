@@ -409,7 +409,7 @@ impl<'w> Composing<'w> {
 }
 
 /// The colour bar: base colour, stripe along the middle, thin outline so that white shows.
-fn colour_bar(area: Rect, colour: &WireColour) -> Vec<Item> {
+pub fn colour_bar(area: Rect, colour: &WireColour) -> Vec<Item> {
     let Some(base) = colour.base() else { return Vec::new() };
     // The outline's stroke stays inside the bar's place.
     let area = area.inset(BAR_OUTLINE.half());

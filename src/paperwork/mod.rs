@@ -1,3 +1,29 @@
-//! BENCH DOCUMENTS: what is worked by, beside the tags.
+//! BENCH SHEETS: the paper that lies beside the connector.
+//!
+//! In: circuits with their codes, and what is known of each end from the bench ([`Harness`]). Out: pages, of the same items as those
+//! of the tags. Every sheet is a heading and passages, one below the other:
+//!
+//! ```text
+//! harness     what sheets are made from
+//! pen         words, bars and boxes at their places
+//! table       columns and rows of cells -> a passage
+//! flow        passages              -> what stands on each page
+//! letterhead  sheets                -> pages, with head, foot and symbol
+//!
+//! overview    what there is to do in every connector
+//! reuse       which removed wire is for what
+//! ```
 
+pub mod flow;
+pub mod harness;
+pub mod letterhead;
+pub mod overview;
+pub mod pen;
 pub mod reuse;
+pub mod table;
+
+pub use flow::{Binding, Passage, Strip};
+pub use harness::{Found, Harness, OnBench};
+pub use letterhead::{Letterhead, Paper, Sheet};
+pub use pen::{Look, Pen};
+pub use table::{Cell, Column, Row, Table, Tick};

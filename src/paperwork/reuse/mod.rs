@@ -1,6 +1,6 @@
 //! REUSE: which wires that shall be removed will do for circuits that are added or extended, told before any is pulled.
 //!
-//! In: circuits, what is noted of their ends, the slack. Out: [`Reuse`]: the removed wires ([`Spare`]), the wires that are
+//! In: the harness, with what the bench knows of its ends, and the slack. Out: [`Reuse`]: the removed wires ([`Spare`]), the wires that are
 //! wanted ([`Wanted`]), which of the one serves which of the other, what must be measured before more can be said, what is held
 //! back and why, and what is to be bought.
 //!
@@ -17,9 +17,8 @@ mod spare;
 mod tests;
 mod wanted;
 
+use super::Harness;
 use crate::base::Length;
-use crate::circuits::Circuits;
-use crate::codes::notes::Progress;
 
 pub use assign::{Match, Possible, best};
 pub use buy::Purchase;
@@ -33,9 +32,6 @@ pub const USUAL_SLACK: Length = Length::nm(100_000_000);
 
 /// As many removed and as many wanted wires are compared; the time that takes grows with the third power.
 pub const MOST_WIRES: usize = 500;
-
-/// What is noted of an end, by the indices of circuit and end.
-pub type NotedAt<'n> = &'n dyn Fn(usize, usize) -> Progress<'n>;
 
 /// Which removed wire is for what.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -77,10 +73,11 @@ impl Reuse {
 }
 
 /// Matches removed wires to wanted ones, each with `slack` at both its ends. Of the wants those count that `is_chosen` holds for.
-pub fn reuse(circuits: &Circuits, noted: NotedAt<'_>, slack: Length, is_chosen: &dyn Fn(&Wanted) -> bool) -> Reuse {
+pub fn reuse(harness: &Harness<'_>, slack: Length, is_chosen: &dyn Fn(&Wanted) -> bool) -> Reuse {
+    let circuits = harness.circuits;
     let mut held_back = Vec::new();
-    let mut spares = spare::spares(circuits, noted, &mut held_back);
-    let mut wanted = wanted::wanted(circuits, noted, &mut held_back);
+    let mut spares = spare::spares(harness, &mut held_back);
+    let mut wanted = wanted::wanted(harness, &mut held_back);
     wanted.retain(is_chosen);
     let over = |count: usize| count.saturating_sub(MOST_WIRES);
     let not_compared = (over(spares.len()), over(wanted.len()));

@@ -8,11 +8,8 @@ use std::collections::HashMap;
 use crate::base::{CircuitId, Conductor, Finding, Insulation, Length, Step, WireColour};
 use crate::circuits::caution::graver_supply_at;
 use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Supply};
-use crate::codes::Said;
-use crate::codes::notes::Progress;
 use crate::labels::along::{WireEnds, wires};
-
-use super::NotedAt;
+use crate::paperwork::{Harness, OnBench};
 
 /// How far the work at a removed wire is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -77,7 +74,8 @@ pub enum Why {
 }
 
 /// The removed wires, and those of them that are held back.
-pub(super) fn spares(circuits: &Circuits, noted: NotedAt<'_>, held_back: &mut Vec<HeldBack>) -> Vec<Spare> {
+pub(super) fn spares(harness: &Harness<'_>, held_back: &mut Vec<HeldBack>) -> Vec<Spare> {
+    let circuits = harness.circuits;
     let mut spares = Vec::new();
     let partners_that_stay = partners_that_stay(circuits);
     for wire in wires(circuits) {
@@ -86,12 +84,13 @@ pub(super) fn spares(circuits: &Circuits, noted: NotedAt<'_>, held_back: &mut Ve
         if !wire.ends().any(is_removed) {
             continue;
         }
-        let progress: Vec<(usize, Progress<'_>)> = wire.ends().map(|end| (end, noted(wire.circuit, end))).collect();
-        let why = why_held_back(circuits, circuit, wire, &progress);
+        let on_bench: Vec<(usize, &OnBench)> =
+            wire.ends().map(|end| (end, harness.on_bench((wire.circuit, end)))).collect();
+        let why = why_held_back(circuits, circuit, wire, &on_bench);
         let of_pair = || Some(Why::Partner((*partners_that_stay.get(circuit.id().as_str())?).to_owned()));
         match why.or_else(of_pair) {
             Some(why) => held_back.push(HeldBack { wire, why }),
-            None => spares.push(spare(circuit, wire, &progress)),
+            None => spares.push(spare(circuit, wire, &on_bench)),
         }
     }
     spares
@@ -101,7 +100,7 @@ fn why_held_back(
     circuits: &Circuits,
     circuit: &Circuit,
     wire: WireEnds,
-    progress: &[(usize, Progress<'_>)],
+    on_bench: &[(usize, &OnBench)],
 ) -> Option<Why> {
     if let Some(danger) = danger(circuit, wire.first) {
         return Some(danger);
@@ -109,9 +108,10 @@ fn why_held_back(
     if let Some(stays) = wire.ends().find(|end| circuit.ends()[*end].action != Action::Remove) {
         return Some(Why::OtherEnd(stays, circuit.ends()[stays].action.clone()));
     }
-    let found = progress.iter().flat_map(|(_, progress)| &progress.findings).find_map(|noted| match noted.note.said {
-        Said::Found(Finding::Damaged) => Some(Why::Damaged(noted.number)),
-        Said::Found(Finding::Empty) => Some(Why::FoundEmpty(noted.number)),
+    let mut found = on_bench.iter().flat_map(|(_, on_bench)| &on_bench.found);
+    let found = found.find_map(|found| match found.finding {
+        Finding::Damaged => Some(Why::Damaged(found.note)),
+        Finding::Empty => Some(Why::FoundEmpty(found.note)),
         _ => None,
     });
     found.or_else(|| {
@@ -148,10 +148,9 @@ fn is_removed_whole(circuits: &Circuits, partner: &str) -> bool {
     })
 }
 
-fn spare(circuit: &Circuit, wire: WireEnds, progress: &[(usize, Progress<'_>)]) -> Spare {
+fn spare(circuit: &Circuit, wire: WireEnds, on_bench: &[(usize, &OnBench)]) -> Spare {
     let ends: Vec<&End> = wire.ends().map(|end| &circuit.ends()[end]).collect();
-    let done =
-        |step: Step| progress.iter().filter(move |(_, progress)| progress.done.contains(&step)).map(|(end, _)| *end);
+    let done = |step: Step| on_bench.iter().filter(move |(_, at)| at.done.contains(&step)).map(|(end, _)| *end);
     let pulled: Vec<usize> = done(Step::Pulled).collect();
     let standing = if done(Step::Cut).next().is_some() {
         Standing::Cut
@@ -162,9 +161,7 @@ fn spare(circuit: &Circuit, wire: WireEnds, progress: &[(usize, Progress<'_>)]) 
     };
     let told = ends.iter().filter_map(|end| end.length).min();
     // A size that was found to be another than the list's is one that nobody has told for sure.
-    let is_size_in_doubt = progress
-        .iter()
-        .any(|(_, progress)| progress.findings.iter().any(|noted| noted.note.said == Said::Found(Finding::Size)));
+    let is_size_in_doubt = on_bench.iter().any(|(_, at)| at.found.iter().any(|found| found.finding == Finding::Size));
     let sizes = ends.iter().filter_map(|end| end.conductor.as_ref()).filter(|_| !is_size_in_doubt);
     Spare {
         wire,

@@ -8,7 +8,9 @@ use proptest::prelude::*;
 use super::{Purchase, Reuse, USUAL_SLACK, Wanted, best, reuse};
 use crate::base::{Length, Step};
 use crate::circuits::{self, Circuits, JobLists, List, ListSettings};
-use crate::codes::notes::Progress;
+use crate::codes::Register;
+use crate::codes::link::Payload;
+use crate::paperwork::Harness;
 
 const HEADER: &str = "circuit,function,from place,to place,colour,size,insulation,length,from action,to action,with,supply,terminal family\n";
 
@@ -19,17 +21,18 @@ fn read(rows: &str) -> Circuits {
 }
 
 fn matched(circuits: &Circuits) -> Reuse {
-    reuse(circuits, &|_, _| Progress::default(), USUAL_SLACK, &|_| true)
+    with_steps(circuits, "", &[])
 }
 
 /// As if these steps were noted at all ends of a circuit.
 fn with_steps(circuits: &Circuits, id: &str, steps: &[Step]) -> Reuse {
-    let noted = |circuit: usize, _: usize| {
-        let is_it = circuits.all()[circuit].id().as_str() == id;
-        let done: BTreeSet<Step> = steps.iter().copied().filter(|_| is_it).collect();
-        Progress { done, findings: Vec::new() }
-    };
-    reuse(circuits, &noted, USUAL_SLACK, &|_| true)
+    let issued = Register::in_memory().expect("in memory").preview(circuits).expect("previews");
+    let mut harness = Harness::new(circuits, &issued, &Payload::Code);
+    for (circuit, ends) in circuits.all().iter().zip(&mut harness.on_bench) {
+        let is_it = circuit.id().as_str() == id;
+        ends.iter_mut().filter(|_| is_it).for_each(|end| end.done = steps.iter().copied().collect());
+    }
+    reuse(&harness, USUAL_SLACK, &|_| true)
 }
 
 fn id<'c>(circuits: &'c Circuits, wanted: &Wanted) -> &'c str {

@@ -6,8 +6,8 @@
 use crate::base::{Conductor, Insulation, Length, Step, WireColour};
 use crate::circuits::{Action, Circuit, Circuits, End, FarEnd};
 use crate::labels::along::{WireEnds, wires};
+use crate::paperwork::Harness;
 
-use super::NotedAt;
 use super::spare::{HeldBack, Why, area, danger};
 
 /// What sort of wire is wanted.
@@ -61,13 +61,14 @@ pub struct Wanted {
 }
 
 /// All that is wanted and not yet done.
-pub(super) fn wanted(circuits: &Circuits, noted: NotedAt<'_>, held_back: &mut Vec<HeldBack>) -> Vec<Wanted> {
+pub(super) fn wanted(harness: &Harness<'_>, held_back: &mut Vec<HeldBack>) -> Vec<Wanted> {
+    let circuits = harness.circuits;
     let mut wanted = Vec::new();
     for wire in wires(circuits) {
         let circuit = &circuits.all()[wire.circuit];
         for what in wants(circuits, circuit, wire) {
-            let done = |end: usize| &noted(what.circuit(), end).done & &[Step::Added, Step::Extended].into();
-            if what.ends().any(|end| !done(end).is_empty()) {
+            let done = |end: usize| &harness.on_bench((what.circuit(), end)).done;
+            if what.ends().any(|end| done(end).contains(&Step::Added) || done(end).contains(&Step::Extended)) {
                 continue;
             }
             let partner = what.ends().find_map(|end| circuit.ends()[end].partner.clone());
@@ -107,7 +108,7 @@ fn lead(circuits: &Circuits, circuit: usize) -> Option<(usize, usize)> {
         found.next().filter(|_| found.next().is_none())
     };
     let from = only(Action::Extend, &|_| true)?;
-    let to = only(Action::Add, &|end| circuit.far_end(end) == FarEnd::Unknown)?;
+    let to = only(Action::Add, &|end| !matches!(circuit.far_end(end), FarEnd::End(_)))?;
     Some((from, to))
 }
 
