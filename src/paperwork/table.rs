@@ -164,6 +164,8 @@ pub enum Row {
     Cells(Vec<Cell>),
     /// The same, which stays with the next row: partners of a pair.
     Bound(Vec<Cell>),
+    /// The same, which stays with the next row and has no line below: both are lines of one row.
+    Part(Vec<Cell>),
     /// Words across all columns that head the rows below them.
     Heading(String),
     /// A caution across all columns, white on black; stays with the row below.
@@ -197,8 +199,9 @@ impl Table {
         let mut strips = Vec::new();
         for row in &self.rows {
             match row {
-                Row::Cells(cells) => strips.extend(self.strips(fonts, cells, &widths, Binding::Free)),
-                Row::Bound(cells) => strips.extend(self.strips(fonts, cells, &widths, Binding::WithNext)),
+                Row::Cells(cells) => strips.extend(self.strips(fonts, cells, &widths, Foot::Line(Binding::Free))),
+                Row::Bound(cells) => strips.extend(self.strips(fonts, cells, &widths, Foot::Line(Binding::WithNext))),
+                Row::Part(cells) => strips.extend(self.strips(fonts, cells, &widths, Foot::Open)),
                 Row::Heading(words) => strips.push(across(fonts, words, whole, Look::strong(2.0))),
                 Row::Caution(words) => strips.push(across(fonts, words, whole, Look::strong(CAP).white())),
             }
@@ -217,7 +220,7 @@ impl Table {
             let longest = |words: &str| words.split_whitespace().map(|word| pen::width(fonts, look, word)).max();
             let head = longest(&column.head).unwrap_or_default();
             let cells = self.rows.iter().filter_map(|row| match row {
-                Row::Cells(cells) | Row::Bound(cells) => cells.get(at),
+                Row::Cells(cells) | Row::Bound(cells) | Row::Part(cells) => cells.get(at),
                 Row::Heading(_) | Row::Caution(_) => None,
             });
             let widest = cells
@@ -263,7 +266,7 @@ impl Table {
     }
 
     /// The strips of one row: one, or several where a cell is very long.
-    fn strips(&self, fonts: &Fonts, cells: &[Cell], widths: &[Length], binding: Binding) -> Vec<Strip> {
+    fn strips(&self, fonts: &Fonts, cells: &[Cell], widths: &[Length], foot: Foot) -> Vec<Strip> {
         let empty = Cell::Empty;
         let cells: Vec<(&Cell, &Column, Length)> = self
             .columns
@@ -280,6 +283,7 @@ impl Table {
             .collect();
         let most = broken.iter().map(Vec::len).max().unwrap_or(0).max(1);
         let parts = most.div_ceil(MOST_LINES);
+        let below = foot.white();
         let mut strips = Vec::with_capacity(parts);
         for part in 0..parts {
             let lines = |at: usize| broken[at].iter().skip(part * MOST_LINES).take(MOST_LINES);
@@ -288,7 +292,7 @@ impl Table {
                 None if part == 0 => drawn_height(fonts, cell, *width - SIDE * 2),
                 None => Length::ZERO,
             });
-            let height = inner.max().unwrap_or_default().max(Length::mm(CAP)) + ABOVE * 2;
+            let height = inner.max().unwrap_or_default().max(Length::mm(CAP)) + ABOVE + below;
             // Words stand beside the middle of the first box.
             let has_boxes = part == 0 && cells.iter().any(|(cell, ..)| matches!(cell, Cell::Ticks(_)));
             let first = if has_boxes { TICK } else { Length::mm(CAP) };
@@ -305,18 +309,47 @@ impl Table {
                 } else if part == 0 {
                     let shift =
                         if matches!(cell, Cell::Colour(_)) { (first - Length::mm(CAP)).half() } else { Length::ZERO };
-                    let room = Rect::new(left + SIDE, ABOVE + shift, *width - SIDE * 2, height - ABOVE * 2 - shift);
+                    let room =
+                        Rect::new(left + SIDE, ABOVE + shift, *width - SIDE * 2, height - ABOVE - below - shift);
                     draw(&mut pen, cell, room);
                 }
                 left += *width;
             }
-            pen.rule(Point::new(Length::ZERO, height), Point::new(left, height), FINE);
+            if foot != Foot::Open {
+                pen.rule(Point::new(Length::ZERO, height), Point::new(left, height), FINE);
+            }
             strips.push(Strip { frame: pen.framed(Size::new(left, height)), binding: Binding::Free });
         }
         if let Some(last) = strips.last_mut() {
-            last.binding = binding;
+            last.binding = foot.binding();
         }
         strips
+    }
+}
+
+/// What is below a row.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Foot {
+    /// A line, and perhaps a row that stays with it.
+    Line(Binding),
+    /// More of it.
+    Open,
+}
+
+impl Foot {
+    const fn binding(self) -> Binding {
+        match self {
+            Self::Line(binding) => binding,
+            Self::Open => Binding::WithNext,
+        }
+    }
+
+    /// White above it: lines of one row are as far apart as those of one cell.
+    fn white(self) -> Length {
+        match self {
+            Self::Line(_) => ABOVE,
+            Self::Open => Look::words(CAP).leading() - Length::mm(CAP) - ABOVE,
+        }
     }
 }
 
@@ -403,4 +436,83 @@ fn across(fonts: &Fonts, words: &str, width: Length, look: Look) -> Strip {
     }
     pen.paragraph(Point::new(SIDE, ABOVE), width - SIDE * 2, words, look);
     Strip { frame: pen.framed(Size::new(width, height)), binding: Binding::WithNext }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::layout::Item;
+
+    fn words(frame: &Frame) -> String {
+        let text = frame.items.iter().filter_map(|item| match item {
+            Item::Text(text) => Some(text.glyphs.iter().map(|glyph| &*glyph.text).collect::<String>()),
+            _ => None,
+        });
+        text.collect::<Vec<_>>().join("|")
+    }
+
+    fn table(cells: &[&str]) -> Table {
+        let mut table = Table::new(vec![Column::new("cavity").right(), Column::new("function").growing()]);
+        table.row(cells.iter().map(|cell| Cell::Words((*cell).to_owned())).collect());
+        table
+    }
+
+    #[test]
+    fn a_growing_column_takes_what_is_left_and_long_words_make_rows_high() {
+        let (fonts, mm) = (Fonts::new(), Length::mm);
+        let wide = table(&["14", "rail pressure signal"]).passage(&fonts, mm(180.0), Length::ZERO);
+        let (head, row) = (wide.head.as_ref().expect("has a head"), &wide.strips[0].frame);
+        assert_eq!((words(head).as_str(), words(row).as_str()), ("cavity|function", "14|rail pressure signal"));
+        assert_eq!((head.size.width, row.size.width), (mm(180.0), mm(180.0)));
+        let narrow = table(&["14", "rail pressure signal"]).passage(&fonts, mm(22.0), Length::ZERO);
+        assert!(narrow.strips[0].frame.size.height > row.size.height);
+    }
+
+    #[test]
+    fn a_row_of_a_hundred_lines_is_several_strips() {
+        let long: Vec<String> = (0..100).map(|line| format!("line {line}")).collect();
+        let passage = table(&["14", &long.join("\n")]).passage(&Fonts::new(), Length::mm(100.0), Length::ZERO);
+        assert_eq!(passage.strips.len(), 3);
+        let all: Vec<String> = passage.strips.iter().map(|strip| words(&strip.frame)).collect();
+        assert_eq!(all.join("|").replacen("14|", "", 1), long.join("|"));
+    }
+
+    #[test]
+    fn a_caution_stays_with_its_row() {
+        let mut table = table(&["14", "main feed"]);
+        table.rows.insert(0, Row::Caution("LIVE WITH BATTERY ON".to_owned()));
+        let passage = table.passage(&Fonts::new(), Length::mm(100.0), Length::ZERO);
+        assert_eq!(passage.strips[0].binding, Binding::WithNext);
+    }
+
+    proptest! {
+        #[test]
+        fn no_cell_leaves_its_table(
+            rows in proptest::collection::vec(proptest::collection::vec("[a-zA-Z0-9/ ]{0,40}", 3), 1..8),
+            width_mm in 40.0..200.0f64,
+        ) {
+            let fonts = Fonts::new();
+            let mut table = Table::new(vec![Column::new("place"), Column::new("what it does"), Column::new("to do").right()]);
+            for cells in &rows {
+                table.row(cells.iter().map(|cell| Cell::Words(cell.clone())).collect());
+            }
+            let width = Length::mm(width_mm);
+            let passage = table.passage(&fonts, width, Length::ZERO);
+            prop_assert_eq!(passage.strips.len(), rows.len());
+            for (strip, cells) in passage.strips.iter().zip(&rows) {
+                let frame = &strip.frame;
+                prop_assert!(frame.size.width <= width + Length::nm(10));
+                for item in &frame.items {
+                    if let Item::Text(text) = item {
+                        let whole = Rect { origin: Point::ORIGIN, size: frame.size };
+                        prop_assert!(whole.holds(&text.bounds), "{:?} leaves {:?}", text.bounds, whole);
+                    }
+                }
+                let letters = |text: &str| text.chars().filter(|c| c.is_alphanumeric() || *c == '/').collect::<String>();
+                prop_assert_eq!(letters(&words(frame)), letters(&cells.concat()));
+            }
+        }
+    }
 }
