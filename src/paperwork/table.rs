@@ -309,8 +309,7 @@ impl Table {
                 } else if part == 0 {
                     let shift =
                         if matches!(cell, Cell::Colour(_)) { (first - Length::mm(CAP)).half() } else { Length::ZERO };
-                    let room =
-                        Rect::new(left + SIDE, ABOVE + shift, *width - SIDE * 2, height - ABOVE - below - shift);
+                    let room = Rect::new(left + SIDE, ABOVE + shift, *width - SIDE * 2, height - ABOVE - below - shift);
                     draw(&mut pen, cell, room);
                 }
                 left += *width;

@@ -201,11 +201,11 @@ fn route(circuits: &Circuits, spare: &Spare, wanted: &Wanted) -> Route {
 
 /// The branch that both lie in.
 fn branch(circuits: &Circuits, spare: &Spare, wanted: &Wanted) -> Route {
-    let own = |end: &End| end.branch.clone().or_else(|| circuits.connector(&end.place.connector)?.branch.clone());
     let circuit = &circuits.all()[spare.wire.circuit];
-    let lies_in: Vec<String> = spare.wire.ends().filter_map(|end| own(&circuit.ends()[end])).collect();
-    let shared = goals(circuits, wanted).filter_map(own).find(|branch| lies_in.contains(branch));
-    shared.map_or(Route::Elsewhere, Route::Branch)
+    let lies_in: Vec<&str> = spare.wire.ends().filter_map(|end| circuit.ends()[end].branch.as_deref()).collect();
+    let mut goes_in = goals(circuits, wanted).filter_map(|end| end.branch.as_deref());
+    let shared = goes_in.find(|branch| lies_in.contains(branch));
+    shared.map_or(Route::Elsewhere, |branch| Route::Branch(branch.to_owned()))
 }
 
 fn goals<'c>(circuits: &'c Circuits, wanted: &Wanted) -> impl Iterator<Item = &'c End> {

@@ -16,6 +16,7 @@ mod spare;
 #[cfg(test)]
 mod tests;
 mod wanted;
+pub mod words;
 
 use super::Harness;
 use crate::base::Length;
