@@ -219,6 +219,10 @@ pub struct End {
     pub slides_over: Option<Length>,
     /// Length of the wire that ends here.
     pub length: Option<Length>,
+    /// Family of the terminal on it, or of the one that its cavity takes.
+    pub terminal: Option<String>,
+    /// How much longer it shall become, where it is extended.
+    pub extend_by: Option<Length>,
     /// What shall be done with it.
     pub action: Action,
     /// Who says so.
