@@ -193,7 +193,11 @@ fn sheets(
 }
 
 /// What the bench knows of every end.
-fn harness<'a>(reading: &'a Reading, issued: &'a Issued, register: &Register) -> Result<Harness<'a>, RunFailure> {
+pub(super) fn harness<'a>(
+    reading: &'a Reading,
+    issued: &'a Issued,
+    register: &Register,
+) -> Result<Harness<'a>, RunFailure> {
     let mut harness = Harness::new(&reading.circuits, issued, reading.equipment.payload());
     let (records, notes) = (register.records()?, register.notes()?);
     let by_code: HashMap<_, _> = records.iter().map(|record| (record.code, record)).collect();

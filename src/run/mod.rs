@@ -43,6 +43,7 @@ pub mod recall;
 pub mod record;
 pub mod register;
 pub mod renaming;
+pub mod reuse;
 pub mod rules;
 pub mod sample;
 pub mod scanning;

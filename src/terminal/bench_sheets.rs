@@ -129,7 +129,7 @@ fn legend_size(typed: &str) -> Result<Size, Complaint> {
 }
 
 /// The connectors that may have been meant.
-fn near_connectors(reading: &Reading, typed: &str) -> String {
+pub(super) fn near_connectors(reading: &Reading, typed: &str) -> String {
     let ends = reading.circuits.all().iter().flat_map(|circuit| circuit.ends());
     let names: BTreeSet<&ConnectorId> = ends.map(|end| &end.place.connector).collect();
     did_you_mean_or_choose(typed, &names.into_iter().map(ConnectorId::as_str).collect::<Vec<_>>())
