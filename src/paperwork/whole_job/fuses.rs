@@ -7,10 +7,11 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{base_link, card, counted, gravest};
-use crate::base::{ConnectorId, Length, Point, Size, natural};
-use crate::circuits::{Circuit, Connector, ConnectorKind, Fuse, Supply};
+use crate::base::{Cavity, ConnectorId, Length, Point, Size, natural};
+use crate::circuits::{Circuit, Connector, ConnectorKind, Fuse, Supply, View};
 use crate::layout::Frame;
 use crate::layout::text::Fonts;
+use crate::paperwork::face::FacePlan;
 use crate::paperwork::flow::flow;
 use crate::paperwork::pen::Align;
 use crate::paperwork::{Binding, Cell, Column, Harness, Letterhead, Look, Passage, Pen, Row, Sheet, Table};
@@ -69,21 +70,23 @@ impl<'a> Legends<'a> {
     fn of(harness: &Harness<'a>) -> Self {
         let described: Vec<&Connector> =
             harness.circuits.connectors().filter(|connector| connector.kind == ConnectorKind::FuseBox).collect();
-        let mut names: Vec<BTreeSet<String>> = described.iter().map(|connector| positions_of(connector)).collect();
-        let at = |circuit: &Circuit, of: &Connector| -> Vec<String> {
+        let at = |circuit: &Circuit, of: &Connector| -> Vec<Cavity> {
             let here = circuit.ends().iter().filter(|end| end.place.connector == of.id);
-            here.filter_map(|end| end.place.cavity.as_ref()).map(|cavity| cavity.as_str().to_owned()).collect()
+            here.filter_map(|end| end.place.cavity.clone()).collect()
         };
-        for circuit in harness.circuits.all() {
-            for (fuse_box, names) in described.iter().zip(&mut names) {
-                names.extend(at(circuit, fuse_box));
-            }
-        }
+        let of_box = |fuse_box: &&Connector| {
+            let ends: Vec<Cavity> = harness.circuits.all().iter().flat_map(|circuit| at(circuit, fuse_box)).collect();
+            positions_of(fuse_box, &ends)
+        };
+        let names: Vec<BTreeSet<String>> = described.iter().map(of_box).collect();
         let mut found: Vec<BTreeMap<String, Position>> =
             names.iter().map(|names| names.iter().map(|name| (name.clone(), Position::default())).collect()).collect();
         let mut elsewhere = Vec::new();
         for (index, circuit) in harness.circuits.all().iter().enumerate() {
-            let ends: Vec<Vec<String>> = described.iter().map(|fuse_box| at(circuit, fuse_box)).collect();
+            let ends: Vec<Vec<String>> = described
+                .iter()
+                .map(|fuse_box| at(circuit, fuse_box).iter().map(ToString::to_string).collect())
+                .collect();
             let held = circuit.fuse.as_ref().and_then(|fuse| held_in(fuse, &described, &names, &ends));
             match &held {
                 Some((fuse_box, name)) => found[*fuse_box].entry(name.clone()).or_default().fed.push(index),
@@ -108,16 +111,14 @@ impl<'a> Legends<'a> {
     }
 }
 
-/// The positions that a fuse box is said to have: numbers from 1, or lettered rows.
-fn positions_of(fuse_box: &Connector) -> BTreeSet<String> {
-    let (rows, columns) = (fuse_box.rows.unwrap_or(0), fuse_box.columns.unwrap_or(0));
-    let numbering = fuse_box.numbering.as_deref().unwrap_or_default().to_lowercase();
-    if numbering.contains("letter") || numbering.contains("buchstab") {
-        let letters = ('A'..='Z').take(usize::from(rows));
-        return letters.flat_map(|row| (1..=columns).map(move |column| format!("{row}{column}"))).collect();
-    }
-    let count = fuse_box.cavities.map_or(u32::from(rows) * u32::from(columns), u32::from);
-    (1..=count.min(999)).map(|number| number.to_string()).collect()
+/// The positions that a fuse box is said to have, and those that lists name; `ends` are these.
+fn positions_of(fuse_box: &Connector, ends: &[Cavity]) -> BTreeSet<String> {
+    let spots = match fuse_box.face.count() {
+        Some(_) => FacePlan::new(Some(fuse_box), None, ends).spots(View::MatingFace),
+        None => Vec::new(),
+    };
+    let described = spots.into_iter().filter_map(|spot| spot.cavity);
+    described.chain(ends.iter().cloned()).map(|cavity| cavity.as_str().to_owned()).collect()
 }
 
 /// The fuse box by its place among these, and the position in it, that holds a fuse; `None` where that is not known.
