@@ -126,10 +126,10 @@ impl Laying {
         if at == 0 && !begins_page {
             self.used += passage.before;
         }
-        if at == 0 || begins_page {
-            if let Some(head) = &passage.head {
-                self.draw(head);
-            }
+        if (at == 0 || begins_page)
+            && let Some(head) = &passage.head
+        {
+            self.draw(head);
         }
         self.draw(&passage.strips[at].frame);
     }

@@ -9,11 +9,14 @@
 //! table       columns and rows of cells -> a passage
 //! flow        passages              -> what stands on each page
 //! letterhead  sheets                -> pages, with head, foot and symbol
+//!
+//! overview    what there is to do in every connector
 //! ```
 
 pub mod flow;
 pub mod harness;
 pub mod letterhead;
+pub mod overview;
 pub mod pen;
 pub mod table;
 

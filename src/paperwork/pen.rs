@@ -266,7 +266,7 @@ mod tests {
         let fonts = Fonts::new();
         assert_eq!(texts(&fonts, 200.0, "rail pressure signal"), ["rail pressure signal"]);
         assert_eq!(texts(&fonts, 20.0, "rail pressure signal"), ["rail pressure", "signal"]);
-        assert_eq!(texts(&fonts, 14.0, "X3P/7-X3S/7"), ["X3P/7-", "X3S/7"]);
+        assert_eq!(texts(&fonts, 11.0, "X3P/7-X3S/7"), ["X3P/7-", "X3S/7"]);
         assert_eq!(texts(&fonts, 200.0, "one\ntwo"), ["one", "two"]);
         assert_eq!(texts(&fonts, 200.0, ""), [""; 0]);
         assert_eq!(texts(&fonts, 200.0, "\u{1F6A2}"), ["?"]);

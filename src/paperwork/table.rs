@@ -329,17 +329,24 @@ impl Table {
                 None => Length::ZERO,
             });
             let height = inner.max().unwrap_or_default().max(Length::mm(CAP)) + ABOVE * 2;
+            // Words stand beside the middle of the first box.
+            let has_boxes = part == 0 && cells.iter().any(|(cell, ..)| matches!(cell, Cell::Ticks(_)));
+            let first = if has_boxes { TICK } else { Length::mm(CAP) };
             let mut pen = Pen::new(fonts);
             let mut left = Length::ZERO;
             for (at, (cell, column, width)) in cells.iter().enumerate() {
                 if let Some((_, look)) = cell.text() {
+                    let shift = if lines(at).len() == 1 { (first - look.cap).half() } else { Length::ZERO };
                     for (nth, line) in (0i64..).zip(lines(at)) {
-                        let baseline = ABOVE + look.cap + look.leading() * nth;
+                        let baseline = ABOVE + shift + look.cap + look.leading() * nth;
                         let at = Point::new(anchor(left, *width, column.align), baseline);
                         pen.shaped(at, line, look, column.align);
                     }
                 } else if part == 0 {
-                    draw(&mut pen, cell, Rect::new(left + SIDE, ABOVE, *width - SIDE * 2, height - ABOVE * 2));
+                    let shift =
+                        if matches!(cell, Cell::Colour(_)) { (first - Length::mm(CAP)).half() } else { Length::ZERO };
+                    let room = Rect::new(left + SIDE, ABOVE + shift, *width - SIDE * 2, height - ABOVE * 2 - shift);
+                    draw(&mut pen, cell, room);
                 }
                 left += *width;
             }
@@ -464,43 +471,4 @@ fn across(fonts: &Fonts, words: &str, width: Length, look: Look) -> Strip {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn bindings(rows: Vec<Row>) -> Vec<(Binding, bool)> {
-        let mut table = Table::new(vec![Column::new("")]);
-        table.rows = rows;
-        let passage = table.passage(&Fonts::new(), Length::mm(100.0), Length::ZERO);
-        let is_bar = |item: &Item| matches!(item, Item::Fill { area, .. } if area.size.width == BRACE);
-        passage.strips.iter().map(|strip| (strip.binding, strip.frame.items.iter().any(is_bar))).collect()
-    }
-
-    #[test]
-    fn partners_and_remarks_stay_with_their_rows() {
-        let cells = || vec![Cell::Code("1".to_owned())];
-        let remark = || Row::Remark("found empty".to_owned());
-        let rows = vec![
-            Row::Cells(cells()),
-            Row::Bound(cells()),
-            remark(),
-            Row::Caution("LIVE".to_owned()),
-            Row::Cells(cells()),
-            remark(),
-            Row::Cells(cells()),
-            Row::Cells(cells()),
-        ];
-        let (free, bound) = (Binding::Free, Binding::WithNext);
-        // The first, and the last but one, are bound so that no row stands alone.
-        let expected = [
-            (bound, false),
-            (bound, true),
-            (bound, true),
-            (bound, true),
-            (bound, true),
-            (free, true),
-            (bound, false),
-            (free, false),
-        ];
-        assert_eq!(bindings(rows), expected);
-    }
-}
+mod tests;

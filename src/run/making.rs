@@ -176,6 +176,16 @@ impl Equipment {
         }
     }
 
+    /// The kind of tag that a label comes out as; `None` where none can be made.
+    pub fn kind_for(&self, label: &Label) -> Option<TagKind> {
+        let fitting = self.fitting(label, self.wording_of(label));
+        let Chosen { kind, .. } = self.chosen(&fitting);
+        match self.at_hand.at_a_look(kind, &fitting) {
+            Some(_) => Some(kind),
+            None => self.make(label).ok().map(|made| made.tag.facts.kind),
+        }
+    }
+
     fn chosen(&self, fitting: &Fitting<'_>) -> Chosen {
         let usual = match (&fitting.label.name, fitting.label.purpose) {
             (TagName::Connector(_), _) => self.usual.connectors,

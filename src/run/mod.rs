@@ -4,6 +4,7 @@
 //! faces over this step and hold no rules of the trade.
 
 pub mod assigning;
+pub mod bench_sheets;
 mod blanks;
 mod bounded;
 pub mod check;
@@ -56,6 +57,7 @@ mod whole_file;
 pub mod worked;
 
 pub use assigning::assign;
+pub use bench_sheets::bench_sheets;
 pub use blanks::{blanks, issue_listed, print_blanks};
 pub use choice::{Again, Choice, Connectors, Only, Side};
 pub use export::export;

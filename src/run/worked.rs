@@ -61,7 +61,7 @@ pub fn worked(circuits: &Circuits, issued: &Issued, records: &[Record], notes: &
 }
 
 /// The notes of an end of a record.
-fn of_end<'n>(record: &Record, letter: EndLetter, notes: &'n Notes) -> Vec<&'n Noted> {
+pub(super) fn of_end<'n>(record: &Record, letter: EndLetter, notes: &'n Notes) -> Vec<&'n Noted> {
     let codes: Vec<_> = std::iter::once(record.code).chain(record.also.iter().copied()).collect();
     // Ends of a record are in the order of their letters.
     let end: Option<&RecordedEnd> =

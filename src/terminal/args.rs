@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args as Arguments, Parser, Subcommand};
 
+use super::bench_sheets::Sheets;
 use super::stock_args::{StockNew, StockShow};
 use super::trial_args::{Measured, Trial};
 use super::which::ACTIONS;
@@ -48,6 +49,8 @@ pub enum Verb {
     Find(Find),
     /// Read tags from photographs or PDFs and show their records
     Scan(Scan),
+    /// Write bench sheets: the paper that lies beside the connector, as one PDF
+    Sheets(Sheets),
     /// Note what was done or found at an end, with the time; notes are never deleted
     Note(Note),
     /// Give a circuit another designation; its code stays

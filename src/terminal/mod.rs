@@ -5,6 +5,7 @@
 
 mod args;
 mod assign;
+mod bench_sheets;
 mod blanks;
 mod check;
 mod complaint;
@@ -90,6 +91,7 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Note(asked) => note::run(job, asked, now, output),
         Verb::Rename(asked) => rename::run(job, asked, now, output),
         Verb::Join(asked) => join::run(job, asked, now, output),
+        Verb::Sheets(asked) => bench_sheets::run(job, asked, now, output),
         Verb::Proof(asked) => proof::run(asked, output),
         Verb::Export(asked) => export::run(job, asked, now, output),
         Verb::Import(asked) => import::run(job, asked, now, output),

@@ -97,7 +97,7 @@ fn kinds(problems: &[Problem]) -> String {
 }
 
 /// Tells the problems that stand in the way; nothing is printed while they do.
-fn withhold(found: &[Problem], json: bool, output: &mut Output) -> Result<Ending, Complaint> {
+pub fn withhold(found: &[Problem], json: bool, output: &mut Output) -> Result<Ending, Complaint> {
     if json {
         output.json(&json!({ "problems": problems::records(found) }))?;
     } else {
@@ -109,7 +109,7 @@ fn withhold(found: &[Problem], json: bool, output: &mut Output) -> Result<Ending
 }
 
 /// The rows that have errors, `helm.csv:6` or `helm.xlsx:Sheet1:6`, each once.
-fn left_out(found: &[Problem]) -> String {
+pub fn left_out(found: &[Problem]) -> String {
     let errors = found.iter().filter(|problem| problem.severity == Severity::Error);
     let mut rows: Vec<String> = errors
         .filter_map(|problem| problem.origin.as_ref())

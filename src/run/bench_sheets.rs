@@ -1,0 +1,194 @@
+//! Bench sheets: the paper that lies beside the connector, as one PDF. Codes that stand on paper are issued, as those of tags are.
+
+use std::collections::HashMap;
+use std::fs;
+use std::io::{BufWriter, Write as _};
+use std::path::{Path, PathBuf};
+
+use jiff::Timestamp;
+
+use super::failure::RunFailure;
+use super::reading::Reading;
+use super::register;
+use super::whole_file::temporary_in;
+use super::worked::of_end;
+use crate::base::{ConnectorId, Purpose, TagKind};
+use crate::codes::{Issued, Register, Said, progress};
+use crate::labels::{Doubled, Reach, Subject, select};
+use crate::pages::Page;
+use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, overview};
+use crate::pdf::{Document, Writer};
+
+/// Folder of the sheets in the job folder.
+const SHEETS: &str = "sheets";
+
+/// A sort of sheets.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Sort {
+    /// What there is to do in every connector.
+    Overview,
+}
+
+impl Sort {
+    /// All sorts with their words, in the order of the document.
+    pub const WORDS: [(&str, Self); 1] = [("overview", Self::Overview)];
+}
+
+/// What is asked for.
+#[derive(Clone, Debug)]
+pub struct SheetsWish {
+    /// The sorts of sheets; none: all.
+    pub sorts: Vec<Sort>,
+    /// The connectors whose own sheets are wanted; none: all, and the sheets of the whole job.
+    pub connectors: Vec<ConnectorId>,
+    /// The paper.
+    pub paper: Paper,
+    /// The PDF; without one, a file below `sheets` in the job folder.
+    pub out: Option<PathBuf>,
+}
+
+/// Sheets that were written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SheetsWritten {
+    /// The PDF.
+    pub path: PathBuf,
+    /// How many pages it has.
+    pub pages: usize,
+    /// Title, sort and number of pages of each sheet, in their order.
+    pub sheets: Vec<(String, String, usize)>,
+}
+
+/// Writes bench sheets; `None` when there is nothing to show. A file of an earlier run is replaced.
+///
+/// # Errors
+/// [`RunFailure`] when the register or the disk fails.
+pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Result<Option<SheetsWritten>, RunFailure> {
+    let mut register = register::open(reading.job.folder())?;
+    let issued = register.issue(&reading.circuits, now)?;
+    let harness = harness(reading, &issued, &register)?;
+    let letterhead = letterhead(reading, &register, wish.paper, now)?;
+    let sheets = sheets(&harness, &letterhead, reading, wish);
+    let fonts = reading.equipment.fonts();
+    let laid: Vec<(Sheet, Vec<Page>)> = sheets
+        .into_iter()
+        .map(|sheet| (paperwork::letterhead::pages(std::slice::from_ref(&sheet), &letterhead, fonts), sheet))
+        .map(|(pages, sheet)| (sheet, pages))
+        .filter(|(_, pages)| !pages.is_empty())
+        .collect();
+    if laid.is_empty() {
+        return Ok(None);
+    }
+    let path = wish.out.clone().unwrap_or_else(|| own_path(reading.job.folder(), wish));
+    let title = format!("{} · bench sheets", reading.job.title());
+    write(reading, laid.iter().flat_map(|(_, pages)| pages), &title, &path)?;
+    let told: Vec<_> = laid.into_iter().map(|(sheet, pages)| (sheet.title, sheet.sort, pages.len())).collect();
+    Ok(Some(SheetsWritten { path, pages: told.iter().map(|(_, _, pages)| pages).sum(), sheets: told }))
+}
+
+/// The sheets that are asked for, in the order of the document.
+fn sheets(harness: &Harness<'_>, letterhead: &Letterhead, reading: &Reading, wish: &SheetsWish) -> Vec<Sheet> {
+    let fonts = reading.equipment.fonts();
+    let is_wanted = |sort: Sort| wish.sorts.is_empty() || wish.sorts.contains(&sort);
+    let of_whole_job = |sort: Sort| is_wanted(sort) && (wish.connectors.is_empty() || wish.sorts.contains(&sort));
+    let mut sheets = Vec::new();
+    if of_whole_job(Sort::Overview) {
+        sheets.extend(overview::sheet(harness, letterhead, fonts));
+    }
+    sheets
+}
+
+/// What the bench knows of every end.
+fn harness<'a>(reading: &'a Reading, issued: &'a Issued, register: &Register) -> Result<Harness<'a>, RunFailure> {
+    let mut harness = Harness::new(&reading.circuits, issued, reading.equipment.payload());
+    let (records, notes) = (register.records()?, register.notes()?);
+    let by_code: HashMap<_, _> = records.iter().map(|record| (record.code, record)).collect();
+    for (codes, ends) in issued.circuits.iter().zip(&mut harness.on_bench) {
+        let Some(record) = by_code.get(&codes.code) else { continue };
+        for (letter, on_bench) in codes.letters.iter().zip(ends) {
+            let noted = of_end(record, *letter, &notes);
+            let standing = noted.iter().filter(|noted| noted.superseded_by.is_none() && noted.note.said == Said::Text);
+            on_bench.remarks = standing.map(|noted| noted.note.remark.clone()).collect();
+            let now = progress(noted.iter().copied());
+            on_bench.done = now.done;
+            on_bench.found = now
+                .findings
+                .iter()
+                .filter_map(|noted| match noted.note.said {
+                    Said::Found(finding) => Some(Found {
+                        finding,
+                        value: noted.note.value.clone(),
+                        remark: noted.note.remark.clone(),
+                        note: noted.number,
+                    }),
+                    _ => None,
+                })
+                .collect();
+        }
+    }
+    for purpose in [Purpose::Work, Purpose::Final] {
+        add_kinds(reading, issued, purpose, &mut harness.on_bench);
+    }
+    let blanks = register.blanks()?;
+    harness.blanks = blanks.iter().filter(|blank| blank.assigned.is_none()).map(|blank| blank.code).collect();
+    Ok(harness)
+}
+
+/// The kinds of the tags that ends get.
+fn add_kinds(reading: &Reading, issued: &Issued, purpose: Purpose, on_bench: &mut [Vec<OnBench>]) {
+    for selected in select(&reading.circuits, purpose, Reach::Needed, Doubled::Together) {
+        let (circuit, ends) = (selected.circuit, selected.ends.clone());
+        let label = reading.sources(issued).label(purpose, &Subject::Ends(selected));
+        let kind: Option<TagKind> = reading.equipment.kind_for(&label);
+        for on_bench in &mut on_bench[circuit][ends] {
+            match purpose {
+                Purpose::Work => on_bench.work = kind,
+                Purpose::Final => on_bench.final_tag = kind,
+            }
+        }
+    }
+}
+
+fn letterhead(reading: &Reading, register: &Register, paper: Paper, now: Timestamp) -> Result<Letterhead, RunFailure> {
+    let run = match register.last_run()? {
+        Some(run) => format!("after print run {run}"),
+        None => "before the first print run".to_owned(),
+    };
+    Ok(Letterhead { job: reading.job.title().to_owned(), date: now.strftime("%Y-%m-%d").to_string(), run, paper })
+}
+
+fn own_path(folder: &Path, wish: &SheetsWish) -> PathBuf {
+    let mut name = "bench".to_owned();
+    let words = Sort::WORDS.iter().filter(|(_, sort)| wish.sorts.contains(sort)).map(|(word, _)| (*word).to_owned());
+    // Designations may hold what no file name may.
+    let plain = |id: &ConnectorId| -> String {
+        id.as_str().chars().map(|c| if c.is_alphanumeric() || "+-._".contains(c) { c } else { '_' }).collect()
+    };
+    for part in words.chain(wish.connectors.iter().map(plain)) {
+        name = format!("{name}-{part}");
+    }
+    folder.join(SHEETS).join(name + ".pdf")
+}
+
+fn write<'p>(
+    reading: &Reading,
+    pages: impl Iterator<Item = &'p Page>,
+    title: &str,
+    path: &Path,
+) -> Result<(), RunFailure> {
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    fs::create_dir_all(folder).map_err(RunFailure::disk("make the folder", folder))?;
+    let temporary = temporary_in(folder).map_err(RunFailure::disk("write", path))?;
+    let failed = |source| RunFailure::Pdf { path: path.to_owned(), source };
+    let fallbacks = reading.equipment.font_files().to_vec();
+    let document = Document { title: title.to_owned(), fallbacks, ..Document::default() };
+    let mut out = BufWriter::new(temporary.as_file());
+    let mut writer = Writer::new(&mut out, &document).map_err(failed)?;
+    for page in pages {
+        writer.page(page).map_err(failed)?;
+    }
+    writer.finish().map_err(failed)?;
+    out.flush().map_err(RunFailure::disk("write", path))?;
+    drop(out);
+    temporary.persist(path).map_err(|error| RunFailure::disk("write", path)(error.error))?;
+    Ok(())
+}

@@ -1,0 +1,118 @@
+//! `sheets`: bench sheets, and how it is told what was written.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+
+use clap::Args as Arguments;
+use jiff::Timestamp;
+use serde_json::json;
+
+use super::Ending;
+use super::complaint::Complaint;
+use super::output::{Output, plural};
+use super::tags::{left_out, warn, withhold};
+use crate::base::ConnectorId;
+use crate::base::nearest::did_you_mean_or_choose;
+use crate::paperwork::Paper;
+use crate::run::bench_sheets::{SheetsWish, SheetsWritten, Sort};
+use crate::run::named::connector_of;
+use crate::run::{self, Reading};
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Examples:\n  loomtag sheets --job marsh-hen\n  loomtag sheets --connector J1,X3P\n  \
+    loomtag sheets --only overview --paper letter --out overview.pdf")]
+pub struct Sheets {
+    /// Only sheets of these connectors
+    #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
+    pub connector: Vec<String>,
+    /// Only these sorts of sheets
+    #[arg(long, value_name = "SORT,…", value_delimiter = ',', value_parser = Sort::WORDS.map(|(word, _)| word))]
+    pub only: Vec<String>,
+    /// The paper: `a4` or `letter`
+    #[arg(long, value_name = "PAPER", default_value = "a4", value_parser = Paper::WORDS.map(|(word, _)| word), hide_possible_values = true)]
+    pub paper: String,
+    /// The PDF to write [default: a file under `sheets` in the job folder, which is replaced]
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// Write sheets although lists have errors: the rows they concern are left out, and told
+    #[arg(long)]
+    pub skip_problems: bool,
+    /// Answer in JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// Writes and tells.
+pub fn run(job: &Path, asked: &Sheets, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
+    let read = run::read(job)?;
+    let Some(mut reading) = read.value else {
+        return withhold(&read.problems, asked.json, output);
+    };
+    let renames = run::likely_renames(&reading)?;
+    reading.problems.splice(0..0, renames);
+    if reading.has_errors() && !asked.skip_problems {
+        return withhold(&reading.problems, asked.json, output);
+    }
+    if !asked.json {
+        if reading.has_errors() {
+            output.problems(&reading.problems);
+            output.aside(format!("left out of all sheets: {}", left_out(&reading.problems)));
+        } else {
+            warn(&reading.problems, output);
+        }
+    }
+    let wish = wish(asked, &reading)?;
+    let written = run::bench_sheets(&reading, &wish, now)?;
+    let Some(written) = written else {
+        output.line("no sheets: the lists name no end that they could show")?;
+        return Ok(Ending::Problems);
+    };
+    if asked.json {
+        output.json(&as_json(&written))?;
+    } else {
+        tell(&written, output)?;
+    }
+    Ok(Ending::Done)
+}
+
+fn wish(asked: &Sheets, reading: &Reading) -> Result<SheetsWish, Complaint> {
+    let connectors = asked.connector.iter().map(|typed| {
+        connector_of(&reading.circuits, typed).ok_or_else(|| Complaint::Typed {
+            what: format!("no list names a connector `{typed}`"),
+            remedy: near_connectors(reading, typed),
+        })
+    });
+    let sorts = Sort::WORDS.iter().filter(|(word, _)| asked.only.iter().any(|typed| typed == word));
+    let paper = Paper::WORDS.iter().find(|(word, _)| *word == asked.paper).map(|(_, paper)| *paper);
+    Ok(SheetsWish {
+        sorts: sorts.map(|(_, sort)| *sort).collect(),
+        connectors: connectors.collect::<Result<_, _>>()?,
+        paper: paper.unwrap_or_default(),
+        out: asked.out.clone(),
+    })
+}
+
+/// The connectors that may have been meant.
+fn near_connectors(reading: &Reading, typed: &str) -> String {
+    let ends = reading.circuits.all().iter().flat_map(|circuit| circuit.ends());
+    let names: BTreeSet<&ConnectorId> = ends.map(|end| &end.place.connector).collect();
+    did_you_mean_or_choose(typed, &names.into_iter().map(ConnectorId::as_str).collect::<Vec<_>>())
+}
+
+fn tell(written: &SheetsWritten, output: &mut Output) -> Result<(), Complaint> {
+    output.line(format!("{}: {}", written.path.display(), plural(written.pages, "page")))?;
+    for (title, sort, pages) in &written.sheets {
+        output.line(format!("  {sort}: {title}, {}", plural(*pages, "page")))?;
+    }
+    Ok(())
+}
+
+fn as_json(written: &SheetsWritten) -> serde_json::Value {
+    let sheet =
+        |(title, sort, pages): &(String, String, usize)| json!({ "title": title, "sort": sort, "pages": pages });
+    json!({
+        "file": written.path,
+        "pages": written.pages,
+        "sheets": written.sheets.iter().map(sheet).collect::<Vec<_>>(),
+    })
+}
