@@ -180,6 +180,8 @@ pub enum Row {
     Bound(Vec<Cell>),
     /// Words across all columns that belong to the row above.
     Remark(String),
+    /// The same, which stays with the next row and has no line below: both are lines of one row.
+    Part(Vec<Cell>),
     /// Words across all columns that head the rows below them.
     Heading(String),
     /// A caution across all columns, white on black; stays with the row below.
@@ -215,29 +217,22 @@ impl Table {
         let (mut binding, mut is_braced) = (Binding::Free, false);
         for (row, next) in self.rows.iter().zip(self.rows.iter().skip(1).map(Some).chain([None])) {
             let from = strips.len();
+            let has_more = matches!(row, Row::Part(_)) || matches!(next, Some(Row::Remark(_)));
+            let foot = if has_more { Foot::Open } else { Foot::Line };
+            is_braced |= matches!(row, Row::Bound(_));
             match row {
-                Row::Cells(cells) => {
-                    binding = Binding::Free;
-                    strips.extend(self.strips(fonts, cells, &widths));
-                }
-                Row::Bound(cells) => {
-                    binding = Binding::WithNext;
-                    strips.extend(self.strips(fonts, cells, &widths));
+                Row::Cells(cells) | Row::Bound(cells) | Row::Part(cells) => {
+                    binding = if matches!(row, Row::Cells(_)) { Binding::Free } else { Binding::WithNext };
+                    strips.extend(self.strips(fonts, cells, &widths, foot));
                 }
                 Row::Remark(words) => strips.extend(remark(fonts, words, whole)),
                 Row::Heading(words) => strips.push(across(fonts, words, whole, Look::strong(2.0))),
                 Row::Caution(words) => strips.push(across(fonts, words, whole, Look::strong(CAP).white())),
             }
-            let has_remark = matches!(next, Some(Row::Remark(_)));
-            is_braced |= matches!(row, Row::Bound(_));
-            for strip in &mut strips[from..] {
-                if is_braced {
-                    brace(&mut strip.frame);
-                }
-            }
-            if let (Some(last), Row::Cells(_) | Row::Bound(_) | Row::Remark(_)) = (strips.last_mut(), row) {
-                last.binding = if has_remark { Binding::WithNext } else { binding };
-                if !has_remark {
+            strips[from..].iter_mut().filter(|_| is_braced).for_each(|strip| brace(&mut strip.frame));
+            if let (Some(last), false) = (strips.last_mut(), matches!(row, Row::Heading(_) | Row::Caution(_))) {
+                last.binding = if has_more { Binding::WithNext } else { binding };
+                if !has_more {
                     underline(&mut last.frame);
                     is_braced &= binding == Binding::WithNext;
                 }
@@ -257,7 +252,7 @@ impl Table {
             let longest = |words: &str| words.split_whitespace().map(|word| pen::width(fonts, look, word)).max();
             let head = longest(&column.head).unwrap_or_default();
             let cells = self.rows.iter().filter_map(|row| match row {
-                Row::Cells(cells) | Row::Bound(cells) => cells.get(at),
+                Row::Cells(cells) | Row::Bound(cells) | Row::Part(cells) => cells.get(at),
                 Row::Remark(_) | Row::Heading(_) | Row::Caution(_) => None,
             });
             let widest = cells
@@ -303,7 +298,7 @@ impl Table {
     }
 
     /// The strips of one row: one, or several where a cell is very long.
-    fn strips(&self, fonts: &Fonts, cells: &[Cell], widths: &[Length]) -> Vec<Strip> {
+    fn strips(&self, fonts: &Fonts, cells: &[Cell], widths: &[Length], foot: Foot) -> Vec<Strip> {
         let empty = Cell::Empty;
         let cells: Vec<(&Cell, &Column, Length)> = self
             .columns
@@ -320,6 +315,7 @@ impl Table {
             .collect();
         let most = broken.iter().map(Vec::len).max().unwrap_or(0).max(1);
         let parts = most.div_ceil(MOST_LINES);
+        let below = foot.white();
         let mut strips = Vec::with_capacity(parts);
         for part in 0..parts {
             let lines = |at: usize| broken[at].iter().skip(part * MOST_LINES).take(MOST_LINES);
@@ -328,7 +324,7 @@ impl Table {
                 None if part == 0 => drawn_height(fonts, cell, *width - SIDE * 2),
                 None => Length::ZERO,
             });
-            let height = inner.max().unwrap_or_default().max(Length::mm(CAP)) + ABOVE * 2;
+            let height = inner.max().unwrap_or_default().max(Length::mm(CAP)) + ABOVE + below;
             // Words stand beside the middle of the first box.
             let has_boxes = part == 0 && cells.iter().any(|(cell, ..)| matches!(cell, Cell::Ticks(_)));
             let first = if has_boxes { TICK } else { Length::mm(CAP) };
@@ -345,7 +341,7 @@ impl Table {
                 } else if part == 0 {
                     let shift =
                         if matches!(cell, Cell::Colour(_)) { (first - Length::mm(CAP)).half() } else { Length::ZERO };
-                    let room = Rect::new(left + SIDE, ABOVE + shift, *width - SIDE * 2, height - ABOVE * 2 - shift);
+                    let room = Rect::new(left + SIDE, ABOVE + shift, *width - SIDE * 2, height - ABOVE - below - shift);
                     draw(&mut pen, cell, room);
                 }
                 left += *width;
@@ -353,6 +349,25 @@ impl Table {
             strips.push(Strip { frame: pen.framed(Size::new(left, height)), binding: Binding::Free });
         }
         strips
+    }
+}
+
+/// What is below a row.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Foot {
+    /// A line.
+    Line,
+    /// More of it.
+    Open,
+}
+
+impl Foot {
+    /// White above it: lines of one row are as far apart as those of one cell.
+    fn white(self) -> Length {
+        match self {
+            Self::Line => ABOVE,
+            Self::Open => Look::words(CAP).leading() - Length::mm(CAP) - ABOVE,
+        }
     }
 }
 
