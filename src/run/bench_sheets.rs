@@ -1,6 +1,6 @@
 //! Bench sheets: the paper that lies beside the connector, as one PDF. Codes that stand on paper are issued, as those of tags are.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::fs;
 use std::io::{BufWriter, Write as _};
 use std::path::{Path, PathBuf};
@@ -12,7 +12,8 @@ use super::reading::Reading;
 use super::register;
 use super::whole_file::temporary_in;
 use super::worked::of_end;
-use crate::base::{ConnectorId, Purpose, TagKind};
+use crate::base::{ConnectorId, EndLetter, Purpose, TagCode, TagKind};
+use crate::circuits::Circuit;
 use crate::codes::{Issued, Register, Said, progress};
 use crate::labels::{Doubled, Reach, Subject, select};
 use crate::pages::Page;
@@ -32,6 +33,13 @@ pub enum Sort {
 impl Sort {
     /// All sorts with their words, in the order of the document.
     pub const WORDS: [(&str, Self); 1] = [("overview", Self::Overview)];
+
+    /// Whether there is one for each connector.
+    const fn is_of_connector(self) -> bool {
+        match self {
+            Self::Overview => false,
+        }
+    }
 }
 
 /// What is asked for.
@@ -64,7 +72,7 @@ pub struct SheetsWritten {
 /// [`RunFailure`] when the register or the disk fails.
 pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Result<Option<SheetsWritten>, RunFailure> {
     let mut register = register::open(reading.job.folder())?;
-    let issued = register.issue(&reading.circuits, now)?;
+    let issued = issue_for(&mut register, reading, wish, now)?;
     let harness = harness(reading, &issued, &register)?;
     let letterhead = letterhead(reading, &register, wish.paper, now)?;
     let sheets = sheets(&harness, &letterhead, reading, wish);
@@ -85,11 +93,34 @@ pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Res
     Ok(Some(SheetsWritten { path, pages: told.iter().map(|(_, _, pages)| pages).sum(), sheets: told }))
 }
 
+/// The codes that sheets show. Where all circuits of the chosen connectors have theirs none is issued: others may yet prove to be
+/// circuits that the register knows by another name.
+fn issue_for(
+    register: &mut Register,
+    reading: &Reading,
+    wish: &SheetsWish,
+    now: Timestamp,
+) -> Result<Issued, RunFailure> {
+    if !wish.connectors.is_empty() && wish.sorts.iter().all(|sort| sort.is_of_connector()) {
+        let ahead = register.preview(&reading.circuits)?;
+        let records = register.records()?;
+        let known: HashSet<(TagCode, EndLetter)> =
+            records.iter().flat_map(|record| record.ends.iter().map(|end| (record.code, end.letter))).collect();
+        let is_shown =
+            |circuit: &Circuit| circuit.ends().iter().any(|end| wish.connectors.contains(&end.place.connector));
+        let mut shown = reading.circuits.all().iter().zip(&ahead.circuits).filter(|(circuit, _)| is_shown(circuit));
+        if shown.all(|(_, codes)| codes.letters.iter().all(|letter| known.contains(&(codes.code, *letter)))) {
+            return Ok(ahead);
+        }
+    }
+    Ok(register.issue(&reading.circuits, now)?)
+}
+
 /// The sheets that are asked for, in the order of the document.
 fn sheets(harness: &Harness<'_>, letterhead: &Letterhead, reading: &Reading, wish: &SheetsWish) -> Vec<Sheet> {
     let fonts = reading.equipment.fonts();
     let is_wanted = |sort: Sort| wish.sorts.is_empty() || wish.sorts.contains(&sort);
-    let of_whole_job = |sort: Sort| is_wanted(sort) && (wish.connectors.is_empty() || wish.sorts.contains(&sort));
+    let of_whole_job = |sort: Sort| is_wanted(sort) && (wish.connectors.is_empty() || !wish.sorts.is_empty());
     let mut sheets = Vec::new();
     if of_whole_job(Sort::Overview) {
         sheets.extend(overview::sheet(harness, letterhead, fonts));
