@@ -11,6 +11,7 @@
 //! letterhead  sheets                -> pages, with head, foot and symbol
 //!
 //! overview    what there is to do in every connector
+//! work_list   what there is to do at every end of a connector
 //! ```
 
 pub mod flow;
@@ -19,6 +20,7 @@ pub mod letterhead;
 pub mod overview;
 pub mod pen;
 pub mod table;
+pub mod work_list;
 
 pub use flow::{Binding, Passage, Strip};
 pub use harness::{Found, Harness, OnBench};

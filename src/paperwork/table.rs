@@ -208,6 +208,29 @@ impl Table {
         self.rows.push(Row::Cells(cells));
     }
 
+    /// Takes out columns in which no row has anything.
+    pub fn drop_empty_columns(&mut self) {
+        let is_empty = |at: usize| {
+            self.rows.iter().all(|row| match row {
+                Row::Cells(cells) | Row::Bound(cells) | Row::Part(cells) => {
+                    cells.get(at).is_none_or(|cell| *cell == Cell::Empty)
+                }
+                Row::Remark(_) | Row::Heading(_) | Row::Caution(_) => true,
+            })
+        };
+        let empty: Vec<usize> = (0..self.columns.len()).filter(|at| is_empty(*at)).collect();
+        for at in empty.into_iter().rev() {
+            self.columns.remove(at);
+            for row in &mut self.rows {
+                if let Row::Cells(cells) | Row::Bound(cells) | Row::Part(cells) = row
+                    && at < cells.len()
+                {
+                    cells.remove(at);
+                }
+            }
+        }
+    }
+
     /// Lays it out in a width. A table without rows is a passage without strips.
     pub fn passage(&self, fonts: &Fonts, width: Length, before: Length) -> Passage {
         let widths = self.widths(fonts, width);
