@@ -13,10 +13,11 @@ use super::register;
 use super::whole_file::temporary_in;
 use super::worked::of_end;
 use crate::base::{ConnectorId, EndLetter, Purpose, TagCode, TagKind};
-use crate::circuits::Circuit;
+use crate::circuits::{Action, Circuit, End};
 use crate::codes::{Issued, Register, Said, progress};
 use crate::labels::{Doubled, Reach, Subject, select};
 use crate::pages::Page;
+use crate::paperwork::work_list::WorkLists;
 use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, overview};
 use crate::pdf::{Document, Writer};
 
@@ -28,16 +29,19 @@ const SHEETS: &str = "sheets";
 pub enum Sort {
     /// What there is to do in every connector.
     Overview,
+    /// What there is to do at every end of a connector.
+    WorkLists,
 }
 
 impl Sort {
     /// All sorts with their words, in the order of the document.
-    pub const WORDS: [(&str, Self); 1] = [("overview", Self::Overview)];
+    pub const WORDS: [(&str, Self); 2] = [("overview", Self::Overview), ("work-lists", Self::WorkLists)];
 
     /// Whether there is one for each connector.
     const fn is_of_connector(self) -> bool {
         match self {
             Self::Overview => false,
+            Self::WorkLists => true,
         }
     }
 }
@@ -106,8 +110,12 @@ fn issue_for(
         let records = register.records()?;
         let known: HashSet<(TagCode, EndLetter)> =
             records.iter().flat_map(|record| record.ends.iter().map(|end| (record.code, end.letter))).collect();
-        let is_shown =
-            |circuit: &Circuit| circuit.ends().iter().any(|end| wish.connectors.contains(&end.place.connector));
+        // A wire that moves into a connector stands in its list.
+        let leads =
+            |end: &End| matches!(&end.action, Action::Move(Some(to)) if wish.connectors.contains(&to.connector));
+        let is_shown = |circuit: &Circuit| {
+            circuit.ends().iter().any(|end| wish.connectors.contains(&end.place.connector) || leads(end))
+        };
         let mut shown = reading.circuits.all().iter().zip(&ahead.circuits).filter(|(circuit, _)| is_shown(circuit));
         if shown.all(|(_, codes)| codes.letters.iter().all(|letter| known.contains(&(codes.code, *letter)))) {
             return Ok(ahead);
@@ -124,6 +132,13 @@ fn sheets(harness: &Harness<'_>, letterhead: &Letterhead, reading: &Reading, wis
     let mut sheets = Vec::new();
     if of_whole_job(Sort::Overview) {
         sheets.extend(overview::sheet(harness, letterhead, fonts));
+    }
+    let lists = WorkLists::new(harness);
+    let connectors = lists.connectors().filter(|id| wish.connectors.is_empty() || wish.connectors.contains(id));
+    for connector in connectors {
+        if is_wanted(Sort::WorkLists) {
+            sheets.extend(lists.sheet(connector, letterhead, fonts));
+        }
     }
     sheets
 }
