@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
+use super::face::ConnectorFace;
 use crate::base::{CircuitId, Conductor, ConnectorId, Insulation, Length, Origin, Place, Step, TagKind, WireColour};
 
 /// What shall be done with an end.
@@ -235,6 +236,10 @@ pub struct End {
     pub slides_over: Option<Length>,
     /// Length of the wire that ends here.
     pub length: Option<Length>,
+    /// Family of the terminal on it, or of the one that its cavity takes.
+    pub terminal: Option<String>,
+    /// How much longer it shall become, where it is extended.
+    pub extend_by: Option<Length>,
     /// What shall be done with it.
     pub action: Action,
     /// Who says so.
@@ -377,16 +382,8 @@ pub struct Connector {
     pub kind: ConnectorKind,
     /// Short name for a tag or a heading.
     pub short_name: Option<String>,
-    /// Number of rows of cavities.
-    pub rows: Option<u16>,
-    /// Number of columns of cavities.
-    pub columns: Option<u16>,
-    /// The number of its cavities, where the file gives it.
-    pub cavities: Option<u16>,
-    /// How the cavities are numbered, in the file's words.
-    pub numbering: Option<String>,
-    /// On which side of the mating face the latch is, in the file's words.
-    pub latch: Option<String>,
+    /// How its cavities lie and are named.
+    pub face: ConnectorFace,
     /// The other half of an inline pair.
     pub mates: Option<ConnectorId>,
     /// The leg of the harness it hangs on.

@@ -8,15 +8,17 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 
 use super::failure::RunFailure;
+use super::open_questions;
 use super::reading::Reading;
 use super::register;
 use super::whole_file::temporary_in;
 use super::worked::of_end;
-use crate::base::{ConnectorId, EndLetter, Purpose, TagCode, TagKind};
+use crate::base::{ConnectorId, EndLetter, Problem, Purpose, Size, TagCode, TagKind};
 use crate::circuits::{Action, Circuit, End};
 use crate::codes::{Issued, Register, Said, progress};
 use crate::labels::{Doubled, Reach, Subject, select};
 use crate::pages::Page;
+use crate::paperwork::whole_job::{SortedBy, ToBuy, fuses, lid_card, questions, safety, schedule, shopping_list};
 use crate::paperwork::work_list::WorkLists;
 use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, overview};
 use crate::pdf::{Document, Writer};
@@ -29,18 +31,45 @@ const SHEETS: &str = "sheets";
 pub enum Sort {
     /// What there is to do in every connector.
     Overview,
+    /// Cautions, and the circuits that they are about.
+    Safety,
+    /// What to buy.
+    Shopping,
+    /// What nobody decided or knows yet.
+    Questions,
     /// What there is to do at every end of a connector.
     WorkLists,
+    /// A row for each circuit.
+    Schedule,
+    /// What each fuse feeds.
+    Fuses,
+    /// How the records are opened.
+    LidCard,
 }
 
 impl Sort {
     /// All sorts with their words, in the order of the document.
-    pub const WORDS: [(&str, Self); 2] = [("overview", Self::Overview), ("work-lists", Self::WorkLists)];
+    pub const WORDS: [(&str, Self); 8] = [
+        ("overview", Self::Overview),
+        ("safety", Self::Safety),
+        ("shopping", Self::Shopping),
+        ("questions", Self::Questions),
+        ("work-lists", Self::WorkLists),
+        ("schedule", Self::Schedule),
+        ("fuses", Self::Fuses),
+        ("lid-card", Self::LidCard),
+    ];
 
     /// Whether there is one for each connector.
     const fn is_of_connector(self) -> bool {
         match self {
-            Self::Overview => false,
+            Self::Overview
+            | Self::Safety
+            | Self::Shopping
+            | Self::Questions
+            | Self::Schedule
+            | Self::Fuses
+            | Self::LidCard => false,
             Self::WorkLists => true,
         }
     }
@@ -57,6 +86,19 @@ pub struct SheetsWish {
     pub paper: Paper,
     /// The PDF; without one, a file below `sheets` in the job folder.
     pub out: Option<PathBuf>,
+    /// The order of the circuit schedule.
+    pub sorted_by: SortedBy,
+    /// Size of a face of a fuse legend.
+    pub legend: Size,
+    /// What the next print run takes, for the shopping list.
+    pub to_buy: Vec<ToBuy>,
+}
+
+impl SheetsWish {
+    /// Whether sheets of the whole job of this sort are wanted.
+    pub fn wants(&self, sort: Sort) -> bool {
+        if self.sorts.is_empty() { self.connectors.is_empty() } else { self.sorts.contains(&sort) }
+    }
 }
 
 /// Sheets that were written.
@@ -79,7 +121,8 @@ pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Res
     let issued = issue_for(&mut register, reading, wish, now)?;
     let harness = harness(reading, &issued, &register)?;
     let letterhead = letterhead(reading, &register, wish.paper, now)?;
-    let sheets = sheets(&harness, &letterhead, reading, wish);
+    let questions = open_questions::asked(reading, &issued, &register)?;
+    let sheets = sheets(&harness, &letterhead, &questions, reading, wish);
     let fonts = reading.equipment.fonts();
     let laid: Vec<(Sheet, Vec<Page>)> = sheets
         .into_iter()
@@ -125,26 +168,52 @@ fn issue_for(
 }
 
 /// The sheets that are asked for, in the order of the document.
-fn sheets(harness: &Harness<'_>, letterhead: &Letterhead, reading: &Reading, wish: &SheetsWish) -> Vec<Sheet> {
+fn sheets(
+    harness: &Harness<'_>,
+    letterhead: &Letterhead,
+    questions: &[Problem],
+    reading: &Reading,
+    wish: &SheetsWish,
+) -> Vec<Sheet> {
     let fonts = reading.equipment.fonts();
-    let is_wanted = |sort: Sort| wish.sorts.is_empty() || wish.sorts.contains(&sort);
-    let of_whole_job = |sort: Sort| is_wanted(sort) && (wish.connectors.is_empty() || !wish.sorts.is_empty());
     let mut sheets = Vec::new();
-    if of_whole_job(Sort::Overview) {
+    if wish.wants(Sort::Overview) {
         sheets.extend(overview::sheet(harness, letterhead, fonts));
+    }
+    if wish.wants(Sort::Safety) {
+        sheets.extend(safety::sheet(harness, letterhead, fonts));
+    }
+    if wish.wants(Sort::Shopping) {
+        sheets.extend(shopping_list::sheet(harness, &wish.to_buy, letterhead, fonts));
+    }
+    if wish.wants(Sort::Questions) {
+        sheets.extend(questions::sheet(harness, questions, letterhead, fonts));
     }
     let lists = WorkLists::new(harness);
     let connectors = lists.connectors().filter(|id| wish.connectors.is_empty() || wish.connectors.contains(id));
     for connector in connectors {
-        if is_wanted(Sort::WorkLists) {
+        if wish.wants(Sort::WorkLists) {
             sheets.extend(lists.sheet(connector, letterhead, fonts));
         }
+    }
+    if wish.wants(Sort::Schedule) {
+        sheets.extend(schedule::sheet(harness, wish.sorted_by, letterhead, fonts));
+    }
+    if wish.wants(Sort::Fuses) {
+        sheets.extend(fuses::sheets(harness, &wish.connectors, wish.legend, letterhead, fonts));
+    }
+    if wish.wants(Sort::LidCard) {
+        sheets.extend(lid_card::sheet(harness, letterhead, fonts));
     }
     sheets
 }
 
 /// What the bench knows of every end.
-fn harness<'a>(reading: &'a Reading, issued: &'a Issued, register: &Register) -> Result<Harness<'a>, RunFailure> {
+pub(super) fn harness<'a>(
+    reading: &'a Reading,
+    issued: &'a Issued,
+    register: &Register,
+) -> Result<Harness<'a>, RunFailure> {
     let mut harness = Harness::new(&reading.circuits, issued, reading.equipment.payload());
     let (records, notes) = (register.records()?, register.notes()?);
     let by_code: HashMap<_, _> = records.iter().map(|record| (record.code, record)).collect();
