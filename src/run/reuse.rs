@@ -15,7 +15,7 @@ use crate::base::settings::{Least, Reader, Table};
 use crate::base::{ConnectorId, Length, TagCode};
 use crate::codes::Issued;
 use crate::paperwork::Harness;
-use crate::paperwork::reuse::{self, Reuse, USUAL_SLACK, Wanted};
+use crate::paperwork::reuse::{self, Reuse, Settings, USUAL_SLACK, Wanted};
 
 /// More than anyone leaves at an end.
 pub const MOST_SLACK: Length = Length::nm(10_000_000_000);
@@ -85,7 +85,8 @@ pub fn reuse<'a>(reading: &'a Reading, issued: &'a Issued, wish: &ReuseWish) -> 
         };
         (wish.connectors.is_empty() || in_connector()) && (wish.branches.is_empty() || in_branch())
     };
-    let reuse = reuse::reuse(&harness, slack, &is_chosen);
+    let settings = Settings { slack, insulation: reading.job.insulation() };
+    let reuse = reuse::reuse(&harness, settings, &is_chosen);
     let known = register.records()?.into_iter().map(|record| record.code).collect();
     Ok(Reused { reuse, harness, slack, known })
 }
