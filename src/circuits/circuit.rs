@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
+use super::face::ConnectorFace;
 use crate::base::{CircuitId, Conductor, ConnectorId, Insulation, Length, Origin, Place, TagKind, WireColour};
 
 /// What shall be done with an end.
@@ -364,16 +365,8 @@ pub struct Connector {
     pub kind: ConnectorKind,
     /// Short name for a tag or a heading.
     pub short_name: Option<String>,
-    /// Number of rows of cavities.
-    pub rows: Option<u16>,
-    /// Number of columns of cavities.
-    pub columns: Option<u16>,
-    /// The number of its cavities, where the file gives it.
-    pub cavities: Option<u16>,
-    /// How the cavities are numbered, in the file's words.
-    pub numbering: Option<String>,
-    /// On which side of the mating face the latch is, in the file's words.
-    pub latch: Option<String>,
+    /// How its cavities lie and are named.
+    pub face: ConnectorFace,
     /// The other half of an inline pair.
     pub mates: Option<ConnectorId>,
     /// The leg of the harness it hangs on.

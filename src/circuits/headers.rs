@@ -72,6 +72,10 @@ columns! {
     Cavities "cavities"
     Numbering "numbering"
     Latch "latch"
+    View "view"
+    Stagger "stagger"
+    Missing "missing"
+    Large "large"
     Mates "mates"
     PlugType "plug type"
     Case "case"
@@ -92,6 +96,8 @@ impl Column {
                 | Self::Circuit
                 | Self::With
                 | Self::Mates
+                | Self::Missing
+                | Self::Large
                 | Self::FromConnector
                 | Self::FromCavity
                 | Self::FromPlace
@@ -111,8 +117,6 @@ impl Column {
                 | Self::Note
                 | Self::TerminalFamily
                 | Self::ShortName
-                | Self::Numbering
-                | Self::Latch
                 | Self::PlugType
         )
     }

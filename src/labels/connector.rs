@@ -141,11 +141,8 @@ fn mates(connector: Option<&Connector>) -> Option<&str> {
 fn wires(connector: Option<&Connector>, count: usize) -> String {
     let plural = |count: usize, one: &str, more: &str| format!("{count} {}", if count == 1 { one } else { more });
     let wires = plural(count, "wire", "wires");
-    match connector.and_then(|connector| connector.rows.zip(connector.columns)) {
-        Some((rows, columns)) => {
-            let cavities = usize::from(rows) * usize::from(columns);
-            format!("{wires} in {}", plural(cavities, "cavity", "cavities"))
-        }
+    match connector.and_then(|connector| connector.face.count()) {
+        Some(cavities) => format!("{wires} in {}", plural(cavities, "cavity", "cavities")),
         None => wires,
     }
 }

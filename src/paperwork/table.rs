@@ -1,14 +1,25 @@
 //! Columns and rows of cells -> a passage: widths by what the cells hold, heights by how it breaks, the head repeated on every page.
 
+use std::rc::Rc;
+
 use crate::base::{Length, Point, Rect, Size, WireColour};
-use crate::layout::text::Fonts;
-use crate::layout::{Frame, Ink};
+use crate::layout::frame::Dash;
+use crate::layout::text::{Fonts, Shaped};
+use crate::layout::{Frame, Ink, Item};
 
 use super::flow::{Binding, Passage, Strip};
 use super::pen::{self, Align, Look, Pen};
 
 /// Height of capitals in cells, in millimetres.
 pub const CAP: f64 = 1.8;
+/// Height of capitals in large cells.
+const LARGE_CAP: f64 = 2.6;
+/// Height of capitals in remarks.
+const REMARK_CAP: f64 = 1.6;
+/// How far remarks stand in.
+const REMARK_LEFT: Length = Length::nm(3_000_000);
+/// Thickness of the bar beside rows that are bound.
+const BRACE: Length = Length::nm(700_000);
 /// Height of capitals in heads.
 const HEAD_CAP: f64 = 1.5;
 /// White at the sides of a cell.
@@ -88,6 +99,8 @@ pub enum Cell {
     Strong(String),
     /// A code or a cavity.
     Code(String),
+    /// What is looked for first in its row, large.
+    Large(String),
     /// A wire's colour: bar and letters.
     Colour(WireColour),
     /// Boxes, one below the other where they do not fit side by side.
@@ -122,6 +135,7 @@ impl Cell {
             Self::Words(words) => Some((words, Look::words(CAP))),
             Self::Strong(words) => Some((words, Look::strong(CAP))),
             Self::Code(words) => Some((words, Look::code(CAP))),
+            Self::Large(words) => Some((words, Look::code(LARGE_CAP))),
             _ => None,
         }
     }
@@ -162,10 +176,12 @@ fn tick_width(fonts: &Fonts, tick: &Tick) -> Length {
 pub enum Row {
     /// A cell for each column; missing ones are empty.
     Cells(Vec<Cell>),
-    /// The same, which stays with the next row: partners of a pair.
+    /// The same, which stays with the next row: partners of a pair. A bar at the left joins them.
     Bound(Vec<Cell>),
     /// The same, which stays with the next row and has no line below: both are lines of one row.
     Part(Vec<Cell>),
+    /// Words across all columns that belong to the row above.
+    Remark(String),
     /// Words across all columns that head the rows below them.
     Heading(String),
     /// A caution across all columns, white on black; stays with the row below.
@@ -197,13 +213,40 @@ impl Table {
         let widths = self.widths(fonts, width);
         let whole = widths.iter().fold(Length::ZERO, |sum, width| sum + *width);
         let mut strips = Vec::new();
-        for row in &self.rows {
+        // Whether the row above is bound to what comes, and whether the bar beside bound rows runs on.
+        let (mut binding, mut is_braced) = (Binding::Free, false);
+        for (row, next) in self.rows.iter().zip(self.rows.iter().skip(1).map(Some).chain([None])) {
+            let from = strips.len();
             match row {
-                Row::Cells(cells) => strips.extend(self.strips(fonts, cells, &widths, Foot::Line(Binding::Free))),
-                Row::Bound(cells) => strips.extend(self.strips(fonts, cells, &widths, Foot::Line(Binding::WithNext))),
+                Row::Cells(cells) => {
+                    binding = Binding::Free;
+                    strips.extend(self.strips(fonts, cells, &widths, Foot::Closed));
+                }
+                Row::Bound(cells) => {
+                    binding = Binding::WithNext;
+                    strips.extend(self.strips(fonts, cells, &widths, Foot::Closed));
+                }
                 Row::Part(cells) => strips.extend(self.strips(fonts, cells, &widths, Foot::Open)),
+                Row::Remark(words) => strips.extend(remark(fonts, words, whole)),
                 Row::Heading(words) => strips.push(across(fonts, words, whole, Look::strong(2.0))),
                 Row::Caution(words) => strips.push(across(fonts, words, whole, Look::strong(CAP).white())),
+            }
+            let has_remark = matches!(next, Some(Row::Remark(_)));
+            is_braced |= matches!(row, Row::Bound(_));
+            for strip in &mut strips[from..] {
+                if is_braced {
+                    brace(&mut strip.frame);
+                }
+            }
+            if let (Some(last), Row::Part(_)) = (strips.last_mut(), row) {
+                last.binding = Binding::WithNext;
+            }
+            if let (Some(last), Row::Cells(_) | Row::Bound(_) | Row::Remark(_)) = (strips.last_mut(), row) {
+                last.binding = if has_remark { Binding::WithNext } else { binding };
+                if !has_remark {
+                    underline(&mut last.frame);
+                    is_braced &= binding == Binding::WithNext;
+                }
             }
         }
         let head = self.columns.iter().any(|column| !column.head.is_empty()).then(|| self.head(fonts, &widths));
@@ -221,7 +264,7 @@ impl Table {
             let head = longest(&column.head).unwrap_or_default();
             let cells = self.rows.iter().filter_map(|row| match row {
                 Row::Cells(cells) | Row::Bound(cells) | Row::Part(cells) => cells.get(at),
-                Row::Heading(_) | Row::Caution(_) => None,
+                Row::Remark(_) | Row::Heading(_) | Row::Caution(_) => None,
             });
             let widest = cells
                 .map(|cell| cell.widths(fonts))
@@ -314,13 +357,7 @@ impl Table {
                 }
                 left += *width;
             }
-            if foot != Foot::Open {
-                pen.rule(Point::new(Length::ZERO, height), Point::new(left, height), FINE);
-            }
             strips.push(Strip { frame: pen.framed(Size::new(left, height)), binding: Binding::Free });
-        }
-        if let Some(last) = strips.last_mut() {
-            last.binding = foot.binding();
         }
         strips
     }
@@ -329,24 +366,17 @@ impl Table {
 /// What is below a row.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Foot {
-    /// A line, and perhaps a row that stays with it.
-    Line(Binding),
+    /// A line, or a remark.
+    Closed,
     /// More of it.
     Open,
 }
 
 impl Foot {
-    const fn binding(self) -> Binding {
-        match self {
-            Self::Line(binding) => binding,
-            Self::Open => Binding::WithNext,
-        }
-    }
-
     /// White above it: lines of one row are as far apart as those of one cell.
     fn white(self) -> Length {
         match self {
-            Self::Line(_) => ABOVE,
+            Self::Closed => ABOVE,
             Self::Open => Look::words(CAP).leading() - Length::mm(CAP) - ABOVE,
         }
     }
@@ -419,8 +449,37 @@ fn draw(pen: &mut Pen<'_>, cell: &Cell, room: Rect) {
             pen.rule(Point::new(room.left(), y), Point::new(room.right(), y), FINE);
         }
         Cell::Drawn(frame) => pen.frame(room.origin, frame),
-        Cell::Empty | Cell::Words(_) | Cell::Strong(_) | Cell::Code(_) => {}
+        Cell::Empty | Cell::Words(_) | Cell::Strong(_) | Cell::Code(_) | Cell::Large(_) => {}
     }
+}
+
+/// The line below a row.
+fn underline(frame: &mut Frame) {
+    let Size { width, height } = frame.size;
+    let (from, to) = (Point::new(Length::ZERO, height), Point::new(width, height));
+    frame.items.push(Item::Rule { from, to, weight: FINE, dash: Dash::Solid });
+}
+
+/// The bar beside rows that are bound.
+fn brace(frame: &mut Frame) {
+    let area = Rect::new(Length::ZERO, Length::ZERO, BRACE, frame.size.height);
+    frame.items.push(Item::Fill { area, ink: Ink::Black });
+}
+
+/// Words that belong to the row above, close below it; several strips where they are very long.
+fn remark(fonts: &Fonts, words: &str, width: Length) -> Vec<Strip> {
+    let (look, room) = (Look::words(REMARK_CAP), width - REMARK_LEFT - SIDE);
+    let lines = pen::wrapped(fonts, look, room, words);
+    let strip = |lines: &[Rc<Shaped>]| {
+        let mut pen = Pen::new(fonts);
+        for (nth, line) in (0i64..).zip(lines) {
+            let at = Point::new(REMARK_LEFT, ABOVE.half() + look.cap + look.leading() * nth);
+            pen.shaped(at, line, look, Align::Left);
+        }
+        let height = ABOVE.half() + pen::height(look, lines.len()) + ABOVE;
+        Strip { frame: pen.framed(Size::new(width, height)), binding: Binding::Free }
+    };
+    lines.chunks(MOST_LINES).map(strip).collect()
 }
 
 /// Words across the whole table, on black where they are white; they stay with what is below.
@@ -513,5 +572,42 @@ mod tests {
                 prop_assert_eq!(letters(&words(frame)), letters(&cells.concat()));
             }
         }
+    }
+
+    fn bindings(rows: Vec<Row>) -> Vec<(Binding, bool)> {
+        let mut table = Table::new(vec![Column::new("")]);
+        table.rows = rows;
+        let passage = table.passage(&Fonts::new(), Length::mm(100.0), Length::ZERO);
+        let is_bar = |item: &Item| matches!(item, Item::Fill { area, .. } if area.size.width == BRACE);
+        passage.strips.iter().map(|strip| (strip.binding, strip.frame.items.iter().any(is_bar))).collect()
+    }
+
+    #[test]
+    fn partners_and_remarks_stay_with_their_rows() {
+        let cells = || vec![Cell::Code("1".to_owned())];
+        let remark = || Row::Remark("found empty".to_owned());
+        let rows = vec![
+            Row::Cells(cells()),
+            Row::Bound(cells()),
+            remark(),
+            Row::Caution("LIVE".to_owned()),
+            Row::Cells(cells()),
+            remark(),
+            Row::Cells(cells()),
+            Row::Cells(cells()),
+        ];
+        let (free, bound) = (Binding::Free, Binding::WithNext);
+        // The first, and the last but one, are bound so that no row stands alone.
+        let expected = [
+            (bound, false),
+            (bound, true),
+            (bound, true),
+            (bound, true),
+            (bound, true),
+            (free, true),
+            (bound, false),
+            (free, false),
+        ];
+        assert_eq!(bindings(rows), expected);
     }
 }

@@ -27,7 +27,7 @@ use crate::base::{Checked, Insulation, Length, Origin, Problem, Source, Stated};
 use crate::circuits::rating::Rating;
 use crate::circuits::{ActionRule, List, ListSettings, OwnWords};
 use crate::layout::Floors;
-use crate::pages::PrinterKind;
+use crate::pages::{PrinterKind, Stock};
 
 /// Name of the settings file of a job folder.
 pub const JOB_FILE: &str = "job.toml";
@@ -198,6 +198,13 @@ impl Job {
     /// The printer of sheets and paper.
     pub const fn printer(&self) -> &Printer {
         &self.printer
+    }
+
+    /// The printer of labels: the one of sheets, unless the stock is declared for the one of tube alone.
+    pub fn printer_of(&self, stock: &Stock) -> &Printer {
+        let is_for = |printer: &Printer| stock.printers().contains(&printer.kind.value);
+        let tube_printer = self.sleeve_printer().filter(|printer| is_for(printer));
+        tube_printer.filter(|_| !is_for(&self.printer)).unwrap_or(&self.printer)
     }
 
     /// The printer of heat-shrink tube; only with one are sleeves offered.

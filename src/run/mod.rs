@@ -28,6 +28,7 @@ pub mod named;
 mod named_lists;
 pub mod new_stock;
 pub mod noting;
+mod open_questions;
 pub mod picture;
 pub mod preview;
 pub mod preview_pages;

@@ -142,7 +142,7 @@ pub struct Tags {
 }
 
 /// Which tags.
-#[derive(Debug, Arguments)]
+#[derive(Debug, Default, Arguments)]
 pub struct Which {
     /// Work tags only: they go on sideways before cutting
     #[arg(long)]

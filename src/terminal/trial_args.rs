@@ -66,6 +66,9 @@ pub struct Measured {
     /// Measured on the corrected page: what it is still off is added
     #[arg(long)]
     pub corrected: bool,
+    /// It does lie so far off: it was measured again
+    #[arg(long)]
+    pub sure: bool,
     /// Answer in JSON
     #[arg(long)]
     pub json: bool,
