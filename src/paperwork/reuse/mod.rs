@@ -12,6 +12,7 @@
 mod assign;
 mod buy;
 mod fit;
+pub mod sheet;
 mod spare;
 #[cfg(test)]
 mod tests;
