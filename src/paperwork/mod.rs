@@ -15,6 +15,7 @@
 //! overview    what there is to do in every connector
 //! reuse       which removed wire is for what
 //! whole_job   schedule, fuse legends, shopping list, open questions, safety page, lid card
+//! work_list   what there is to do at every end of a connector
 //! ```
 
 pub mod as_built;
@@ -27,6 +28,7 @@ pub mod pen;
 pub mod reuse;
 pub mod table;
 pub mod whole_job;
+pub mod work_list;
 
 pub use flow::{Binding, Passage, Strip};
 pub use harness::{Found, Harness, OnBench};

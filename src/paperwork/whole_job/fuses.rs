@@ -7,10 +7,11 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::{base_link, card, counted, gravest};
-use crate::base::{ConnectorId, Length, Point, Size, natural};
-use crate::circuits::{Circuit, Connector, ConnectorKind, Fuse, Supply};
+use crate::base::{Cavity, ConnectorId, Length, Point, Size, natural};
+use crate::circuits::{Circuit, Circuits, Connector, ConnectorKind, Fuse, Supply, View};
 use crate::layout::Frame;
 use crate::layout::text::Fonts;
+use crate::paperwork::face::{Certainty, FacePlan, Standing};
 use crate::paperwork::flow::flow;
 use crate::paperwork::pen::Align;
 use crate::paperwork::{Binding, Cell, Column, Harness, Letterhead, Look, Passage, Pen, Row, Sheet, Table};
@@ -69,7 +70,8 @@ impl<'a> Legends<'a> {
     fn of(harness: &Harness<'a>) -> Self {
         let described: Vec<&Connector> =
             harness.circuits.connectors().filter(|connector| connector.kind == ConnectorKind::FuseBox).collect();
-        let mut names: Vec<BTreeSet<String>> = described.iter().map(|connector| positions_of(connector)).collect();
+        let mut names: Vec<BTreeSet<String>> =
+            described.iter().map(|fuse_box| positions_of(fuse_box, harness.circuits)).collect();
         let at = |circuit: &Circuit, of: &Connector| -> Vec<String> {
             let here = circuit.ends().iter().filter(|end| end.place.connector == of.id);
             here.filter_map(|end| end.place.cavity.as_ref()).map(|cavity| cavity.as_str().to_owned()).collect()
@@ -108,16 +110,14 @@ impl<'a> Legends<'a> {
     }
 }
 
-/// The positions that a fuse box is said to have: numbers from 1, or lettered rows.
-fn positions_of(fuse_box: &Connector) -> BTreeSet<String> {
-    let (rows, columns) = (fuse_box.rows.unwrap_or(0), fuse_box.columns.unwrap_or(0));
-    let numbering = fuse_box.numbering.as_deref().unwrap_or_default().to_lowercase();
-    if numbering.contains("letter") || numbering.contains("buchstab") {
-        let letters = ('A'..='Z').take(usize::from(rows));
-        return letters.flat_map(|row| (1..=columns).map(move |column| format!("{row}{column}"))).collect();
-    }
-    let count = fuse_box.cavities.map_or(u32::from(rows) * u32::from(columns), u32::from);
-    (1..=count.min(999)).map(|number| number.to_string()).collect()
+/// The positions that connectors.csv says a fuse box has; none where it does not tell.
+fn positions_of(fuse_box: &Connector, circuits: &Circuits) -> BTreeSet<String> {
+    let ends = circuits.all().iter().flat_map(Circuit::ends).filter(|end| end.place.connector == fuse_box.id);
+    let names: Vec<Cavity> = ends.filter_map(|end| end.place.cavity.clone()).collect();
+    let plan = FacePlan::new(Some(fuse_box), None, &names);
+    let spots = if plan.certainty() == Certainty::Told { plan.spots(View::MatingFace) } else { Vec::new() };
+    let on_face = spots.into_iter().filter(|spot| spot.standing == Standing::OnFace);
+    on_face.filter_map(|spot| spot.cavity).map(|cavity| cavity.as_str().to_owned()).collect()
 }
 
 /// The fuse box by its place among these, and the position in it, that holds a fuse; `None` where that is not known.
