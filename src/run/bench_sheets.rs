@@ -11,6 +11,7 @@ use super::failure::RunFailure;
 use super::open_questions;
 use super::reading::Reading;
 use super::register;
+use super::reuse::settings as reuse_settings;
 use super::whole_file::temporary_in;
 use super::worked::of_end;
 use crate::base::{ConnectorId, EndLetter, Problem, Purpose, Size, TagCode, TagKind};
@@ -20,7 +21,7 @@ use crate::labels::{Doubled, Reach, Subject, select};
 use crate::pages::Page;
 use crate::paperwork::whole_job::{SortedBy, ToBuy, fuses, lid_card, questions, safety, schedule, shopping_list};
 use crate::paperwork::work_list::WorkLists;
-use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, overview};
+use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, overview, reuse};
 use crate::pdf::{Document, Writer};
 
 /// Folder of the sheets in the job folder.
@@ -35,6 +36,8 @@ pub enum Sort {
     Safety,
     /// What to buy.
     Shopping,
+    /// Which removed wire is for what.
+    Reuse,
     /// What nobody decided or knows yet.
     Questions,
     /// What there is to do at every end of a connector.
@@ -53,6 +56,7 @@ impl Sort {
         ("overview", Self::Overview),
         ("safety", Self::Safety),
         ("shopping", Self::Shopping),
+        ("reuse", Self::Reuse),
         ("questions", Self::Questions),
         ("work-lists", Self::WorkLists),
         ("schedule", Self::Schedule),
@@ -66,6 +70,7 @@ impl Sort {
             Self::Overview
             | Self::Safety
             | Self::Shopping
+            | Self::Reuse
             | Self::Questions
             | Self::Schedule
             | Self::Fuses
@@ -185,6 +190,11 @@ fn sheets(
     }
     if wish.wants(Sort::Shopping) {
         sheets.extend(shopping_list::sheet(harness, &wish.to_buy, letterhead, fonts));
+    }
+    if wish.wants(Sort::Reuse) {
+        let settings = reuse_settings(reading);
+        let found = reuse::reuse(harness, settings, &|_| true);
+        sheets.extend(reuse::sheet::sheet(harness, &found, settings.slack, letterhead, fonts));
     }
     if wish.wants(Sort::Questions) {
         sheets.extend(questions::sheet(harness, questions, letterhead, fonts));
