@@ -16,7 +16,7 @@ use crate::base::{ConnectorId, Purpose, TagKind};
 use crate::codes::{Issued, Register, Said, progress};
 use crate::labels::{Doubled, Reach, Subject, select};
 use crate::pages::Page;
-use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, overview};
+use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, face, overview};
 use crate::pdf::{Document, Writer};
 
 /// Folder of the sheets in the job folder.
@@ -27,11 +27,13 @@ const SHEETS: &str = "sheets";
 pub enum Sort {
     /// What there is to do in every connector.
     Overview,
+    /// Pictures of connectors, against the mating face and from the wire side.
+    Faces,
 }
 
 impl Sort {
     /// All sorts with their words, in the order of the document.
-    pub const WORDS: [(&str, Self); 1] = [("overview", Self::Overview)];
+    pub const WORDS: [(&str, Self); 2] = [("overview", Self::Overview), ("faces", Self::Faces)];
 }
 
 /// What is asked for.
@@ -93,6 +95,12 @@ fn sheets(harness: &Harness<'_>, letterhead: &Letterhead, reading: &Reading, wis
     let mut sheets = Vec::new();
     if of_whole_job(Sort::Overview) {
         sheets.extend(overview::sheet(harness, letterhead, fonts));
+    }
+    if is_wanted(Sort::Faces) {
+        let faces = face::faces(harness);
+        let is_meant = |id: &ConnectorId| wish.connectors.is_empty() || wish.connectors.contains(id);
+        let faces = faces.values().filter(|face| is_meant(&face.id) && !face.held.is_empty());
+        sheets.extend(face::sheet(faces, letterhead, fonts));
     }
     sheets
 }
