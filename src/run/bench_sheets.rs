@@ -15,11 +15,12 @@ use super::reuse::settings as reuse_settings;
 use super::whole_file::temporary_in;
 use super::worked::of_end;
 use crate::base::{ConnectorId, EndLetter, Problem, Purpose, Size, TagCode, TagKind};
-use crate::circuits::Circuit;
+use crate::circuits::{Action, Circuit, End};
 use crate::codes::{Issued, Register, Said, progress};
 use crate::labels::{Doubled, Reach, Subject, select};
 use crate::pages::Page;
 use crate::paperwork::whole_job::{SortedBy, ToBuy, fuses, lid_card, questions, safety, schedule, shopping_list};
+use crate::paperwork::work_list::WorkLists;
 use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, overview, reuse};
 use crate::pdf::{Document, Writer};
 
@@ -39,6 +40,8 @@ pub enum Sort {
     Reuse,
     /// What nobody decided or knows yet.
     Questions,
+    /// What there is to do at every end of a connector.
+    WorkLists,
     /// A row for each circuit.
     Schedule,
     /// What each fuse feeds.
@@ -55,6 +58,7 @@ impl Sort {
         ("shopping", Self::Shopping),
         ("reuse", Self::Reuse),
         ("questions", Self::Questions),
+        ("work-lists", Self::WorkLists),
         ("schedule", Self::Schedule),
         ("fuses", Self::Fuses),
         ("lid-card", Self::LidCard),
@@ -71,6 +75,7 @@ impl Sort {
             | Self::Schedule
             | Self::Fuses
             | Self::LidCard => false,
+            Self::WorkLists => true,
         }
     }
 }
@@ -153,8 +158,12 @@ fn issue_for(
         let records = register.records()?;
         let known: HashSet<(TagCode, EndLetter)> =
             records.iter().flat_map(|record| record.ends.iter().map(|end| (record.code, end.letter))).collect();
-        let is_shown =
-            |circuit: &Circuit| circuit.ends().iter().any(|end| wish.connectors.contains(&end.place.connector));
+        // A wire that moves into a connector stands in its list.
+        let leads =
+            |end: &End| matches!(&end.action, Action::Move(Some(to)) if wish.connectors.contains(&to.connector));
+        let is_shown = |circuit: &Circuit| {
+            circuit.ends().iter().any(|end| wish.connectors.contains(&end.place.connector) || leads(end))
+        };
         let mut shown = reading.circuits.all().iter().zip(&ahead.circuits).filter(|(circuit, _)| is_shown(circuit));
         if shown.all(|(_, codes)| codes.letters.iter().all(|letter| known.contains(&(codes.code, *letter)))) {
             return Ok(ahead);
@@ -189,6 +198,13 @@ fn sheets(
     }
     if wish.wants(Sort::Questions) {
         sheets.extend(questions::sheet(harness, questions, letterhead, fonts));
+    }
+    let lists = WorkLists::new(harness);
+    let connectors = lists.connectors().filter(|id| wish.connectors.is_empty() || wish.connectors.contains(id));
+    for connector in connectors {
+        if wish.wants(Sort::WorkLists) {
+            sheets.extend(lists.sheet(connector, letterhead, fonts));
+        }
     }
     if wish.wants(Sort::Schedule) {
         sheets.extend(schedule::sheet(harness, wish.sorted_by, letterhead, fonts));
