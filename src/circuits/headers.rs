@@ -50,6 +50,8 @@ columns! {
     Length "length"
     Diameter "diameter"
     SlidesOver "slides over"
+    TerminalFamily "terminal family"
+    ExtendBy "extend by"
     Branch "branch"
     With "with"
     Note "note"
@@ -107,7 +109,16 @@ impl Column {
 
     /// Whether its cells are words that are printed as they are.
     pub(super) const fn is_words(self) -> bool {
-        matches!(self, Self::Function | Self::Fuse | Self::Branch | Self::Note | Self::ShortName | Self::PlugType)
+        matches!(
+            self,
+            Self::Function
+                | Self::Fuse
+                | Self::Branch
+                | Self::Note
+                | Self::TerminalFamily
+                | Self::ShortName
+                | Self::PlugType
+        )
     }
 }
 
@@ -211,7 +222,9 @@ fn known_plain(kind: TableKind, header: &str) -> Option<Named> {
 /// Whether the bare numbers of a column may have this unit.
 const fn takes(column: Column, unit: HeaderUnit) -> bool {
     match unit {
-        HeaderUnit::Length(_) => matches!(column, Column::Length | Column::Diameter | Column::SlidesOver),
+        HeaderUnit::Length(_) => {
+            matches!(column, Column::Length | Column::Diameter | Column::SlidesOver | Column::ExtendBy)
+        }
         HeaderUnit::Size(_) => matches!(column, Column::Size),
         HeaderUnit::Amperes => matches!(column, Column::Fuse),
     }
