@@ -31,6 +31,11 @@ impl Fate {
     }
 }
 
+/// Whether nobody puts plugs into a connector of this kind: none is named, and usually there are none.
+pub(super) const fn has_no_seals(kind: ConnectorKind, plug_type: Option<&str>) -> bool {
+    matches!(kind, ConnectorKind::Relay | ConnectorKind::FuseBox) && plug_type.is_none()
+}
+
 /// The cavities of a connector of which lists or moves know.
 pub(super) struct Cavities<'a> {
     by_name: BTreeMap<&'a Cavity, Fate>,
@@ -92,8 +97,7 @@ impl<'a> Cavities<'a> {
             return vec!["Nothing that the lists name stays: the connector goes, and needs no plugs.".to_owned()];
         }
         let to_seal = self.to_seal();
-        let has_no_seals = matches!(kind, ConnectorKind::Relay | ConnectorKind::FuseBox) && plug_type.is_none();
-        if to_seal.is_empty() || has_no_seals {
+        if to_seal.is_empty() || has_no_seals(kind, plug_type) {
             return Vec::new();
         }
         let named: Vec<String> = to_seal.iter().map(ToString::to_string).collect();
