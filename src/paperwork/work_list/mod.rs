@@ -26,7 +26,6 @@ use super::pen::{self, Look};
 use super::table::{Cell, Column, Row, Table};
 use super::{Harness, Letterhead, Sheet};
 use crate::base::{Cavity, ConnectorId, Length};
-use crate::circuits::ConnectorKind;
 use crate::labels::connector::symbol_text;
 use crate::layout::text::Fonts;
 use cavities::Cavities;
@@ -64,14 +63,8 @@ impl<'h, 'a> WorkLists<'h, 'a> {
     /// The cavities of a connector that are closed with a plug when the work is done.
     pub fn to_seal(&self, connector: &ConnectorId) -> Vec<&'a Cavity> {
         let described = self.harness.circuits.connector(connector);
-        let kind = described.map(|described| described.kind);
-        let plug_type = described.and_then(|described| described.plug_type.as_deref());
-        match self.contents.get(connector) {
-            Some(content) if !cavities::has_no_seals(kind.unwrap_or_default(), plug_type) => {
-                Cavities::of(self.harness, content, kind).to_seal()
-            }
-            _ => Vec::new(),
-        }
+        let content = self.contents.get(connector);
+        content.map(|content| Cavities::of(self.harness, content, described).to_seal()).unwrap_or_default()
     }
 
     /// The list of a connector; `None` where no wire ends there and none arrives.
@@ -79,7 +72,7 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         let harness = self.harness;
         let content = self.contents.get(connector)?;
         let described = harness.circuits.connector(connector);
-        let cavities = Cavities::of(harness, content, described.map(|described| described.kind));
+        let cavities = Cavities::of(harness, content, described);
         let width = letterhead.paper.room().width;
         let look = Look::words(CAP);
         let paragraph =
@@ -101,9 +94,7 @@ impl<'h, 'a> WorkLists<'h, 'a> {
 
         let totals = Totals::of(harness, content);
         passages.push(totals.table().passage(fonts, width, GAP));
-        let kind = described.map_or(ConnectorKind::Plug, |described| described.kind);
-        let plug_type = described.and_then(|described| described.plug_type.as_deref());
-        passages.extend(cavities.told(kind, plug_type).iter().enumerate().map(|(nth, words)| {
+        passages.extend(cavities.told().iter().enumerate().map(|(nth, words)| {
             let before = if nth == 0 { GAP } else { Length::ZERO };
             Passage { before, ..paragraph(words) }
         }));
