@@ -25,7 +25,7 @@ use super::flow::{Binding, Passage};
 use super::pen::{self, Look};
 use super::table::{Cell, Column, Row, Table};
 use super::{Harness, Letterhead, Sheet};
-use crate::base::{ConnectorId, Length};
+use crate::base::{Cavity, ConnectorId, Length};
 use crate::labels::connector::symbol_text;
 use crate::layout::text::Fonts;
 use cavities::Cavities;
@@ -58,6 +58,13 @@ impl<'h, 'a> WorkLists<'h, 'a> {
     /// The connectors that have a list, in natural order: those in which a wire ends, and those that wires move to.
     pub fn connectors(&self) -> impl Iterator<Item = &'a ConnectorId> + '_ {
         self.contents.connectors()
+    }
+
+    /// The cavities of a connector that are closed with a plug when the work is done.
+    pub fn to_seal(&self, connector: &ConnectorId) -> Vec<&'a Cavity> {
+        let described = self.harness.circuits.connector(connector);
+        let content = self.contents.get(connector);
+        content.map(|content| Cavities::of(self.harness, content, described).to_seal()).unwrap_or_default()
     }
 
     /// The list of a connector; `None` where no wire ends there and none arrives.
