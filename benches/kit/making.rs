@@ -9,7 +9,7 @@ use loomtag::labels::{self, Doubled, Label, Reach, Wording};
 use loomtag::layout::flag::{self, FlagStock, Posture};
 use loomtag::layout::text::{Fonts, caption};
 use loomtag::layout::{Fitted, Fitting, Floors, Frame, wire};
-use loomtag::pages::{self, Edges, Imposing, Landing, Order, Page, Piece, Stock, Tray};
+use loomtag::pages::{self, Imposing, Page, Piece, Stock};
 use loomtag::pdf::{Document, Writer, Written};
 
 /// Sheets of 24 labels, 63.5 x 33.9 mm.
@@ -61,18 +61,7 @@ impl<'a> Making<'a> {
     /// Hands the pages on, one by one.
     pub fn impose(&self, pieces: impl Iterator<Item = Piece>, mut page: impl FnMut(Page)) {
         let head = |size: Size, words: &str| caption(&self.fonts, size, words);
-        let (title, run) = ("Marsh Hen repower".to_owned(), "bench".to_owned());
-        let settings = Imposing {
-            title,
-            run,
-            edges: Edges::default(),
-            landing: Landing::TRUE,
-            tray: Tray::default(),
-            off_cuts: Vec::new(),
-            order: Order::Working,
-            groups: Vec::new(),
-            head: &head,
-        };
+        let settings = Imposing::new("Marsh Hen repower", "bench", &head);
         for placed in pages::impose(&self.stock, pieces, &settings) {
             page(placed.expect("frames are made for this stock"));
         }

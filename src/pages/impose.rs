@@ -59,7 +59,22 @@ pub struct Imposing<'a> {
     pub head: Words<'a>,
 }
 
-impl Imposing<'_> {
+impl<'a> Imposing<'a> {
+    /// On new sheets and whole pieces, as the hand moves, by a printer of the common kind that lands true.
+    pub fn new(title: impl Into<String>, run: impl Into<String>, head: Words<'a>) -> Self {
+        Self {
+            title: title.into(),
+            run: run.into(),
+            edges: Edges::default(),
+            landing: Landing::TRUE,
+            tray: Tray::default(),
+            off_cuts: Vec::new(),
+            order: Order::default(),
+            groups: Vec::new(),
+            head,
+        }
+    }
+
     /// What of a page the printer reaches, on the paper.
     pub fn printable(&self, page: Size) -> Rect {
         self.edges.on_paper(page, &self.landing)

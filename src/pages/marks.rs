@@ -165,20 +165,44 @@ pub(super) struct Margin {
     pub(super) has_title: bool,
 }
 
-/// A title and 100 mm rulers in the margins round `block`, which holds all labels with their cut marks; each only where there is
-/// room between block and the edge of `printable`. Of the titles the first that has room is taken.
-pub(super) fn margin(printable: Rect, block: Rect, titles: &[String], words: Words<'_>) -> Margin {
+/// The margins above and below the labels.
+fn bands(printable: Rect, block: Rect) -> [Rect; 2] {
     let above = block.top() - CLEAR - printable.top();
     let below_from = block.bottom() + CLEAR;
     let below = printable.bottom() - below_from;
-    let mut bands = [
+    [
         Rect::new(printable.left(), printable.top(), printable.size.width, above),
         Rect::new(printable.left(), below_from, printable.size.width, below),
-    ];
+    ]
+}
+
+fn fits(band: &Rect, size: Size) -> bool {
+    band.size.width >= size.width && band.size.height >= size.height
+}
+
+/// Words in the margin of a sheet that went through the printer so often before: below the labels, where its first pass has printed
+/// nothing, each pass to the left of the one before. Nothing where there is no room.
+pub(super) fn margin_again(printable: Rect, block: Rect, passes: usize, title: &str, words: Words<'_>) -> Vec<Item> {
+    let size = Size::new(LEAST_TITLE, WORDS_HEIGHT);
+    let [above, below] = bands(printable, block);
+    let before = i64::try_from(passes).unwrap_or(i64::MAX).min(100);
+    let left = below.right() - LEAST_TITLE * before.max(1);
+    // Ruler and title of the first pass stand below the labels where they have no room above them.
+    let first = Size::new(RULER + NUMBER.width + CLEAR + LEAST_TITLE, RULER_ROOM);
+    if !fits(&above, first) || !fits(&below, size) || left < below.left() {
+        return Vec::new();
+    }
+    let top = below.top() + (below.size.height - WORDS_HEIGHT).half();
+    words_in(Rect::new(left, top, size.width, size.height), title, words)
+}
+
+/// A title and 100 mm rulers in the margins round `block`, which holds all labels with their cut marks; each only where there is
+/// room between block and the edge of `printable`. Of the titles the first that has room is taken.
+pub(super) fn margin(printable: Rect, block: Rect, titles: &[String], words: Words<'_>) -> Margin {
+    let mut bands = bands(printable, block);
     let mut marks = Vec::new();
 
     let ruler = Size::new(RULER + NUMBER.width, RULER_ROOM);
-    let fits = |band: &Rect, size: Size| band.size.width >= size.width && band.size.height >= size.height;
     if let Some(band) = bands.iter_mut().find(|band| fits(band, ruler)) {
         let top = band.top() + (band.size.height - ruler.height).half();
         let zero = Point::new(band.right() - ruler.width + NUMBER.width.half(), top + ruler.height);

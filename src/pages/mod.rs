@@ -14,6 +14,7 @@ mod onto_labels;
 mod onto_strips;
 mod onto_tube;
 pub mod page;
+mod picking;
 mod problems;
 pub mod reach;
 pub mod sheet;
@@ -35,7 +36,7 @@ pub use problems::{is_out_of_reach, problem_kinds};
 pub use reach::{out_of_reach, unprintable_places};
 pub use sheet::{Cut, Labels, Sheet};
 pub use stock::{Geometry, PrinterKind, Roll, Stock, Surface, Tube};
-pub use tray::{BegunSheet, OnSheet, SheetStanding, Tray};
+pub use tray::{BegunSheet, OnSheet, SheetStanding, Taking, Tray};
 pub use trial::{Gauges, Trying, trial};
 
 #[cfg(test)]

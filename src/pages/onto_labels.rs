@@ -4,9 +4,10 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 
 use super::impose::{Closed, Filling, Imposing, PageContext, Piece, in_a_row, in_place};
 use super::marks::{self, CLEAR, TICK_ROOM};
+use super::picking::{Rest, picked};
 use super::reach::unprintable_places;
 use super::together::Sheets;
-use super::tray::{OnSheet, SheetStanding, Tray};
+use super::tray::{BegunSheet, LaidIn, OnSheet, SheetStanding, Taking, Tray};
 use super::{Cut, Placed, Roll, Sheet};
 use crate::base::{Point, Rect, Size};
 use crate::layout::Item;
@@ -18,10 +19,8 @@ pub(super) struct OntoSheets<'a> {
     tray: Tray,
     /// Places that the printer cannot reach.
     lost: BTreeSet<usize>,
-    number: Option<u32>,
-    /// Places of the open sheet that were gone before.
-    gone: BTreeSet<usize>,
-    is_new: bool,
+    /// The open sheet.
+    open: LaidIn,
     /// Places of the open sheet that take tags, in their order.
     free: Vec<usize>,
     /// What goes on them.
@@ -31,14 +30,13 @@ pub(super) struct OntoSheets<'a> {
 impl<'a> OntoSheets<'a> {
     pub(super) fn new(sheet: &'a Sheet, settings: &Imposing<'_>) -> Self {
         let lost = unprintable_places(sheet, settings.printable(sheet.page()));
-        let tray = if sheet.cut() == Cut::Die { settings.tray.clone() } else { Tray::default() };
+        let mut tray = if sheet.cut() == Cut::Die { settings.tray.clone() } else { Tray::default() };
+        pick(&mut tray, sheet, &lost.iter().map(|(place, _)| *place).collect(), settings);
         let mut sheets = Self {
             sheet,
             tray,
             lost: lost.into_iter().map(|(place, _)| place).collect(),
-            number: None,
-            gone: BTreeSet::new(),
-            is_new: true,
+            open: LaidIn::default(),
             free: Vec::new(),
             pieces: Vec::new(),
         };
@@ -48,8 +46,8 @@ impl<'a> OntoSheets<'a> {
 
     /// Lays in the next sheet.
     fn open(&mut self) {
-        (self.number, self.gone, self.is_new) = self.tray.take();
-        let is_free = |place: &usize| !self.lost.contains(place) && !self.gone.contains(place);
+        self.open = self.tray.take();
+        let is_free = |place: &usize| !self.lost.contains(place) && !self.open.gone.contains(place);
         self.free = (0..self.sheet.places()).filter(is_free).collect();
     }
 
@@ -94,7 +92,7 @@ impl<'a> OntoSheets<'a> {
                     .map(|number| self.sheet.slices_of(*number))
                     .map(|slices| (slices.start, slices.end))
                     .collect();
-                let is_new = |(start, end): &(usize, usize)| self.gone.range(*start..*end).next().is_none();
+                let is_new = |(start, end): &(usize, usize)| self.open.gone.range(*start..*end).next().is_none();
                 let lines = labels.into_iter().filter(is_new).flat_map(|(start, end)| {
                     let label = self.sheet.label_of(start);
                     let slices = (start + 1..end).filter_map(|number| self.sheet.place(number));
@@ -106,12 +104,30 @@ impl<'a> OntoSheets<'a> {
     }
 }
 
+/// Leaves in the tray those begun sheets that suit the number of tags best, as far as that is known. Tags of several groups of labels
+/// fill sheets unevenly: then all stay.
+fn pick(tray: &mut Tray, sheet: &Sheet, lost: &BTreeSet<usize>, settings: &Imposing<'_>) {
+    let rest = match tray.taking {
+        Taking::InOrder => return,
+        Taking::Fitting => Rest::Kept,
+        Taking::LastPass => Rest::Lost,
+    };
+    if sheet.groups().len() > 1 {
+        return;
+    }
+    let tags = settings.groups.iter().map(|(_, count)| count).sum();
+    let new = sheet.places() - lost.len();
+    let free: Vec<usize> = tray.begun.iter().map(|sheet| new - sheet.taken.difference(lost).count()).collect();
+    let mut begun: Vec<Option<BegunSheet>> = std::mem::take(&mut tray.begun).into_iter().map(Some).collect();
+    tray.begun = picked(&free, tags, new, rest).into_iter().filter_map(|at| begun[at].take()).collect();
+}
+
 impl Filling for OntoSheets<'_> {
     fn offer(&mut self, piece: Piece) -> Result<(), Piece> {
         let in_group = self.pieces.iter().filter(|other| other.labels == piece.labels).count();
         if in_group >= self.free_for(piece.labels).count() {
             // A sheet that takes nothing more of this is passed over. Of a whole one that is the last word.
-            if self.pieces.is_empty() && !self.gone.is_empty() {
+            if self.pieces.is_empty() && !self.open.gone.is_empty() {
                 self.open();
                 return self.offer(piece);
             }
@@ -145,6 +161,7 @@ impl Filling for OntoSheets<'_> {
         Some(Sheets {
             begun: std::iter::once(open).filter(|open| *open > 0 && *open < new).chain(begun).collect(),
             new,
+            rest: if self.tray.taking == Taking::LastPass { Rest::Lost } else { Rest::Kept },
         })
     }
 
@@ -159,15 +176,18 @@ impl Filling for OntoSheets<'_> {
             Cut::Lines => self.sheet.block().inset(CLEAR - TICK_ROOM),
         };
         let mut standing = SheetStanding::Begun;
-        if self.is_new {
-            let number = self.number.map(|number| format!("sheet {number}")).unwrap_or_default();
+        if let Some(passes) = self.open.before {
+            let words = in_a_row([&settings.run, &format!("page {}", context.number)]);
+            marks.extend(marks::margin_again(printable, block, passes, &words, settings.head));
+        } else {
+            let number = self.open.number.map(|number| format!("sheet {number}")).unwrap_or_default();
             let margin =
                 marks::margin(printable, block, &[in_a_row([&number, &context.title()]), number], settings.head);
             standing = if margin.has_title { SheetStanding::Numbered } else { SheetStanding::Unnumbered };
             marks.extend(margin.marks);
         }
         let left = self.free.len() - used.len();
-        let sheet = self.number.map(|number| OnSheet { number, standing, left });
+        let sheet = self.open.number.map(|number| OnSheet { number, standing, left });
         self.open();
         Closed { size, placed, marks, sheet, piece: None }
     }

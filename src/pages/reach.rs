@@ -134,7 +134,7 @@ pub(super) fn ink_beyond(placed: &Placed, printable: Rect) -> Length {
 
 #[cfg(test)]
 mod tests {
-    use super::super::{Imposing, Order, Piece, PrinterKind, Tray, impose};
+    use super::super::{Imposing, Piece, PrinterKind, impose};
     use super::*;
     use crate::base::Severity;
     use crate::layout::{Frame, Ink};
@@ -217,8 +217,7 @@ mod tests {
             let stock = Stock::builtin(stock.0).expect("it comes with the program");
             let landing = Landing::new(Point::new(Length::mm(offset.0), Length::mm(offset.1)), scale.0, scale.1);
             let edges = Edges { top: Length::mm(edge / 2.0), ..Edges::all(Length::mm(edge)) };
-            let (title, run) = ("Marsh Hen".to_owned(), "run 12".to_owned());
-            let settings = Imposing { title, run, edges, landing, tray: Tray::default(), off_cuts: Vec::new(), order: Order::Working, groups: Vec::new(), head: &boxed };
+            let settings = Imposing { edges, landing, ..Imposing::new("Marsh Hen", "run 12", &boxed) };
             for page in impose(&stock, (0..count).map(|number| full(&stock, number)), &settings) {
                 let page = match page {
                     Ok(page) => page,

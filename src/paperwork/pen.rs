@@ -133,6 +133,26 @@ impl<'a> Pen<'a> {
         self.items.push(Item::Rule { from, to, weight, dash: Dash::Solid });
     }
 
+    /// A line of dashes: where paper is folded.
+    pub fn dashed(&mut self, from: Point, to: Point, weight: Length) {
+        self.items.push(Item::Rule { from, to, weight, dash: Dash::Dashed(weight * 8) });
+    }
+
+    /// Marks outside the corners of an area that is cut out.
+    pub fn cut_marks(&mut self, area: Rect) {
+        let (weight, gap) = (Length::mm(0.15), Length::mm(0.8));
+        for (x, outwards) in [(area.left(), -gap), (area.right(), gap)] {
+            for y in [area.top(), area.bottom()] {
+                self.rule(Point::new(x + outwards, y), Point::new(x + outwards * 4, y), weight);
+            }
+        }
+        for (y, outwards) in [(area.top(), -gap), (area.bottom(), gap)] {
+            for x in [area.left(), area.right()] {
+                self.rule(Point::new(x, y + outwards), Point::new(x, y + outwards * 4), weight);
+            }
+        }
+    }
+
     /// A box to tick, with two strokes in it when it is ticked.
     pub fn tick_box(&mut self, area: Rect, is_ticked: bool) {
         let weight = Length::mm(0.25);
@@ -174,6 +194,13 @@ impl<'a> Pen<'a> {
         }));
         Some(a_module * across)
     }
+}
+
+/// Words in as many lines as this width needs, as a frame with white below.
+pub fn paragraph(fonts: &Fonts, width: Length, words: &str, look: Look) -> Frame {
+    let mut pen = Pen::new(fonts);
+    let height = pen.paragraph(Point::ORIGIN, width, words, look);
+    pen.framed(Size::new(width, height + look.cap))
 }
 
 /// Words shaped; a character that no face has is shown as `?`, since a sheet, unlike a tag, is read beside the list.
@@ -266,7 +293,7 @@ mod tests {
         let fonts = Fonts::new();
         assert_eq!(texts(&fonts, 200.0, "rail pressure signal"), ["rail pressure signal"]);
         assert_eq!(texts(&fonts, 20.0, "rail pressure signal"), ["rail pressure", "signal"]);
-        assert_eq!(texts(&fonts, 14.0, "X3P/7-X3S/7"), ["X3P/7-", "X3S/7"]);
+        assert_eq!(texts(&fonts, 11.0, "X3P/7-X3S/7"), ["X3P/7-", "X3S/7"]);
         assert_eq!(texts(&fonts, 200.0, "one\ntwo"), ["one", "two"]);
         assert_eq!(texts(&fonts, 200.0, ""), [""; 0]);
         assert_eq!(texts(&fonts, 200.0, "\u{1F6A2}"), ["?"]);

@@ -1,14 +1,25 @@
 //! Columns and rows of cells -> a passage: widths by what the cells hold, heights by how it breaks, the head repeated on every page.
 
+use std::rc::Rc;
+
 use crate::base::{Length, Point, Rect, Size, WireColour};
-use crate::layout::text::Fonts;
-use crate::layout::{Frame, Ink};
+use crate::layout::frame::Dash;
+use crate::layout::text::{Fonts, Shaped};
+use crate::layout::{Frame, Ink, Item};
 
 use super::flow::{Binding, Passage, Strip};
 use super::pen::{self, Align, Look, Pen};
 
 /// Height of capitals in cells, in millimetres.
 pub const CAP: f64 = 1.8;
+/// Height of capitals in large cells.
+const LARGE_CAP: f64 = 2.6;
+/// Height of capitals in remarks.
+const REMARK_CAP: f64 = 1.6;
+/// How far remarks stand in.
+const REMARK_LEFT: Length = Length::nm(3_000_000);
+/// Thickness of the bar beside rows that are bound.
+const BRACE: Length = Length::nm(700_000);
 /// Height of capitals in heads.
 const HEAD_CAP: f64 = 1.5;
 /// White at the sides of a cell.
@@ -88,6 +99,8 @@ pub enum Cell {
     Strong(String),
     /// A code or a cavity.
     Code(String),
+    /// What is looked for first in its row, large.
+    Large(String),
     /// A wire's colour: bar and letters.
     Colour(WireColour),
     /// Boxes, one below the other where they do not fit side by side.
@@ -122,6 +135,7 @@ impl Cell {
             Self::Words(words) => Some((words, Look::words(CAP))),
             Self::Strong(words) => Some((words, Look::strong(CAP))),
             Self::Code(words) => Some((words, Look::code(CAP))),
+            Self::Large(words) => Some((words, Look::code(LARGE_CAP))),
             _ => None,
         }
     }
@@ -162,8 +176,12 @@ fn tick_width(fonts: &Fonts, tick: &Tick) -> Length {
 pub enum Row {
     /// A cell for each column; missing ones are empty.
     Cells(Vec<Cell>),
-    /// The same, which stays with the next row: partners of a pair.
+    /// The same, which stays with the next row: partners of a pair. A bar at the left joins them.
     Bound(Vec<Cell>),
+    /// Words across all columns that belong to the row above.
+    Remark(String),
+    /// The same, which stays with the next row and has no line below: both are lines of one row.
+    Part(Vec<Cell>),
     /// Words across all columns that head the rows below them.
     Heading(String),
     /// A caution across all columns, white on black; stays with the row below.
@@ -190,17 +208,57 @@ impl Table {
         self.rows.push(Row::Cells(cells));
     }
 
+    /// Takes out columns in which no row has anything.
+    pub fn drop_empty_columns(&mut self) {
+        let is_empty = |at: usize| {
+            self.rows.iter().all(|row| match row {
+                Row::Cells(cells) | Row::Bound(cells) | Row::Part(cells) => {
+                    cells.get(at).is_none_or(|cell| *cell == Cell::Empty)
+                }
+                Row::Remark(_) | Row::Heading(_) | Row::Caution(_) => true,
+            })
+        };
+        let empty: Vec<usize> = (0..self.columns.len()).filter(|at| is_empty(*at)).collect();
+        for at in empty.into_iter().rev() {
+            self.columns.remove(at);
+            for row in &mut self.rows {
+                if let Row::Cells(cells) | Row::Bound(cells) | Row::Part(cells) = row
+                    && at < cells.len()
+                {
+                    cells.remove(at);
+                }
+            }
+        }
+    }
+
     /// Lays it out in a width. A table without rows is a passage without strips.
     pub fn passage(&self, fonts: &Fonts, width: Length, before: Length) -> Passage {
         let widths = self.widths(fonts, width);
         let whole = widths.iter().fold(Length::ZERO, |sum, width| sum + *width);
         let mut strips = Vec::new();
-        for row in &self.rows {
+        // Whether the row above is bound to what comes, and whether the bar beside bound rows runs on.
+        let (mut binding, mut is_braced) = (Binding::Free, false);
+        for (row, next) in self.rows.iter().zip(self.rows.iter().skip(1).map(Some).chain([None])) {
+            let from = strips.len();
+            let has_more = matches!(row, Row::Part(_)) || matches!(next, Some(Row::Remark(_)));
+            let foot = if has_more { Foot::Open } else { Foot::Line };
+            is_braced |= matches!(row, Row::Bound(_));
             match row {
-                Row::Cells(cells) => strips.extend(self.strips(fonts, cells, &widths, Binding::Free)),
-                Row::Bound(cells) => strips.extend(self.strips(fonts, cells, &widths, Binding::WithNext)),
+                Row::Cells(cells) | Row::Bound(cells) | Row::Part(cells) => {
+                    binding = if matches!(row, Row::Cells(_)) { Binding::Free } else { Binding::WithNext };
+                    strips.extend(self.strips(fonts, cells, &widths, foot));
+                }
+                Row::Remark(words) => strips.extend(remark(fonts, words, whole)),
                 Row::Heading(words) => strips.push(across(fonts, words, whole, Look::strong(2.0))),
                 Row::Caution(words) => strips.push(across(fonts, words, whole, Look::strong(CAP).white())),
+            }
+            strips[from..].iter_mut().filter(|_| is_braced).for_each(|strip| brace(&mut strip.frame));
+            if let (Some(last), false) = (strips.last_mut(), matches!(row, Row::Heading(_) | Row::Caution(_))) {
+                last.binding = if has_more { Binding::WithNext } else { binding };
+                if !has_more {
+                    underline(&mut last.frame);
+                    is_braced &= binding == Binding::WithNext;
+                }
             }
         }
         let head = self.columns.iter().any(|column| !column.head.is_empty()).then(|| self.head(fonts, &widths));
@@ -217,8 +275,8 @@ impl Table {
             let longest = |words: &str| words.split_whitespace().map(|word| pen::width(fonts, look, word)).max();
             let head = longest(&column.head).unwrap_or_default();
             let cells = self.rows.iter().filter_map(|row| match row {
-                Row::Cells(cells) | Row::Bound(cells) => cells.get(at),
-                Row::Heading(_) | Row::Caution(_) => None,
+                Row::Cells(cells) | Row::Bound(cells) | Row::Part(cells) => cells.get(at),
+                Row::Remark(_) | Row::Heading(_) | Row::Caution(_) => None,
             });
             let widest = cells
                 .map(|cell| cell.widths(fonts))
@@ -263,7 +321,7 @@ impl Table {
     }
 
     /// The strips of one row: one, or several where a cell is very long.
-    fn strips(&self, fonts: &Fonts, cells: &[Cell], widths: &[Length], binding: Binding) -> Vec<Strip> {
+    fn strips(&self, fonts: &Fonts, cells: &[Cell], widths: &[Length], foot: Foot) -> Vec<Strip> {
         let empty = Cell::Empty;
         let cells: Vec<(&Cell, &Column, Length)> = self
             .columns
@@ -280,6 +338,7 @@ impl Table {
             .collect();
         let most = broken.iter().map(Vec::len).max().unwrap_or(0).max(1);
         let parts = most.div_ceil(MOST_LINES);
+        let below = foot.white();
         let mut strips = Vec::with_capacity(parts);
         for part in 0..parts {
             let lines = |at: usize| broken[at].iter().skip(part * MOST_LINES).take(MOST_LINES);
@@ -288,7 +347,7 @@ impl Table {
                 None if part == 0 => drawn_height(fonts, cell, *width - SIDE * 2),
                 None => Length::ZERO,
             });
-            let height = inner.max().unwrap_or_default().max(Length::mm(CAP)) + ABOVE * 2;
+            let height = inner.max().unwrap_or_default().max(Length::mm(CAP)) + ABOVE + below;
             // Words stand beside the middle of the first box.
             let has_boxes = part == 0 && cells.iter().any(|(cell, ..)| matches!(cell, Cell::Ticks(_)));
             let first = if has_boxes { TICK } else { Length::mm(CAP) };
@@ -305,18 +364,33 @@ impl Table {
                 } else if part == 0 {
                     let shift =
                         if matches!(cell, Cell::Colour(_)) { (first - Length::mm(CAP)).half() } else { Length::ZERO };
-                    let room = Rect::new(left + SIDE, ABOVE + shift, *width - SIDE * 2, height - ABOVE * 2 - shift);
+                    let room = Rect::new(left + SIDE, ABOVE + shift, *width - SIDE * 2, height - ABOVE - below - shift);
                     draw(&mut pen, cell, room);
                 }
                 left += *width;
             }
-            pen.rule(Point::new(Length::ZERO, height), Point::new(left, height), FINE);
             strips.push(Strip { frame: pen.framed(Size::new(left, height)), binding: Binding::Free });
         }
-        if let Some(last) = strips.last_mut() {
-            last.binding = binding;
-        }
         strips
+    }
+}
+
+/// What is below a row.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Foot {
+    /// A line.
+    Line,
+    /// More of it.
+    Open,
+}
+
+impl Foot {
+    /// White above it: lines of one row are as far apart as those of one cell.
+    fn white(self) -> Length {
+        match self {
+            Self::Line => ABOVE,
+            Self::Open => Look::words(CAP).leading() - Length::mm(CAP) - ABOVE,
+        }
     }
 }
 
@@ -387,8 +461,37 @@ fn draw(pen: &mut Pen<'_>, cell: &Cell, room: Rect) {
             pen.rule(Point::new(room.left(), y), Point::new(room.right(), y), FINE);
         }
         Cell::Drawn(frame) => pen.frame(room.origin, frame),
-        Cell::Empty | Cell::Words(_) | Cell::Strong(_) | Cell::Code(_) => {}
+        Cell::Empty | Cell::Words(_) | Cell::Strong(_) | Cell::Code(_) | Cell::Large(_) => {}
     }
+}
+
+/// The line below a row.
+fn underline(frame: &mut Frame) {
+    let Size { width, height } = frame.size;
+    let (from, to) = (Point::new(Length::ZERO, height), Point::new(width, height));
+    frame.items.push(Item::Rule { from, to, weight: FINE, dash: Dash::Solid });
+}
+
+/// The bar beside rows that are bound.
+fn brace(frame: &mut Frame) {
+    let area = Rect::new(Length::ZERO, Length::ZERO, BRACE, frame.size.height);
+    frame.items.push(Item::Fill { area, ink: Ink::Black });
+}
+
+/// Words that belong to the row above, close below it; several strips where they are very long.
+fn remark(fonts: &Fonts, words: &str, width: Length) -> Vec<Strip> {
+    let (look, room) = (Look::words(REMARK_CAP), width - REMARK_LEFT - SIDE);
+    let lines = pen::wrapped(fonts, look, room, words);
+    let strip = |lines: &[Rc<Shaped>]| {
+        let mut pen = Pen::new(fonts);
+        for (nth, line) in (0i64..).zip(lines) {
+            let at = Point::new(REMARK_LEFT, ABOVE.half() + look.cap + look.leading() * nth);
+            pen.shaped(at, line, look, Align::Left);
+        }
+        let height = ABOVE.half() + pen::height(look, lines.len()) + ABOVE;
+        Strip { frame: pen.framed(Size::new(width, height)), binding: Binding::Free }
+    };
+    lines.chunks(MOST_LINES).map(strip).collect()
 }
 
 /// Words across the whole table, on black where they are white; they stay with what is below.
@@ -404,3 +507,6 @@ fn across(fonts: &Fonts, words: &str, width: Length, look: Look) -> Strip {
     pen.paragraph(Point::new(SIDE, ABOVE), width - SIDE * 2, words, look);
     Strip { frame: pen.framed(Size::new(width, height)), binding: Binding::WithNext }
 }
+
+#[cfg(test)]
+mod tests;

@@ -1,6 +1,6 @@
 //! Bench sheets: the paper that lies beside the connector, as one PDF. Codes that stand on paper are issued, as those of tags are.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::fs;
 use std::io::{BufWriter, Write as _};
 use std::path::{Path, PathBuf};
@@ -8,14 +8,17 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 
 use super::failure::RunFailure;
+use super::open_questions;
 use super::reading::Reading;
 use super::register;
 use super::whole_file::temporary_in;
 use super::worked::of_end;
-use crate::base::{ConnectorId, Purpose, TagKind};
+use crate::base::{ConnectorId, EndLetter, Problem, Purpose, Size, TagCode, TagKind};
+use crate::circuits::Circuit;
 use crate::codes::{Issued, Register, Said, progress};
 use crate::labels::{Doubled, Reach, Subject, select};
 use crate::pages::Page;
+use crate::paperwork::whole_job::{SortedBy, ToBuy, fuses, lid_card, questions, safety, schedule, shopping_list};
 use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, overview};
 use crate::pdf::{Document, Writer};
 
@@ -27,11 +30,44 @@ const SHEETS: &str = "sheets";
 pub enum Sort {
     /// What there is to do in every connector.
     Overview,
+    /// Cautions, and the circuits that they are about.
+    Safety,
+    /// What to buy.
+    Shopping,
+    /// What nobody decided or knows yet.
+    Questions,
+    /// A row for each circuit.
+    Schedule,
+    /// What each fuse feeds.
+    Fuses,
+    /// How the records are opened.
+    LidCard,
 }
 
 impl Sort {
     /// All sorts with their words, in the order of the document.
-    pub const WORDS: [(&str, Self); 1] = [("overview", Self::Overview)];
+    pub const WORDS: [(&str, Self); 7] = [
+        ("overview", Self::Overview),
+        ("safety", Self::Safety),
+        ("shopping", Self::Shopping),
+        ("questions", Self::Questions),
+        ("schedule", Self::Schedule),
+        ("fuses", Self::Fuses),
+        ("lid-card", Self::LidCard),
+    ];
+
+    /// Whether there is one for each connector.
+    const fn is_of_connector(self) -> bool {
+        match self {
+            Self::Overview
+            | Self::Safety
+            | Self::Shopping
+            | Self::Questions
+            | Self::Schedule
+            | Self::Fuses
+            | Self::LidCard => false,
+        }
+    }
 }
 
 /// What is asked for.
@@ -45,6 +81,19 @@ pub struct SheetsWish {
     pub paper: Paper,
     /// The PDF; without one, a file below `sheets` in the job folder.
     pub out: Option<PathBuf>,
+    /// The order of the circuit schedule.
+    pub sorted_by: SortedBy,
+    /// Size of a face of a fuse legend.
+    pub legend: Size,
+    /// What the next print run takes, for the shopping list.
+    pub to_buy: Vec<ToBuy>,
+}
+
+impl SheetsWish {
+    /// Whether sheets of the whole job of this sort are wanted.
+    pub fn wants(&self, sort: Sort) -> bool {
+        if self.sorts.is_empty() { self.connectors.is_empty() } else { self.sorts.contains(&sort) }
+    }
 }
 
 /// Sheets that were written.
@@ -64,10 +113,11 @@ pub struct SheetsWritten {
 /// [`RunFailure`] when the register or the disk fails.
 pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Result<Option<SheetsWritten>, RunFailure> {
     let mut register = register::open(reading.job.folder())?;
-    let issued = register.issue(&reading.circuits, now)?;
+    let issued = issue_for(&mut register, reading, wish, now)?;
     let harness = harness(reading, &issued, &register)?;
     let letterhead = letterhead(reading, &register, wish.paper, now)?;
-    let sheets = sheets(&harness, &letterhead, reading, wish);
+    let questions = open_questions::asked(reading, &issued, &register)?;
+    let sheets = sheets(&harness, &letterhead, &questions, reading, wish);
     let fonts = reading.equipment.fonts();
     let laid: Vec<(Sheet, Vec<Page>)> = sheets
         .into_iter()
@@ -85,20 +135,69 @@ pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Res
     Ok(Some(SheetsWritten { path, pages: told.iter().map(|(_, _, pages)| pages).sum(), sheets: told }))
 }
 
+/// The codes that sheets show. Where all circuits of the chosen connectors have theirs none is issued: others may yet prove to be
+/// circuits that the register knows by another name.
+fn issue_for(
+    register: &mut Register,
+    reading: &Reading,
+    wish: &SheetsWish,
+    now: Timestamp,
+) -> Result<Issued, RunFailure> {
+    if !wish.connectors.is_empty() && wish.sorts.iter().all(|sort| sort.is_of_connector()) {
+        let ahead = register.preview(&reading.circuits)?;
+        let records = register.records()?;
+        let known: HashSet<(TagCode, EndLetter)> =
+            records.iter().flat_map(|record| record.ends.iter().map(|end| (record.code, end.letter))).collect();
+        let is_shown =
+            |circuit: &Circuit| circuit.ends().iter().any(|end| wish.connectors.contains(&end.place.connector));
+        let mut shown = reading.circuits.all().iter().zip(&ahead.circuits).filter(|(circuit, _)| is_shown(circuit));
+        if shown.all(|(_, codes)| codes.letters.iter().all(|letter| known.contains(&(codes.code, *letter)))) {
+            return Ok(ahead);
+        }
+    }
+    Ok(register.issue(&reading.circuits, now)?)
+}
+
 /// The sheets that are asked for, in the order of the document.
-fn sheets(harness: &Harness<'_>, letterhead: &Letterhead, reading: &Reading, wish: &SheetsWish) -> Vec<Sheet> {
+fn sheets(
+    harness: &Harness<'_>,
+    letterhead: &Letterhead,
+    questions: &[Problem],
+    reading: &Reading,
+    wish: &SheetsWish,
+) -> Vec<Sheet> {
     let fonts = reading.equipment.fonts();
-    let is_wanted = |sort: Sort| wish.sorts.is_empty() || wish.sorts.contains(&sort);
-    let of_whole_job = |sort: Sort| is_wanted(sort) && (wish.connectors.is_empty() || wish.sorts.contains(&sort));
     let mut sheets = Vec::new();
-    if of_whole_job(Sort::Overview) {
+    if wish.wants(Sort::Overview) {
         sheets.extend(overview::sheet(harness, letterhead, fonts));
+    }
+    if wish.wants(Sort::Safety) {
+        sheets.extend(safety::sheet(harness, letterhead, fonts));
+    }
+    if wish.wants(Sort::Shopping) {
+        sheets.extend(shopping_list::sheet(harness, &wish.to_buy, letterhead, fonts));
+    }
+    if wish.wants(Sort::Questions) {
+        sheets.extend(questions::sheet(harness, questions, letterhead, fonts));
+    }
+    if wish.wants(Sort::Schedule) {
+        sheets.extend(schedule::sheet(harness, wish.sorted_by, letterhead, fonts));
+    }
+    if wish.wants(Sort::Fuses) {
+        sheets.extend(fuses::sheets(harness, &wish.connectors, wish.legend, letterhead, fonts));
+    }
+    if wish.wants(Sort::LidCard) {
+        sheets.extend(lid_card::sheet(harness, letterhead, fonts));
     }
     sheets
 }
 
 /// What the bench knows of every end.
-fn harness<'a>(reading: &'a Reading, issued: &'a Issued, register: &Register) -> Result<Harness<'a>, RunFailure> {
+pub(super) fn harness<'a>(
+    reading: &'a Reading,
+    issued: &'a Issued,
+    register: &Register,
+) -> Result<Harness<'a>, RunFailure> {
     let mut harness = Harness::new(&reading.circuits, issued, reading.equipment.payload());
     let (records, notes) = (register.records()?, register.notes()?);
     let by_code: HashMap<_, _> = records.iter().map(|record| (record.code, record)).collect();

@@ -234,22 +234,16 @@ impl<'a> Lookup<'a> {
     /// alone.
     fn labels(&mut self, name: &Stated<String>) -> Option<(Stock, &'a Printer)> {
         let stock = self.named(name)?;
-        let printer = self.printer_of(&stock);
+        let printer = self.job.printer_of(&stock);
         let complaints = stock.suits(Purpose::Work, printer.kind.value);
         self.problems.extend(complaints.into_iter().chain(reach(&stock, printer)).map(|problem| name.point(problem)));
         Some((stock, printer))
     }
 
-    fn printer_of(&self, stock: &Stock) -> &'a Printer {
-        let is_for = |printer: &Printer| stock.printers().contains(&printer.kind.value);
-        let tube_printer = self.job.sleeve_printer().filter(|printer| is_for(printer));
-        tube_printer.filter(|_| !is_for(self.job.printer())).unwrap_or(self.job.printer())
-    }
-
     /// Whether a stock of the program suits its printer.
     fn prints_cleanly(&self, name: &Stated<String>) -> bool {
         let stock = Stock::builtin(&name.value);
-        stock.is_some_and(|stock| stock.suits(Purpose::Work, self.printer_of(&stock).kind.value).is_empty())
+        stock.is_some_and(|stock| stock.suits(Purpose::Work, self.job.printer_of(&stock).kind.value).is_empty())
     }
 
     /// Whether job.toml asks for tags of a kind.

@@ -113,7 +113,7 @@ impl Files<'_> {
             tubes.extend(page.piece);
             let tags = || page.placed.iter().filter(|placed| !is_header(&placed.name));
             lengths.extend(tags().map(|placed| placed.frame.size.width));
-            laid.extend(self.trays.laid(&page, page_number, &in_use.stock, run));
+            laid.extend(self.trays.laid(&page, page_number, in_use, run));
             placed.extend(tags_on(page_number, &page, &in_use.printer.landing));
             self.progress.advance(tags().count());
         }
@@ -133,6 +133,7 @@ impl Files<'_> {
             tags: records.len(),
             headers: headers.len(),
             pages: written.pages,
+            waiting: sheets::waiting(&in_use.stock, &settings, &laid),
             sheets: laid,
             tube: TubeLaid::of(tubes, &lengths, &in_use.stock, &settings),
             proof: None,
@@ -150,15 +151,12 @@ pub(super) fn imposing<'a>(
     head: Words<'a>,
 ) -> Imposing<'a> {
     Imposing {
-        title: reading.job.title().to_owned(),
-        run: format!("run {run}"),
         edges: in_use.printer.edges,
         landing: in_use.printer.landing,
         tray: trays.tray(in_use),
         off_cuts: trays.off_cuts(&in_use.stock),
         order: trays.order().unwrap_or(reading.job.tags().order),
-        groups: Vec::new(),
-        head,
+        ..Imposing::new(reading.job.title(), format!("run {run}"), head)
     }
 }
 

@@ -15,6 +15,7 @@ use super::letters::read_letters;
 use super::named_lists::{CONNECTORS_FILES, NamedList, file_names, lists_in, read_insulation, read_lists, read_words};
 use super::problems::{JOB_NOT_UTF8, LIST_NOT_FOUND, UNREADABLE_LIST};
 use super::rating::read_rating;
+use super::reuse::read_reuse;
 use super::rules;
 use super::settings::{
     FontSettings, PayloadSettings, Printer, TagSettings, WordingSettings, check_sleeve_printer, read_fonts,
@@ -22,11 +23,11 @@ use super::settings::{
 };
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::settings::{self, Reader, Table};
-use crate::base::{Checked, Insulation, Origin, Problem, Source, Stated};
+use crate::base::{Checked, Insulation, Length, Origin, Problem, Source, Stated};
 use crate::circuits::rating::Rating;
 use crate::circuits::{ActionRule, List, ListSettings, OwnWords};
 use crate::layout::Floors;
-use crate::pages::PrinterKind;
+use crate::pages::{PrinterKind, Stock};
 
 /// Name of the settings file of a job folder.
 pub const JOB_FILE: &str = "job.toml";
@@ -48,6 +49,7 @@ pub struct Job {
     insulation: Option<Insulation>,
     fonts: FontSettings,
     rating: Option<Rating>,
+    slack: Length,
     words: OwnWords,
 }
 
@@ -198,6 +200,13 @@ impl Job {
         &self.printer
     }
 
+    /// The printer of labels: the one of sheets, unless the stock is declared for the one of tube alone.
+    pub fn printer_of(&self, stock: &Stock) -> &Printer {
+        let is_for = |printer: &Printer| stock.printers().contains(&printer.kind.value);
+        let tube_printer = self.sleeve_printer().filter(|printer| is_for(printer));
+        tube_printer.filter(|_| !is_for(&self.printer)).unwrap_or(&self.printer)
+    }
+
     /// The printer of heat-shrink tube; only with one are sleeves offered.
     pub const fn sleeve_printer(&self) -> Option<&Printer> {
         self.sleeve_printer.as_ref()
@@ -221,6 +230,11 @@ impl Job {
     /// The table that fuses are compared with, if any.
     pub const fn rating(&self) -> Option<Rating> {
         self.rating
+    }
+
+    /// What a wire is cut longer than its way, at each end, where one is used again.
+    pub const fn slack(&self) -> Length {
+        self.slack
     }
 
     /// Rules for the kinds of tags, in their order.
@@ -268,6 +282,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
             "wording",
             "fonts",
             "rating",
+            "reuse",
             "words",
         ],
     );
@@ -297,6 +312,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     let wordings = read_wordings(reader, wordings.as_ref());
     let fonts = read_fonts(reader, top);
     let rating = read_rating(reader, top);
+    let slack = read_reuse(reader, top);
     let (folder, source) = (folder.to_owned(), Arc::clone(source));
     let insulation = reader.table(top, "wires").and_then(|table| {
         reader.expect_keys(&table, &[], &["insulation"]);
@@ -318,6 +334,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
         fonts,
         insulation,
         rating,
+        slack,
         words,
     }
 }

@@ -82,7 +82,7 @@ pub fn preview_pages(
         let pieces = with_headers(plan.pieces(index, &records), groups, headers.as_ref());
         for (at, page) in pages::impose(&in_use.stock, pieces, &settings).enumerate() {
             let page = page?;
-            trays.laid(&page, at + 1, &in_use.stock, run);
+            trays.laid(&page, at + 1, in_use, run);
             if previews.pages.len() == MOST_PAGES {
                 previews.more += 1;
                 continue;

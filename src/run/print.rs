@@ -25,7 +25,7 @@ use super::sheets::{Laying, SheetLaid, Trays, TubeLaid};
 use super::stale::{Due, OnWires};
 use super::tally::Tally;
 use crate::base::{EndLetter, Purpose, TagCode};
-use crate::codes::{Issued, Outcome, Register, RunNumber};
+use crate::codes::{Issued, Outcome, Register, RunNumber, SheetNumber};
 use crate::labels::{AsSaid, Label, Subject};
 use crate::layout::Refusal;
 use crate::pages::{Piece, PrinterKind};
@@ -95,6 +95,8 @@ pub struct PrintedFile {
     pub pages: usize,
     /// The sheets of labels that its pages go on, in their order.
     pub sheets: Vec<SheetLaid>,
+    /// Begun sheets that a new one was begun in spite of, for they suit another run better; with their free labels.
+    pub waiting: Vec<(SheetNumber, usize)>,
     /// The tube that its pages are cut from.
     pub tube: Option<TubeLaid>,
     /// What reading it back found; `None` when that was not asked for.

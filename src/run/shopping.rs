@@ -11,7 +11,7 @@ use super::files::imposing;
 use super::headers::{HeaderLabels, groups_of, with_groups, with_headers};
 use super::making::Made;
 use super::reading::Reading;
-use super::sheets::{Laying, Trays, TubeLaid};
+use super::sheets::{self, Laying, SheetLaid, Trays, TubeLaid};
 use crate::base::{Length, Size};
 use crate::codes::{Register, RunNumber, SheetNumber};
 use crate::layout::{Facts, Frame, TubeUse, text};
@@ -32,12 +32,18 @@ pub enum Need {
         stock: String,
         /// How many tags, with the header labels.
         tags: usize,
-        /// How many sheets, those that are begun not counted.
+        /// How many whole sheets.
         sheets: usize,
         /// How many tags a sheet takes.
         a_sheet: usize,
         /// Sheets that are begun and go first, each with its free labels.
         begun: Vec<(SheetNumber, usize)>,
+        /// A sheet that is no whole one: the first of its labels that is there, and how many are.
+        part: Option<(u32, usize)>,
+        /// How many labels of begun sheets are lost, for it is their last pass.
+        lost: usize,
+        /// Begun sheets that wait for a run that suits them better, each with its free labels.
+        waiting: Vec<(SheetNumber, usize)>,
     },
     /// Labels of a roll, one for each tag.
     Roll {
@@ -82,12 +88,21 @@ pub enum Need {
 }
 
 impl Need {
+    /// Free labels of all sheets that are laid in.
+    fn labels(&self) -> Option<usize> {
+        match self {
+            Self::Sheets { sheets, a_sheet, begun, part, .. } => {
+                let begun: usize = begun.iter().map(|(_, free)| free).sum();
+                Some(*sheets * *a_sheet + begun + part.map_or(0, |(_, free)| free))
+            }
+            _ => None,
+        }
+    }
+
     /// Labels that stay on the last sheet.
     pub fn left_over(&self) -> Option<usize> {
         match self {
-            Self::Sheets { tags, sheets, a_sheet, begun, .. } => {
-                Some((*sheets * *a_sheet + free_on(begun)).saturating_sub(*tags))
-            }
+            Self::Sheets { tags, .. } => Some(self.labels()?.saturating_sub(*tags)),
             _ => None,
         }
     }
@@ -96,9 +111,7 @@ impl Need {
     pub fn waste_percent(&self) -> Option<f64> {
         let share = |used: f64, taken: f64| if taken > 0.0 { 100.0 * (1.0 - used / taken) } else { 0.0 };
         match self {
-            Self::Sheets { tags, sheets, a_sheet, begun, .. } => {
-                Some(share(*tags as f64, (*sheets * *a_sheet + free_on(begun)) as f64))
-            }
+            Self::Sheets { tags, .. } => Some(share(*tags as f64, self.labels()? as f64)),
             Self::Tube { laid, .. } => Some(laid.waste_percent()),
             Self::Paper { full_percent, .. } => Some(100.0 - full_percent),
             Self::Roll { .. } | Self::ClearTube { .. } => None,
@@ -127,10 +140,6 @@ impl Need {
 
 fn square_mm(size: Size) -> f64 {
     size.width.as_mm() * size.height.as_mm()
-}
-
-fn free_on(begun: &[(SheetNumber, usize)]) -> usize {
-    begun.iter().map(|(_, free)| free).sum()
 }
 
 /// The tags of a run as far as stock is concerned.
@@ -201,26 +210,29 @@ fn need(
     let pieces: Vec<Piece> = with_headers(tags.into_iter(), groups, headers.as_ref()).collect();
     let count_with_headers = pieces.len();
     let pages = pages::impose(&in_use.stock, pieces.into_iter(), &settings);
-    let (mut count_of_pages, mut begun, mut pieces) = (0, Vec::new(), Vec::new());
+    let (mut count_of_pages, mut laid, mut pieces) = (0, Vec::new(), Vec::new());
     for page in pages {
         let page = page?;
         count_of_pages += 1;
         pieces.extend(page.piece);
-        if let Some(laid) = trays.laid(&page, count_of_pages, &in_use.stock, run)
-            && laid.standing == SheetStanding::Begun
-        {
-            begun.push((laid.number, laid.places.len() + laid.left));
-        }
+        laid.extend(trays.laid(&page, count_of_pages, in_use, run));
     }
     Ok(match in_use.stock.geometry() {
         Geometry::Sheet(sheet) => {
             let lost = pages::unprintable_places(sheet, settings.printable(sheet.page()));
+            let free = |laid: &SheetLaid| laid.places.len() + laid.left;
+            let begun = laid.iter().filter(|laid| laid.standing == SheetStanding::Begun);
+            let begun: Vec<_> = begun.map(|laid| (laid.number, free(laid))).collect();
+            let part = laid.iter().find_map(|laid| Some((laid.first_place()?, free(laid))));
             Need::Sheets {
                 stock,
                 tags: count_with_headers,
-                sheets: count_of_pages - begun.len(),
+                sheets: count_of_pages - begun.len() - usize::from(part.is_some()),
                 a_sheet: sheet.places() - lost.len(),
                 begun,
+                part,
+                lost: laid.iter().map(SheetLaid::lost).sum(),
+                waiting: sheets::waiting(&in_use.stock, &settings, &laid),
             }
         }
         Geometry::Roll(_) => Need::Roll { stock, labels: count_of_pages },
@@ -245,7 +257,7 @@ mod tests {
     fn waste_is_what_stays_on_the_last_sheet() {
         let sheets = |tags, sheets| {
             let (stock, begun) = ("a4-24-64x34".to_owned(), Vec::new());
-            Need::Sheets { stock, tags, sheets, a_sheet: 24, begun }
+            Need::Sheets { stock, tags, sheets, a_sheet: 24, begun, part: None, lost: 0, waiting: Vec::new() }
         };
         assert_eq!((sheets(68, 3).left_over(), sheets(68, 3).waste_percent().map(f64::round)), (Some(4), Some(6.0)));
         assert_eq!((sheets(48, 2).left_over(), sheets(48, 2).waste_percent()), (Some(0), Some(0.0)));

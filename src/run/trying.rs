@@ -107,7 +107,10 @@ pub fn tried(job: &Job, asked: &Asked) -> Result<Result<Tried, Untried>, RunFail
     };
     let read = Stock::from_toml(&Source::new(file.file, file.text));
     let Some(stock) = read.value else { return Ok(Err(Untried::Problems(read.problems))) };
-    let table = asked.printer.unwrap_or_else(|| usual_printer(job, &stock));
+    let table = match asked.printer.map_or_else(|| usual_printer(job, &stock), Ok) {
+        Ok(table) => table,
+        Err(untried) => return Ok(Err(untried)),
+    };
     let Some(printer) = table.of(job) else {
         let what = format!("job.toml has no table [{}], which prints `{}`", table.name(), stock.name());
         return Ok(Err(Untried::typed(what, format!("add [{}] to job.toml, with its kind and dpi", table.name()))));
@@ -125,15 +128,27 @@ pub fn tried(job: &Job, asked: &Asked) -> Result<Result<Tried, Untried>, RunFail
     Ok(Ok(Tried { stock, table, printer, arguments }))
 }
 
-/// The printer that prints a stock: tube goes through the one of tube, and so does what is declared for that one alone.
-fn usual_printer(job: &Job, stock: &Stock) -> PrinterTable {
-    let is_for = |printer: &Printer| stock.printers().contains(&printer.kind.value);
-    let for_tube_alone = job.sleeve_printer().is_some_and(is_for) && !is_for(job.printer());
-    if matches!(stock.geometry(), Geometry::Tube(_)) || for_tube_alone {
-        PrinterTable::Sleeves
-    } else {
-        PrinterTable::Sheets
+/// The printer that prints a stock: tube goes through the one of tube, and so does what is declared for that one alone. Where none of
+/// them is of a declared kind nobody knows which one it is, and what is measured must not be taken for the other one's.
+fn usual_printer(job: &Job, stock: &Stock) -> Result<PrinterTable, Untried> {
+    if matches!(stock.geometry(), Geometry::Tube(_)) {
+        return Ok(PrinterTable::Sleeves);
     }
+    let printers = || PrinterTable::WORDS.iter().filter_map(|(_, table)| Some((*table, table.of(job)?)));
+    if let Some((table, _)) = printers().find(|(_, printer)| stock.printers().contains(&printer.kind.value)) {
+        return Ok(table);
+    }
+    let declared: Vec<String> = stock.printers().iter().map(ToString::to_string).collect();
+    let kind = |(table, printer): (PrinterTable, &Printer)| match printer.kind.origin {
+        Some(_) => format!("[{}] is {}", table.name(), printer.kind.value),
+        None => format!("[{}] counts as {}", table.name(), printer.kind.value),
+    };
+    let kinds: Vec<String> = printers().map(kind).collect();
+    let choices: Vec<String> = printers().map(|(table, _)| format!("`--printer {}`", table.name())).collect();
+    Err(Untried::typed(
+        format!("`{}` is for printers of kind {}, and {}", stock.name(), declared.join(" or "), kinds.join(", ")),
+        format!("write the `kind` of its printer into job.toml, or name the table: {}", choices.join(" or ")),
+    ))
 }
 
 /// Writes the trial page whole under its name, in `out` or in the folder of trial pages; an earlier one is replaced.

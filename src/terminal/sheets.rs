@@ -9,18 +9,18 @@ use serde_json::{Value, json};
 use super::Ending;
 use super::args::{StockMark, StockSheets};
 use super::complaint::Complaint;
-use super::output::Output;
+use super::output::{Output, plural};
 use super::table::table;
 use crate::codes::SheetNumber;
 use crate::pages::{Geometry, PrinterKind, SheetStanding, Stock};
 use crate::run::PrintedFile;
-use crate::run::sheets::{self, MOST_LASER_PASSES, SheetLaid, SheetState, SpoiltTag, Told};
+use crate::run::sheets::{self, MOST_LASER_PASSES, Rest, SheetLaid, SheetState, SpoiltTag, Told};
 
 /// Lists the sheets that still take tags, or shows those that are named, label by label.
 pub fn list(job: &Path, asked: &StockSheets, output: &mut Output) -> Result<Ending, Complaint> {
     let states = sheets::sheets(job)?;
     let is_shown = |state: &&SheetState| match asked.sheets.is_empty() {
-        true => asked.all || (!state.free.is_empty() && !state.sheet.runs.is_empty()),
+        true => asked.all || (state.takes_tags() && !state.sheet.runs.is_empty()),
         false => asked.sheets.contains(&state.sheet.number.get()),
     };
     let shown: Vec<&SheetState> = states.iter().filter(is_shown).collect();
@@ -36,19 +36,29 @@ pub fn list(job: &Path, asked: &StockSheets, output: &mut Output) -> Result<Endi
         output.json(&shown.iter().map(|state| as_json(state)).collect::<Vec<_>>())?;
         return Ok(Ending::Done);
     }
+    let worn_out: Vec<SheetNumber> = states
+        .iter()
+        .filter(|state| state.is_worn_out() && !state.free.is_empty() && !asked.all && asked.sheets.is_empty())
+        .map(|state| state.sheet.number)
+        .collect();
+    let worn_out = (!worn_out.is_empty()).then(|| {
+        format!("{} went through the laser printer twice, with labels left: worn out", sheets_named(&worn_out))
+    });
     if shown.is_empty() {
         output.line("no sheet of labels is begun and takes tags yet")?;
+        worn_out.iter().try_for_each(|line| output.line(line))?;
         return Ok(Ending::Done);
     }
     let rows: Vec<Vec<String>> = shown.iter().map(|state| row(state)).collect();
-    for line in table(&["sheet", "stock", "free labels", "used", "runs"], &rows) {
+    for line in table(&["sheet", "stock", "free labels", "used", "passes", "runs"], &rows) {
         output.line(line)?;
     }
     if asked.sheets.is_empty() {
         output.line("")?;
+        worn_out.iter().try_for_each(|line| output.line(line))?;
         output.line(
-            "runs go on with these, from the end of each (a laser printer takes each twice at most); `loomtag stock sheets 1` shows \
-             sheet 1 label by label",
+            "runs go on with these where they suit them, from the end of each (a laser printer takes each twice at most); \
+             `loomtag stock sheets 1` shows sheet 1 label by label",
         )?;
     } else {
         for state in shown {
@@ -66,14 +76,19 @@ fn row(state: &SheetState) -> Vec<String> {
     let free = match (sheet.is_gone, state.free.is_empty()) {
         (true, _) => "gone".to_owned(),
         (false, true) => "none".to_owned(),
+        (false, false) if state.is_worn_out() => format!("worn out, {} lost", state.free.len()),
         (false, false) => format!("{} ({})", state.free.len(), ranges(&state.free)),
+    };
+    let passes = match state.printer {
+        Some(PrinterKind::Laser) => format!("{} of {MOST_LASER_PASSES}", sheet.runs.len()),
+        _ => sheet.runs.len().to_string(),
     };
     let mut used = sheet.labels.len().to_string();
     if !sheet.spoilt.is_empty() {
         used.push_str(&format!(", {} spoilt", sheet.spoilt.len()));
     }
     let runs: Vec<String> = sheet.runs.iter().map(ToString::to_string).collect();
-    vec![sheet.number.to_string(), sheet.stock.clone(), free, used, runs.join(", ")]
+    vec![sheet.number.to_string(), sheet.stock.clone(), free, used, passes, runs.join(", ")]
 }
 
 /// The sheet as it lies before one: a sign for each label.
@@ -98,7 +113,7 @@ fn map(state: &SheetState) -> Vec<String> {
             'x'
         } else if sheet.labels.contains_key(&place) {
             '#'
-        } else if place < sheet.begun_at || sheet.is_gone {
+        } else if place < sheet.begun_at || sheet.is_gone || state.is_worn_out() {
             '-'
         } else {
             '.'
@@ -127,6 +142,8 @@ fn as_json(state: &SheetState) -> Value {
         "gone": sheet.is_gone,
         "begun_at": sheet.begun_at,
         "free": state.free,
+        "passes": sheet.runs.len(),
+        "worn_out": state.is_worn_out(),
         "spoilt": sheet.spoilt,
         "labels": labels,
     })
@@ -215,11 +232,11 @@ pub fn laid_lines(file: &PrintedFile) -> Vec<String> {
         lines.push(format!("  {}", group_line(group)));
     }
     // What a laser printer takes no more is not gone on with.
-    let is_kept = |laid: &SheetLaid| file.printer != PrinterKind::Laser || laid.pass < MOST_LASER_PASSES;
-    if file.sheets.iter().any(|laid| laid.left > 0 && is_kept(laid)) {
+    if file.sheets.iter().any(|laid| laid.left > 0 && laid.rest == Rest::Kept) {
         lines.push("  keep what is left over: the next run goes on there; `loomtag stock sheets` lists it".to_owned());
     }
     lines.extend(second_pass(file).map(|line| format!("  {line}")));
+    lines.extend(waiting_words(&file.waiting).map(|line| format!("  {line}")));
     lines
 }
 
@@ -253,20 +270,40 @@ fn group_line(group: &[SheetLaid]) -> String {
 
 /// What to mind with sheets that go through a laser printer again.
 fn second_pass(file: &PrintedFile) -> Option<String> {
-    let is_laser = file.printer == PrinterKind::Laser;
-    let again: Vec<String> = file
-        .sheets
-        .iter()
-        .filter(|laid| is_laser && laid.pass >= MOST_LASER_PASSES)
-        .map(|laid| laid.number.to_string())
-        .collect();
-    (!again.is_empty()).then(|| {
+    let last: Vec<&SheetLaid> = file.sheets.iter().filter(|laid| laid.rest == Rest::Lost).collect();
+    let numbers: Vec<SheetNumber> = last.iter().map(|laid| laid.number).collect();
+    let lost: usize = last.iter().map(|laid| laid.left).sum();
+    let lost = match lost {
+        0 => String::new(),
+        lost => format!(" {} left free {} lost;", plural(lost, "label"), if lost == 1 { "is" } else { "are" }),
+    };
+    let go = if last.len() == 1 { "goes" } else { "go" };
+    (!last.is_empty()).then(|| {
         format!(
-            "sheet {} goes through the laser printer for the second and last time: press down what is loose, and see that no \
+            "{} {go} through the laser printer for the second and last time:{lost} press down what is loose, and see that no \
              liner is peeled open at the leading edge",
-            again.join(", ")
+            sheets_named(&numbers)
         )
     })
+}
+
+/// `sheet 4`, `sheets 1, 2, 4`
+fn sheets_named(numbers: &[SheetNumber]) -> String {
+    let list: Vec<String> = numbers.iter().map(ToString::to_string).collect();
+    format!("{} {}", if list.len() == 1 { "sheet" } else { "sheets" }, list.join(", "))
+}
+
+/// Which begun sheets a new one was begun in spite of, and how they are taken all the same.
+pub fn waiting_words(waiting: &[(SheetNumber, usize)]) -> Option<String> {
+    let (first, _) = waiting.first()?;
+    let numbers: Vec<SheetNumber> = waiting.iter().map(|(number, _)| *number).collect();
+    let wait = if waiting.len() == 1 { "waits" } else { "wait" };
+    let free: usize = waiting.iter().map(|(_, free)| free).sum();
+    Some(format!(
+        "{} ({} free) {wait} for a run that fills more of them in one pass; `--sheet {first}` takes sheet {first} now",
+        sheets_named(&numbers),
+        plural(free, "label")
+    ))
 }
 
 /// `label 17`, `labels 48 to 65`, `labels 3, 5 to 9`.
@@ -297,6 +334,7 @@ pub fn laid_json(file: &PrintedFile) -> Vec<Value> {
             "labels": laid.places,
             "free": laid.left,
             "pass": laid.pass,
+            "lost": laid.lost(),
         })
     };
     file.sheets.iter().map(one).collect()

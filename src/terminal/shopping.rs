@@ -3,8 +3,10 @@
 use serde_json::{Value, json};
 
 use super::output::plural;
+use super::sheets::waiting_words;
 use super::table::columns;
 use crate::base::Length;
+use crate::paperwork::whole_job::ToBuy;
 use crate::run::sheets::TubeLaid;
 use crate::run::shopping::{Need, OVER_PERCENT};
 
@@ -13,25 +15,46 @@ pub fn needs_lines(needs: &[Need]) -> Vec<String> {
     if needs.is_empty() {
         return Vec::new();
     }
-    let rows: Vec<Vec<String>> = needs.iter().map(row).collect();
+    let rows: Vec<Vec<String>> = needs.iter().map(|need| row(need).to_vec()).collect();
     let mut lines = vec![format!("to have at hand or to buy, tube {OVER_PERCENT} % over:")];
     lines.extend(columns(&rows).into_iter().map(|line| format!("  {line}")));
     lines
 }
 
+/// The same lines for paper.
+pub fn to_buy(needs: &[Need]) -> Vec<ToBuy> {
+    let line = |need: &Need| {
+        let [what, amount, remark] = row(need);
+        ToBuy { what, amount, remark }
+    };
+    needs.iter().map(line).collect()
+}
+
 /// What, how much, and why as much.
-fn row(need: &Need) -> Vec<String> {
+fn row(need: &Need) -> [String; 3] {
     let over = |need: &Need| need.to_buy().map(metres).unwrap_or_default();
     match need {
-        Need::Sheets { stock, tags, sheets, begun, .. } => {
+        Need::Sheets { stock, tags, sheets, begun, part, lost, waiting, .. } => {
             let (left, waste) = (need.left_over().unwrap_or(0), need.waste_percent().unwrap_or(0.0));
             let numbers: Vec<String> = begun.iter().map(|(number, _)| number.to_string()).collect();
-            let first = if begun.is_empty() { String::new() } else { format!(", sheet {} first", numbers.join(", ")) };
-            let of = format!("{tags} of {} labels{first}, {left} left over ({waste:.0} %)", tags + left);
-            let sheets = if begun.is_empty() { plural(*sheets, "sheet") } else { plural(*sheets, "new sheet") };
-            vec![stock.clone(), sheets, of]
+            let first = match (&numbers[..], part) {
+                ([], None) => String::new(),
+                ([], Some((from, _))) => format!(", a sheet from label {from} on first"),
+                ([one], _) => format!(", sheet {one} first"),
+                (several, _) => format!(", sheets {} first", several.join(", ")),
+            };
+            let mut of = format!("{tags} of {} labels{first}, {left} left over ({waste:.0} %)", tags + left);
+            if *lost > 0 {
+                of.push_str(&format!(", {lost} of them lost: a last pass"));
+            }
+            if let Some(waiting) = waiting_words(waiting) {
+                of.push_str(&format!("; {waiting}"));
+            }
+            let is_plain = begun.is_empty() && part.is_none();
+            let sheets = if is_plain { plural(*sheets, "sheet") } else { plural(*sheets, "new sheet") };
+            [stock.clone(), sheets, of]
         }
-        Need::Roll { stock, labels } => vec![stock.clone(), plural(*labels, "label"), String::new()],
+        Need::Roll { stock, labels } => [stock.clone(), plural(*labels, "label"), String::new()],
         Need::Tube { stock, size, sleeves, laid, .. } => {
             let made = format!(
                 "{size}: {}, {} in all, printed on {}",
@@ -39,16 +62,16 @@ fn row(need: &Need) -> Vec<String> {
                 metres_exact(laid.used),
                 tube_line(laid)
             );
-            vec![stock.clone(), over(need), made]
+            [stock.clone(), over(need), made]
         }
         Need::Paper { stock, strips, sheets, full_percent } => {
             let made =
                 format!("{}, which cover {full_percent:.0} % of the paper that is for them", plural(*strips, "strip"));
-            vec![stock.clone(), plural(*sheets, "sheet"), made]
+            [stock.clone(), plural(*sheets, "sheet"), made]
         }
         Need::ClearTube { size, cuts, used } => {
             let made = format!("{}, {} in all", plural(*cuts, "cut"), metres_exact(*used));
-            vec![format!("clear {size} tube"), over(need), made]
+            [format!("clear {size} tube"), over(need), made]
         }
     }
 }
@@ -84,12 +107,15 @@ fn metres_exact(length: Length) -> String {
 pub fn needs_json(needs: &[Need]) -> Value {
     let tube = |need: &Need| (need.taken().map(Length::as_mm), need.to_buy().map(Length::as_mm));
     let one = |need: &Need| match need {
-        Need::Sheets { stock, tags, sheets, a_sheet, begun } => json!({
+        Need::Sheets { stock, tags, sheets, a_sheet, begun, part, lost, waiting } => json!({
             "what": "sheets",
             "stock": stock,
             "tags": tags,
             "sheets": sheets,
             "labels_a_sheet": a_sheet,
+            "part_of_a_sheet": part.map(|(from, labels)| json!({ "from": from, "labels": labels })),
+            "labels_lost": lost,
+            "waiting_sheets": waiting.iter().map(|(number, _)| number.get()).collect::<Vec<_>>(),
             "begun_sheets": begun.iter().map(|(number, _)| number.get()).collect::<Vec<_>>(),
             "labels_left_over": need.left_over(),
             "waste_percent": need.waste_percent(),

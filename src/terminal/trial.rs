@@ -11,7 +11,7 @@ use super::trial_args::{Measured as AskedMeasured, OnPrinter, Trial as AskedTria
 use crate::base::{Checked, Length, problem};
 use crate::pages::{Gauges, Geometry, Landing, Trying};
 use crate::run::Job;
-use crate::run::measured::{self, Measured, Measures, Read};
+use crate::run::measured::{self, Far, Measured, Measures, Read};
 use crate::run::trying::{self, Asked, PrinterTable, Tried, Untried};
 
 /// Writes a trial page and tells what to measure on it.
@@ -87,6 +87,7 @@ pub fn measured(folder: &Path, asked: &AskedMeasured, output: &mut Output) -> Re
         top: asked.top,
         edges: asked.edges.map(|four| four.0),
         on: if asked.corrected { Read::Corrected } else { Read::Uncorrected },
+        far: if asked.sure { Far::Meant } else { Far::Doubted },
     };
     let measured = match measured::measured(&job, &tried, &measures)? {
         Ok(measured) => measured,
@@ -109,6 +110,11 @@ pub fn measured(folder: &Path, asked: &AskedMeasured, output: &mut Output) -> Re
     }
     for line in shown(&measured.lines.new) {
         output.line(format!("  + {line}"))?;
+    }
+    if !shown(&measured.lines.old).is_empty() {
+        output.line("  to undo it put the lines with `-` in the place of those with `+`")?;
+    } else {
+        output.line("  to undo it take these lines out")?;
     }
     output.line("")?;
     if measures.edges.is_none() && measures.on == Read::Uncorrected && Gauges::of(&tried.stock).combs.is_some() {

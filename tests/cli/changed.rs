@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use proptest::prelude::*;
+use proptest::test_runner::FileFailurePersistence;
 use serde_json::Value;
 
 use crate::kit::{Answer, JobFolder, SMALL_LIST, Tag, text};
@@ -341,7 +342,7 @@ fn edited(edits: &[(usize, usize, usize)]) -> String {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 12, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 12, failure_persistence: Some(Box::new(FileFailurePersistence::Direct(concat!(env!("CARGO_TARGET_TMPDIR"), "/exactly_what_differs.txt")))), ..ProptestConfig::default() })]
 
     /// What is printed again is what differs, no more and no less; and then nothing differs any more.
     #[test]

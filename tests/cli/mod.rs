@@ -1,6 +1,7 @@
 //! The command line, a file a verb; here what all verbs share: help, exit codes, a reader that has had enough.
 
 mod assign;
+mod bench_sheets;
 mod blanks;
 mod changed;
 mod check;
@@ -36,9 +37,9 @@ use std::process::Stdio;
 
 use crate::kit::JobFolder;
 
-const VERBS: [&str; 18] = [
+const VERBS: [&str; 19] = [
     "init", "check", "tags", "reprint", "blanks", "assign", "find", "scan", "note", "rename", "join", "proof", "stock",
-    "wording", "explain", "export", "import", "send",
+    "wording", "explain", "export", "import", "send", "sheets",
 ];
 
 #[test]

@@ -116,6 +116,60 @@ fn absurd_numbers_are_refused_with_what_to_do() {
     assert_eq!(job(&folder), before);
 }
 
+/// A page that is moved far was most likely typed wrongly: what may be meant is told, and nothing is written.
+#[test]
+fn far_offsets_are_doubted_with_the_likely_cause() {
+    let folder = JobFolder::small();
+    let before = job(&folder);
+    let with_left = |value: &'static str, more: &[&'static str]| {
+        let mut asked = measured(more);
+        asked[7] = value;
+        folder.run(&asked)
+    };
+    let centimetres = with_left("1.12", &[]).ends_with(2);
+    let centimetres = centimetres.says("line 3 lies 1.12 mm from the left edge instead of 10 mm");
+    centimetres.says("if these are centimetres, type `--left 11.2`").says("add `--sure`");
+    let shift = with_left("-1.2", &[]).ends_with(2);
+    shift.says("if it is off by so much, type where it lies `--left 8.8`");
+    with_left("0.43", &[]).ends_with(2).says("if these are inches, type `--left 10.92`");
+    with_left("15.4", &[]).ends_with(2).says("measure to the paper's own edge").says("add `--sure`");
+    with_left("45", &["--sure"]).ends_with(2).says("measure to the paper's own edge").says_nothing_of("add `--sure`");
+    assert_eq!(job(&folder), before);
+    let told = with_left("15.4", &["--sure"]).ends_with(0);
+    told.says("+ offset = { x = 5.55, y = -0.76 }").says("to undo it take these lines out");
+    // Twice the same page, once as if it were the corrected one.
+    let again = ["stock", "measured", "--ruler-x", "100", "--ruler-y", "100", "--left", "11", "--top", "10"];
+    folder.run(&[&again[..], &["--corrected"]].concat()).ends_with(2).says("leave `--corrected` out");
+    let told = folder.done(&again);
+    told.says("  - offset = { x = 5.55, y = -0.76 }")
+        .says("to undo it put the lines with `-` in the place of those with `+`");
+}
+
+/// What is measured on a stock that no printer of the job is for must not correct the pages of another one.
+#[test]
+fn a_stock_of_no_printer_asks_which_one_it_is() {
+    let folder = JobFolder::small();
+    let before = job(&folder);
+    let numbers = ["--left", "5.1", "--top", "5"];
+    let asked = |more: &[&'static str]| {
+        let words = [&["stock", "measured", "roll-50x25"], &numbers[..], more].concat();
+        folder.run(&words)
+    };
+    let refused = asked(&[]).ends_with(2);
+    refused
+        .says("`roll-50x25` is for printers of kind direct-thermal or thermal-transfer, and [printer] counts as laser")
+        .says("write the `kind` of its printer into job.toml, or name the table: `--printer printer`");
+    folder.run(&["stock", "trial", "roll-50x25"]).ends_with(2).says("`--printer printer`");
+    assert_eq!(job(&folder), before);
+    assert_eq!(folder.names(), ["job.toml", "loom.csv"]);
+    let centimetres = ["stock", "measured", "roll-50x25", "--printer", "printer", "--left", "0.5", "--top", "0.5"];
+    folder.run(&centimetres).ends_with(2).says("if these are centimetres, type `--left 5`");
+    asked(&["--printer", "printer"]).ends_with(0).says("table [printer]");
+    let both = "[printer]\nkind = \"inkjet\"\n[sleeve_printer]\nkind = \"thermal-transfer\"\n";
+    folder.write("job.toml", both);
+    asked(&[]).ends_with(0).says("table [sleeve_printer]");
+}
+
 #[test]
 fn a_job_with_errors_stays_as_it_is() {
     let settings = "title = \"Marsh Hen\"\n[printer]\nkind = \"lazer\"\n";

@@ -4,8 +4,9 @@ use std::collections::{HashMap, HashSet};
 
 use super::{Joined, by_whom};
 use crate::base::nearest::{did_you_mean, nearest};
-use crate::base::{Cavity, Place, Problem};
+use crate::base::{Place, Problem};
 use crate::circuits::alike::number_of;
+use crate::circuits::partner::{names_in, places_meant};
 use crate::circuits::problems::{PAIR_BROKEN, UNKNOWN_PARTNER};
 use crate::circuits::{Action, Circuit, End};
 
@@ -129,18 +130,6 @@ fn places_of_partners(joined: Joined<'_, '_>) -> HashMap<Place, Vec<usize>> {
         }
     }
     places
-}
-
-/// The places a name may mean: `J1/14`, or cavity `14` of the same connector.
-fn places_meant(name: &str, end: &End) -> [Option<Place>; 2] {
-    let beside = Cavity::from_cell(name).map(|cavity| Place::new(end.place.connector.clone(), Some(cavity)));
-    [Place::from_typed(name).filter(|place| place.cavity.is_some()), beside]
-}
-
-/// The cell as a whole, then its parts, as it may name several.
-fn names_in(cell: &str) -> impl Iterator<Item = &str> {
-    let parts = cell.split([',', ';', '+', '&', ' ']).map(str::trim).filter(|part| !part.is_empty());
-    std::iter::once(cell).chain(parts.filter(move |part| *part != cell))
 }
 
 struct Partners<'a, 't> {

@@ -22,6 +22,8 @@ use edit::{changed_lines, with_values};
 
 /// No printer moves a page further; a paper of another size does.
 const FURTHEST: Length = Length::nm(12_000_000);
+/// Printers seldom move a page further (common practice); a number that was typed wrongly does.
+const FAR: Length = Length::nm(5_000_000);
 
 /// What was read on a trial page, in millimetres; what was not read is `None`.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -38,6 +40,18 @@ pub struct Measures {
     pub edges: Option<[f64; 4]>,
     /// Which page they were read on.
     pub on: Read,
+    /// Whether a page that is moved far is taken for what it is.
+    pub far: Far,
+}
+
+/// What an offset of more than 5 mm is taken for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Far {
+    /// A number that was typed wrongly.
+    #[default]
+    Doubted,
+    /// What the printer does: it was measured again.
+    Meant,
 }
 
 /// Which page was read.
@@ -118,10 +132,18 @@ fn worked_out(gauges: &Gauges, tried: &Tried, measures: &Measures) -> Result<(La
     };
     let across = scale(1, "--ruler-x", gauges.across, measures.ruler_x)?.unwrap_or(kept.0);
     let down = scale(2, "--ruler-y", gauges.down, measures.ruler_y)?.unwrap_or(kept.1);
-    let x = offset("3", "left", gauges.left, measures.left, across)?;
-    let y = offset("4", "top", gauges.top, measures.top, down)?;
+    let x = offset("3", "left", gauges.left, measures.left, across, measures.far)?;
+    let y = offset("4", "top", gauges.top, measures.top, down, measures.far)?;
     let rest = Landing::new(Point::new(x, y), across, down);
     let landing = rounded(&known.then(&rest));
+    let Point { x, y } = landing.offset();
+    if x.abs().max(y.abs()) > FAR && measures.far == Far::Doubted {
+        let what = format!("with what is in job.toml already the printer would move pages by {x:.1} and {y:.1}");
+        return Err(Untried::typed(
+            what,
+            "leave `--corrected` out where the page said that it is not corrected; if it does move so far, add `--sure`",
+        ));
+    }
     let (x, y) = landing.scale();
     if !Landing::SCALES.contains(&x) || !Landing::SCALES.contains(&y) {
         return Err(Untried::typed(
@@ -174,18 +196,44 @@ fn scale(number: u8, option: &str, should: Option<Length>, typed: Option<f64>) -
 }
 
 /// The offset that a line tells.
-fn offset(number: &str, edge: &str, should: Length, typed: Option<f64>, scale: f64) -> Result<Length, Untried> {
-    let lies = Length::mm(typed.unwrap_or_default());
+fn offset(
+    number: &str,
+    edge: &str,
+    should: Length,
+    typed: Option<f64>,
+    scale: f64,
+    far: Far,
+) -> Result<Length, Untried> {
+    let typed = typed.unwrap_or_default();
+    let lies = Length::mm(typed);
     let offset = lies - should.scaled(scale);
-    if offset.abs() <= FURTHEST {
+    // On small labels, whose lines lie near the edge, half of the way is far already: centimetres are less.
+    let most = FAR.min(should.half());
+    if offset.abs() <= most || (offset.abs() <= FURTHEST && far == Far::Meant) {
         return Ok(offset);
     }
-    let what = format!(
-        "line {number} lies {lies} from the {edge} edge instead of {should}, further off than any printer puts it"
-    );
-    let remedy =
-        "measure to the paper's own edge; the paper must be of the page's size and lie at its guides; print at 100 %";
-    Err(Untried::typed(what, remedy))
+    let what = format!("line {number} lies {lies} from the {edge} edge instead of {should}");
+    let likely = |typed: f64| (Length::mm(typed) - should.scaled(scale)).abs() <= most;
+    // What may be meant: how far it is off, or where it lies in another unit.
+    let others = [
+        (should.as_mm() + typed, "if it is off by so much, type where it lies"),
+        (typed * 10.0, "if these are centimetres, type"),
+        (typed * 25.4, "if these are inches, type"),
+    ];
+    let mut meant: Vec<String> = Vec::new();
+    for (value, words) in others.into_iter().filter(|(value, _)| likely(*value)) {
+        meant.push(format!("{words} `--{edge} {}`", (value * 100.0).round() / 100.0));
+    }
+    if meant.is_empty() {
+        meant.push(
+            "measure to the paper's own edge; the paper must be of the page's size and lie at its guides; print at 100 %"
+                .to_owned(),
+        );
+    }
+    if offset.abs() <= FURTHEST {
+        meant.push("if it does lie there, add `--sure`".to_owned());
+    }
+    Err(Untried::typed(what, meant.join("; ")))
 }
 
 /// The edges that combs tell: the numbers themselves, for they are distances on the page that is sent.

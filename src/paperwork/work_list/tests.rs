@@ -1,0 +1,1 @@
+//! Work lists against their circuits, counted another way.
