@@ -7,10 +7,10 @@
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
+use super::described;
 use crate::base::{CircuitId, ConnectorId, Length, Place, WireColour, formula};
 use crate::circuits::{
-    Action, Case, Circuit, Circuits, Connector, ConnectorKind, End, FarEnd, JobLists, List, ListSettings, Naming,
-    TagWish, read,
+    Action, Circuit, Circuits, Connector, End, FarEnd, JobLists, List, ListSettings, Naming, TagWish, read,
 };
 use crate::codes::csv_text::Writing;
 
@@ -50,7 +50,7 @@ struct Row<'a> {
 }
 
 /// Columns of charts, in their order.
-const COLUMNS: [Told; 17] = [
+const COLUMNS: [Told; 19] = [
     ("connector", |row| Some(row.end.place.connector.to_string())),
     ("cavity", |row| row.end.place.cavity.as_ref().map(ToString::to_string)),
     ("circuit", |row| row.is_named.then(|| row.circuit.id().to_string())),
@@ -65,47 +65,15 @@ const COLUMNS: [Told; 17] = [
     ("length", |row| row.end.length.map(in_millimetres)),
     ("diameter", |row| row.end.diameter.map(in_millimetres)),
     ("slides over", |row| row.end.slides_over.map(in_millimetres)),
+    ("terminal family", |row| row.end.terminal.clone()),
+    ("extend by", |row| row.end.extend_by.map(in_millimetres)),
     ("branch", |row| row.end.branch.clone()),
     ("with", |row| row.end.partner.clone()),
     ("note", |row| row.end.note.clone()),
 ];
 
 /// Columns that alone make no more of a row than an empty cavity.
-const PLACE_ALONE: [&str; 3] = ["connector", "cavity", "branch"];
-
-/// Columns of connectors.csv, in their order.
-type ToldOfConnector = (&'static str, fn(&Connector) -> Option<String>);
-
-const OF_CONNECTORS: [ToldOfConnector; 12] = [
-    ("connector", |connector| Some(connector.id.to_string())),
-    ("kind", |connector| Some(kind(connector.kind).to_owned())),
-    ("short name", |connector| connector.short_name.clone()),
-    ("rows", |connector| connector.rows.map(|count| count.to_string())),
-    ("columns", |connector| connector.columns.map(|count| count.to_string())),
-    ("cavities", |connector| connector.cavities.map(|count| count.to_string())),
-    ("numbering", |connector| connector.numbering.clone()),
-    ("latch", |connector| connector.latch.clone()),
-    ("mates", |connector| connector.mates.as_ref().map(ToString::to_string)),
-    ("branch", |connector| connector.branch.clone()),
-    ("plug type", |connector| connector.plug_type.clone()),
-    ("case", |connector| {
-        connector.case.map(|case| match case {
-            Case::Matters => "matters".to_owned(),
-            Case::Same => "same".to_owned(),
-        })
-    }),
-];
-
-const fn kind(kind: ConnectorKind) -> &'static str {
-    match kind {
-        ConnectorKind::Plug => "plug",
-        ConnectorKind::Inline => "inline",
-        ConnectorKind::Relay => "relay",
-        ConnectorKind::FuseBox => "fuse box",
-        ConnectorKind::Stud => "stud",
-        ConnectorKind::Splice => "splice",
-    }
-}
+const PLACE_ALONE: [&str; 4] = ["connector", "cavity", "terminal family", "branch"];
 
 /// As its list writes it; a maker's letters, which words of the job explain that the charts do not have, by what they mean.
 fn colour(colour: &WireColour) -> String {
@@ -140,7 +108,7 @@ fn in_millimetres(length: Length) -> String {
 /// Writes the charts of all connectors in which an end sits.
 pub fn charts(circuits: &Circuits) -> Charts {
     let connectors: Vec<&Connector> = circuits.connectors().collect();
-    let connectors = (!connectors.is_empty()).then(|| table(CONNECTORS.to_owned(), &OF_CONNECTORS, &connectors));
+    let connectors = (!connectors.is_empty()).then(|| table(CONNECTORS.to_owned(), &described::COLUMNS, &connectors));
     let mut files = of_connectors(circuits, &[]);
     let mut back = read_back(&files, connectors.as_ref());
     let is_misread = |circuit: &Circuit| back.get(circuit.id()).is_none_or(|read| !has_same_wires(circuit, read));
@@ -350,6 +318,13 @@ fn untold(circuits: &Circuits, read: &Circuits) -> Vec<String> {
     for back in read.all().iter().filter(|back| circuits.get(back.id()).is_none()) {
         untold.push(format!("the charts make a circuit `{}` of rows that are of another", back.id()));
     }
+    for connector in circuits.connectors() {
+        let back = read.connector(&connector.id);
+        for (head, told) in described::COLUMNS {
+            let (was, is) = (told(connector), back.and_then(told));
+            differ(&format!("connector `{}`", connector.id), head, was, is, &mut untold);
+        }
+    }
     if untold.len() > MOST_TOLD {
         let more = untold.len() - MOST_TOLD;
         untold.truncate(MOST_TOLD);
@@ -358,15 +333,17 @@ fn untold(circuits: &Circuits, read: &Circuits) -> Vec<String> {
     untold
 }
 
+/// Tells what is read back otherwise.
+fn differ(what: &str, head: &str, was: Option<String>, is: Option<String>, untold: &mut Vec<String>) {
+    if was != is {
+        let shown = |value: Option<String>| value.map_or_else(|| "nothing".to_owned(), |value| format!("`{value}`"));
+        untold.push(format!("{head} of {what}: the charts say {} instead of {}", shown(is), shown(was)));
+    }
+}
+
 fn compare(circuit: &Circuit, back: &Circuit, untold: &mut Vec<String>) {
     let id = circuit.id();
-    let mut differ = |what: &str, head: &str, was: Option<String>, is: Option<String>| {
-        if was != is {
-            let [was, is] =
-                [was, is].map(|value| value.map_or_else(|| "nothing".to_owned(), |value| format!("`{value}`")));
-            untold.push(format!("{head} of {what}: the charts say {is} instead of {was}"));
-        }
-    };
+    let mut differ = |what: &str, head: &str, was, is| differ(what, head, was, is, untold);
     let count = |circuit: &Circuit| Some(circuit.ends().len().to_string());
     differ(&format!("circuit `{id}`"), "number of ends", count(circuit), count(back));
     for (at, (end, end_back)) in circuit.ends().iter().zip(back.ends()).enumerate() {

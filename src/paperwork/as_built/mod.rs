@@ -33,6 +33,7 @@
 //! when it was named by its place, and has left it, it has that name now.
 
 mod charts;
+mod described;
 mod differences;
 mod replay;
 #[cfg(test)]

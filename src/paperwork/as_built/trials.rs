@@ -24,8 +24,8 @@ fn known(circuits: &Circuits) -> Vec<String> {
         for (at, end) in circuit.ends().iter().enumerate() {
             let colour = end.colour.as_ref().map(ToString::to_string);
             let size = end.conductor.as_ref().map(|conductor| conductor.size());
-            let measures = (end.diameter, end.slides_over, end.length);
-            let words = (&end.branch, &end.partner, &end.note);
+            let measures = (end.diameter, end.slides_over, end.length, end.extend_by);
+            let words = (&end.branch, &end.partner, &end.note, &end.terminal);
             known.push(format!(
                 "  {} {} {colour:?} {size:?} {:?} {measures:?} {} {:?} {words:?} {:?}",
                 end.place,
@@ -186,6 +186,29 @@ fn any_rows() -> impl Strategy<Value = String> {
         }
         text
     })
+}
+
+#[test]
+fn faces_of_connectors_are_written_in_words_that_are_understood() {
+    let connectors = "connector,kind,short name,rows,columns,cavities,numbering,latch,view,stagger,missing,large,mates,case\n\
+        J1,plug,ECU,4,15,,by rows,top,,,,,,\nJ2,plug,,3,8 7 8,,\"rows lettered, numbers run on, without I and O, from 0\",left,\
+        wire side,right,H1 A2,\"B1, B3\",,matters\nX3P,inline,,,,12,lettered,none,,no,,,X3S,same\nX3S,inline,,,,,,,,,,,,\n\
+        R1,relay,,,6 12,,\"rings, counterclockwise, from inside\",,,left,,,,\nJ4,plug,,2,6,,from top left,,,,,,,\n\
+        J5,plug,,2,6,,\"by columns back and forth from bottom right, all letters\",right,,,,,,\n\
+        J6,plug,,2,6,,\"columns lettered, from top right, without I O Q, from 1\",bottom,,,,,,\n\
+        J7,plug,,2,6,,\"numbered, from bottom left, without I\",,,,,,,\nF1,fuse box,,,,,,,,,,,,\n";
+    let built = Bench::of("circuit,connector,cavity\nW1,J1,1\n", connectors).built();
+    assert_eq!(built.circuits.connectors().count(), 10);
+    let charts = charts(&built.circuits);
+    assert_eq!(charts.untold, [""; 0]);
+    let back = read_files(&charts);
+    for connector in built.circuits.connectors() {
+        let read = back.connector(&connector.id).expect("is there");
+        assert_eq!(
+            (&read.face, read.kind, &read.mates, read.case),
+            (&connector.face, connector.kind, &connector.mates, connector.case)
+        );
+    }
 }
 
 proptest! {
