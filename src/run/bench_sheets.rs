@@ -11,15 +11,17 @@ use super::failure::RunFailure;
 use super::open_questions;
 use super::reading::Reading;
 use super::register;
+use super::reuse::settings as reuse_settings;
 use super::whole_file::temporary_in;
 use super::worked::of_end;
 use crate::base::{ConnectorId, EndLetter, Problem, Purpose, Size, TagCode, TagKind};
-use crate::circuits::Circuit;
+use crate::circuits::{Action, Circuit, End};
 use crate::codes::{Issued, Register, Said, progress};
 use crate::labels::{Doubled, Reach, Subject, select};
 use crate::pages::Page;
 use crate::paperwork::whole_job::{SortedBy, ToBuy, fuses, lid_card, questions, safety, schedule, shopping_list};
-use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, overview};
+use crate::paperwork::work_list::WorkLists;
+use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, overview, reuse};
 use crate::pdf::{Document, Writer};
 
 /// Folder of the sheets in the job folder.
@@ -34,8 +36,12 @@ pub enum Sort {
     Safety,
     /// What to buy.
     Shopping,
+    /// Which removed wire is for what.
+    Reuse,
     /// What nobody decided or knows yet.
     Questions,
+    /// What there is to do at every end of a connector.
+    WorkLists,
     /// A row for each circuit.
     Schedule,
     /// What each fuse feeds.
@@ -46,11 +52,13 @@ pub enum Sort {
 
 impl Sort {
     /// All sorts with their words, in the order of the document.
-    pub const WORDS: [(&str, Self); 7] = [
+    pub const WORDS: [(&str, Self); 8] = [
         ("overview", Self::Overview),
         ("safety", Self::Safety),
         ("shopping", Self::Shopping),
+        ("reuse", Self::Reuse),
         ("questions", Self::Questions),
+        ("work-lists", Self::WorkLists),
         ("schedule", Self::Schedule),
         ("fuses", Self::Fuses),
         ("lid-card", Self::LidCard),
@@ -62,10 +70,12 @@ impl Sort {
             Self::Overview
             | Self::Safety
             | Self::Shopping
+            | Self::Reuse
             | Self::Questions
             | Self::Schedule
             | Self::Fuses
             | Self::LidCard => false,
+            Self::WorkLists => true,
         }
     }
 }
@@ -148,8 +158,12 @@ fn issue_for(
         let records = register.records()?;
         let known: HashSet<(TagCode, EndLetter)> =
             records.iter().flat_map(|record| record.ends.iter().map(|end| (record.code, end.letter))).collect();
-        let is_shown =
-            |circuit: &Circuit| circuit.ends().iter().any(|end| wish.connectors.contains(&end.place.connector));
+        // A wire that moves into a connector stands in its list.
+        let leads =
+            |end: &End| matches!(&end.action, Action::Move(Some(to)) if wish.connectors.contains(&to.connector));
+        let is_shown = |circuit: &Circuit| {
+            circuit.ends().iter().any(|end| wish.connectors.contains(&end.place.connector) || leads(end))
+        };
         let mut shown = reading.circuits.all().iter().zip(&ahead.circuits).filter(|(circuit, _)| is_shown(circuit));
         if shown.all(|(_, codes)| codes.letters.iter().all(|letter| known.contains(&(codes.code, *letter)))) {
             return Ok(ahead);
@@ -177,8 +191,20 @@ fn sheets(
     if wish.wants(Sort::Shopping) {
         sheets.extend(shopping_list::sheet(harness, &wish.to_buy, letterhead, fonts));
     }
+    if wish.wants(Sort::Reuse) {
+        let settings = reuse_settings(reading);
+        let found = reuse::reuse(harness, settings, &|_| true);
+        sheets.extend(reuse::sheet::sheet(harness, &found, settings.slack, letterhead, fonts));
+    }
     if wish.wants(Sort::Questions) {
         sheets.extend(questions::sheet(harness, questions, letterhead, fonts));
+    }
+    let lists = WorkLists::new(harness);
+    let connectors = lists.connectors().filter(|id| wish.connectors.is_empty() || wish.connectors.contains(id));
+    for connector in connectors {
+        if wish.wants(Sort::WorkLists) {
+            sheets.extend(lists.sheet(connector, letterhead, fonts));
+        }
     }
     if wish.wants(Sort::Schedule) {
         sheets.extend(schedule::sheet(harness, wish.sorted_by, letterhead, fonts));

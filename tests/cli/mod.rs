@@ -28,6 +28,7 @@ mod shopping;
 mod stock;
 mod tags;
 mod trial;
+mod whole_job;
 mod wires;
 mod wording;
 mod words;

@@ -26,7 +26,6 @@ use super::pen::{self, Look};
 use super::table::{Cell, Column, Row, Table};
 use super::{Harness, Letterhead, Sheet};
 use crate::base::{ConnectorId, Length};
-use crate::circuits::ConnectorKind;
 use crate::labels::connector::symbol_text;
 use crate::layout::text::Fonts;
 use cavities::Cavities;
@@ -66,7 +65,7 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         let harness = self.harness;
         let content = self.contents.get(connector)?;
         let described = harness.circuits.connector(connector);
-        let cavities = Cavities::of(harness, content, described.map(|described| described.kind));
+        let cavities = Cavities::of(harness, content, described);
         let width = letterhead.paper.room().width;
         let look = Look::words(CAP);
         let paragraph =
@@ -88,9 +87,7 @@ impl<'h, 'a> WorkLists<'h, 'a> {
 
         let totals = Totals::of(harness, content);
         passages.push(totals.table().passage(fonts, width, GAP));
-        let kind = described.map_or(ConnectorKind::Plug, |described| described.kind);
-        let plug_type = described.and_then(|described| described.plug_type.as_deref());
-        passages.extend(cavities.told(kind, plug_type).iter().enumerate().map(|(nth, words)| {
+        passages.extend(cavities.told().iter().enumerate().map(|(nth, words)| {
             let before = if nth == 0 { GAP } else { Length::ZERO };
             Passage { before, ..paragraph(words) }
         }));
