@@ -52,7 +52,7 @@ pub enum Sort {
 
 impl Sort {
     /// All sorts with their words, in the order of the document.
-    pub const WORDS: [(&str, Self); 8] = [
+    pub const WORDS: [(&str, Self); 9] = [
         ("overview", Self::Overview),
         ("safety", Self::Safety),
         ("shopping", Self::Shopping),
