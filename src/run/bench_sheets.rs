@@ -18,7 +18,9 @@ use crate::circuits::{Action, Circuit, End};
 use crate::codes::{Issued, Register, Said, progress};
 use crate::labels::{Doubled, Reach, Subject, select};
 use crate::pages::Page;
-use crate::paperwork::whole_job::{SortedBy, ToBuy, fuses, lid_card, questions, safety, schedule, shopping_list};
+use crate::paperwork::whole_job::{
+    SortedBy, ToBuy, branches, fuses, lid_card, questions, safety, schedule, shopping_list,
+};
 use crate::paperwork::work_list::WorkLists;
 use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, overview};
 use crate::pdf::{Document, Writer};
@@ -39,6 +41,8 @@ pub enum Sort {
     Questions,
     /// What there is to do at every end of a connector.
     WorkLists,
+    /// How many wires lie in each leg.
+    Branches,
     /// A row for each circuit.
     Schedule,
     /// What each fuse feeds.
@@ -49,12 +53,13 @@ pub enum Sort {
 
 impl Sort {
     /// All sorts with their words, in the order of the document.
-    pub const WORDS: [(&str, Self); 8] = [
+    pub const WORDS: [(&str, Self); 9] = [
         ("overview", Self::Overview),
         ("safety", Self::Safety),
         ("shopping", Self::Shopping),
         ("questions", Self::Questions),
         ("work-lists", Self::WorkLists),
+        ("branches", Self::Branches),
         ("schedule", Self::Schedule),
         ("fuses", Self::Fuses),
         ("lid-card", Self::LidCard),
@@ -67,6 +72,7 @@ impl Sort {
             | Self::Safety
             | Self::Shopping
             | Self::Questions
+            | Self::Branches
             | Self::Schedule
             | Self::Fuses
             | Self::LidCard => false,
@@ -195,6 +201,9 @@ fn sheets(
         if wish.wants(Sort::WorkLists) {
             sheets.extend(lists.sheet(connector, letterhead, fonts));
         }
+    }
+    if wish.wants(Sort::Branches) {
+        sheets.extend(branches::sheet(harness, letterhead, fonts));
     }
     if wish.wants(Sort::Schedule) {
         sheets.extend(schedule::sheet(harness, wish.sorted_by, letterhead, fonts));

@@ -27,7 +27,7 @@ use super::flow::{Binding, Passage};
 use super::pen::{self, Look};
 use super::table::{Cell, Column, Row, Table};
 use super::{Harness, Letterhead, Sheet};
-use crate::base::{ConnectorId, Length};
+use crate::base::{Cavity, ConnectorId, Length};
 use crate::labels::connector::symbol_text;
 use crate::layout::text::Fonts;
 use cavities::Cavities;
@@ -61,6 +61,15 @@ impl<'h, 'a> WorkLists<'h, 'a> {
     /// The connectors that have a list, in natural order: those in which a wire ends, and those that wires move to.
     pub fn connectors(&self) -> impl Iterator<Item = &'a ConnectorId> + '_ {
         self.contents.connectors()
+    }
+
+    /// The cavities of every connector that are closed with a plug when the work is done, in natural order.
+    pub fn plugs(&self) -> Vec<(&'a ConnectorId, Vec<&'a Cavity>)> {
+        let to_seal = |id: &'a ConnectorId| {
+            let cavities = Cavities::of(self.harness, self.contents.get(id)?, self.harness.circuits.connector(id));
+            Some((id, cavities.to_seal()))
+        };
+        self.connectors().filter_map(to_seal).filter(|(_, cavities)| !cavities.is_empty()).collect()
     }
 
     /// The list of a connector; `None` where no wire ends there and none arrives.
