@@ -22,7 +22,9 @@ use crate::codes::{Issued, Register, Said, progress};
 use crate::labels::{Doubled, Reach, Subject, select};
 use crate::layout::text::Fonts;
 use crate::pages::Page;
-use crate::paperwork::whole_job::{SortedBy, ToBuy, fuses, lid_card, questions, safety, schedule, shopping_list};
+use crate::paperwork::whole_job::{
+    SortedBy, ToBuy, branches, fuses, lid_card, questions, safety, schedule, shopping_list,
+};
 use crate::paperwork::work_list::WorkLists;
 use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, face, overview, reuse};
 use crate::pdf::{Document, Writer};
@@ -50,6 +52,8 @@ pub enum Sort {
     Faces,
     /// What there is to do at every end of a connector.
     WorkLists,
+    /// How many wires lie in each leg.
+    Branches,
     /// A row for each circuit.
     Schedule,
     /// What each fuse feeds.
@@ -60,7 +64,7 @@ pub enum Sort {
 
 impl Sort {
     /// All sorts with their words, in the order of the document.
-    pub const WORDS: [(&str, Self); 10] = [
+    pub const WORDS: [(&str, Self); 11] = [
         ("overview", Self::Overview),
         ("safety", Self::Safety),
         ("shopping", Self::Shopping),
@@ -68,6 +72,7 @@ impl Sort {
         ("questions", Self::Questions),
         ("faces", Self::Faces),
         ("work-lists", Self::WorkLists),
+        ("branches", Self::Branches),
         ("schedule", Self::Schedule),
         ("fuses", Self::Fuses),
         ("lid-card", Self::LidCard),
@@ -81,6 +86,7 @@ impl Sort {
             | Self::Shopping
             | Self::Reuse
             | Self::Questions
+            | Self::Branches
             | Self::Schedule
             | Self::Fuses
             | Self::LidCard => false,
@@ -223,6 +229,9 @@ fn sheets(
         sheets.extend(questions::sheet(harness, questions, letterhead, fonts));
     }
     sheets.extend(of_connectors(harness, letterhead, fonts, wish));
+    if wish.wants(Sort::Branches) {
+        sheets.extend(branches::sheet(harness, letterhead, fonts));
+    }
     if wish.wants(Sort::Schedule) {
         sheets.extend(schedule::sheet(harness, wish.sorted_by, letterhead, fonts));
     }
