@@ -10,7 +10,7 @@
 //! labels    circuits and codes   -> what each tag says
 //! layout    what a tag says      -> a frame fitted to stock and wire
 //! pages     frames and stock     -> pages, with the marks by which they are cut
-//! paperwork circuits and codes   -> bench sheets, also pages
+//! paperwork circuits and codes   -> bench sheets, also pages; which removed wire is for what
 //! pdf       pages                -> a PDF, streamed
 //! proof     a PDF or photograph  -> what its symbols say
 //! run       the whole run: job folder, check, print run, recall, notes of the bench, joining

@@ -107,6 +107,8 @@ fn circuit(wire: &Wire, source: &Arc<Source>) -> Option<Circuit> {
             // One diameter in seven was never measured.
             diameter: (cavity % 7 != 0).then(|| Length::mm(diameter)),
             slides_over: None,
+            terminal: None,
+            extend_by: None,
             length: None,
             action: Action::Cut,
             decided: Decided::Row,

@@ -9,6 +9,7 @@ use std::collections::HashMap;
 use std::sync::LazyLock;
 
 use super::{Circuit, End, FarEnd, Supply};
+use crate::base::{Colour, WireColour};
 
 /// What words can say.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -153,6 +154,17 @@ fn graver(supply: Option<Supply>, words: Option<&str>) -> Option<Supply> {
         (_, Some(said)) => Some(said),
         (supply, None) => supply,
     }
+}
+
+/// From this cross-section on a cable counts as heavy, in mm² (common practice: smaller ones carry signals and lights).
+const HEAVY: f64 = 4.0;
+
+/// Whether a wire is heavy and has an orange jacket, as cables of high voltage have in vehicles. The colour sets no mark: it only
+/// gives reason to stop until the maker's diagram says what it is.
+pub fn is_heavy_orange(end: &End) -> bool {
+    let is_orange = end.colour.as_ref().and_then(WireColour::base) == Some(Colour::Orange);
+    let is_heavy = end.conductor.as_ref().is_some_and(|conductor| conductor.size().square_millimetres() >= HEAVY);
+    is_orange && is_heavy
 }
 
 #[cfg(test)]

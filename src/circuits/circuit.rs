@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
-use crate::base::{CircuitId, Conductor, ConnectorId, Insulation, Length, Origin, Place, TagKind, WireColour};
+use super::face::ConnectorFace;
+use crate::base::{CircuitId, Conductor, ConnectorId, Insulation, Length, Origin, Place, Step, TagKind, WireColour};
 
 /// What shall be done with an end.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Hash)]
@@ -48,6 +49,23 @@ impl Action {
     /// Whether an end with this action loses its housing, and with it the only thing it is known by.
     pub const fn loses_housing(&self) -> bool {
         matches!(self, Self::Cut | Self::Move(_) | Self::Add | Self::Extend | Self::Reserve)
+    }
+
+    /// The step of the work that it asks for, beside those that come before and after.
+    pub const fn step(&self) -> Option<Step> {
+        match self {
+            Self::Cut => Some(Step::Cut),
+            Self::Remove => Some(Step::Pulled),
+            Self::Move(_) => Some(Step::Moved),
+            Self::Add => Some(Step::Added),
+            Self::Extend => Some(Step::Extended),
+            Self::Undecided | Self::Keep | Self::Reserve => None,
+        }
+    }
+
+    /// Whether an end with this action is in its cavity still when the work is done, as far as is decided.
+    pub const fn stays_in_its_cavity(&self) -> bool {
+        matches!(self, Self::Undecided | Self::Keep | Self::Extend | Self::Add | Self::Reserve)
     }
 
     /// Whether the end is free for a while, so that a sleeve can be threaded on it.
@@ -218,6 +236,10 @@ pub struct End {
     pub slides_over: Option<Length>,
     /// Length of the wire that ends here.
     pub length: Option<Length>,
+    /// Family of the terminal on it, or of the one that its cavity takes.
+    pub terminal: Option<String>,
+    /// How much longer it shall become, where it is extended.
+    pub extend_by: Option<Length>,
     /// What shall be done with it.
     pub action: Action,
     /// Who says so.
@@ -360,16 +382,8 @@ pub struct Connector {
     pub kind: ConnectorKind,
     /// Short name for a tag or a heading.
     pub short_name: Option<String>,
-    /// Number of rows of cavities.
-    pub rows: Option<u16>,
-    /// Number of columns of cavities.
-    pub columns: Option<u16>,
-    /// The number of its cavities, where the file gives it.
-    pub cavities: Option<u16>,
-    /// How the cavities are numbered, in the file's words.
-    pub numbering: Option<String>,
-    /// On which side of the mating face the latch is, in the file's words.
-    pub latch: Option<String>,
+    /// How its cavities lie and are named.
+    pub face: ConnectorFace,
     /// The other half of an inline pair.
     pub mates: Option<ConnectorId>,
     /// The leg of the harness it hangs on.

@@ -2,9 +2,10 @@
 
 use std::collections::BTreeMap;
 
+use super::face;
 use super::headers::{Column, TableKind};
 use super::problems::{
-    BAD_COUNT, BAD_DESIGNATION, DUPLICATE_CONNECTOR, MATES_DISAGREE, MISSING_PLACE, UNKNOWN_ACTION, UNKNOWN_CASE,
+    BAD_DESIGNATION, DUPLICATE_CONNECTOR, MATES_DISAGREE, MISSING_PLACE, UNKNOWN_ACTION, UNKNOWN_CASE,
     UNKNOWN_CONNECTOR_KIND,
 };
 use super::sheet::Sheet;
@@ -12,10 +13,6 @@ use super::words;
 use super::{Connector, ConnectorKind, List, inputs};
 use crate::base::nearest::did_you_mean;
 use crate::base::{ConnectorId, Origin, Problem};
-
-/// Most rows or columns of cavities a connector may have, and most cavities.
-const MOST_ROWS: u16 = 999;
-const MOST_CAVITIES: u16 = 9_999;
 
 /// What connectors.csv says.
 #[derive(Debug, Default)]
@@ -88,17 +85,7 @@ fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Opti
         };
         words::case(cell).map_err(tell).ok()
     });
-    let mut count = |column: Column, most: u16| {
-        let cell = sheet.get(row, column)?;
-        let count = cell.parse().ok().filter(|count| (1..=most).contains(count));
-        if count.is_none() {
-            let what = format!("`{cell}` is no number of {}", column.name());
-            problems.push(BAD_COUNT.says(what).at(origin(column)).remedy(format!("write a whole number, 1 to {most}")));
-        }
-        count
-    };
-    let (rows, columns) = (count(Column::Rows, MOST_ROWS), count(Column::Columns, MOST_ROWS));
-    let cavities = count(Column::Cavities, MOST_CAVITIES);
+    let face = face::row::read(sheet, row, problems);
     let action = sheet.get(row, Column::Action).and_then(|cell| match words::action_with(cell, sheet.words()) {
         Ok(action) => Some(action),
         Err(near) => {
@@ -114,11 +101,7 @@ fn connector(sheet: &Sheet<'_>, row: usize, problems: &mut Vec<Problem>) -> Opti
         id,
         kind: kind?,
         short_name: words(Column::ShortName),
-        rows,
-        columns,
-        cavities,
-        numbering: words(Column::Numbering),
-        latch: words(Column::Latch),
+        face,
         mates: sheet.get(row, Column::Mates).and_then(ConnectorId::from_cell),
         branch: words(Column::Branch),
         plug_type: words(Column::PlugType),
@@ -194,6 +177,7 @@ fn settle_mates(file: &str, connectors: &mut Connectors, problems: &mut Vec<Prob
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::circuits::face::{Latch, Side};
     use crate::circuits::{Action, ListSettings};
 
     fn read_text(text: &str) -> (BTreeMap<ConnectorId, Connector>, Vec<Problem>) {
@@ -222,7 +206,7 @@ mod tests {
         );
         assert_eq!(problems, []);
         let ecu = &connectors[&id("J1")];
-        assert_eq!((ecu.rows, ecu.columns, ecu.action.as_ref()), (Some(4), Some(14), Some(&Action::Remove)));
+        assert_eq!((ecu.face.row_lengths(), ecu.action.as_ref()), (Some(vec![14; 4]), Some(&Action::Remove)));
         assert_eq!(connectors[&id("X3S")].mates, Some(id("X3P")));
         assert_eq!(connectors[&id("FB")].kind, ConnectorKind::FuseBox);
         assert_eq!(connectors[&id("G1")].kind, ConnectorKind::Stud);
@@ -250,5 +234,39 @@ mod tests {
         );
         assert_eq!(problems[0].remedy.as_deref(), Some("did you mean `plug`?"));
         assert_eq!(connectors.len(), 4);
+    }
+
+    #[test]
+    fn faces_that_are_not_understood_are_told_at_their_cells() {
+        let (connectors, problems) = read_text(
+            "connector,rows,columns,numbering,latch,view,stagger\nJ1,2,3,by rowes,,,\nJ2,2,3,as in the book,,,\n\
+             J3,2,3,by rows by columns,,,\nJ4,2,8 7 8,,,,\nJ5,,8 x,,,,\nJ6,999,999,,,,\nJ7,,,,beside,,\nJ8,,,,,behind,\nJ9,,,,,,half\n\
+             J10,3,8 7 8,\"rows lettered, from bottom right\",\"left, wire side\",,right\n",
+        );
+        let shown: Vec<_> = problems
+            .iter()
+            .map(|p| format!("{} {}: {}", p.origin.as_ref().unwrap(), p.message, p.remedy.as_deref().unwrap()))
+            .collect();
+        assert_eq!(
+            shown,
+            [
+                "connectors.csv:2:8 `by rowes` says nothing of a numbering that is understood: did you mean `by rows`?",
+                "connectors.csv:3:8 `as in the book` says nothing of a numbering that is understood: write by rows, by columns, \
+                 back and forth, rows lettered, columns lettered, lettered or rings, or nothing",
+                "connectors.csv:4:8 a numbering cannot be `by rows` and `by columns`: leave one of the two",
+                "connectors.csv:5:6 `8 7 8` gives cavities of 3 rows, and there are 2: mend `rows` or `columns`, or leave `rows` \
+                 blank",
+                "connectors.csv:6:5 `8 x` is no number of columns: write a whole number, 1 to 999, or the cavities of each row \
+                 from the top: `8 7 8`",
+                "connectors.csv:7:8 rows and columns make 998001 cavities: a connector may have 9999; mend `rows` or `columns`",
+                "connectors.csv:8:7 `beside` says nothing of a latch that is understood: write top, bottom, left, right or none, \
+                 or nothing",
+                "connectors.csv:9:8 `behind` says nothing of a view that is understood: write mating face or wire side, or nothing",
+                "connectors.csv:10:9 `half` says nothing of a stagger that is understood: write `right` or `left`, the way the \
+                 second row is shifted, or `no`, or nothing",
+            ]
+        );
+        let face = &connectors[&id("J10")].face;
+        assert_eq!((face.count(), face.latch), (Some(23), Some(Latch::At(Side::Right))), "told in the view of the row");
     }
 }

@@ -50,6 +50,8 @@ columns! {
     Length "length"
     Diameter "diameter"
     SlidesOver "slides over"
+    TerminalFamily "terminal family"
+    ExtendBy "extend by"
     Branch "branch"
     With "with"
     Note "note"
@@ -70,6 +72,10 @@ columns! {
     Cavities "cavities"
     Numbering "numbering"
     Latch "latch"
+    View "view"
+    Stagger "stagger"
+    Missing "missing"
+    Large "large"
     Mates "mates"
     PlugType "plug type"
     Case "case"
@@ -90,6 +96,8 @@ impl Column {
                 | Self::Circuit
                 | Self::With
                 | Self::Mates
+                | Self::Missing
+                | Self::Large
                 | Self::FromConnector
                 | Self::FromCavity
                 | Self::FromPlace
@@ -107,9 +115,8 @@ impl Column {
                 | Self::Fuse
                 | Self::Branch
                 | Self::Note
+                | Self::TerminalFamily
                 | Self::ShortName
-                | Self::Numbering
-                | Self::Latch
                 | Self::PlugType
         )
     }
@@ -215,7 +222,9 @@ fn known_plain(kind: TableKind, header: &str) -> Option<Named> {
 /// Whether the bare numbers of a column may have this unit.
 const fn takes(column: Column, unit: HeaderUnit) -> bool {
     match unit {
-        HeaderUnit::Length(_) => matches!(column, Column::Length | Column::Diameter | Column::SlidesOver),
+        HeaderUnit::Length(_) => {
+            matches!(column, Column::Length | Column::Diameter | Column::SlidesOver | Column::ExtendBy)
+        }
         HeaderUnit::Size(_) => matches!(column, Column::Size),
         HeaderUnit::Amperes => matches!(column, Column::Fuse),
     }

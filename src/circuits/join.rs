@@ -35,6 +35,8 @@ struct Draft<'t> {
     length: Option<(Length, usize)>,
     diameter: Option<Length>,
     slides_over: Option<Length>,
+    terminal: Option<&'t str>,
+    extend_by: Option<Length>,
     branch: Option<&'t str>,
     partner: Option<&'t str>,
     notes: Vec<&'t str>,
@@ -266,6 +268,8 @@ impl<'t> Joiner<'t, '_> {
             length: mention.length.map(|length| (length, index)),
             diameter: mention.diameter,
             slides_over: mention.slides_over,
+            terminal: mention.terminal,
+            extend_by: mention.extend_by,
             branch: mention.branch,
             partner: mention.partner,
             notes: mention.note.into_iter().collect(),
@@ -332,6 +336,8 @@ impl<'t> Joiner<'t, '_> {
         draft.length = draft.length.or(mention.length.map(|length| (length, index)));
         draft.diameter = draft.diameter.or(mention.diameter);
         draft.slides_over = draft.slides_over.or(mention.slides_over);
+        draft.terminal = draft.terminal.or(mention.terminal);
+        draft.extend_by = draft.extend_by.or(mention.extend_by);
         draft.branch = draft.branch.or(mention.branch);
         draft.partner = draft.partner.or(mention.partner);
         draft.notes.extend(mention.note.filter(|note| !draft.notes.contains(note)));
@@ -379,6 +385,8 @@ impl<'t> Joiner<'t, '_> {
             insulation: draft.insulation.map(|(insulation, _)| insulation).or_else(default_insulation),
             diameter: draft.diameter,
             slides_over: draft.slides_over,
+            terminal: draft.terminal.map(one_line),
+            extend_by: draft.extend_by,
             length: draft.length.map(|(length, _)| length),
             action: draft
                 .action

@@ -75,6 +75,8 @@ pub(super) struct Mention<'t> {
     pub(super) length: Option<Length>,
     pub(super) diameter: Option<Length>,
     pub(super) slides_over: Option<Length>,
+    pub(super) terminal: Option<&'t str>,
+    pub(super) extend_by: Option<Length>,
     pub(super) action: Option<Action>,
     pub(super) tag: TagWish,
     pub(super) branch: Option<&'t str>,

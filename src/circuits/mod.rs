@@ -10,7 +10,7 @@
 //! cells       text     -> rows of cells, each with its exact place
 //! columns     cells    -> which column is which (headers: those that are known, header_rows: where they stand)
 //! sheet       all of the above for one list
-//! connectors  connectors.csv -> connectors
+//! connectors  connectors.csv -> connectors (face: how their cavities lie and are named)
 //! rows        rows     -> mentions: what each says of an end (values: its lengths, words: its actions, supplies and the like,
 //!             own_words: those of the user,
 //!             blurred: colours that these would blur)
@@ -38,6 +38,7 @@ mod check;
 pub mod circuit;
 mod columns;
 mod connectors;
+pub mod face;
 mod header_rows;
 mod headers;
 mod inputs;
@@ -66,6 +67,7 @@ pub use check::fuses;
 pub use circuit::{
     Action, Case, Circuit, Circuits, Connector, ConnectorKind, Decided, End, FarEnd, Fuse, Naming, Supply, TagWish,
 };
+pub use face::{ConnectorFace, View};
 pub use headers::list_columns;
 pub use list::{Form, List, ListSettings};
 pub use look::{Looked, connector_named_by, look};

@@ -42,9 +42,11 @@ problem_kinds! {
     UNKNOWN_INSULATION Warning "unknown-insulation" "an insulation is none whose wall is known; the diameter stays unknown";
     UNKNOWN_CONNECTOR_KIND Error "unknown-connector-kind" "connectors.csv gives a connector a kind there is not";
     UNKNOWN_CASE Error "unknown-case" "connectors.csv says something else of case than that it matters or not";
+    UNKNOWN_NUMBERING Error "unknown-numbering" "connectors.csv says of a face what is not understood: its numbering, latch, view or stagger";
     DUPLICATE_CONNECTOR Error "duplicate-connector" "connectors.csv describes a connector twice";
     UNKNOWN_MATE Warning "unknown-mate" "connectors.csv names an other half that stands in no list; it counts as gone";
     MATES_DISAGREE Error "mates-disagree" "connectors.csv gives the two halves of an inline pair different mates";
+    HALVES_DISAGREE Warning "halves-disagree" "two halves mate, and as connectors.csv tells their faces, cavities would not meet";
     DIFFER_BY_CASE Warning "differ-by-case" "names of cavities of one connector differ in case only, and count as two";
     DIFFER_BY_ZEROS Warning "differ-by-zeros" "names of cavities of one connector differ in leading zeros only, and count as two";
     CHARTS_DISAGREE Warning "charts-disagree" "two lists say different things of one end or circuit";

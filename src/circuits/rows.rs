@@ -335,6 +335,8 @@ impl<'t> Reader<'t, '_> {
             length: self.length(Column::Length, WIRE_LENGTH, BAD_LENGTH),
             diameter: self.length(Column::Diameter, WIRE_DIAMETER, BAD_DIAMETER),
             slides_over: self.length(Column::SlidesOver, WIRE_DIAMETER, BAD_DIAMETER),
+            terminal: self.get(Column::TerminalFamily),
+            extend_by: self.length(Column::ExtendBy, WIRE_LENGTH, BAD_LENGTH),
             action: self.action(side),
             tag: self.tag(side),
             branch: self.get(Column::Branch),
@@ -346,7 +348,7 @@ impl<'t> Reader<'t, '_> {
 }
 
 /// Columns that make a chart's row more than the name of an empty cavity.
-const CONTENT: [Column; 14] = [
+const CONTENT: [Column; 15] = [
     Column::Circuit,
     Column::Function,
     Column::Colour,
@@ -359,6 +361,7 @@ const CONTENT: [Column; 14] = [
     Column::Length,
     Column::Diameter,
     Column::SlidesOver,
+    Column::ExtendBy,
     Column::With,
     Column::Note,
 ];

@@ -22,6 +22,8 @@ pub fn end(typed: &str, ordinal: u16) -> End {
         diameter: None,
         length: None,
         slides_over: None,
+        terminal: None,
+        extend_by: None,
         action: Action::Undecided,
         decided: Decided::Nobody,
         is_marked_undecided: false,

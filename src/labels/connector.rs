@@ -116,7 +116,7 @@ pub fn connector_label(circuits: &Circuits, payload: &Payload, title: &str, whol
         at: None,
         fields: fields.into_iter().filter(|(_, parts)| !parts.is_empty()).collect(),
         colour: None,
-        bands: whole.danger.map(|danger| (danger, words(danger).to_owned())).into_iter().collect(),
+        bands: whole.danger.map(|danger| (danger, words_on_connector(danger).to_owned())).into_iter().collect(),
         // It goes round the bundle, or round one wire of it: no wire of the list is its own.
         wires: Vec::new(),
         wish: None,
@@ -141,17 +141,14 @@ fn mates(connector: Option<&Connector>) -> Option<&str> {
 fn wires(connector: Option<&Connector>, count: usize) -> String {
     let plural = |count: usize, one: &str, more: &str| format!("{count} {}", if count == 1 { one } else { more });
     let wires = plural(count, "wire", "wires");
-    match connector.and_then(|connector| connector.rows.zip(connector.columns)) {
-        Some((rows, columns)) => {
-            let cavities = usize::from(rows) * usize::from(columns);
-            format!("{wires} in {}", plural(cavities, "cavity", "cavities"))
-        }
+    match connector.and_then(|connector| connector.face.count()) {
+        Some(cavities) => format!("{wires} in {}", plural(cavities, "cavity", "cavities")),
         None => wires,
     }
 }
 
 /// The words of a mark, to somebody about to open the connector.
-const fn words(danger: Band) -> &'static str {
+pub const fn words_on_connector(danger: Band) -> &'static str {
     match danger {
         Band::HighVoltage => "HIGH VOLTAGE DO NOT OPEN",
         Band::Restraint => "RESTRAINT DO NOT OPEN",

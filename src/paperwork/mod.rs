@@ -10,15 +10,25 @@
 //! flow        passages              -> what stands on each page
 //! letterhead  sheets                -> pages, with head, foot and symbol
 //!
+//! as_built    plan and notes        -> what is, and where it differs
+//! face        connectors           -> where each cavity lies, and pictures of their faces
 //! overview    what there is to do in every connector
+//! reuse       which removed wire is for what
+//! whole_job   schedule, fuse legends, shopping list, open questions, safety page, lid card
+//! work_list   what there is to do at every end of a connector
 //! ```
 
+pub mod as_built;
+pub mod face;
 pub mod flow;
 pub mod harness;
 pub mod letterhead;
 pub mod overview;
 pub mod pen;
+pub mod reuse;
 pub mod table;
+pub mod whole_job;
+pub mod work_list;
 
 pub use flow::{Binding, Passage, Strip};
 pub use harness::{Found, Harness, OnBench};

@@ -18,8 +18,9 @@ const LARGE_CAP: f64 = 2.6;
 const REMARK_CAP: f64 = 1.6;
 /// How far remarks stand in.
 const REMARK_LEFT: Length = Length::nm(3_000_000);
-/// Thickness of the bar beside rows that are bound.
+/// Thickness of the bar beside rows that are bound, and how far it stands out at the left.
 const BRACE: Length = Length::nm(700_000);
+const BRACE_LEFT: Length = Length::nm(-1_000_000);
 /// Height of capitals in heads.
 const HEAD_CAP: f64 = 1.5;
 /// White at the sides of a cell.
@@ -51,12 +52,14 @@ pub struct Column {
     pub align: Align,
     /// Whether it takes the width that is left.
     pub grows: bool,
+    /// Whether its cells keep their lines whole where others must break.
+    pub is_whole: bool,
 }
 
 impl Column {
     /// A column as wide as its cells.
     pub fn new(head: &str) -> Self {
-        Self { head: head.to_owned(), fixed: None, align: Align::Left, grows: false }
+        Self { head: head.to_owned(), fixed: None, align: Align::Left, grows: false, is_whole: false }
     }
 
     /// The same, so many millimetres wide whatever it holds.
@@ -69,6 +72,12 @@ impl Column {
     #[must_use]
     pub fn right(self) -> Self {
         Self { align: Align::Right, ..self }
+    }
+
+    /// The same, its cells not broken where others can be.
+    #[must_use]
+    pub fn whole(self) -> Self {
+        Self { is_whole: true, ..self }
     }
 
     /// The same, taking what width is left.
@@ -178,10 +187,10 @@ pub enum Row {
     Cells(Vec<Cell>),
     /// The same, which stays with the next row: partners of a pair. A bar at the left joins them.
     Bound(Vec<Cell>),
-    /// The same, which stays with the next row and has no line below: both are lines of one row.
-    Part(Vec<Cell>),
     /// Words across all columns that belong to the row above.
     Remark(String),
+    /// The same, which stays with the next row and has no line below: both are lines of one row.
+    Part(Vec<Cell>),
     /// Words across all columns that head the rows below them.
     Heading(String),
     /// A caution across all columns, white on black; stays with the row below.
@@ -208,6 +217,29 @@ impl Table {
         self.rows.push(Row::Cells(cells));
     }
 
+    /// Takes out columns in which no row has anything.
+    pub fn drop_empty_columns(&mut self) {
+        let is_empty = |at: usize| {
+            self.rows.iter().all(|row| match row {
+                Row::Cells(cells) | Row::Bound(cells) | Row::Part(cells) => {
+                    cells.get(at).is_none_or(|cell| *cell == Cell::Empty)
+                }
+                Row::Remark(_) | Row::Heading(_) | Row::Caution(_) => true,
+            })
+        };
+        let empty: Vec<usize> = (0..self.columns.len()).filter(|at| is_empty(*at)).collect();
+        for at in empty.into_iter().rev() {
+            self.columns.remove(at);
+            for row in &mut self.rows {
+                if let Row::Cells(cells) | Row::Bound(cells) | Row::Part(cells) = row
+                    && at < cells.len()
+                {
+                    cells.remove(at);
+                }
+            }
+        }
+    }
+
     /// Lays it out in a width. A table without rows is a passage without strips.
     pub fn passage(&self, fonts: &Fonts, width: Length, before: Length) -> Passage {
         let widths = self.widths(fonts, width);
@@ -217,33 +249,22 @@ impl Table {
         let (mut binding, mut is_braced) = (Binding::Free, false);
         for (row, next) in self.rows.iter().zip(self.rows.iter().skip(1).map(Some).chain([None])) {
             let from = strips.len();
+            let has_more = matches!(row, Row::Part(_)) || matches!(next, Some(Row::Remark(_)));
+            let foot = if has_more { Foot::Open } else { Foot::Line };
+            is_braced |= matches!(row, Row::Bound(_));
             match row {
-                Row::Cells(cells) => {
-                    binding = Binding::Free;
-                    strips.extend(self.strips(fonts, cells, &widths, Foot::Closed));
+                Row::Cells(cells) | Row::Bound(cells) | Row::Part(cells) => {
+                    binding = if matches!(row, Row::Cells(_)) { Binding::Free } else { Binding::WithNext };
+                    strips.extend(self.strips(fonts, cells, &widths, foot));
                 }
-                Row::Bound(cells) => {
-                    binding = Binding::WithNext;
-                    strips.extend(self.strips(fonts, cells, &widths, Foot::Closed));
-                }
-                Row::Part(cells) => strips.extend(self.strips(fonts, cells, &widths, Foot::Open)),
                 Row::Remark(words) => strips.extend(remark(fonts, words, whole)),
                 Row::Heading(words) => strips.push(across(fonts, words, whole, Look::strong(2.0))),
                 Row::Caution(words) => strips.push(across(fonts, words, whole, Look::strong(CAP).white())),
             }
-            let has_remark = matches!(next, Some(Row::Remark(_)));
-            is_braced |= matches!(row, Row::Bound(_));
-            for strip in &mut strips[from..] {
-                if is_braced {
-                    brace(&mut strip.frame);
-                }
-            }
-            if let (Some(last), Row::Part(_)) = (strips.last_mut(), row) {
-                last.binding = Binding::WithNext;
-            }
-            if let (Some(last), Row::Cells(_) | Row::Bound(_) | Row::Remark(_)) = (strips.last_mut(), row) {
-                last.binding = if has_remark { Binding::WithNext } else { binding };
-                if !has_remark {
+            strips[from..].iter_mut().filter(|_| is_braced).for_each(|strip| brace(&mut strip.frame));
+            if let (Some(last), false) = (strips.last_mut(), matches!(row, Row::Heading(_) | Row::Caution(_))) {
+                last.binding = if has_more { Binding::WithNext } else { binding };
+                if !has_more {
                     underline(&mut last.frame);
                     is_braced &= binding == Binding::WithNext;
                 }
@@ -269,7 +290,8 @@ impl Table {
             let widest = cells
                 .map(|cell| cell.widths(fonts))
                 .fold((head, head), |most, widths| (most.0.max(widths.0), most.1.max(widths.1)));
-            (widest.0 + SIDE * 2, widest.1 + SIDE * 2)
+            let least = if column.is_whole { widest.0 } else { widest.1 };
+            (widest.0 + SIDE * 2, least + SIDE * 2)
         });
         let (wanted, least): (Vec<Length>, Vec<Length>) = each.unzip();
         let sum = |widths: &[Length]| widths.iter().fold(Length::ZERO, |sum, width| sum + *width);
@@ -366,8 +388,8 @@ impl Table {
 /// What is below a row.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Foot {
-    /// A line, or a remark.
-    Closed,
+    /// A line.
+    Line,
     /// More of it.
     Open,
 }
@@ -376,7 +398,7 @@ impl Foot {
     /// White above it: lines of one row are as far apart as those of one cell.
     fn white(self) -> Length {
         match self {
-            Self::Closed => ABOVE,
+            Self::Line => ABOVE,
             Self::Open => Look::words(CAP).leading() - Length::mm(CAP) - ABOVE,
         }
     }
@@ -462,7 +484,7 @@ fn underline(frame: &mut Frame) {
 
 /// The bar beside rows that are bound.
 fn brace(frame: &mut Frame) {
-    let area = Rect::new(Length::ZERO, Length::ZERO, BRACE, frame.size.height);
+    let area = Rect::new(BRACE_LEFT, Length::ZERO, BRACE, frame.size.height);
     frame.items.push(Item::Fill { area, ink: Ink::Black });
 }
 
@@ -497,117 +519,4 @@ fn across(fonts: &Fonts, words: &str, width: Length, look: Look) -> Strip {
 }
 
 #[cfg(test)]
-mod tests {
-    use proptest::prelude::*;
-
-    use super::*;
-    use crate::layout::Item;
-
-    fn words(frame: &Frame) -> String {
-        let text = frame.items.iter().filter_map(|item| match item {
-            Item::Text(text) => Some(text.glyphs.iter().map(|glyph| &*glyph.text).collect::<String>()),
-            _ => None,
-        });
-        text.collect::<Vec<_>>().join("|")
-    }
-
-    fn table(cells: &[&str]) -> Table {
-        let mut table = Table::new(vec![Column::new("cavity").right(), Column::new("function").growing()]);
-        table.row(cells.iter().map(|cell| Cell::Words((*cell).to_owned())).collect());
-        table
-    }
-
-    #[test]
-    fn a_growing_column_takes_what_is_left_and_long_words_make_rows_high() {
-        let (fonts, mm) = (Fonts::new(), Length::mm);
-        let wide = table(&["14", "rail pressure signal"]).passage(&fonts, mm(180.0), Length::ZERO);
-        let (head, row) = (wide.head.as_ref().expect("has a head"), &wide.strips[0].frame);
-        assert_eq!((words(head).as_str(), words(row).as_str()), ("cavity|function", "14|rail pressure signal"));
-        assert_eq!((head.size.width, row.size.width), (mm(180.0), mm(180.0)));
-        let narrow = table(&["14", "rail pressure signal"]).passage(&fonts, mm(22.0), Length::ZERO);
-        assert!(narrow.strips[0].frame.size.height > row.size.height);
-    }
-
-    #[test]
-    fn a_row_of_a_hundred_lines_is_several_strips() {
-        let long: Vec<String> = (0..100).map(|line| format!("line {line}")).collect();
-        let passage = table(&["14", &long.join("\n")]).passage(&Fonts::new(), Length::mm(100.0), Length::ZERO);
-        assert_eq!(passage.strips.len(), 3);
-        let all: Vec<String> = passage.strips.iter().map(|strip| words(&strip.frame)).collect();
-        assert_eq!(all.join("|").replacen("14|", "", 1), long.join("|"));
-    }
-
-    #[test]
-    fn a_caution_stays_with_its_row() {
-        let mut table = table(&["14", "main feed"]);
-        table.rows.insert(0, Row::Caution("LIVE WITH BATTERY ON".to_owned()));
-        let passage = table.passage(&Fonts::new(), Length::mm(100.0), Length::ZERO);
-        assert_eq!(passage.strips[0].binding, Binding::WithNext);
-    }
-
-    proptest! {
-        #[test]
-        fn no_cell_leaves_its_table(
-            rows in proptest::collection::vec(proptest::collection::vec("[a-zA-Z0-9/ ]{0,40}", 3), 1..8),
-            width_mm in 40.0..200.0f64,
-        ) {
-            let fonts = Fonts::new();
-            let mut table = Table::new(vec![Column::new("place"), Column::new("what it does"), Column::new("to do").right()]);
-            for cells in &rows {
-                table.row(cells.iter().map(|cell| Cell::Words(cell.clone())).collect());
-            }
-            let width = Length::mm(width_mm);
-            let passage = table.passage(&fonts, width, Length::ZERO);
-            prop_assert_eq!(passage.strips.len(), rows.len());
-            for (strip, cells) in passage.strips.iter().zip(&rows) {
-                let frame = &strip.frame;
-                prop_assert!(frame.size.width <= width + Length::nm(10));
-                for item in &frame.items {
-                    if let Item::Text(text) = item {
-                        let whole = Rect { origin: Point::ORIGIN, size: frame.size };
-                        prop_assert!(whole.holds(&text.bounds), "{:?} leaves {:?}", text.bounds, whole);
-                    }
-                }
-                let letters = |text: &str| text.chars().filter(|c| c.is_alphanumeric() || *c == '/').collect::<String>();
-                prop_assert_eq!(letters(&words(frame)), letters(&cells.concat()));
-            }
-        }
-    }
-
-    fn bindings(rows: Vec<Row>) -> Vec<(Binding, bool)> {
-        let mut table = Table::new(vec![Column::new("")]);
-        table.rows = rows;
-        let passage = table.passage(&Fonts::new(), Length::mm(100.0), Length::ZERO);
-        let is_bar = |item: &Item| matches!(item, Item::Fill { area, .. } if area.size.width == BRACE);
-        passage.strips.iter().map(|strip| (strip.binding, strip.frame.items.iter().any(is_bar))).collect()
-    }
-
-    #[test]
-    fn partners_and_remarks_stay_with_their_rows() {
-        let cells = || vec![Cell::Code("1".to_owned())];
-        let remark = || Row::Remark("found empty".to_owned());
-        let rows = vec![
-            Row::Cells(cells()),
-            Row::Bound(cells()),
-            remark(),
-            Row::Caution("LIVE".to_owned()),
-            Row::Cells(cells()),
-            remark(),
-            Row::Cells(cells()),
-            Row::Cells(cells()),
-        ];
-        let (free, bound) = (Binding::Free, Binding::WithNext);
-        // The first, and the last but one, are bound so that no row stands alone.
-        let expected = [
-            (bound, false),
-            (bound, true),
-            (bound, true),
-            (bound, true),
-            (bound, true),
-            (free, true),
-            (bound, false),
-            (free, false),
-        ];
-        assert_eq!(bindings(rows), expected);
-    }
-}
+mod tests;

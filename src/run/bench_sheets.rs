@@ -1,6 +1,6 @@
 //! Bench sheets: the paper that lies beside the connector, as one PDF. Codes that stand on paper are issued, as those of tags are.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::fs;
 use std::io::{BufWriter, Write as _};
 use std::path::{Path, PathBuf};
@@ -8,16 +8,21 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 
 use super::failure::RunFailure;
+use super::open_questions;
 use super::reading::Reading;
 use super::register;
+use super::reuse::settings as reuse_settings;
 use super::whole_file::temporary_in;
 use super::worked::of_end;
-use crate::base::{ConnectorId, EndLetter, Purpose, TagCode, TagKind};
-use crate::circuits::Circuit;
+use crate::base::{ConnectorId, EndLetter, Problem, Purpose, Size, TagCode, TagKind};
+use crate::circuits::{Action, Circuit, End};
 use crate::codes::{Issued, Register, Said, progress};
 use crate::labels::{Doubled, Reach, Subject, select};
+use crate::layout::text::Fonts;
 use crate::pages::Page;
-use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, overview};
+use crate::paperwork::whole_job::{SortedBy, ToBuy, fuses, lid_card, questions, safety, schedule, shopping_list};
+use crate::paperwork::work_list::WorkLists;
+use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, face, overview, reuse};
 use crate::pdf::{Document, Writer};
 
 /// Folder of the sheets in the job folder.
@@ -28,16 +33,53 @@ const SHEETS: &str = "sheets";
 pub enum Sort {
     /// What there is to do in every connector.
     Overview,
+    /// Cautions, and the circuits that they are about.
+    Safety,
+    /// What to buy.
+    Shopping,
+    /// Which removed wire is for what.
+    Reuse,
+    /// What nobody decided or knows yet.
+    Questions,
+    /// Pictures of connectors, against the mating face and from the wire side.
+    Faces,
+    /// What there is to do at every end of a connector.
+    WorkLists,
+    /// A row for each circuit.
+    Schedule,
+    /// What each fuse feeds.
+    Fuses,
+    /// How the records are opened.
+    LidCard,
 }
 
 impl Sort {
     /// All sorts with their words, in the order of the document.
-    pub const WORDS: [(&str, Self); 1] = [("overview", Self::Overview)];
+    pub const WORDS: [(&str, Self); 10] = [
+        ("overview", Self::Overview),
+        ("safety", Self::Safety),
+        ("shopping", Self::Shopping),
+        ("reuse", Self::Reuse),
+        ("questions", Self::Questions),
+        ("faces", Self::Faces),
+        ("work-lists", Self::WorkLists),
+        ("schedule", Self::Schedule),
+        ("fuses", Self::Fuses),
+        ("lid-card", Self::LidCard),
+    ];
 
     /// Whether there is one for each connector.
     const fn is_of_connector(self) -> bool {
         match self {
-            Self::Overview => false,
+            Self::Overview
+            | Self::Safety
+            | Self::Shopping
+            | Self::Reuse
+            | Self::Questions
+            | Self::Schedule
+            | Self::Fuses
+            | Self::LidCard => false,
+            Self::Faces | Self::WorkLists => true,
         }
     }
 }
@@ -53,6 +95,22 @@ pub struct SheetsWish {
     pub paper: Paper,
     /// The PDF; without one, a file below `sheets` in the job folder.
     pub out: Option<PathBuf>,
+    /// The order of the circuit schedule.
+    pub sorted_by: SortedBy,
+    /// Size of a face of a fuse legend.
+    pub legend: Size,
+    /// What the next print run takes, for the shopping list.
+    pub to_buy: Vec<ToBuy>,
+}
+
+impl SheetsWish {
+    /// Whether sheets of this sort are wanted: of chosen connectors, unless sorts are named, their own alone.
+    pub fn wants(&self, sort: Sort) -> bool {
+        match self.sorts.is_empty() {
+            true => self.connectors.is_empty() || sort.is_of_connector(),
+            false => self.sorts.contains(&sort),
+        }
+    }
 }
 
 /// Sheets that were written.
@@ -75,7 +133,8 @@ pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Res
     let issued = issue_for(&mut register, reading, wish, now)?;
     let harness = harness(reading, &issued, &register)?;
     let letterhead = letterhead(reading, &register, wish.paper, now)?;
-    let sheets = sheets(&harness, &letterhead, reading, wish);
+    let questions = open_questions::asked(reading, &issued, &register)?;
+    let sheets = sheets(&harness, &letterhead, &questions, reading, wish);
     let fonts = reading.equipment.fonts();
     let laid: Vec<(Sheet, Vec<Page>)> = sheets
         .into_iter()
@@ -106,8 +165,12 @@ fn issue_for(
         let records = register.records()?;
         let known: HashSet<(TagCode, EndLetter)> =
             records.iter().flat_map(|record| record.ends.iter().map(|end| (record.code, end.letter))).collect();
-        let is_shown =
-            |circuit: &Circuit| circuit.ends().iter().any(|end| wish.connectors.contains(&end.place.connector));
+        // A wire that moves into a connector stands in its list.
+        let leads =
+            |end: &End| matches!(&end.action, Action::Move(Some(to)) if wish.connectors.contains(&to.connector));
+        let is_shown = |circuit: &Circuit| {
+            circuit.ends().iter().any(|end| wish.connectors.contains(&end.place.connector) || leads(end))
+        };
         let mut shown = reading.circuits.all().iter().zip(&ahead.circuits).filter(|(circuit, _)| is_shown(circuit));
         if shown.all(|(_, codes)| codes.letters.iter().all(|letter| known.contains(&(codes.code, *letter)))) {
             return Ok(ahead);
@@ -117,19 +180,71 @@ fn issue_for(
 }
 
 /// The sheets that are asked for, in the order of the document.
-fn sheets(harness: &Harness<'_>, letterhead: &Letterhead, reading: &Reading, wish: &SheetsWish) -> Vec<Sheet> {
+fn sheets(
+    harness: &Harness<'_>,
+    letterhead: &Letterhead,
+    questions: &[Problem],
+    reading: &Reading,
+    wish: &SheetsWish,
+) -> Vec<Sheet> {
     let fonts = reading.equipment.fonts();
-    let is_wanted = |sort: Sort| wish.sorts.is_empty() || wish.sorts.contains(&sort);
-    let of_whole_job = |sort: Sort| is_wanted(sort) && (wish.connectors.is_empty() || !wish.sorts.is_empty());
     let mut sheets = Vec::new();
-    if of_whole_job(Sort::Overview) {
+    if wish.wants(Sort::Overview) {
         sheets.extend(overview::sheet(harness, letterhead, fonts));
+    }
+    if wish.wants(Sort::Safety) {
+        sheets.extend(safety::sheet(harness, letterhead, fonts));
+    }
+    if wish.wants(Sort::Shopping) {
+        sheets.extend(shopping_list::sheet(harness, &wish.to_buy, letterhead, fonts));
+    }
+    if wish.wants(Sort::Reuse) {
+        let settings = reuse_settings(reading);
+        let found = reuse::reuse(harness, settings, &|_| true);
+        sheets.extend(reuse::sheet::sheet(harness, &found, settings.slack, letterhead, fonts));
+    }
+    if wish.wants(Sort::Questions) {
+        sheets.extend(questions::sheet(harness, questions, letterhead, fonts));
+    }
+    sheets.extend(of_connectors(harness, letterhead, fonts, wish));
+    if wish.wants(Sort::Schedule) {
+        sheets.extend(schedule::sheet(harness, wish.sorted_by, letterhead, fonts));
+    }
+    if wish.wants(Sort::Fuses) {
+        sheets.extend(fuses::sheets(harness, &wish.connectors, wish.legend, letterhead, fonts));
+    }
+    if wish.wants(Sort::LidCard) {
+        sheets.extend(lid_card::sheet(harness, letterhead, fonts));
     }
     sheets
 }
 
+/// The sheets of each connector: its faces above its work list. Faces alone stand beside each other, those of several connectors on a
+/// page.
+fn of_connectors(harness: &Harness<'_>, letterhead: &Letterhead, fonts: &Fonts, wish: &SheetsWish) -> Vec<Sheet> {
+    let (wants_faces, wants_lists) = (wish.wants(Sort::Faces), wish.wants(Sort::WorkLists));
+    let faces = if wants_faces { face::faces(harness) } else { BTreeMap::new() };
+    let is_meant = |id: &ConnectorId| wish.connectors.is_empty() || wish.connectors.contains(id);
+    if !wants_lists {
+        let faces = faces.values().filter(|face| is_meant(&face.id) && !face.held.is_empty());
+        return face::sheet(faces, letterhead, fonts).into_iter().collect();
+    }
+    let lists = WorkLists::new(harness);
+    let with_faces = |id: &ConnectorId| {
+        let mut sheet = lists.sheet(id, letterhead, fonts)?;
+        let drawn = face::passages(faces.get(id).into_iter(), letterhead, fonts);
+        sheet.passages.splice(0..0, drawn);
+        Some(sheet)
+    };
+    lists.connectors().filter(|id| is_meant(id)).filter_map(with_faces).collect()
+}
+
 /// What the bench knows of every end.
-fn harness<'a>(reading: &'a Reading, issued: &'a Issued, register: &Register) -> Result<Harness<'a>, RunFailure> {
+pub(super) fn harness<'a>(
+    reading: &'a Reading,
+    issued: &'a Issued,
+    register: &Register,
+) -> Result<Harness<'a>, RunFailure> {
     let mut harness = Harness::new(&reading.circuits, issued, reading.equipment.payload());
     let (records, notes) = (register.records()?, register.notes()?);
     let by_code: HashMap<_, _> = records.iter().map(|record| (record.code, record)).collect();

@@ -15,6 +15,7 @@ use super::letters::read_letters;
 use super::named_lists::{CONNECTORS_FILES, NamedList, file_names, lists_in, read_insulation, read_lists, read_words};
 use super::problems::{JOB_NOT_UTF8, LIST_NOT_FOUND, UNREADABLE_LIST};
 use super::rating::read_rating;
+use super::reuse::read_reuse;
 use super::rules;
 use super::settings::{
     FontSettings, PayloadSettings, Printer, TagSettings, WordingSettings, check_sleeve_printer, read_fonts,
@@ -22,7 +23,7 @@ use super::settings::{
 };
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::settings::{self, Reader, Table};
-use crate::base::{Checked, Insulation, Origin, Problem, Source, Stated};
+use crate::base::{Checked, Insulation, Length, Origin, Problem, Source, Stated};
 use crate::circuits::rating::Rating;
 use crate::circuits::{ActionRule, List, ListSettings, OwnWords};
 use crate::layout::Floors;
@@ -48,6 +49,7 @@ pub struct Job {
     insulation: Option<Insulation>,
     fonts: FontSettings,
     rating: Option<Rating>,
+    slack: Length,
     words: OwnWords,
 }
 
@@ -230,6 +232,11 @@ impl Job {
         self.rating
     }
 
+    /// What a wire is cut longer than its way, at each end, where one is used again.
+    pub const fn slack(&self) -> Length {
+        self.slack
+    }
+
     /// Rules for the kinds of tags, in their order.
     pub fn kind_rules(&self) -> &[KindRule] {
         &self.kind_rules
@@ -275,6 +282,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
             "wording",
             "fonts",
             "rating",
+            "reuse",
             "words",
         ],
     );
@@ -304,6 +312,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     let wordings = read_wordings(reader, wordings.as_ref());
     let fonts = read_fonts(reader, top);
     let rating = read_rating(reader, top);
+    let slack = read_reuse(reader, top);
     let (folder, source) = (folder.to_owned(), Arc::clone(source));
     let insulation = reader.table(top, "wires").and_then(|table| {
         reader.expect_keys(&table, &[], &["insulation"]);
@@ -325,6 +334,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
         fonts,
         insulation,
         rating,
+        slack,
         words,
     }
 }

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, HashMap};
 
 use super::problems::{FOUND_OTHERWISE, OLD_DESIGNATION};
 use crate::base::{Conductor, EndLetter, Finding, Problem, Step, WireColour};
-use crate::circuits::{Action, Circuits, End};
+use crate::circuits::{Circuits, End};
 use crate::codes::{Issued, Noted, Notes, Record, RecordedEnd, Renaming, Said, progress};
 
 /// How far one step is.
@@ -28,18 +28,6 @@ pub struct Worked {
     pub findings: BTreeMap<Finding, usize>,
     /// Findings that the lists speak against, at their rows.
     pub otherwise: Vec<Problem>,
-}
-
-/// The step that an action asks for.
-const fn step_of(action: &Action) -> Option<Step> {
-    match action {
-        Action::Cut => Some(Step::Cut),
-        Action::Remove => Some(Step::Pulled),
-        Action::Move(_) => Some(Step::Moved),
-        Action::Add => Some(Step::Added),
-        Action::Extend => Some(Step::Extended),
-        Action::Undecided | Action::Keep | Action::Reserve => None,
-    }
 }
 
 /// How far the work at the ends of the lists is.
@@ -73,7 +61,7 @@ pub(super) fn of_end<'n>(record: &Record, letter: EndLetter, notes: &'n Notes) -
 
 impl Worked {
     fn add(&mut self, end: &End, noted: &[&Noted]) {
-        let planned = step_of(&end.action);
+        let planned = end.action.step();
         if let Some(step) = planned {
             *self.steps.entry(step).or_default().of.get_or_insert(0) += 1;
         }
@@ -166,7 +154,7 @@ pub fn old_designations(circuits: &Circuits, issued: &Issued, renamings: &[Renam
 mod tests {
     use super::*;
     use crate::base::TagCode;
-    use crate::circuits::{Circuit, FarEnd};
+    use crate::circuits::{Action, Circuit, FarEnd};
     use crate::codes::samples::{self, NOW};
     use crate::codes::{Note, Register};
 

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args as Arguments, Parser, Subcommand};
 
 use super::bench_sheets::Sheets;
+use super::reuse::Reuse;
 use super::stock_args::{StockNew, StockShow};
 use super::trial_args::{Measured, Trial};
 use super::which::ACTIONS;
@@ -45,6 +46,8 @@ pub enum Verb {
     Blanks(Blanks),
     /// Tell what a blank proved to be
     Assign(Assign),
+    /// Match wires to remove to wires that are wanted, before any is pulled
+    Reuse(Reuse),
     /// Find circuits by code, place, colour or words
     Find(Find),
     /// Read tags from photographs or PDFs and show their records
@@ -139,7 +142,7 @@ pub struct Tags {
 }
 
 /// Which tags.
-#[derive(Debug, Arguments)]
+#[derive(Debug, Default, Arguments)]
 pub struct Which {
     /// Work tags only: they go on sideways before cutting
     #[arg(long)]

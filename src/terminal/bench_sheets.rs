@@ -8,19 +8,27 @@ use jiff::Timestamp;
 use serde_json::json;
 
 use super::Ending;
+use super::args::Which;
 use super::complaint::Complaint;
 use super::output::{Output, plural};
+use super::shopping::to_buy;
+use super::stock::pair;
 use super::tags::{left_out, warn, withhold};
-use crate::base::ConnectorId;
+use super::which::choice;
 use crate::base::nearest::did_you_mean_or_choose;
+use crate::base::{ConnectorId, Length, Size};
 use crate::paperwork::Paper;
+use crate::paperwork::whole_job::{SortedBy, fuses};
 use crate::run::bench_sheets::{SheetsWish, SheetsWritten, Sort};
+use crate::run::check::check;
 use crate::run::named::connector_of;
+use crate::run::sheets::Laying;
 use crate::run::{self, Reading};
 
 #[derive(Debug, Arguments)]
 #[command(after_help = "Examples:\n  loomtag sheets --job marsh-hen\n  loomtag sheets --connector J1,X3P\n  \
-    loomtag sheets --only overview --paper letter --out overview.pdf")]
+    loomtag sheets --only overview --paper letter --out overview.pdf\n  \
+    loomtag sheets --only schedule --sort function\n  loomtag sheets --only fuses --legend-size 100x60")]
 pub struct Sheets {
     /// Only sheets of these connectors
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
@@ -31,6 +39,12 @@ pub struct Sheets {
     /// The paper: `a4` or `letter`
     #[arg(long, value_name = "PAPER", default_value = "a4", value_parser = Paper::WORDS.map(|(word, _)| word), hide_possible_values = true)]
     pub paper: String,
+    /// How the circuit schedule is sorted: by `circuit`, `function` or `connector`
+    #[arg(long, value_name = "BY", default_value = "circuit", value_parser = SortedBy::WORDS.map(|(word, _)| word), hide_possible_values = true)]
+    pub sort: String,
+    /// Size of a fuse legend in mm when it is folded
+    #[arg(long, value_name = "WxH", default_value = "140x90")]
+    pub legend_size: String,
     /// The PDF to write [default: a file under `sheets` in the job folder, which is replaced]
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
@@ -61,7 +75,11 @@ pub fn run(job: &Path, asked: &Sheets, now: Timestamp, output: &mut Output) -> R
             warn(&reading.problems, output);
         }
     }
-    let wish = wish(asked, &reading)?;
+    let mut wish = wish(asked, &reading)?;
+    if wish.wants(Sort::Shopping) {
+        let choice = choice(&Which::default(), &reading);
+        wish.to_buy = to_buy(&check(&reading, &choice, &Laying::default())?.needs);
+    }
     let written = run::bench_sheets(&reading, &wish, now)?;
     let Some(written) = written else {
         output.line("no sheets: the lists name no end that they could show")?;
@@ -83,17 +101,35 @@ fn wish(asked: &Sheets, reading: &Reading) -> Result<SheetsWish, Complaint> {
         })
     });
     let sorts = Sort::WORDS.iter().filter(|(word, _)| asked.only.iter().any(|typed| typed == word));
+    let sorted_by = SortedBy::WORDS.iter().find(|(word, _)| *word == asked.sort).map(|(_, by)| *by);
     let paper = Paper::WORDS.iter().find(|(word, _)| *word == asked.paper).map(|(_, paper)| *paper);
     Ok(SheetsWish {
         sorts: sorts.map(|(_, sort)| *sort).collect(),
         connectors: connectors.collect::<Result<_, _>>()?,
         paper: paper.unwrap_or_default(),
         out: asked.out.clone(),
+        sorted_by: sorted_by.unwrap_or_default(),
+        legend: legend_size(&asked.legend_size)?,
+        to_buy: Vec::new(),
     })
 }
 
+/// A size that words have room on.
+fn legend_size(typed: &str) -> Result<Size, Complaint> {
+    let (width, height) = pair(typed, 'x', "legend-size", "140x90")?;
+    let size = Size::new(Length::mm(width), Length::mm(height));
+    if size.width < fuses::LEAST_FACE.width || size.height < fuses::LEAST_FACE.height {
+        let least = fuses::LEAST_FACE;
+        return Err(Complaint::Typed {
+            what: format!("a fuse legend of `{typed}` mm is too small to be read"),
+            remedy: format!("it has at least {:.0} x {:.0} mm", least.width.as_mm(), least.height.as_mm()),
+        });
+    }
+    Ok(size)
+}
+
 /// The connectors that may have been meant.
-fn near_connectors(reading: &Reading, typed: &str) -> String {
+pub(super) fn near_connectors(reading: &Reading, typed: &str) -> String {
     let ends = reading.circuits.all().iter().flat_map(|circuit| circuit.ends());
     let names: BTreeSet<&ConnectorId> = ends.map(|end| &end.place.connector).collect();
     did_you_mean_or_choose(typed, &names.into_iter().map(ConnectorId::as_str).collect::<Vec<_>>())

@@ -26,6 +26,7 @@ mod progress;
 mod proof;
 mod rename;
 mod reprint;
+mod reuse;
 mod scan;
 mod send;
 mod sheets;
@@ -86,6 +87,7 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Reprint(asked) => reprint::run(job, asked, now, output),
         Verb::Blanks(asked) => blanks::run(job, asked, now, output),
         Verb::Assign(asked) => assign::run(job, asked, now, output),
+        Verb::Reuse(asked) => reuse::run(job, asked, output),
         Verb::Find(asked) => find::run(job, asked, output),
         Verb::Scan(asked) => scan::run(job, asked, output),
         Verb::Note(asked) => note::run(job, asked, now, output),

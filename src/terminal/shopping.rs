@@ -6,6 +6,7 @@ use super::output::plural;
 use super::sheets::waiting_words;
 use super::table::columns;
 use crate::base::Length;
+use crate::paperwork::whole_job::ToBuy;
 use crate::run::sheets::TubeLaid;
 use crate::run::shopping::{Need, OVER_PERCENT};
 
@@ -14,14 +15,23 @@ pub fn needs_lines(needs: &[Need]) -> Vec<String> {
     if needs.is_empty() {
         return Vec::new();
     }
-    let rows: Vec<Vec<String>> = needs.iter().map(row).collect();
+    let rows: Vec<Vec<String>> = needs.iter().map(|need| row(need).to_vec()).collect();
     let mut lines = vec![format!("to have at hand or to buy, tube {OVER_PERCENT} % over:")];
     lines.extend(columns(&rows).into_iter().map(|line| format!("  {line}")));
     lines
 }
 
+/// The same lines for paper.
+pub fn to_buy(needs: &[Need]) -> Vec<ToBuy> {
+    let line = |need: &Need| {
+        let [what, amount, remark] = row(need);
+        ToBuy { what, amount, remark }
+    };
+    needs.iter().map(line).collect()
+}
+
 /// What, how much, and why as much.
-fn row(need: &Need) -> Vec<String> {
+fn row(need: &Need) -> [String; 3] {
     let over = |need: &Need| need.to_buy().map(metres).unwrap_or_default();
     match need {
         Need::Sheets { stock, tags, sheets, begun, part, lost, waiting, .. } => {
@@ -42,9 +52,9 @@ fn row(need: &Need) -> Vec<String> {
             }
             let is_plain = begun.is_empty() && part.is_none();
             let sheets = if is_plain { plural(*sheets, "sheet") } else { plural(*sheets, "new sheet") };
-            vec![stock.clone(), sheets, of]
+            [stock.clone(), sheets, of]
         }
-        Need::Roll { stock, labels } => vec![stock.clone(), plural(*labels, "label"), String::new()],
+        Need::Roll { stock, labels } => [stock.clone(), plural(*labels, "label"), String::new()],
         Need::Tube { stock, size, sleeves, laid, .. } => {
             let made = format!(
                 "{size}: {}, {} in all, printed on {}",
@@ -52,16 +62,16 @@ fn row(need: &Need) -> Vec<String> {
                 metres_exact(laid.used),
                 tube_line(laid)
             );
-            vec![stock.clone(), over(need), made]
+            [stock.clone(), over(need), made]
         }
         Need::Paper { stock, strips, sheets, full_percent } => {
             let made =
                 format!("{}, which cover {full_percent:.0} % of the paper that is for them", plural(*strips, "strip"));
-            vec![stock.clone(), plural(*sheets, "sheet"), made]
+            [stock.clone(), plural(*sheets, "sheet"), made]
         }
         Need::ClearTube { size, cuts, used } => {
             let made = format!("{}, {} in all", plural(*cuts, "cut"), metres_exact(*used));
-            vec![format!("clear {size} tube"), over(need), made]
+            [format!("clear {size} tube"), over(need), made]
         }
     }
 }

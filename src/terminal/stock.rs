@@ -218,7 +218,7 @@ fn measured(asked: &StockNew) -> Result<Measured, Complaint> {
 }
 
 /// Two lengths, in mm or with a decimal comma.
-fn pair(typed: &str, between: char, flag: &str, example: &str) -> Result<(f64, f64), Complaint> {
+pub(super) fn pair(typed: &str, between: char, flag: &str, example: &str) -> Result<(f64, f64), Complaint> {
     let number = |text: &str| text.trim().trim_end_matches("mm").trim_end().replace(',', ".").parse::<f64>().ok();
     let both = typed.split_once(between).and_then(|(one, other)| Some((number(one)?, number(other)?)));
     both.filter(|(one, other)| one.is_finite() && other.is_finite()).ok_or_else(|| Complaint::Typed {

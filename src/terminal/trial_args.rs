@@ -79,7 +79,7 @@ pub struct Measured {
 pub struct Four(pub [f64; 4]);
 
 /// A number of millimetres, with a decimal point or comma, perhaps with its unit.
-fn millimetres(typed: &str) -> Result<f64, String> {
+pub(super) fn millimetres(typed: &str) -> Result<f64, String> {
     let number = typed.trim().trim_end_matches("mm").trim_end().replace(',', ".");
     let number = number.parse::<f64>().ok().filter(|number| number.is_finite());
     number.ok_or_else(|| "a number of millimetres is wanted, such as `98.5`".to_owned())

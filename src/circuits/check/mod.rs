@@ -7,6 +7,7 @@ mod actions;
 mod danger;
 mod earth;
 mod fuses;
+mod halves;
 mod moves;
 mod names;
 mod pairs;
@@ -45,6 +46,7 @@ pub(super) fn check(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
     places::find_one_ended(joined, problems);
     places::find_unknown_mates(joined, problems);
     positions::find_outside(joined, problems);
+    halves::find_disagreeing(joined, problems);
     several::find(joined.mentions, problems);
     names::find_look_alikes(joined, problems);
     actions::find_kept_and_removed(joined, problems);

@@ -43,7 +43,7 @@ pub(super) fn find_collisions(joined: Joined<'_, '_>, problems: &mut Vec<Problem
     }
     let mut stays: HashMap<&Place, Vec<(&Circuit, &End)>> = HashMap::new();
     for (circuit, _, end) in joined.ends() {
-        if stays_in_its_cavity(&end.action) && moves.contains_key(&end.place) {
+        if end.action.stays_in_its_cavity() && moves.contains_key(&end.place) {
             stays.entry(&end.place).or_default().push((circuit, end));
         }
     }
@@ -69,11 +69,6 @@ pub(super) fn find_collisions(joined: Joined<'_, '_>, problems: &mut Vec<Problem
     }
 }
 
-/// Whether an end with this action is in its cavity still when the work is done, as far as is decided.
-const fn stays_in_its_cavity(action: &Action) -> bool {
-    matches!(action, Action::Undecided | Action::Keep | Action::Extend | Action::Add | Action::Reserve)
-}
-
 /// Wires of which both ends are in one cavity when the work is done. Two wires of one circuit may share it.
 fn find_looped(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
     for (circuit, index, end) in joined.ends() {
@@ -83,7 +78,7 @@ fn find_looped(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
             // Two that move are told once.
             Action::Move(Some(_)) if far < index => continue,
             Action::Move(Some(there)) => (there, "moves"),
-            action if stays_in_its_cavity(action) => (&other.place, "is"),
+            action if action.stays_in_its_cavity() => (&other.place, "is"),
             _ => continue,
         };
         if to != there || to.cavity.is_none() || joined.is_shared_by_right(&to.connector) {

@@ -7,14 +7,12 @@ use std::collections::{BTreeMap, HashMap};
 
 use super::{Joined, NAMED_AT_MOST, first_of};
 use crate::base::{ConnectorId, Place, Problem};
+use crate::circuits::face::CavityNames;
 use crate::circuits::problems::CAVITY_OUTSIDE_CONNECTOR;
 use crate::circuits::{Action, Connector, ConnectorKind, End};
 
 /// Letters that numberings leave out, because they look like digits or like each other (common practice).
 const OFTEN_LEFT_OUT: [char; 6] = ['I', 'O', 'Q', 'S', 'X', 'Z'];
-
-/// Words of a numbering that say that rows or cavities have letters: English and German.
-const LETTERED: [&str; 2] = ["letter", "buchstab"];
 
 /// Cavities outside their connectors, each connector once; also those that an end is to move to.
 pub(super) fn find_outside(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
@@ -71,12 +69,22 @@ impl Grid {
         if matches!(connector.kind, ConnectorKind::Relay | ConnectorKind::Stud | ConnectorKind::Splice) {
             return None;
         }
-        let (rows, columns) = (connector.rows.map(u64::from), connector.columns.map(u64::from));
-        let product = rows.zip(columns).map(|(rows, columns)| rows * columns);
-        let cavities = connector.cavities.map(u64::from).or(product);
-        let numbering = connector.numbering.as_deref().unwrap_or_default().to_lowercase();
-        let is_lettered = LETTERED.iter().any(|word| numbering.contains(word));
-        cavities.is_some().then_some(Self { rows, columns, cavities, is_lettered })
+        let face = &connector.face;
+        let lengths = face.row_lengths();
+        let longest = lengths.iter().flatten().copied().max();
+        let product = lengths.as_ref().map(|lengths| lengths.iter().map(|&length| u64::from(length)).sum());
+        let cavities = face.cavities.map(u64::from).or(product);
+        let names = face.numbering.and_then(|numbering| numbering.names);
+        let is_lettered = matches!(names, Some(CavityNames::Letters | CavityNames::LetteredRows));
+        let grid = Self {
+            rows: lengths.map(|lengths| lengths.len() as u64),
+            columns: longest.map(u64::from),
+            cavities,
+            is_lettered,
+        };
+        // A numbering that runs on or letters its columns reaches farther than can be told here; so do rings.
+        let is_understood = !matches!(names, Some(CavityNames::RunningOn | CavityNames::LetteredColumns));
+        (cavities.is_some() && is_understood).then_some(grid)
     }
 
     /// Whether it surely has no cavity of this name.

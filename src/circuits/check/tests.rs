@@ -108,6 +108,29 @@ fn cavities_outside_their_connector() {
     );
 }
 
+/// A face that meets another is its mirror image: 1 at the top left of one meets what is at the top right of the other.
+#[test]
+fn halves_that_cannot_mate_as_they_are_told() {
+    let told = |one: &str, other: &str| {
+        let connectors =
+            format!("connector,kind,rows,columns,numbering,view,mates\nX3P,inline,{one},X3S\nX3S,inline,{other},X3P\n");
+        told_of("halves-disagree", &[("a.csv", "connector,cavity\nX3P,1\nX3S,1\n")], Some(&connectors))
+    };
+    assert_eq!(
+        told("2,9,by rows,", "2,9,by rows,"),
+        ["connectors.csv:3:1 `X3P/1` would meet `X3S/9`, as the faces of the two halves are told [connectors.csv:2:1]"]
+    );
+    assert_eq!(
+        told("2,9,by rows,", "3,6,by rows,wire side"),
+        ["connectors.csv:3:1 `X3P` and `X3S` mate, but have different rows or columns [connectors.csv:2:1]"]
+    );
+    for other in ["2,9,by rows,wire side", "2,9,by rows from top right,", ",,,", "2,9,\"by rows, wire side\","] {
+        assert_eq!(told("2,9,by rows,", other), [""; 0], "{other}");
+    }
+    assert_eq!(told("2,1,by rows,", "2,1,by rows,"), [""; 0], "one column is its own mirror image");
+    assert_eq!(told("1,6,rings,", "1,6,rings counterclockwise,"), [""; 0]);
+}
+
 #[test]
 fn designations_that_look_alike() {
     let one = "connector,cavity,circuit\nJ1,1,E14\nJ 2,1,E15\nB+,1,B+\n1-1,1,E16\n";

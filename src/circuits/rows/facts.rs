@@ -183,13 +183,12 @@ impl<'t> Reader<'t, '_> {
 
     pub(super) fn length(&mut self, column: Column, bounds: Bounds, kind: ProblemKind) -> Option<Length> {
         let cell = self.get(column)?;
-        let what = column.name();
+        let (what, is_length) = (column.name(), matches!(column, Column::Length | Column::ExtendBy));
         let (message, remedy) = match values::length(cell, self.sheet.length_unit(column), bounds) {
             Ok(length) => return Some(length),
             Err(NotALength::Unreadable) if self.is_changed_measure(column, cell) => return None,
             Err(NotALength::Unreadable) => {
-                let example =
-                    if column == Column::Length { "`1200`, `1.2 m` or `47 in`" } else { "`2.4` or `0.095 in`" };
+                let example = if is_length { "`1200`, `1.2 m` or `47 in`" } else { "`2.4` or `0.095 in`" };
                 (format!("`{cell}` is no {what}"), format!("write it like {example}; a bare number is millimetres"))
             }
             Err(NotALength::MaybeThousands) => {
@@ -200,7 +199,7 @@ impl<'t> Reader<'t, '_> {
                 )
             }
             Err(NotALength::OutOfRange) => {
-                let range = if column == Column::Length { "1 mm to 1000 m" } else { "0.1 to 100 mm" };
+                let range = if is_length { "1 mm to 1000 m" } else { "0.1 to 100 mm" };
                 (
                     format!("`{cell}` is no {what} that wires have"),
                     format!("a {what} is {range}; leave it blank while it is not known"),

@@ -1,0 +1,53 @@
+//! The ends of every connector, and those that move there.
+
+use std::collections::BTreeMap;
+
+use super::At;
+use crate::base::{ConnectorId, Finding};
+use crate::circuits::Action;
+use crate::paperwork::Harness;
+
+/// What a list is of.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(super) struct Content {
+    /// The ends in the connector, in working order.
+    pub(super) ends: Vec<At>,
+    /// The ends that move there, in working order of where they are now.
+    pub(super) arrivals: Vec<At>,
+}
+
+/// All connectors.
+pub(super) struct Contents<'a> {
+    by_connector: BTreeMap<&'a ConnectorId, Content>,
+}
+
+impl<'a> Contents<'a> {
+    /// Of a harness.
+    pub(super) fn of(harness: &Harness<'a>) -> Self {
+        let mut by_connector: BTreeMap<&ConnectorId, Content> = BTreeMap::new();
+        for at in harness.circuits.working_order() {
+            let end = harness.end(at);
+            by_connector.entry(&end.place.connector).or_default().ends.push(at);
+            if let Action::Move(Some(to)) = &end.action {
+                by_connector.entry(&to.connector).or_default().arrivals.push(at);
+            }
+        }
+        Self { by_connector }
+    }
+
+    /// In natural order.
+    pub(super) fn connectors(&self) -> impl Iterator<Item = &'a ConnectorId> + '_ {
+        self.by_connector.keys().copied()
+    }
+
+    /// Of one connector.
+    pub(super) fn get(&self, connector: &ConnectorId) -> Option<&Content> {
+        self.by_connector.get(connector)
+    }
+}
+
+/// Whether the bench found an end's cavity empty: a wire that shall be added is not missed there.
+pub(super) fn is_found_empty(harness: &Harness<'_>, at: At) -> bool {
+    let is_empty = harness.on_bench(at).found.iter().any(|found| found.finding == Finding::Empty);
+    is_empty && harness.end(at).action != Action::Add
+}

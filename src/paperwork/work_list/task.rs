@@ -1,0 +1,82 @@
+//! What is to be done with an end: the action in words, and the steps that get a box, in an order that is safe.
+
+use super::At;
+use super::contents::is_found_empty;
+use crate::base::Step;
+use crate::circuits::caution::graver_supply_at;
+use crate::circuits::{Action, FarEnd, Supply};
+use crate::labels::Band;
+use crate::labels::caution::bands;
+use crate::paperwork::Harness;
+
+/// What is to be done.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Task {
+    /// In words: `move to X5/3`.
+    pub(super) words: String,
+    /// The steps, tag first.
+    pub(super) steps: Vec<Step>,
+}
+
+impl Task {
+    /// Of an end; `seal` is the step where the plug of its cavity is ticked in its row.
+    pub(super) fn of(harness: &Harness<'_>, at: At, seal: Option<Step>) -> Self {
+        let end = harness.end(at);
+        let circuit = harness.circuit(at.0);
+        let supply = graver_supply_at(circuit, at.1);
+        let tagged = harness.on_bench(at).work.map(|_| Step::Tagged);
+        if is_found_empty(harness, at) {
+            let words = match end.action.step() {
+                Some(_) => format!("found empty; planned: {}", plain(harness, at)),
+                None => "found empty".to_owned(),
+            };
+            return Self { words, steps: seal.into_iter().collect() };
+        }
+        let is_stopped = supply == Some(Supply::Restraint)
+            && matches!(end.action, Action::Cut | Action::Extend | Action::Move(_) | Action::Add);
+        if is_stopped {
+            let words = format!("stop, decide again: planned is to {}", end.action.word());
+            return Self { words, steps: tagged.into_iter().chain(seal).collect() };
+        }
+        let words = match (supply, &end.action) {
+            (Some(Supply::HighVoltage), action) if action.step().is_some() => {
+                format!("stop, trained persons only; planned: {}", plain(harness, at))
+            }
+            (Some(Supply::Restraint), Action::Remove) => "take out whole, never cut".to_owned(),
+            _ => plain(harness, at),
+        };
+        // What may be fed is capped as soon as it is free; so is what a mark says.
+        let is_marked = bands(circuit, at.1).iter().any(|(band, _)| *band == Band::LiveCap);
+        let may_be_fed = !matches!(supply, Some(Supply::Ground | Supply::Signal | Supply::Data));
+        let stays_free = matches!(end.action, Action::Cut | Action::Move(None));
+        let is_capped = end.action == Action::Reserve || is_marked || (stays_free && may_be_fed);
+        let is_terminated = matches!(end.action, Action::Cut | Action::Add);
+        let steps = [
+            tagged,
+            end.action.step(),
+            is_capped.then_some(Step::Capped),
+            seal,
+            is_terminated.then_some(Step::Terminated),
+        ];
+        Self { words, steps: steps.into_iter().flatten().collect() }
+    }
+}
+
+/// The action in words, whatever the wire carries.
+fn plain(harness: &Harness<'_>, at: At) -> String {
+    match &harness.end(at).action {
+        Action::Undecided => "undecided: decide first".to_owned(),
+        Action::Keep => "keep".to_owned(),
+        Action::Remove => "pull".to_owned(),
+        Action::Cut => "cut".to_owned(),
+        Action::Move(Some(to)) => format!("move to {to}"),
+        Action::Move(None) => "move: decide where to".to_owned(),
+        Action::Add => match (harness.there(at), harness.circuit(at.0).far_end(at.1)) {
+            (Some(there), _) => format!("add: new wire comes from {there}"),
+            (None, FarEnd::ImpliedSplice) => "add: new wire comes from a splice".to_owned(),
+            (None, _) => "add: new wire, from where is not known".to_owned(),
+        },
+        Action::Extend => "splice longer".to_owned(),
+        Action::Reserve => "reserve: insulate".to_owned(),
+    }
+}
