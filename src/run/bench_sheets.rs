@@ -1,6 +1,6 @@
 //! Bench sheets: the paper that lies beside the connector, as one PDF. Codes that stand on paper are issued, as those of tags are.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::fs;
 use std::io::{BufWriter, Write as _};
 use std::path::{Path, PathBuf};
@@ -18,10 +18,11 @@ use crate::base::{ConnectorId, EndLetter, Problem, Purpose, Size, TagCode, TagKi
 use crate::circuits::{Action, Circuit, End};
 use crate::codes::{Issued, Register, Said, progress};
 use crate::labels::{Doubled, Reach, Subject, select};
+use crate::layout::text::Fonts;
 use crate::pages::Page;
 use crate::paperwork::whole_job::{SortedBy, ToBuy, fuses, lid_card, questions, safety, schedule, shopping_list};
 use crate::paperwork::work_list::WorkLists;
-use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, overview, reuse};
+use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, face, overview, reuse};
 use crate::pdf::{Document, Writer};
 
 /// Folder of the sheets in the job folder.
@@ -40,6 +41,8 @@ pub enum Sort {
     Reuse,
     /// What nobody decided or knows yet.
     Questions,
+    /// Pictures of connectors, against the mating face and from the wire side.
+    Faces,
     /// What there is to do at every end of a connector.
     WorkLists,
     /// A row for each circuit.
@@ -52,12 +55,13 @@ pub enum Sort {
 
 impl Sort {
     /// All sorts with their words, in the order of the document.
-    pub const WORDS: [(&str, Self); 9] = [
+    pub const WORDS: [(&str, Self); 10] = [
         ("overview", Self::Overview),
         ("safety", Self::Safety),
         ("shopping", Self::Shopping),
         ("reuse", Self::Reuse),
         ("questions", Self::Questions),
+        ("faces", Self::Faces),
         ("work-lists", Self::WorkLists),
         ("schedule", Self::Schedule),
         ("fuses", Self::Fuses),
@@ -75,7 +79,7 @@ impl Sort {
             | Self::Schedule
             | Self::Fuses
             | Self::LidCard => false,
-            Self::WorkLists => true,
+            Self::Faces | Self::WorkLists => true,
         }
     }
 }
@@ -100,9 +104,12 @@ pub struct SheetsWish {
 }
 
 impl SheetsWish {
-    /// Whether sheets of the whole job of this sort are wanted.
+    /// Whether sheets of this sort are wanted: of chosen connectors, unless sorts are named, their own alone.
     pub fn wants(&self, sort: Sort) -> bool {
-        if self.sorts.is_empty() { self.connectors.is_empty() } else { self.sorts.contains(&sort) }
+        match self.sorts.is_empty() {
+            true => self.connectors.is_empty() || sort.is_of_connector(),
+            false => self.sorts.contains(&sort),
+        }
     }
 }
 
@@ -199,13 +206,7 @@ fn sheets(
     if wish.wants(Sort::Questions) {
         sheets.extend(questions::sheet(harness, questions, letterhead, fonts));
     }
-    let lists = WorkLists::new(harness);
-    let connectors = lists.connectors().filter(|id| wish.connectors.is_empty() || wish.connectors.contains(id));
-    for connector in connectors {
-        if wish.wants(Sort::WorkLists) {
-            sheets.extend(lists.sheet(connector, letterhead, fonts));
-        }
-    }
+    sheets.extend(of_connectors(harness, letterhead, fonts, wish));
     if wish.wants(Sort::Schedule) {
         sheets.extend(schedule::sheet(harness, wish.sorted_by, letterhead, fonts));
     }
@@ -216,6 +217,26 @@ fn sheets(
         sheets.extend(lid_card::sheet(harness, letterhead, fonts));
     }
     sheets
+}
+
+/// The sheets of each connector: its faces above its work list. Faces alone stand beside each other, those of several connectors on a
+/// page.
+fn of_connectors(harness: &Harness<'_>, letterhead: &Letterhead, fonts: &Fonts, wish: &SheetsWish) -> Vec<Sheet> {
+    let (wants_faces, wants_lists) = (wish.wants(Sort::Faces), wish.wants(Sort::WorkLists));
+    let faces = if wants_faces { face::faces(harness) } else { BTreeMap::new() };
+    let is_meant = |id: &ConnectorId| wish.connectors.is_empty() || wish.connectors.contains(id);
+    if !wants_lists {
+        let faces = faces.values().filter(|face| is_meant(&face.id) && !face.held.is_empty());
+        return face::sheet(faces, letterhead, fonts).into_iter().collect();
+    }
+    let lists = WorkLists::new(harness);
+    let with_faces = |id: &ConnectorId| {
+        let mut sheet = lists.sheet(id, letterhead, fonts)?;
+        let drawn = face::passages(faces.get(id).into_iter(), letterhead, fonts);
+        sheet.passages.splice(0..0, drawn);
+        Some(sheet)
+    };
+    lists.connectors().filter(|id| is_meant(id)).filter_map(with_faces).collect()
 }
 
 /// What the bench knows of every end.

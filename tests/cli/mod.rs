@@ -20,6 +20,7 @@ mod preview;
 mod proof;
 mod rename;
 mod reprint;
+mod reuse;
 mod rules;
 mod scan;
 mod send;
@@ -38,9 +39,9 @@ use std::process::Stdio;
 
 use crate::kit::JobFolder;
 
-const VERBS: [&str; 19] = [
+const VERBS: [&str; 20] = [
     "init", "check", "tags", "reprint", "blanks", "assign", "find", "scan", "note", "rename", "join", "proof", "stock",
-    "wording", "explain", "export", "import", "send", "sheets",
+    "wording", "explain", "export", "import", "send", "sheets", "reuse",
 ];
 
 #[test]

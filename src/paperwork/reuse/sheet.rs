@@ -65,7 +65,12 @@ fn spare_columns() -> Vec<Column> {
     ["tag", "removed wire", "colour", "size"].map(Column::new).into()
 }
 
-/// What is said of a row, below it and moved in.
+/// Whole millimetres, as the unit stands in the head.
+fn millimetres(length: Option<Length>) -> Cell {
+    Cell::words(length.map(|length| length.as_mm().round()))
+}
+
+/// What is said of a row, in one cell.
 fn note(told: &[String]) -> Cell {
     Cell::words(Some(told.join("; ")))
 }
@@ -74,11 +79,11 @@ fn matches(words: Words<'_>) -> Table {
     let mut columns = vec![Column::new("").wide(6.0)];
     columns.extend(spare_columns());
     columns.extend([
-        Column::new("long").right(),
+        Column::new("long mm").right(),
         Column::new("for"),
         Column::new("wanted"),
-        Column::new("cut to").right(),
-        Column::new("left").right(),
+        Column::new("cut to mm").right(),
+        Column::new("left mm").right(),
         Column::new("mind").growing(),
     ]);
     let mut table = Table::new(columns);
@@ -87,11 +92,11 @@ fn matches(words: Words<'_>) -> Table {
         let mut cells = vec![Cell::tick(false)];
         cells.extend(spare_cells(words, &words.reuse.spares[one.spare]));
         cells.extend([
-            Cell::words(Some(one.from)),
+            millimetres(Some(one.from)),
             Cell::Code(words.tag(wanted.what.circuit(), wanted.what.ends())),
             Cell::Words(words.wanted_way(wanted)),
-            Cell::Strong(one.piece.to_string()),
-            Cell::words(Some(one.rest())),
+            Cell::Strong(one.piece.as_mm().round().to_string()),
+            millimetres(Some(one.rest())),
             note(&words.of_match(one)),
         ]);
         Row::Cells(cells)
@@ -103,7 +108,7 @@ fn matches(words: Words<'_>) -> Table {
 fn possible(words: Words<'_>) -> Table {
     let mut columns = spare_columns();
     columns.extend([
-        Column::new("long").right(),
+        Column::new("long mm").right(),
         Column::new("what to measure").growing(),
         Column::new("measured").wide(22.0),
     ]);
@@ -117,7 +122,7 @@ fn possible(words: Words<'_>) -> Table {
         for one in of_want {
             let spare = &words.reuse.spares[one.spare];
             let mut cells = spare_cells(words, spare);
-            cells.extend([Cell::words(spare.length), Cell::Words(words.of_possible(one)), Cell::Write]);
+            cells.extend([millimetres(spare.length), Cell::Words(words.of_possible(one)), Cell::Write]);
             table.row(cells);
         }
     }
@@ -143,11 +148,11 @@ fn purchases(words: Words<'_>) -> Table {
 
 fn stock(words: Words<'_>) -> Table {
     let mut columns = spare_columns();
-    columns.extend([Column::new("long").right(), Column::new("mind").growing()]);
+    columns.extend([Column::new("long mm").right(), Column::new("mind").growing()]);
     let mut table = Table::new(columns);
     for (_, spare) in words.reuse.left_for_stock() {
         let mut cells = spare_cells(words, spare);
-        cells.extend([Cell::words(spare.length), note(&words.of_spare(spare))]);
+        cells.extend([millimetres(spare.length), note(&words.of_spare(spare))]);
         table.row(cells);
     }
     table
