@@ -35,8 +35,8 @@ pub fn sheet(harness: &Harness<'_>, run: &[ToBuy], letterhead: &Letterhead, font
         passages.push(heading(fonts, width, words));
         let mut table = Table::new(vec![
             Column::new("").wide(6.0),
-            Column::new("what").wide(62.0),
-            Column::new("how much").wide(28.0),
+            Column::new("what").wide(54.0),
+            Column::new("how much").wide(24.0),
             Column::new("for").growing(),
         ]);
         for line in lines {
