@@ -6,7 +6,7 @@ use crate::base::{Length, Size};
 use crate::circuits::View;
 
 /// No pitch is larger on paper: it would not read better.
-const LARGEST: Length = Length::nm(13_500_000);
+pub(super) const LARGEST: Length = Length::nm(13_500_000);
 
 /// How large a pitch is on paper.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -72,7 +72,8 @@ pub(super) fn draw(pen: &mut Pen<'_>, pitch: Rect, name: &str, held: &[Occupant]
 /// Heavy where there is something to do; dashed where the cavity has no place on the face.
 fn outline(pen: &mut Pen<'_>, area: Rect, held: &[Occupant], standing: Standing) {
     let is_heavy = held.iter().any(|occupant| occupant.mark.is_heavy());
-    let weight = Length::mm(if is_heavy { 0.5 } else { 0.18 });
+    let is_apart = standing == Standing::Apart;
+    let weight = Length::mm(if is_heavy && !is_apart { 0.5 } else { 0.18 });
     if standing == Standing::OnFace {
         pen.items.push(Item::Outline { area: area.inset(weight.half()), weight, radius: Length::mm(0.7) });
         return;

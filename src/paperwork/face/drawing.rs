@@ -3,7 +3,7 @@
 //! From the top: connector and view, what the area shows, what was inferred, the latch, names of columns, the shell with its
 //! cavities and names of rows, cavities without a place, and the legend.
 
-use super::areas::{Area, Scale, extent, split};
+use super::areas::{Area, LARGEST, Scale, extent, split};
 use super::cell;
 use super::filled::{FilledFace, Mark, Occupant};
 use super::marks::Legend;
@@ -55,14 +55,27 @@ struct Drawing<'a> {
 
 impl Drawing<'_> {
     fn frames(&self) -> Vec<Frame> {
-        let heading = self.heading_height(self.room.width);
-        let beside = self.sides() * LATCH.as_nm();
-        let across = self.room.width - ROW_NAMES - SHELL * 2 - Length::nm(beside);
-        let above = heading + COLUMN_NAMES + LATCH + SHELL * 2 + GAP * 3 + self.legend(self.room.width).height();
-        let room = Size::new(across, self.room.height - above);
-        let (scale, areas) = split(&self.face.plan, self.view, room, self.least());
+        let least = self.least();
+        let padding = self.padding(least.width.max(LARGEST));
+        let sides = LATCH * self.sides();
+        // No frame is narrower than its cavities at their least size, so that no heading is higher than this.
+        let across = Length::nm((least.width.as_nm() as f64 * self.face.plan.extent().0.count()) as i64);
+        let narrowest = (ROW_NAMES + across).clamp(NARROWEST, self.room.width.max(NARROWEST));
+        let heading = self.heading_height(narrowest);
+        let above = heading + COLUMN_NAMES + LATCH + padding * 2 + GAP * 3 + self.legend(narrowest).height();
+        let room =
+            Size::new(self.room.width - ROW_NAMES - padding * 2 - sides, (self.room.height - above).max(least.height));
+        let (scale, areas) = split(&self.face.plan, self.view, room, least);
         let count = areas.len();
         areas.iter().enumerate().map(|(index, area)| self.frame(area, scale, (index, count), &areas)).collect()
+    }
+
+    /// From the cavities to the shell: a round one goes clear of their corners.
+    fn padding(&self, pitch: Length) -> Length {
+        match self.face.plan.arrangement() {
+            Arrangement::Rings => SHELL + pitch.scaled(0.22),
+            _ => SHELL,
+        }
     }
 
     /// How many latches stand out at the left or right.
@@ -104,9 +117,9 @@ impl Drawing<'_> {
 
     fn heading_height(&self, width: Length) -> Length {
         let look = Look::words(WORDS);
-        let width = width.max(NARROWEST);
-        let lines = |words: &String| pen::wrapped(self.fonts, look, width - KEY_MAP.width, words).len();
-        // One line more for what the area shows.
+        let width = (width - KEY_MAP.width - GAP).max(Length::mm(20.0));
+        let lines = |words: &String| pen::wrapped(self.fonts, look, width, words).len();
+        // Two lines more for what the area shows.
         let lines = self.sentences().iter().map(lines).sum::<usize>() + 2;
         Look::strong(TITLE).leading() * 2 + look.leading() * i64::try_from(lines).unwrap_or(i64::MAX)
     }
@@ -116,9 +129,12 @@ impl Drawing<'_> {
         let latch = plan.latch(self.view);
         let (drawn_across, drawn_down) =
             (scaled(area.extent.width, scale.across), scaled(area.extent.height, scale.down));
-        let left = ROW_NAMES + SHELL + if latch == Some(Side::Left) { LATCH } else { Length::ZERO };
-        let right = SHELL + if latch == Some(Side::Right) { LATCH } else { Length::ZERO };
-        let width = (left + drawn_across + right).max(NARROWEST);
+        let padding = self.padding(scale.across);
+        let left = ROW_NAMES + padding + if latch == Some(Side::Left) { LATCH } else { Length::ZERO };
+        let right = padding + if latch == Some(Side::Right) { LATCH } else { Length::ZERO };
+        // Areas of one face are alike.
+        let narrowest = if count > 1 { self.room.width } else { NARROWEST };
+        let width = (left + drawn_across + right).max(narrowest);
         let mut pen = Pen::new(self.fonts);
         let mut y = self.heading(&mut pen, width, (index, count), area, areas);
         y += GAP;
@@ -129,12 +145,12 @@ impl Drawing<'_> {
         if !columns.is_empty() {
             y += COLUMN_NAMES;
         }
-        let origin = Point::new(left, y + SHELL);
+        let origin = Point::new(left, y + padding);
         let paper = Paper { origin, scale, from: area.extent };
         let on_face =
             extent(&area.spots.iter().filter(|spot| spot.standing == Standing::OnFace).cloned().collect::<Vec<_>>());
         if let Some(on_face) = on_face {
-            let shell = Shell { plan, view: self.view, paper: &paper, on_face, padding: SHELL, latch_depth: LATCH };
+            let shell = Shell { plan, view: self.view, paper: &paper, on_face, padding, latch_depth: LATCH };
             shell.draw(&mut pen, &columns);
             shell.row_names(&mut pen, area);
         }
@@ -142,7 +158,7 @@ impl Drawing<'_> {
         for spot in &area.spots {
             cell::draw(&mut pen, paper.rect(&spot.area), name(spot), self.held(spot), spot.standing);
         }
-        y = origin.y + drawn_down + SHELL;
+        y = origin.y + drawn_down + padding;
         if latch == Some(Side::Bottom) {
             y += LATCH;
         }
@@ -167,7 +183,8 @@ impl Drawing<'_> {
         let words = self.view.to_string().to_uppercase();
         let of_id = pen::width(self.fonts, id, self.face.id.as_str());
         let of_view = pen::width(self.fonts, view, &words);
-        let mut baseline = id.cap;
+        // Round letters rise a little above capitals.
+        let mut baseline = id.cap.scaled(1.04);
         pen.words(Point::new(Length::ZERO, baseline), self.face.id.as_str(), id, Align::Left);
         if of_id + GAP * 2 + of_view <= room {
             pen.words(Point::new(of_id + GAP * 2, baseline), &words, view, Align::Left);

@@ -96,8 +96,8 @@ pub fn faces(harness: &Harness<'_>) -> BTreeMap<ConnectorId, FilledFace> {
 
 /// The colour that was found, else that of the list.
 fn colour(harness: &Harness<'_>, at: (usize, usize)) -> Option<WireColour> {
-    let found = harness.on_bench(at).found.iter().filter(|found| found.finding == Finding::Colour);
-    let found = found.filter_map(|found| WireColour::from_cell(&found.value)).last();
+    let found = harness.on_bench(at).found.iter().rev().filter(|found| found.finding == Finding::Colour);
+    let found = found.filter_map(|found| WireColour::from_cell(&found.value)).next();
     found.or_else(|| harness.end(at).colour.clone())
 }
 

@@ -15,6 +15,8 @@ mod aid;
 mod areas;
 mod cell;
 mod drawing;
+#[cfg(test)]
+mod drawing_tests;
 mod filled;
 mod grid;
 mod marks;

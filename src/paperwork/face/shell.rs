@@ -128,7 +128,7 @@ impl Shell<'_> {
         }
         let mut right = self.area().left() - Length::mm(1.2);
         if self.plan.latch(self.view) == Some(Side::Left) && self.ends()[2] {
-            right = right - self.latch_depth;
+            right -= self.latch_depth;
         }
         let mut last = None;
         for spot in area.spots.iter().filter(|spot| spot.standing == Standing::OnFace) {

@@ -93,21 +93,28 @@ impl<'a> Cavities<'a> {
         self.takes_plugs && !self.all_go() && needs_plug && content_of_cavity.last() == Some(&at)
     }
 
-    /// What there is to say of plugs, a paragraph each.
-    pub(super) fn told(&self) -> Vec<String> {
+    /// What there is to say of cavities, a paragraph each: those that no list names, and what is closed.
+    pub(super) fn told(&self, unnamed: &[Cavity]) -> Vec<String> {
+        let mut told = Vec::new();
+        if !unnamed.is_empty() {
+            let names: Vec<&str> = unnamed.iter().map(Cavity::as_str).collect();
+            told.push(format!("Cavities that no list names: {}.", names.join(" ")));
+        }
         if self.all_go() {
-            return vec!["Nothing that the lists name stays: the connector goes, and needs no plugs.".to_owned()];
+            let unless = if unnamed.is_empty() { "" } else { ", unless a wire sits in a cavity that no list names" };
+            told.push(format!("Nothing that the lists name stays: the connector goes, and needs no plugs{unless}."));
+            return told;
         }
         let to_seal = self.to_seal();
         if to_seal.is_empty() {
-            return Vec::new();
+            return told;
         }
         let named: Vec<String> = to_seal.iter().map(ToString::to_string).collect();
         let (count, named) = (named.len(), named.join(" "));
-        let mut told = vec![match self.plug_type {
+        told.push(match self.plug_type {
             Some(plug_type) => format!("Cavity plugs: {count} of {plug_type}, for {named}."),
             None => format!("Cavity plugs: {count}, type not named in connectors.csv, for {named}."),
-        }];
+        });
         let of_these =
             |is_so: fn(&Fate) -> bool| to_seal.iter().filter(|cavity| is_so(&self.by_name[**cavity])).count();
         let of_all = |is_so: fn(&Fate) -> bool| self.by_name.values().filter(|fate| is_so(fate)).count();

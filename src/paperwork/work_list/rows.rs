@@ -4,6 +4,7 @@ use super::At;
 use super::cautions;
 use super::cavities::Cavities;
 use super::order::{Group, Slot};
+use super::seats::Seats;
 use super::task::Task;
 use crate::base::Step;
 use crate::circuits::{Action, ConnectorKind, FarEnd, Naming};
@@ -16,9 +17,12 @@ const FUNCTION: usize = 48;
 const REMARK: usize = 240;
 
 /// The columns of a list.
-pub(super) fn columns() -> Vec<Column> {
+pub(super) fn columns(seats: &Seats) -> Vec<Column> {
+    let sits =
+        if seats.seen.is_empty() { "where it sits".to_owned() } else { format!("where it sits: {}", seats.seen) };
     vec![
         Column::new("cavity"),
+        Column::new(&sits),
         Column::new("colour: confirm"),
         Column::new("size").whole(),
         Column::new("tag").whole(),
@@ -35,12 +39,18 @@ pub(super) fn columns() -> Vec<Column> {
 }
 
 /// Adds the rows of cavities that stay together.
-pub(super) fn add<'a>(harness: &Harness<'a>, cavities: &Cavities<'a>, group: &Group<'a>, table: &mut Table) {
+pub(super) fn add<'a>(
+    harness: &Harness<'a>,
+    cavities: &Cavities<'a>,
+    seats: &Seats,
+    group: &Group<'a>,
+    table: &mut Table,
+) {
     if group.len() > 1 {
         let named: Vec<String> = group.iter().filter_map(|slot| Some(slot.cavity?.to_string())).collect();
         table.rows.push(Row::Heading(format!("Twisted or screened, keep together: {}", named.join(" + "))));
     }
-    let lister = Lister { harness, cavities, group };
+    let lister = Lister { harness, cavities, seats, group };
     let mut rows: Vec<Listed> = group.iter().flat_map(|slot| lister.of_slot(slot)).collect();
     let last = rows.pop();
     for listed in rows {
@@ -70,6 +80,7 @@ impl Listed {
 struct Lister<'l, 'a> {
     harness: &'l Harness<'a>,
     cavities: &'l Cavities<'a>,
+    seats: &'l Seats,
     group: &'l Group<'a>,
 }
 
@@ -85,7 +96,7 @@ impl Lister<'_, '_> {
             before = cautions;
             rows.push(Listed { cautions: new, ..self.of_end(slot, nth) });
         }
-        rows.extend(slot.arrivals.iter().map(|&at| of_arrival(self.harness, slot, at)));
+        rows.extend(slot.arrivals.iter().map(|&at| self.of_arrival(slot, at)));
         rows
     }
 
@@ -113,7 +124,7 @@ impl Lister<'_, '_> {
         let work = on_bench.work.filter(|_| bears_tag);
         let final_tag = on_bench.final_tag.filter(|_| task.steps.contains(&Step::Terminated));
         let kinds: Vec<String> = [work, final_tag].iter().flatten().map(ToString::to_string).collect();
-        let mut cells = wire_cells(harness, slot, at, tag, kinds.join(", "));
+        let mut cells = self.wire_cells(slot, at, tag, kinds.join(", "));
         cells.extend([
             tick(Step::Tagged),
             end.action.step().map_or(Cell::Empty, tick),
@@ -151,6 +162,39 @@ impl Lister<'_, '_> {
         parts.extend(end.note.as_ref().map(|note| shortened(note, REMARK)));
         parts.join(" · ")
     }
+
+    /// The row of an end that moves here: it is counted where it is now.
+    fn of_arrival(&self, slot: &Slot<'_>, at: At) -> Listed {
+        let harness = self.harness;
+        let tag = tag_name(harness, at, &[]);
+        let from = &harness.end(at).place;
+        let is_done = harness.on_bench(at).done.contains(&Step::Moved);
+        let done = if is_done { "done: " } else { "" };
+        let mut cells = self.wire_cells(slot, at, tag, String::new());
+        cells.extend([Cell::Empty, Cell::tick(is_done), Cell::Strong(format!("{done}arrives from {from}"))]);
+        Listed { cautions: cautions::of_arrival(harness, at), cells, remark: String::new() }
+    }
+
+    /// The cells of the wire: cavity, where it sits, colour, size, tag, kind, function, there.
+    fn wire_cells(&self, slot: &Slot<'_>, at: At, tag: String, kinds: String) -> Vec<Cell> {
+        let harness = self.harness;
+        let end = harness.end(at);
+        let there = match (harness.there(at), harness.circuit(at.0).far_end(at.1)) {
+            (Some(there), _) => Cell::Code(there.to_string()),
+            (None, FarEnd::ImpliedSplice) => Cell::Words("splice".to_owned()),
+            (None, _) => Cell::Write,
+        };
+        vec![
+            slot.cavity.map_or(Cell::Empty, |cavity| Cell::Large(cavity.to_string())),
+            Cell::words(self.seats.aid(slot.cavity)),
+            Cell::colour(end.colour.as_ref()),
+            Cell::words(end.conductor.as_ref()),
+            Cell::Code(tag),
+            Cell::words(Some(kinds)),
+            Cell::words(Some(function(harness, at))),
+            there,
+        ]
+    }
 }
 
 /// `Found colour GN, note 4: looks new`.
@@ -163,36 +207,6 @@ fn found(found: &Found) -> String {
         (what, "") => format!("Found {what}, note {}", found.note),
         (what, remark) => format!("Found {what}, note {}: {remark}", found.note),
     }
-}
-
-/// The row of an end that moves here: it is counted where it is now.
-fn of_arrival(harness: &Harness<'_>, slot: &Slot<'_>, at: At) -> Listed {
-    let tag = tag_name(harness, at, &[]);
-    let from = &harness.end(at).place;
-    let is_done = harness.on_bench(at).done.contains(&Step::Moved);
-    let done = if is_done { "done: " } else { "" };
-    let mut cells = wire_cells(harness, slot, at, tag, String::new());
-    cells.extend([Cell::Empty, Cell::tick(is_done), Cell::Strong(format!("{done}arrives from {from}"))]);
-    Listed { cautions: cautions::of_arrival(harness, at), cells, remark: String::new() }
-}
-
-/// The cells of the wire: cavity, colour, size, tag, kind, function, there.
-fn wire_cells(harness: &Harness<'_>, slot: &Slot<'_>, at: At, tag: String, kinds: String) -> Vec<Cell> {
-    let end = harness.end(at);
-    let there = match (harness.there(at), harness.circuit(at.0).far_end(at.1)) {
-        (Some(there), _) => Cell::Code(there.to_string()),
-        (None, FarEnd::ImpliedSplice) => Cell::Words("splice".to_owned()),
-        (None, _) => Cell::Write,
-    };
-    vec![
-        slot.cavity.map_or(Cell::Empty, |cavity| Cell::Large(cavity.to_string())),
-        Cell::colour(end.colour.as_ref()),
-        Cell::words(end.conductor.as_ref()),
-        Cell::Code(tag),
-        Cell::words(Some(kinds)),
-        Cell::words(Some(function(harness, at))),
-        there,
-    ]
 }
 
 /// Designation, where a list gives it, and function.

@@ -107,15 +107,16 @@ fn content(lists: &WorkLists<'_, '_>, id: &ConnectorId) -> Content {
 fn rows_of(lists: &WorkLists<'_, '_>, id: &ConnectorId) -> Vec<Row> {
     let content = content(lists, id);
     let cavities = Cavities::of(lists.harness, &content, lists.harness.circuits.connector(id));
-    let mut table = Table::new(rows::columns());
-    for group in groups(lists.harness, &content) {
-        rows::add(lists.harness, &cavities, &group, &mut table);
+    let seats = Seats::of(lists.harness, id, &lists.contents);
+    let mut table = Table::new(rows::columns(&seats));
+    for group in groups(lists.harness, &content, &seats) {
+        rows::add(lists.harness, &cavities, &seats, &group, &mut table);
     }
     table.rows
 }
 
 fn column(head: &str) -> usize {
-    rows::columns().iter().position(|column| column.head == head).expect("a column")
+    rows::columns(&Seats::default()).iter().position(|column| column.head == head).expect("a column")
 }
 
 const fn cells(row: &Row) -> Option<&Vec<Cell>> {
@@ -169,7 +170,7 @@ proptest! {
         let lists = WorkLists::new(&harness);
         let (mut ends, mut arrivals, mut count) = (Vec::new(), Vec::new(), 0);
         for id in lists.connectors() {
-            for slot in groups(&harness, &content(&lists, id)).into_iter().flatten() {
+            for slot in groups(&harness, &content(&lists, id), &Seats::default()).into_iter().flatten() {
                 prop_assert!(slot.ends.iter().all(|at| harness.end(*at).place.connector == *id));
                 ends.extend(slot.ends);
                 arrivals.extend(slot.arrivals);
@@ -238,7 +239,7 @@ proptest! {
         let lists = WorkLists::new(&harness);
         for id in lists.connectors() {
             let content = content(&lists, id);
-            for group in groups(&harness, &content) {
+            for group in groups(&harness, &content, &Seats::default()) {
                 let inside: Vec<At> = group.iter().flat_map(|slot| slot.ends.clone()).collect();
                 for at in &inside {
                     let partner = harness.end(*at).partner.as_deref();
@@ -250,7 +251,7 @@ proptest! {
             // All rows of a group but the last are bound to the next.
             let rows = rows_of(&lists, id);
             let bound = rows.iter().filter(|row| matches!(row, Row::Bound(_))).count();
-            let several = groups(&harness, &content).iter().map(|group| {
+            let several = groups(&harness, &content, &Seats::default()).iter().map(|group| {
                 group.iter().map(|slot| slot.ends.len() + slot.arrivals.len()).sum::<usize>() - 1
             }).sum::<usize>();
             prop_assert_eq!(bound, several);
@@ -266,7 +267,7 @@ proptest! {
         let lists = WorkLists::new(&harness);
         for id in lists.connectors() {
             let rows = rows_of(&lists, id);
-            let order: Vec<At> = groups(&harness, &content(&lists, id)).into_iter().flatten().flat_map(|slot| {
+            let order: Vec<At> = groups(&harness, &content(&lists, id), &Seats::default()).into_iter().flatten().flat_map(|slot| {
                 slot.ends.into_iter().chain(slot.arrivals)
             }).collect();
             let places: Vec<usize> = (0..rows.len()).filter(|at| cells(&rows[*at]).is_some()).collect();
@@ -345,7 +346,7 @@ fn plugs_of_the_example() {
     let lists = WorkLists::new(&harness);
     let told = |typed: &str| {
         let id = ConnectorId::from_cell(typed).expect("a name");
-        Cavities::of(&harness, &content(&lists, &id), circuits.connector(&id)).told()
+        Cavities::of(&harness, &content(&lists, &id), circuits.connector(&id)).told(&[])
     };
     assert_eq!(told("J1")[0], "Cavity plugs: 5 of blind plug 1.5 mm, for 33 34 35 36 37.");
     assert_eq!(told("J2")[0], "Cavity plugs: 3 of blind plug 1.5 mm, for 9 11 12.");
