@@ -18,8 +18,9 @@ const LARGE_CAP: f64 = 2.6;
 const REMARK_CAP: f64 = 1.6;
 /// How far remarks stand in.
 const REMARK_LEFT: Length = Length::nm(3_000_000);
-/// Thickness of the bar beside rows that are bound.
+/// Thickness of the bar beside rows that are bound, and how far it stands out at the left.
 const BRACE: Length = Length::nm(700_000);
+const BRACE_LEFT: Length = Length::nm(-1_000_000);
 /// Height of capitals in heads.
 const HEAD_CAP: f64 = 1.5;
 /// White at the sides of a cell.
@@ -51,12 +52,14 @@ pub struct Column {
     pub align: Align,
     /// Whether it takes the width that is left.
     pub grows: bool,
+    /// Whether its cells keep their lines whole where others must break.
+    pub is_whole: bool,
 }
 
 impl Column {
     /// A column as wide as its cells.
     pub fn new(head: &str) -> Self {
-        Self { head: head.to_owned(), fixed: None, align: Align::Left, grows: false }
+        Self { head: head.to_owned(), fixed: None, align: Align::Left, grows: false, is_whole: false }
     }
 
     /// The same, so many millimetres wide whatever it holds.
@@ -69,6 +72,12 @@ impl Column {
     #[must_use]
     pub fn right(self) -> Self {
         Self { align: Align::Right, ..self }
+    }
+
+    /// The same, its cells not broken where others can be.
+    #[must_use]
+    pub fn whole(self) -> Self {
+        Self { is_whole: true, ..self }
     }
 
     /// The same, taking what width is left.
@@ -281,7 +290,8 @@ impl Table {
             let widest = cells
                 .map(|cell| cell.widths(fonts))
                 .fold((head, head), |most, widths| (most.0.max(widths.0), most.1.max(widths.1)));
-            (widest.0 + SIDE * 2, widest.1 + SIDE * 2)
+            let least = if column.is_whole { widest.0 } else { widest.1 };
+            (widest.0 + SIDE * 2, least + SIDE * 2)
         });
         let (wanted, least): (Vec<Length>, Vec<Length>) = each.unzip();
         let sum = |widths: &[Length]| widths.iter().fold(Length::ZERO, |sum, width| sum + *width);
@@ -474,7 +484,7 @@ fn underline(frame: &mut Frame) {
 
 /// The bar beside rows that are bound.
 fn brace(frame: &mut Frame) {
-    let area = Rect::new(Length::ZERO, Length::ZERO, BRACE, frame.size.height);
+    let area = Rect::new(BRACE_LEFT, Length::ZERO, BRACE, frame.size.height);
     frame.items.push(Item::Fill { area, ink: Ink::Black });
 }
 
@@ -485,10 +495,10 @@ fn remark(fonts: &Fonts, words: &str, width: Length) -> Vec<Strip> {
     let strip = |lines: &[Rc<Shaped>]| {
         let mut pen = Pen::new(fonts);
         for (nth, line) in (0i64..).zip(lines) {
-            let at = Point::new(REMARK_LEFT, ABOVE.half() + look.cap + look.leading() * nth);
+            let at = Point::new(REMARK_LEFT, ABOVE + look.cap + look.leading() * nth);
             pen.shaped(at, line, look, Align::Left);
         }
-        let height = ABOVE.half() + pen::height(look, lines.len()) + ABOVE;
+        let height = ABOVE * 2 + pen::height(look, lines.len());
         Strip { frame: pen.framed(Size::new(width, height)), binding: Binding::Free }
     };
     lines.chunks(MOST_LINES).map(strip).collect()

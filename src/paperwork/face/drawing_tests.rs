@@ -71,7 +71,7 @@ fn texts(frame: &Frame) -> impl Iterator<Item = (&TextItem, String)> {
 fn cap_mm(text: &TextItem) -> f64 {
     FONTS.with(|fonts| {
         let typeface = fonts.typeface(text.face);
-        typeface.units(i32::from(typeface.cap_height), text.em).as_mm()
+        typeface.units(typeface.cap_height, text.em).as_mm()
     })
 }
 

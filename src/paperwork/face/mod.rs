@@ -35,4 +35,4 @@ pub use drawing::drawings;
 pub use filled::{FilledFace, Mark, Occupant, faces};
 pub use pitch::{PitchArea, Pitches};
 pub use plan::{Arrangement, Certainty, FacePlan, Spot, Standing};
-pub use sheet::sheet;
+pub use sheet::{passages, sheet};

@@ -1,7 +1,7 @@
 //! The sheet of faces: both views of every connector, small ones beside each other.
 
-use super::FilledFace;
 use super::drawing::drawings;
+use super::{Arrangement, FilledFace};
 use crate::base::{Length, Point, Size};
 use crate::circuits::View;
 use crate::layout::Frame;
@@ -16,17 +16,31 @@ const BELOW: Length = Length::nm(7_000_000);
 /// The sheet of these connectors, in their order. Places without a face are left out, and connectors of one cavity, where there is
 /// nothing to count; `None` where nothing is left.
 pub fn sheet<'f>(faces: impl Iterator<Item = &'f FilledFace>, letterhead: &Letterhead, fonts: &Fonts) -> Option<Sheet> {
-    let room = letterhead.paper.room();
-    let faces: Vec<&FilledFace> = faces.filter(|face| face.plan.spots(View::MatingFace).len() > 1).collect();
-    let drawn: Vec<Vec<Frame>> =
-        faces.iter().map(|face| drawings(face, &View::ALL, room, fonts)).filter(|frames| !frames.is_empty()).collect();
-    let (title, subtitle) = match (&faces[..], drawn.len()) {
-        (_, 0) => return None,
-        ([face], _) => (face.id.to_string(), face.short_name.clone().unwrap_or_default()),
-        (_, count) => (letterhead.job.clone(), format!("{count} connectors")),
+    let faces: Vec<&FilledFace> = faces.filter(|face| is_worth_drawing(face)).collect();
+    let (title, subtitle) = match &faces[..] {
+        [] => return None,
+        [face] => (face.id.to_string(), face.short_name.clone().unwrap_or_default()),
+        several => (letterhead.job.clone(), format!("{} connectors", several.len())),
     };
-    let passages = shelves(drawn, room.width).into_iter().map(|shelves| passage(&shelves, fonts)).collect();
+    let passages = passages(faces.into_iter(), letterhead, fonts);
     Some(Sheet { title, subtitle, sort: "connector faces".to_owned(), symbol: None, passages })
+}
+
+/// The same as passages, for a sheet that shows more.
+pub fn passages<'f>(
+    faces: impl Iterator<Item = &'f FilledFace>,
+    letterhead: &Letterhead,
+    fonts: &Fonts,
+) -> Vec<Passage> {
+    let room = letterhead.paper.room();
+    let drawn =
+        faces.filter(|face| is_worth_drawing(face)).map(|face| drawings(face, &View::ALL, room, fonts)).collect();
+    shelves(drawn, room.width).into_iter().map(|shelves| passage(&shelves, fonts)).collect()
+}
+
+/// Whether there is something to count.
+fn is_worth_drawing(face: &FilledFace) -> bool {
+    face.plan.arrangement() != Arrangement::Point && face.plan.spots(View::MatingFace).len() > 1
 }
 
 /// Drawings that stand beside each other.

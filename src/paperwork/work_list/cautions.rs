@@ -61,8 +61,11 @@ pub(super) fn of_connector(harness: &Harness<'_>, id: &ConnectorId, content: &Co
             Band::Restraint => "never cut, probe or tap into; disarm and wait as the maker's manual says",
             _ => "cap each end as soon as it is free",
         };
-        let where_to = if cavities.is_empty() { String::new() } else { format!(": {}", cavities.join(" ")) };
-        format!("{}{where_to} ({what})", words_on_connector(band))
+        match &cavities[..] {
+            [] => format!("{}: {what}", words_on_connector(band)),
+            [one] => format!("{}. Cavity {one}: {what}", words_on_connector(band)),
+            several => format!("{}. Cavities {}: {what}", words_on_connector(band), several.join(" ")),
+        }
     };
     places.into_iter().map(told).collect()
 }

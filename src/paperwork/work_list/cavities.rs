@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use super::At;
 use super::contents::{Content, is_found_empty};
 use crate::base::{Cavity, Step};
-use crate::circuits::{Action, ConnectorKind};
+use crate::circuits::{Action, Connector, ConnectorKind};
 use crate::paperwork::Harness;
 
 /// What becomes of one cavity.
@@ -34,12 +34,15 @@ impl Fate {
 /// The cavities of a connector of which lists or moves know.
 pub(super) struct Cavities<'a> {
     by_name: BTreeMap<&'a Cavity, Fate>,
+    has_housing: bool,
     takes_plugs: bool,
+    plug_type: Option<&'a str>,
 }
 
 impl<'a> Cavities<'a> {
-    /// From the ends in a connector and those that move there. Reserved and undecided ends count as staying in their cavities.
-    pub(super) fn of(harness: &Harness<'a>, content: &Content, kind: Option<ConnectorKind>) -> Self {
+    /// From the ends in a connector and those that move there. Reserved and undecided ends count as staying in their cavities. Fuse
+    /// boxes and relay sockets take plugs where connectors.csv names some; studs and splices have no cavities to close.
+    pub(super) fn of(harness: &Harness<'a>, content: &Content, connector: Option<&'a Connector>) -> Self {
         let mut by_name: BTreeMap<&Cavity, Fate> = BTreeMap::new();
         for &at in &content.ends {
             let end = harness.end(at);
@@ -61,14 +64,18 @@ impl<'a> Cavities<'a> {
                 by_name.entry(cavity).or_default().stays_taken = true;
             }
         }
-        let takes_plugs = !matches!(kind, Some(ConnectorKind::Stud | ConnectorKind::Splice));
-        Self { by_name, takes_plugs }
+        let kind = connector.map_or(ConnectorKind::Plug, |connector| connector.kind);
+        let plug_type = connector.and_then(|connector| connector.plug_type.as_deref());
+        let has_housing = !matches!(kind, ConnectorKind::Stud | ConnectorKind::Splice);
+        let is_open = matches!(kind, ConnectorKind::Relay | ConnectorKind::FuseBox);
+        let takes_plugs = has_housing && (plug_type.is_some() || !is_open);
+        Self { by_name, has_housing, takes_plugs, plug_type }
     }
 
     /// Whether no wire stays in the connector: its housing goes, and needs no plugs.
     pub(super) fn all_go(&self) -> bool {
         let mut fates = self.by_name.values();
-        self.takes_plugs && fates.any(|fate| fate.is_listed) && self.by_name.values().all(|fate| !fate.stays_taken)
+        self.has_housing && fates.any(|fate| fate.is_listed) && self.by_name.values().all(|fate| !fate.stays_taken)
     }
 
     /// The cavities that are closed with a plug when the work is done.
@@ -86,22 +93,28 @@ impl<'a> Cavities<'a> {
         self.takes_plugs && !self.all_go() && needs_plug && content_of_cavity.last() == Some(&at)
     }
 
-    /// What there is to say of plugs, a paragraph each.
-    pub(super) fn told(&self, kind: ConnectorKind, plug_type: Option<&str>) -> Vec<String> {
+    /// What there is to say of cavities, a paragraph each: those that no list names, and what is closed.
+    pub(super) fn told(&self, unnamed: &[Cavity]) -> Vec<String> {
+        let mut told = Vec::new();
+        if !unnamed.is_empty() {
+            let names: Vec<&str> = unnamed.iter().map(Cavity::as_str).collect();
+            told.push(format!("Cavities that no list names: {}.", names.join(" ")));
+        }
         if self.all_go() {
-            return vec!["Nothing that the lists name stays: the connector goes, and needs no plugs.".to_owned()];
+            let unless = if unnamed.is_empty() { "" } else { ", unless a wire sits in a cavity that no list names" };
+            told.push(format!("Nothing that the lists name stays: the connector goes, and needs no plugs{unless}."));
+            return told;
         }
         let to_seal = self.to_seal();
-        let has_no_seals = matches!(kind, ConnectorKind::Relay | ConnectorKind::FuseBox) && plug_type.is_none();
-        if to_seal.is_empty() || has_no_seals {
-            return Vec::new();
+        if to_seal.is_empty() {
+            return told;
         }
         let named: Vec<String> = to_seal.iter().map(ToString::to_string).collect();
         let (count, named) = (named.len(), named.join(" "));
-        let mut told = vec![match plug_type {
+        told.push(match self.plug_type {
             Some(plug_type) => format!("Cavity plugs: {count} of {plug_type}, for {named}."),
             None => format!("Cavity plugs: {count}, type not named in connectors.csv, for {named}."),
-        }];
+        });
         let of_these =
             |is_so: fn(&Fate) -> bool| to_seal.iter().filter(|cavity| is_so(&self.by_name[**cavity])).count();
         let of_all = |is_so: fn(&Fate) -> bool| self.by_name.values().filter(|fate| is_so(fate)).count();

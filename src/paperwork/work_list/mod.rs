@@ -3,6 +3,7 @@
 //!
 //! ```text
 //! contents    the ends of every connector, and those that arrive there
+//! seats       where the cavities sit, and how to count to them
 //! cavities    what becomes of each cavity: which ones need a plug
 //! order       which rows stand together, and in which order
 //! cautions    what must be seen before a wire is touched
@@ -16,6 +17,7 @@ mod cavities;
 mod contents;
 mod order;
 mod rows;
+mod seats;
 mod task;
 #[cfg(test)]
 mod tests;
@@ -25,12 +27,12 @@ use super::flow::{Binding, Passage};
 use super::pen::{self, Look};
 use super::table::{Cell, Column, Row, Table};
 use super::{Harness, Letterhead, Sheet};
-use crate::base::{ConnectorId, Length};
-use crate::circuits::ConnectorKind;
+use crate::base::{Cavity, ConnectorId, Length};
 use crate::labels::connector::symbol_text;
 use crate::layout::text::Fonts;
 use cavities::Cavities;
 use contents::Contents;
+use seats::Seats;
 use totals::Totals;
 
 /// What is said at the head of every list.
@@ -61,12 +63,21 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         self.contents.connectors()
     }
 
+    /// The cavities of every connector that are closed with a plug when the work is done, in natural order.
+    pub fn plugs(&self) -> Vec<(&'a ConnectorId, Vec<&'a Cavity>)> {
+        let to_seal = |id: &'a ConnectorId| {
+            let cavities = Cavities::of(self.harness, self.contents.get(id)?, self.harness.circuits.connector(id));
+            Some((id, cavities.to_seal()))
+        };
+        self.connectors().filter_map(to_seal).filter(|(_, cavities)| !cavities.is_empty()).collect()
+    }
+
     /// The list of a connector; `None` where no wire ends there and none arrives.
     pub fn sheet(&self, connector: &ConnectorId, letterhead: &Letterhead, fonts: &Fonts) -> Option<Sheet> {
         let harness = self.harness;
         let content = self.contents.get(connector)?;
         let described = harness.circuits.connector(connector);
-        let cavities = Cavities::of(harness, content, described.map(|described| described.kind));
+        let cavities = Cavities::of(harness, content, described);
         let width = letterhead.paper.room().width;
         let look = Look::words(CAP);
         let paragraph =
@@ -79,18 +90,17 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         let rules = pen::paragraph(fonts, width, RULES, look);
         passages.push(Passage::of(rules, Length::mm(1.5), Binding::WithNext));
 
-        let mut table = Table::new(rows::columns());
-        for group in order::groups(harness, content) {
-            rows::add(harness, &cavities, &group, &mut table);
+        let seats = Seats::of(harness, connector, &self.contents);
+        let mut table = Table::new(rows::columns(&seats));
+        for group in order::groups(harness, content, &seats) {
+            rows::add(harness, &cavities, &seats, &group, &mut table);
         }
         table.drop_empty_columns();
         passages.push(table.passage(fonts, width, Length::ZERO));
 
         let totals = Totals::of(harness, content);
         passages.push(totals.table().passage(fonts, width, GAP));
-        let kind = described.map_or(ConnectorKind::Plug, |described| described.kind);
-        let plug_type = described.and_then(|described| described.plug_type.as_deref());
-        passages.extend(cavities.told(kind, plug_type).iter().enumerate().map(|(nth, words)| {
+        passages.extend(cavities.told(&seats.unnamed).iter().enumerate().map(|(nth, words)| {
             let before = if nth == 0 { GAP } else { Length::ZERO };
             Passage { before, ..paragraph(words) }
         }));

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::At;
 use super::contents::Content;
+use super::seats::Seats;
 use crate::base::Cavity;
 use crate::circuits::Action;
 use crate::circuits::partner::partners_beside;
@@ -24,8 +25,8 @@ pub(super) struct Slot<'a> {
 pub(super) type Group<'a> = Vec<Slot<'a>>;
 
 /// All rows of a list in their order.
-pub(super) fn groups<'a>(harness: &Harness<'a>, content: &Content) -> Vec<Group<'a>> {
-    let slots = slots(harness, content);
+pub(super) fn groups<'a>(harness: &Harness<'a>, content: &Content, seats: &Seats) -> Vec<Group<'a>> {
+    let slots = slots(harness, content, seats);
     let mut joined: Vec<usize> = (0..slots.len()).collect();
     let slot_of: BTreeMap<At, usize> =
         slots.iter().enumerate().flat_map(|(nth, slot)| slot.ends.iter().map(move |at| (*at, nth))).collect();
@@ -50,8 +51,8 @@ pub(super) fn groups<'a>(harness: &Harness<'a>, content: &Content) -> Vec<Group<
     groups.into_values().collect()
 }
 
-/// Cavities in natural order; where there are none, every end by itself.
-fn slots<'a>(harness: &Harness<'a>, content: &Content) -> Vec<Slot<'a>> {
+/// Cavities in the order of the face, else in natural order; where there are none, every end by itself.
+fn slots<'a>(harness: &Harness<'a>, content: &Content, seats: &Seats) -> Vec<Slot<'a>> {
     let mut slots: BTreeMap<&Cavity, Slot<'a>> = BTreeMap::new();
     let mut without: Vec<Slot<'a>> = Vec::new();
     for &at in &content.ends {
@@ -68,7 +69,9 @@ fn slots<'a>(harness: &Harness<'a>, content: &Content) -> Vec<Slot<'a>> {
         }
     }
     let named = slots.into_iter().map(|(cavity, slot)| Slot { cavity: Some(cavity), ..slot });
-    named.chain(without).collect()
+    let mut slots: Vec<Slot<'a>> = named.chain(without).collect();
+    slots.sort_by_key(|slot| seats.rank(slot.cavity));
+    slots
 }
 
 /// The first slot of the group that a slot is in.

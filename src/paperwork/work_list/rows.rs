@@ -4,11 +4,12 @@ use super::At;
 use super::cautions;
 use super::cavities::Cavities;
 use super::order::{Group, Slot};
+use super::seats::Seats;
 use super::task::Task;
-use crate::base::{Finding, Step};
+use crate::base::Step;
 use crate::circuits::{Action, ConnectorKind, FarEnd, Naming};
-use crate::paperwork::Harness;
 use crate::paperwork::table::{Cell, Column, Row, Table};
+use crate::paperwork::{Found, Harness};
 
 /// Longest function in a row, in characters.
 const FUNCTION: usize = 48;
@@ -16,18 +17,21 @@ const FUNCTION: usize = 48;
 const REMARK: usize = 240;
 
 /// The columns of a list.
-pub(super) fn columns() -> Vec<Column> {
+pub(super) fn columns(seats: &Seats) -> Vec<Column> {
+    let sits =
+        if seats.seen.is_empty() { "where it sits".to_owned() } else { format!("where it sits: {}", seats.seen) };
     vec![
         Column::new("cavity"),
+        Column::new(&sits),
         Column::new("colour: confirm"),
-        Column::new("size"),
-        Column::new("tag"),
+        Column::new("size").whole(),
+        Column::new("tag").whole(),
         Column::new("kind"),
         Column::new("function").growing(),
         Column::new("there"),
         Column::new("tagged"),
-        Column::new("what to do"),
         Column::new("done"),
+        Column::new("what to do"),
         Column::new("capped"),
         Column::new("sealed"),
         Column::new("terminated"),
@@ -35,12 +39,19 @@ pub(super) fn columns() -> Vec<Column> {
 }
 
 /// Adds the rows of cavities that stay together.
-pub(super) fn add(harness: &Harness<'_>, cavities: &Cavities<'_>, group: &Group<'_>, table: &mut Table) {
+pub(super) fn add<'a>(
+    harness: &Harness<'a>,
+    cavities: &Cavities<'a>,
+    seats: &Seats,
+    group: &Group<'a>,
+    table: &mut Table,
+) {
     if group.len() > 1 {
         let named: Vec<String> = group.iter().filter_map(|slot| Some(slot.cavity?.to_string())).collect();
         table.rows.push(Row::Heading(format!("Twisted or screened, keep together: {}", named.join(" + "))));
     }
-    let mut rows: Vec<Listed> = group.iter().flat_map(|slot| of_slot(harness, cavities, slot)).collect();
+    let lister = Lister { harness, cavities, seats, group };
+    let mut rows: Vec<Listed> = group.iter().flat_map(|slot| lister.of_slot(slot)).collect();
     let last = rows.pop();
     for listed in rows {
         listed.add(table, Row::Bound);
@@ -65,96 +76,137 @@ impl Listed {
     }
 }
 
-/// The rows of a cavity: what is in it, then what comes.
-fn of_slot(harness: &Harness<'_>, cavities: &Cavities<'_>, slot: &Slot<'_>) -> Vec<Listed> {
-    let mut rows = Vec::new();
-    let mut before: Vec<String> = Vec::new();
-    for (nth, &at) in slot.ends.iter().enumerate() {
-        let cautions = cautions::of_end(harness, at);
-        let new = if nth > 0 && cautions == before { Vec::new() } else { cautions.clone() };
-        before = cautions;
-        rows.push(of_end(harness, cavities, slot, nth, new));
-    }
-    rows.extend(slot.arrivals.iter().map(|&at| of_arrival(harness, slot, at)));
-    rows
+/// What rows are made from.
+struct Lister<'l, 'a> {
+    harness: &'l Harness<'a>,
+    cavities: &'l Cavities<'a>,
+    seats: &'l Seats,
+    group: &'l Group<'a>,
 }
 
-fn of_end(
-    harness: &Harness<'_>,
-    cavities: &Cavities<'_>,
-    slot: &Slot<'_>,
-    nth: usize,
-    cautions: Vec<String>,
-) -> Listed {
-    let at = slot.ends[nth];
-    let seal = cavities.is_sealed_at(harness, &slot.ends, at).then_some(Step::Sealed);
-    let mut task = Task::of(harness, at, seal);
-    let is_done = task.is_done(harness, at);
-    let on_bench = harness.on_bench(at);
-    let shared = on_one_tag(harness, slot, nth);
-    let bears_tag = shared.first().is_none_or(|first| *first == at);
-    if !bears_tag {
-        task.steps.retain(|step| *step != Step::Tagged);
+impl Lister<'_, '_> {
+    /// The rows of a cavity: what is in it, then what comes.
+    fn of_slot(&self, slot: &Slot<'_>) -> Vec<Listed> {
+        let mut rows = Vec::new();
+        let mut before: Vec<String> = Vec::new();
+        for (nth, &at) in slot.ends.iter().enumerate() {
+            let cautions = cautions::of_end(self.harness, at);
+            // Once for all wires of a cavity.
+            let new = if nth > 0 && cautions == before { Vec::new() } else { cautions.clone() };
+            before = cautions;
+            rows.push(Listed { cautions: new, ..self.of_end(slot, nth) });
+        }
+        rows.extend(slot.arrivals.iter().map(|&at| self.of_arrival(slot, at)));
+        rows
     }
-    let tag = if bears_tag { tag_name(harness, at, &shared) } else { format!("{}, same tag", letter(harness, at)) };
-    let kinds =
-        [on_bench.work.filter(|_| bears_tag), on_bench.final_tag.filter(|_| task.steps.contains(&Step::Terminated))];
-    let kinds: Vec<String> = kinds.iter().flatten().map(ToString::to_string).collect();
-    let words = if is_done { format!("done: {}", task.words) } else { task.words.clone() };
-    let words = match harness.end(at).action {
-        Action::Keep => Cell::Words(words),
-        _ => Cell::Strong(words),
-    };
-    let tick = |step: Step| {
-        let is_done = match step {
+
+    fn of_end(&self, slot: &Slot<'_>, nth: usize) -> Listed {
+        let (harness, at) = (self.harness, slot.ends[nth]);
+        let (end, on_bench) = (harness.end(at), harness.on_bench(at));
+        let shared = on_one_tag(harness, slot, nth);
+        let bears_tag = shared.first().is_none_or(|first| *first == at);
+        let seal = self.cavities.is_sealed_at(harness, &slot.ends, at).then_some(Step::Sealed);
+        let mut task = Task::of(harness, at, seal);
+        if !bears_tag {
+            task.steps.retain(|step| *step != Step::Tagged);
+        }
+        let is_done = |step: Step| match step {
             Step::Tagged if !shared.is_empty() => {
                 shared.iter().all(|end| harness.on_bench(*end).done.contains(&Step::Tagged))
             }
             _ => on_bench.done.contains(&step),
         };
-        if task.steps.contains(&step) { Cell::tick(is_done) } else { Cell::Empty }
-    };
-    let own = harness.end(at).action.step().filter(|step| task.steps.contains(step));
-    let mut cells = wire_cells(harness, slot, at, tag, kinds.join(" "));
-    cells.extend([
-        tick(Step::Tagged),
-        words,
-        own.map_or(Cell::Empty, tick),
-        tick(Step::Capped),
-        tick(Step::Sealed),
-        tick(Step::Terminated),
-    ]);
-    Listed { cautions, cells, remark: remark(harness, slot, nth, &shared, &task) }
+        let all_done = !task.steps.is_empty() && task.steps.iter().all(|step| is_done(*step));
+        let words = if all_done { format!("done: {}", task.words) } else { task.words.clone() };
+        let words = if end.action == Action::Keep { Cell::Words(words) } else { Cell::Strong(words) };
+        let tick = |step: Step| if task.steps.contains(&step) { Cell::tick(is_done(step)) } else { Cell::Empty };
+        let tag = if bears_tag { tag_name(harness, at, &shared) } else { format!("{}, same tag", letter(harness, at)) };
+        let work = on_bench.work.filter(|_| bears_tag);
+        let final_tag = on_bench.final_tag.filter(|_| task.steps.contains(&Step::Terminated));
+        let kinds: Vec<String> = [work, final_tag].iter().flatten().map(ToString::to_string).collect();
+        let mut cells = self.wire_cells(slot, at, tag, kinds.join(", "));
+        cells.extend([
+            tick(Step::Tagged),
+            end.action.step().map_or(Cell::Empty, tick),
+            words,
+            tick(Step::Capped),
+            tick(Step::Sealed),
+            tick(Step::Terminated),
+        ]);
+        Listed { cautions: Vec::new(), cells, remark: self.remark(slot, nth, &shared, &task) }
+    }
+
+    /// What stands below the row.
+    fn remark(&self, slot: &Slot<'_>, nth: usize, shared: &[At], task: &Task) -> String {
+        let (harness, at) = (self.harness, slot.ends[nth]);
+        let (end, on_bench) = (harness.end(at), harness.on_bench(at));
+        let mut parts: Vec<String> = on_bench.found.iter().map(found).collect();
+        let is_shown = |step: &Step| task.steps.contains(step) || (*step == Step::Tagged && !shared.is_empty());
+        let also: Vec<&str> = on_bench.done.iter().filter(|step| !is_shown(step)).map(|step| step.word()).collect();
+        if !also.is_empty() {
+            parts.push(format!("By notes also {}", also.join(", ")));
+        }
+        parts.extend(on_bench.remarks.iter().map(|remark| format!("Noted: {}", shortened(remark, REMARK))));
+        if nth == 0 && slot.ends.len() > 1 && slot.cavity.is_some() {
+            let is_one_circuit = slot.ends.iter().all(|other| other.0 == at.0);
+            parts.push(match (is_one_circuit, shared.len() == slot.ends.len()) {
+                (true, true) => format!("Doubled cavity: {} wires, one tag for all", slot.ends.len()),
+                (true, false) => format!("Doubled cavity: {} wires", slot.ends.len()),
+                (false, _) => format!("{} wires of different circuits in this cavity", slot.ends.len()),
+            });
+        }
+        let is_paired = self.group.iter().flat_map(|slot| &slot.ends).any(|other| other.0 != at.0);
+        if let Some(partner) = end.partner.as_deref().filter(|_| !is_paired) {
+            parts.push(format!("Twisted or screened with {}, which is not in this list", shortened(partner, FUNCTION)));
+        }
+        parts.extend(end.note.as_ref().map(|note| shortened(note, REMARK)));
+        parts.join(" · ")
+    }
+
+    /// The row of an end that moves here: it is counted where it is now.
+    fn of_arrival(&self, slot: &Slot<'_>, at: At) -> Listed {
+        let harness = self.harness;
+        let tag = tag_name(harness, at, &[]);
+        let from = &harness.end(at).place;
+        let is_done = harness.on_bench(at).done.contains(&Step::Moved);
+        let done = if is_done { "done: " } else { "" };
+        let mut cells = self.wire_cells(slot, at, tag, String::new());
+        cells.extend([Cell::Empty, Cell::tick(is_done), Cell::Strong(format!("{done}arrives from {from}"))]);
+        Listed { cautions: cautions::of_arrival(harness, at), cells, remark: String::new() }
+    }
+
+    /// The cells of the wire: cavity, where it sits, colour, size, tag, kind, function, there.
+    fn wire_cells(&self, slot: &Slot<'_>, at: At, tag: String, kinds: String) -> Vec<Cell> {
+        let harness = self.harness;
+        let end = harness.end(at);
+        let there = match (harness.there(at), harness.circuit(at.0).far_end(at.1)) {
+            (Some(there), _) => Cell::Code(there.to_string()),
+            (None, FarEnd::ImpliedSplice) => Cell::Words("splice".to_owned()),
+            (None, _) => Cell::Write,
+        };
+        vec![
+            slot.cavity.map_or(Cell::Empty, |cavity| Cell::Large(cavity.to_string())),
+            Cell::words(self.seats.aid(slot.cavity)),
+            Cell::colour(end.colour.as_ref()),
+            Cell::words(end.conductor.as_ref()),
+            Cell::Code(tag),
+            Cell::words(Some(kinds)),
+            Cell::words(Some(function(harness, at))),
+            there,
+        ]
+    }
 }
 
-/// The row of an end that moves here: it is counted where it is now.
-fn of_arrival(harness: &Harness<'_>, slot: &Slot<'_>, at: At) -> Listed {
-    let tag = tag_name(harness, at, &[]);
-    let from = &harness.end(at).place;
-    let is_done = harness.on_bench(at).done.contains(&Step::Moved);
-    let done = if is_done { "done: " } else { "" };
-    let mut cells = wire_cells(harness, slot, at, tag, String::new());
-    cells.extend([Cell::Empty, Cell::Strong(format!("{done}arrives from {from}")), Cell::tick(is_done)]);
-    Listed { cautions: cautions::of_arrival(harness, at), cells, remark: String::new() }
-}
-
-/// The cells of the wire: cavity, colour, size, tag, kind, function, there.
-fn wire_cells(harness: &Harness<'_>, slot: &Slot<'_>, at: At, tag: String, kinds: String) -> Vec<Cell> {
-    let end = harness.end(at);
-    let there = match (harness.there(at), harness.circuit(at.0).far_end(at.1)) {
-        (Some(there), _) => Cell::Code(there.to_string()),
-        (None, FarEnd::ImpliedSplice) => Cell::Words("splice".to_owned()),
-        (None, _) => Cell::Write,
-    };
-    vec![
-        slot.cavity.map_or(Cell::Empty, |cavity| Cell::Large(cavity.to_string())),
-        Cell::colour(end.colour.as_ref()),
-        Cell::words(end.conductor.as_ref()),
-        Cell::Code(tag),
-        Cell::words(Some(kinds)),
-        Cell::words(Some(function(harness, at))),
-        there,
-    ]
+/// `Found colour GN, note 4: looks new`.
+fn found(found: &Found) -> String {
+    let (word, value, remark) =
+        (found.finding.word(), shortened(&found.value, REMARK), shortened(&found.remark, REMARK));
+    let what = [word, &value].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ");
+    match (what.as_str(), remark.as_str()) {
+        ("", remark) => format!("Found, note {}: {remark}", found.note),
+        (what, "") => format!("Found {what}, note {}", found.note),
+        (what, remark) => format!("Found {what}, note {}: {remark}", found.note),
+    }
 }
 
 /// Designation, where a list gives it, and function.
@@ -190,43 +242,6 @@ fn tag_name(harness: &Harness<'_>, at: At, shared: &[At]) -> String {
     }
     let letters: Vec<String> = shared.iter().map(|at| letter(harness, *at)).collect();
     format!("{} {}", harness.issued.circuits[at.0].code, letters.join("+"))
-}
-
-/// What stands below the row.
-fn remark(harness: &Harness<'_>, slot: &Slot<'_>, nth: usize, shared: &[At], task: &Task) -> String {
-    let at = slot.ends[nth];
-    let (end, on_bench) = (harness.end(at), harness.on_bench(at));
-    let mut parts: Vec<String> = Vec::new();
-    for found in &on_bench.found {
-        let value = [found.finding.word(), &found.value].join(" ");
-        let what = if found.finding == Finding::Other { found.remark.clone() } else { value.trim().to_owned() };
-        let remark = Some(&found.remark).filter(|remark| !remark.is_empty() && found.finding != Finding::Other);
-        let remark = remark.map(|remark| format!(": {}", shortened(remark, REMARK))).unwrap_or_default();
-        parts.push(format!("Found {}, note {}{remark}", shortened(&what, REMARK), found.note));
-    }
-    let also: Vec<&str> = on_bench
-        .done
-        .iter()
-        .filter(|step| !task.steps.contains(step) && !(**step == Step::Tagged && !shared.is_empty()))
-        .map(|step| step.word())
-        .collect();
-    if !also.is_empty() {
-        parts.push(format!("By notes also {}", also.join(", ")));
-    }
-    parts.extend(on_bench.remarks.iter().map(|remark| format!("Noted: {}", shortened(remark, REMARK))));
-    if nth == 0 && slot.ends.len() > 1 && slot.cavity.is_some() {
-        let is_one_circuit = slot.ends.iter().all(|other| other.0 == at.0);
-        parts.push(match (is_one_circuit, shared.len() == slot.ends.len()) {
-            (true, true) => format!("Doubled cavity: {} wires, one tag for all", slot.ends.len()),
-            (true, false) => format!("Doubled cavity: {} wires", slot.ends.len()),
-            (false, _) => format!("{} wires of different circuits in this cavity", slot.ends.len()),
-        });
-    }
-    if let Some(partner) = &end.partner {
-        parts.push(format!("Twisted or screened with {}", shortened(partner, FUNCTION)));
-    }
-    parts.extend(end.note.as_ref().map(|note| shortened(note, REMARK)));
-    parts.join(" · ")
 }
 
 /// A text on one line, cut at a blank where it is longer.

@@ -60,11 +60,6 @@ impl Task {
         ];
         Self { words, steps: steps.into_iter().flatten().collect() }
     }
-
-    /// Whether all its steps are done by notes.
-    pub(super) fn is_done(&self, harness: &Harness<'_>, at: At) -> bool {
-        !self.steps.is_empty() && self.steps.iter().all(|step| harness.on_bench(at).done.contains(step))
-    }
 }
 
 /// The action in words, whatever the wire carries.

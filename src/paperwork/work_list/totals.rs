@@ -58,7 +58,7 @@ impl Totals {
 
     /// As a table: what is planned, and what is done, where anything is.
     pub(super) fn table(&self) -> Table {
-        let mut columns = vec![Column::new("in all")];
+        let mut columns = vec![Column::new("")];
         columns.extend(Self::HEADS.map(|head| Column::new(head).right()));
         columns.push(Column::new("ends here").right());
         let mut table = Table::new(columns);
