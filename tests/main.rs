@@ -16,6 +16,7 @@ mod nesting;
 mod outside;
 mod pdf_outside;
 mod register;
+mod reuse;
 mod scripts;
 mod sending;
 mod standards;

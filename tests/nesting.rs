@@ -7,10 +7,10 @@ use serde_json::{Value, json};
 use crate::kit::script;
 
 /// Numbers without end, the same every time (Knuth's MMIX generator).
-struct Numbers(u64);
+pub struct Numbers(pub u64);
 
 impl Numbers {
-    fn between(&mut self, least: i64, most: i64) -> i64 {
+    pub fn between(&mut self, least: i64, most: i64) -> i64 {
         self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
         least + (self.0 >> 33) as i64 % (most - least + 1)
     }

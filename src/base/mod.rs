@@ -8,6 +8,7 @@ pub mod colour;
 pub mod conductor;
 pub mod delimited;
 pub mod designation;
+pub mod formula;
 pub mod insulation;
 pub mod length;
 pub mod natural;

@@ -11,7 +11,7 @@ use super::problems::{
 use super::spreadsheet::{self, Became};
 use super::{Form, ListSettings, OwnWords};
 use crate::base::conductor::SizeUnit;
-use crate::base::{Insulation, Origin, Problem, Severity, Source, problem};
+use crate::base::{Insulation, Origin, Problem, Severity, Source, formula, problem};
 
 /// A list with its columns.
 #[derive(Clone, Debug)]
@@ -116,10 +116,10 @@ impl<'s> Sheet<'s> {
         self.columns.at(column).is_some()
     }
 
-    /// A cell as it stands; `None` when it is blank. Dashes alone count as blank except where they may be a cavity, as the
+    /// A cell as it stands, without the mark of a text that looks like a formula; `None` when it is blank. Dashes alone count as blank except where they may be a cavity, as the
     /// terminals of a battery are `+` and `-`, or are a word of the user's own.
     pub(super) fn get(&self, row: usize, column: Column) -> Option<&str> {
-        let value = self.table.row(row).value(self.columns.at(column)?);
+        let value = formula::unmarked(self.table.row(row).value(self.columns.at(column)?));
         let is_cavity = matches!(column, Column::Cavity | Column::FromCavity | Column::ToCavity);
         let is_dash = matches!(value, "-" | "–" | "—" | "--");
         let is_blank = value.is_empty() || (is_dash && !is_cavity && !self.words().knows(column, value));

@@ -1,6 +1,6 @@
 //! CSV text -> rows of cells, each exactly as written and with its place; and rows -> CSV text.
 //!
-//! What an export is written in: comma, quotes where needed, lines ended as RFC 4180 has it, and a byte order mark, without
+//! What exports and charts are written in: comma, quotes where needed, lines ended as RFC 4180 has it, and a byte order mark, without
 //! which some spreadsheets take UTF-8 for something else.
 
 use std::ops::Range;
@@ -69,7 +69,7 @@ fn cut(text: &str) -> Vec<Vec<Cell>> {
 }
 
 /// A CSV file while it is written.
-pub(super) struct Writing {
+pub(crate) struct Writing {
     writer: Writer,
     bytes: Vec<u8>,
     is_in_row: bool,
@@ -77,13 +77,13 @@ pub(super) struct Writing {
 
 impl Writing {
     /// An empty file.
-    pub(super) fn new() -> Self {
+    pub(crate) fn new() -> Self {
         let writer = WriterBuilder::new().terminator(Terminator::CRLF).build();
         Self { writer, bytes: BYTE_ORDER_MARK.into(), is_in_row: false }
     }
 
     /// The next cell of the row.
-    pub(super) fn cell(&mut self, text: &str) {
+    pub(crate) fn cell(&mut self, text: &str) {
         if self.is_in_row {
             self.put(|writer, room| {
                 let (result, written) = writer.delimiter(room);
@@ -100,7 +100,7 @@ impl Writing {
     }
 
     /// Ends the row.
-    pub(super) fn end_row(&mut self) {
+    pub(crate) fn end_row(&mut self) {
         self.is_in_row = false;
         self.put(|writer, room| {
             let (result, written) = writer.terminator(room);
@@ -109,7 +109,7 @@ impl Writing {
     }
 
     /// The file.
-    pub(super) fn bytes(self) -> Vec<u8> {
+    pub(crate) fn bytes(self) -> Vec<u8> {
         self.bytes
     }
 

@@ -5,7 +5,7 @@ mod assigning;
 #[cfg(test)]
 mod blank_trials;
 mod blanks;
-mod csv_text;
+pub(crate) mod csv_text;
 mod ends;
 pub mod export;
 mod failure;

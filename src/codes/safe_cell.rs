@@ -7,12 +7,11 @@
 //! behind every separator, through spaces and quotes. An apostrophe that stands there already is doubled, which makes the
 //! change reversible. NUL is in the list of ASVS 5.0, 1.2.10.
 
-/// What marks the text behind it as a text.
-const MARK: char = '\'';
+use crate::base::formula::{self, MARK};
 
 /// Whether a formula may begin with this.
 const fn may_begin_formula(character: char) -> bool {
-    matches!(character, '=' | '+' | '-' | '@' | '\t' | '\r' | '\n' | '\0' | '＝' | '＋' | '－' | '＠')
+    formula::may_begin(character) || matches!(character, '\t' | '\r' | '\n' | '\0')
 }
 
 /// Whether a cell may begin behind this, in a spreadsheet of whatever settings.

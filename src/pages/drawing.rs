@@ -23,6 +23,8 @@ const DASH: Length = Length::nm(1_000_000);
 const WORDS: Length = Length::nm(2_600_000);
 /// Ticks at the ends of measures.
 const TICK: Length = Length::nm(1_200_000);
+/// As many groups beyond the first have room for their measures.
+const MOST_TOLD: usize = 3;
 /// A tube is drawn no longer than this.
 const SHOWN: Length = Length::nm(150_000_000);
 const CLEAR: Ink = Ink::Colour([236, 236, 236]);
@@ -81,6 +83,24 @@ pub fn drawing(stock: &Stock, words: Words<'_>) -> Page {
     Page { size, marks: pen.items, headings, ..Page::default() }
 }
 
+/// The measures of a group of labels in words.
+fn measured(group: usize, labels: &Labels) -> String {
+    let (block, label, pitch) = (labels.block(), labels.label(), labels.pitch());
+    let many = |count: u32, word: &str, pitch: Length| match count {
+        1 => format!("1 {word}"),
+        count => format!("{count} {word}s every {}", number(pitch)),
+    };
+    format!(
+        "group {group}: left {}, top {}; labels {} x {}; {}, {}",
+        number(block.left()),
+        number(block.top()),
+        number(label.width),
+        number(label.height),
+        many(labels.columns(), "column", pitch.width),
+        many(labels.rows(), "row", pitch.height)
+    )
+}
+
 fn title(stock: &Stock) -> String {
     let printers: Vec<String> = stock.printers().iter().map(ToString::to_string).collect();
     let heat = stock.highest_temperature().map(|celsius| format!(", up to {celsius} °C")).unwrap_or_default();
@@ -120,6 +140,11 @@ impl Pen<'_> {
             Cut::Lines => "plain paper, cut along printed lines",
         };
         self.note(Point::new(page.left(), page.bottom() + TICK), page.size.width, told);
+        // Lines of the other groups would lie over those of the first: they are told in words.
+        for (at, group) in sheet.groups().iter().enumerate().skip(1).take(MOST_TOLD) {
+            let down = TICK + (WORDS + TICK) * i64::try_from(at).unwrap_or(0);
+            self.note(Point::new(page.left(), page.bottom() + down), page.size.width, &measured(at + 1, group));
+        }
         sheet.page()
     }
 

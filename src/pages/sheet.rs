@@ -99,6 +99,16 @@ pub enum AxisFault {
 }
 
 impl Axis {
+    /// How many labels have room when the first begins there.
+    pub fn room_for(&self, start: Length) -> i64 {
+        let pitch = match self.spacing {
+            Spacing::Gap(gap) => self.label + gap,
+            Spacing::Pitch(pitch) => pitch,
+        };
+        let room = self.page - self.label - start;
+        if room < Length::ZERO { 0 } else { room.as_nm() / pitch.as_nm().max(1) + 1 }
+    }
+
     /// Start of the first label and distance from label to label.
     fn resolve(&self) -> Result<(Length, Length), AxisFault> {
         let pitch = match self.spacing {
@@ -130,8 +140,7 @@ impl Axis {
         };
         let over = start + span - self.page;
         if over > Length::ZERO {
-            let room = self.page - self.label;
-            let most = if room < Length::ZERO { 0 } else { room.as_nm() / pitch.as_nm().max(1) + 1 };
+            let most = self.room_for(Length::ZERO);
             return Err(AxisFault::OffPage { by: over, latest: closing.map(|_| spare), most });
         }
         Ok((start, pitch))
@@ -226,6 +235,11 @@ impl Labels {
     /// What they are made for.
     pub fn form(&self) -> LabelForm {
         self.form
+    }
+
+    /// Size of the page they are measured on.
+    pub fn page(&self) -> Size {
+        self.page
     }
 
     /// Number of columns.

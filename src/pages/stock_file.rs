@@ -273,19 +273,19 @@ fn read_sheet(reader: &mut Reader, top: &Table<'_>) -> Option<Sheet> {
     let page = read_page(reader, top);
     let tables = reader.one_or_more_tables(top, "labels")?;
     let (mut groups, mut cut) = (Vec::new(), Some(Cut::Die));
+    let among = if tables.len() > 1 { Among::Others } else { Among::None };
     for table in &tables {
-        groups.push(read_labels(reader, table, page));
+        groups.push(read_labels(reader, table, page, among));
         if table.has("cut") {
             cut = reader.word(table, "cut", &CUTS).map(|cut| cut.value);
         }
     }
     let groups: Vec<Labels> = groups.into_iter().collect::<Option<_>>()?;
-    match Sheet::new(groups, cut?) {
+    match Sheet::new(groups.clone(), cut?) {
         Ok(sheet) => Some(sheet),
         Err(overlap) => {
-            let problem = LABELS_OVERLAP
-                .says(overlap.to_string())
-                .remedy("tell with `left` and `top`, or `margin-x` and `margin-y`, where each group of labels begins");
+            let remedy = apart(&groups[overlap.first - 1], &groups[overlap.second - 1], overlap.second);
+            let problem = LABELS_OVERLAP.says(overlap.to_string()).remedy(remedy);
             let later = &tables[overlap.second - 1];
             reader.tell(problem.at(reader.origin_of(later, if later.has("top") { "top" } else { "height" })));
             None
@@ -293,7 +293,30 @@ fn read_sheet(reader: &mut Reader, top: &Table<'_>) -> Option<Sheet> {
     }
 }
 
-fn read_labels(reader: &mut Reader, labels: &Table<'_>, page: Option<Size>) -> Option<Labels> {
+/// Whether a sheet has other groups of labels beside this one.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Among {
+    None,
+    Others,
+}
+
+/// Where the later one of two groups finds room beside the other.
+fn apart(one: &Labels, later: &Labels, number: usize) -> String {
+    let (taken, block, page) = (one.block(), later.block(), one.page());
+    let mut ways = Vec::new();
+    if taken.bottom() + block.size.height <= page.height {
+        ways.push(format!("below the other its `top` is at least {}", taken.bottom()));
+    }
+    if taken.right() + block.size.width <= page.width {
+        ways.push(format!("beside it its `left` is at least {}", taken.right()));
+    }
+    if ways.is_empty() {
+        return format!("the page has no room for so many labels of both: count the rows of group {number} again");
+    }
+    format!("tell where group {number} begins: {}", ways.join(", "))
+}
+
+fn read_labels(reader: &mut Reader, labels: &Table<'_>, page: Option<Size>, among: Among) -> Option<Labels> {
     let required = [&ACROSS, &DOWN].map(|keys| [keys.label, keys.count]).concat();
     let mut optional = [&ACROSS, &DOWN].map(|keys| [keys.gap, keys.pitch, keys.margin, keys.leading]).concat();
     optional.extend(["corner-radius", "split", "cut", "print", "holes"]);
@@ -311,9 +334,9 @@ fn read_labels(reader: &mut Reader, labels: &Table<'_>, page: Option<Size>) -> O
             let form = read_form(reader, labels, group.slice())?;
             Some(group.with_form(form))
         }
-        Err((across, down)) => {
-            tell_fault(reader, labels, &ACROSS, across);
-            tell_fault(reader, labels, &DOWN, down);
+        Err(faults) => {
+            tell_fault(reader, labels, (&ACROSS, &across), faults.0, among);
+            tell_fault(reader, labels, (&DOWN, &down), faults.1, among);
             None
         }
     }
@@ -358,18 +381,41 @@ fn read_either(reader: &mut Reader, table: &Table<'_>, first: (&str, Least), sec
     }
 }
 
-fn tell_fault(reader: &mut Reader, labels: &Table<'_>, keys: &AxisKeys, fault: Option<AxisFault>) {
+fn tell_fault(
+    reader: &mut Reader,
+    labels: &Table<'_>,
+    (keys, axis): (&AxisKeys, &Axis),
+    fault: Option<AxisFault>,
+    among: Among,
+) {
     let Some(fault) = fault else { return };
     let spacing = if labels.has(keys.pitch) { keys.pitch } else { keys.gap };
+    let from_there = match (among, axis.margin) {
+        (Among::Others, Margin::Leading(start)) => axis.room_for(start),
+        _ => 0,
+    };
     let (kind, key, remedy) = match fault {
         AxisFault::Nothing => (LABELS_OF_NO_SIZE, keys.label, "measure the sheet once more".to_owned()),
         AxisFault::Overlap { label, .. } => {
             (LABELS_OVERLAP, spacing, format!("the least pitch of these labels is {label}"))
         }
+        // Margins on both sides put one group into the middle, which no other can have.
+        AxisFault::Sum { .. } if among == Among::Others => {
+            let remedy = format!(
+                "`{}` is for one group alone: tell with `{}` where this group begins",
+                keys.margin, keys.leading
+            );
+            (SHEET_SUM, keys.margin, remedy)
+        }
         AxisFault::Sum { closing: Some(margin), .. } => {
             // Three decimals: Letter sheets are made in fractions of an inch.
             let margin = (margin.as_mm() * 1000.0).round() / 1000.0;
             (SHEET_SUM, keys.margin, format!("with the other measures `{} = {margin}` closes it", keys.margin))
+        }
+        // Where it may begin at the latest, another group may lie.
+        AxisFault::OffPage { .. } if from_there > 0 => {
+            let remedy = format!("from this `{}` on, `{}` is at most {from_there}", keys.leading, keys.count);
+            (LABELS_OFF_PAGE, keys.count, remedy)
         }
         AxisFault::OffPage { latest: Some(latest), .. } => {
             let remedy = format!("with the other measures `{}` is at most {latest}", keys.leading);

@@ -1,32 +1,39 @@
 //! Bench sheets: the paper that lies beside the connector, as one PDF. Codes that stand on paper are issued, as those of tags are.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::fs;
 use std::io::{BufWriter, Write as _};
 use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
+use super::face_pictures::{face_pictures, file_name};
 use super::failure::RunFailure;
 use super::open_questions;
+use super::picture::Format;
 use super::reading::Reading;
 use super::register;
+use super::reuse::settings as reuse_settings;
 use super::whole_file::temporary_in;
 use super::worked::of_end;
 use crate::base::{ConnectorId, EndLetter, Problem, Purpose, Size, TagCode, TagKind};
 use crate::circuits::{Action, Circuit, End};
 use crate::codes::{Issued, Register, Said, progress};
 use crate::labels::{Doubled, Reach, Subject, select};
+use crate::layout::text::Fonts;
 use crate::pages::Page;
 use crate::paperwork::whole_job::{
     SortedBy, ToBuy, branches, fuses, lid_card, questions, safety, schedule, shopping_list,
 };
 use crate::paperwork::work_list::WorkLists;
-use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, overview};
+use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, face, overview, reuse};
 use crate::pdf::{Document, Writer};
 
 /// Folder of the sheets in the job folder.
 const SHEETS: &str = "sheets";
+
+/// Folder of the pictures of faces, beside the PDF.
+const FACES: &str = "faces";
 
 /// A sort of sheets.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -37,8 +44,12 @@ pub enum Sort {
     Safety,
     /// What to buy.
     Shopping,
+    /// Which removed wire is for what.
+    Reuse,
     /// What nobody decided or knows yet.
     Questions,
+    /// Pictures of connectors, against the mating face and from the wire side.
+    Faces,
     /// What there is to do at every end of a connector.
     WorkLists,
     /// How many wires lie in each leg.
@@ -53,11 +64,13 @@ pub enum Sort {
 
 impl Sort {
     /// All sorts with their words, in the order of the document.
-    pub const WORDS: [(&str, Self); 9] = [
+    pub const WORDS: [(&str, Self); 11] = [
         ("overview", Self::Overview),
         ("safety", Self::Safety),
         ("shopping", Self::Shopping),
+        ("reuse", Self::Reuse),
         ("questions", Self::Questions),
+        ("faces", Self::Faces),
         ("work-lists", Self::WorkLists),
         ("branches", Self::Branches),
         ("schedule", Self::Schedule),
@@ -71,12 +84,13 @@ impl Sort {
             Self::Overview
             | Self::Safety
             | Self::Shopping
+            | Self::Reuse
             | Self::Questions
             | Self::Branches
             | Self::Schedule
             | Self::Fuses
             | Self::LidCard => false,
-            Self::WorkLists => true,
+            Self::Faces | Self::WorkLists => true,
         }
     }
 }
@@ -98,12 +112,17 @@ pub struct SheetsWish {
     pub legend: Size,
     /// What the next print run takes, for the shopping list.
     pub to_buy: Vec<ToBuy>,
+    /// Whether the faces are drawn as pictures too, and how.
+    pub pictures: Option<Format>,
 }
 
 impl SheetsWish {
-    /// Whether sheets of the whole job of this sort are wanted.
+    /// Whether sheets of this sort are wanted: of chosen connectors, unless sorts are named, their own alone.
     pub fn wants(&self, sort: Sort) -> bool {
-        if self.sorts.is_empty() { self.connectors.is_empty() } else { self.sorts.contains(&sort) }
+        match self.sorts.is_empty() {
+            true => self.connectors.is_empty() || sort.is_of_connector(),
+            false => self.sorts.contains(&sort),
+        }
     }
 }
 
@@ -116,6 +135,8 @@ pub struct SheetsWritten {
     pub pages: usize,
     /// Title, sort and number of pages of each sheet, in their order.
     pub sheets: Vec<(String, String, usize)>,
+    /// Pictures of faces.
+    pub pictures: Vec<PathBuf>,
 }
 
 /// Writes bench sheets; `None` when there is nothing to show. A file of an earlier run is replaced.
@@ -143,7 +164,14 @@ pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Res
     let title = format!("{} · bench sheets", reading.job.title());
     write(reading, laid.iter().flat_map(|(_, pages)| pages), &title, &path)?;
     let told: Vec<_> = laid.into_iter().map(|(sheet, pages)| (sheet.title, sheet.sort, pages.len())).collect();
-    Ok(Some(SheetsWritten { path, pages: told.iter().map(|(_, _, pages)| pages).sum(), sheets: told }))
+    let pictures = match wish.pictures {
+        Some(format) => {
+            let folder = path.with_file_name(FACES);
+            face_pictures(reading, &harness, &wish.connectors, wish.paper, format, &folder)?
+        }
+        None => Vec::new(),
+    };
+    Ok(Some(SheetsWritten { path, pages: told.iter().map(|(_, _, pages)| pages).sum(), sheets: told, pictures }))
 }
 
 /// The codes that sheets show. Where all circuits of the chosen connectors have theirs none is issued: others may yet prove to be
@@ -192,16 +220,15 @@ fn sheets(
     if wish.wants(Sort::Shopping) {
         sheets.extend(shopping_list::sheet(harness, &wish.to_buy, letterhead, fonts));
     }
+    if wish.wants(Sort::Reuse) {
+        let settings = reuse_settings(reading);
+        let found = reuse::reuse(harness, settings, &|_| true);
+        sheets.extend(reuse::sheet::sheet(harness, &found, settings.slack, letterhead, fonts));
+    }
     if wish.wants(Sort::Questions) {
         sheets.extend(questions::sheet(harness, questions, letterhead, fonts));
     }
-    let lists = WorkLists::new(harness);
-    let connectors = lists.connectors().filter(|id| wish.connectors.is_empty() || wish.connectors.contains(id));
-    for connector in connectors {
-        if wish.wants(Sort::WorkLists) {
-            sheets.extend(lists.sheet(connector, letterhead, fonts));
-        }
-    }
+    sheets.extend(of_connectors(harness, letterhead, fonts, wish));
     if wish.wants(Sort::Branches) {
         sheets.extend(branches::sheet(harness, letterhead, fonts));
     }
@@ -215,6 +242,26 @@ fn sheets(
         sheets.extend(lid_card::sheet(harness, letterhead, fonts));
     }
     sheets
+}
+
+/// The sheets of each connector: its faces above its work list. Faces alone stand beside each other, those of several connectors on a
+/// page.
+fn of_connectors(harness: &Harness<'_>, letterhead: &Letterhead, fonts: &Fonts, wish: &SheetsWish) -> Vec<Sheet> {
+    let (wants_faces, wants_lists) = (wish.wants(Sort::Faces), wish.wants(Sort::WorkLists));
+    let faces = if wants_faces { face::faces(harness) } else { BTreeMap::new() };
+    let is_meant = |id: &ConnectorId| wish.connectors.is_empty() || wish.connectors.contains(id);
+    if !wants_lists {
+        let faces = faces.values().filter(|face| is_meant(&face.id) && !face.held.is_empty());
+        return face::sheet(faces, letterhead, fonts).into_iter().collect();
+    }
+    let lists = WorkLists::new(harness);
+    let with_faces = |id: &ConnectorId| {
+        let mut sheet = lists.sheet(id, letterhead, fonts)?;
+        let drawn = face::passages(faces.get(id).into_iter(), letterhead, fonts);
+        sheet.passages.splice(0..0, drawn);
+        Some(sheet)
+    };
+    lists.connectors().filter(|id| is_meant(id)).filter_map(with_faces).collect()
 }
 
 /// What the bench knows of every end.
@@ -283,11 +330,7 @@ fn letterhead(reading: &Reading, register: &Register, paper: Paper, now: Timesta
 fn own_path(folder: &Path, wish: &SheetsWish) -> PathBuf {
     let mut name = "bench".to_owned();
     let words = Sort::WORDS.iter().filter(|(_, sort)| wish.sorts.contains(sort)).map(|(word, _)| (*word).to_owned());
-    // Designations may hold what no file name may.
-    let plain = |id: &ConnectorId| -> String {
-        id.as_str().chars().map(|c| if c.is_alphanumeric() || "+-._".contains(c) { c } else { '_' }).collect()
-    };
-    for part in words.chain(wish.connectors.iter().map(plain)) {
+    for part in words.chain(wish.connectors.iter().map(file_name)) {
         name = format!("{name}-{part}");
     }
     folder.join(SHEETS).join(name + ".pdf")

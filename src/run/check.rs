@@ -137,6 +137,7 @@ pub fn check(reading: &Reading, choice: &Choice, laying: &Laying) -> Result<Chec
                     }
                     checkup.fits.push(Fit::new(&label, stock, made.tag.facts, &reading.equipment));
                 }
+                Err(_) if !choice.wants(reading.equipment.kind_asked(&label)) => {}
                 Err(refusal) => checkup.refused.push(Refused::new(&label, refusal, &reading.equipment)),
             }
         }

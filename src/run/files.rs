@@ -16,7 +16,7 @@ use super::print::{Plan, PrintedFile, Proving, Request};
 use super::progress::Progress;
 use super::reading::Reading;
 use super::record::{FileRecord, HeaderRecord, PlacedTag, RUN_FILE, RunRecord, SheetRecord, TagRecord};
-use super::sheets::{self, Trays, TubeLaid};
+use super::sheets::{self, Trays, TubeLaid, TubePage};
 use super::whole_file;
 use crate::base::{Size, TagCode};
 use crate::codes::{Outcome, Register, RunNumber, SheetUse};
@@ -110,7 +110,7 @@ impl Files<'_> {
             let page = page?;
             page_number += 1;
             writer.page(&page).map_err(failed)?;
-            tubes.extend(page.piece);
+            tubes.extend(TubePage::of(&page));
             let tags = || page.placed.iter().filter(|placed| !is_header(&placed.name));
             lengths.extend(tags().map(|placed| placed.frame.size.width));
             laid.extend(self.trays.laid(&page, page_number, in_use, run));

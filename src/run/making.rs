@@ -186,6 +186,11 @@ impl Equipment {
         }
     }
 
+    /// The kind of tag that a label asks for, by its row, a rule or what is usual, whatever it comes out as.
+    pub fn kind_asked(&self, label: &Label) -> TagKind {
+        self.chosen(&self.fitting(label, self.wording_of(label))).kind
+    }
+
     fn chosen(&self, fitting: &Fitting<'_>) -> Chosen {
         let usual = match (&fitting.label.name, fitting.label.purpose) {
             (TagName::Connector(_), _) => self.usual.connectors,

@@ -240,9 +240,11 @@ impl<'a> Plan<'a> {
         }
     }
 
-    /// Whether the tag of a label comes out as one of the kinds; one that comes out as none is to be told.
+    /// Whether the tag of a label comes out as one of the kinds, or asks for one of them and comes out as none, which is to be told.
     fn is_of(&self, choice: &Choice, label: &Label) -> bool {
-        self.reading.equipment.make(label).map_or(true, |made| choice.wants(made.tag.facts.kind))
+        let equipment = &self.reading.equipment;
+        let kind = equipment.make(label).map_or_else(|_| equipment.kind_asked(label), |made| made.tag.facts.kind);
+        choice.wants(kind)
     }
 
     fn add_copies(&mut self, copies: usize, purpose: Purpose, subject: Subject) {

@@ -15,7 +15,7 @@ use crate::base::settings::{Least, Reader, Table};
 use crate::base::{ConnectorId, Length, TagCode};
 use crate::codes::Issued;
 use crate::paperwork::Harness;
-use crate::paperwork::reuse::{self, Reuse, USUAL_SLACK, Wanted};
+use crate::paperwork::reuse::{self, Reuse, Settings, USUAL_SLACK, Wanted};
 
 /// More than anyone leaves at an end.
 pub const MOST_SLACK: Length = Length::nm(10_000_000_000);
@@ -57,6 +57,11 @@ impl Reused<'_> {
     }
 }
 
+/// What holds for all wires of a job.
+pub(super) fn settings(reading: &Reading) -> Settings {
+    Settings { slack: reading.job.slack(), insulation: reading.job.insulation() }
+}
+
 /// The codes as they are or would be.
 ///
 /// # Errors
@@ -72,7 +77,8 @@ pub fn codes(reading: &Reading) -> Result<Issued, RunFailure> {
 pub fn reuse<'a>(reading: &'a Reading, issued: &'a Issued, wish: &ReuseWish) -> Result<Reused<'a>, RunFailure> {
     let register = register::open_to_read(reading.job.folder())?;
     let harness = harness(reading, issued, &register)?;
-    let slack = wish.slack.unwrap_or(reading.job.slack());
+    let usual = settings(reading);
+    let settings = Settings { slack: wish.slack.unwrap_or(usual.slack), ..usual };
     let is_chosen = |wanted: &Wanted| {
         let ends = || {
             let circuit = &reading.circuits.all()[wanted.what.circuit()];
@@ -85,7 +91,7 @@ pub fn reuse<'a>(reading: &'a Reading, issued: &'a Issued, wish: &ReuseWish) -> 
         };
         (wish.connectors.is_empty() || in_connector()) && (wish.branches.is_empty() || in_branch())
     };
-    let reuse = reuse::reuse(&harness, slack, &is_chosen);
+    let reuse = reuse::reuse(&harness, settings, &is_chosen);
     let known = register.records()?.into_iter().map(|record| record.code).collect();
-    Ok(Reused { reuse, harness, slack, known })
+    Ok(Reused { reuse, harness, slack: settings.slack, known })
 }

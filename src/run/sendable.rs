@@ -117,10 +117,18 @@ fn find(job: &Job, asked: &str) -> Option<PathBuf> {
         return runs.into_iter().rev().find(|(run, _)| *run == number).map(|(_, path)| path);
     }
     let candidates = [PathBuf::from(asked), job.folder().join(asked)];
-    candidates.into_iter().find_map(|path| {
+    let there = candidates.into_iter().find_map(|path| {
         let record = path.join(RUN_FILE);
         if record.is_file() { Some(record) } else { path.is_file().then_some(path) }
-    })
+    });
+    there.or_else(|| of_last_run(job.folder(), Path::new(asked)))
+}
+
+/// The PDF of the last run that has this bare name.
+pub fn of_last_run(job: &Path, name: &Path) -> Option<PathBuf> {
+    let is_bare = name.file_name().is_some_and(|bare| bare == name.as_os_str());
+    let (_, record) = run_files(job).pop().filter(|_| is_bare)?;
+    Some(record.with_file_name(name)).filter(|path| path.is_file())
 }
 
 /// The PDFs that a run.json names, or the one of this name.
@@ -183,7 +191,7 @@ fn copied_stock<'a>(job: &Job, name: &'a str) -> Result<Option<&'a str>, RunFail
 
 /// The stock of this name, with the printer of the job that prints it; tube for a laser is refused here already.
 fn stock_of(job: &Job, stock: &str, printer: Option<PrinterTable>) -> Result<Result<Tried, Untried>, RunFailure> {
-    trying::tried(job, &Asked { stock: Some(stock.to_owned()), printer })
+    trying::as_printed(job, &Asked { stock: Some(stock.to_owned()), printer })
 }
 
 /// Keeps what was sent beside the run.

@@ -11,7 +11,7 @@ use super::files::imposing;
 use super::headers::{HeaderLabels, groups_of, with_groups, with_headers};
 use super::making::Made;
 use super::reading::Reading;
-use super::sheets::{self, Laying, SheetLaid, Trays, TubeLaid};
+use super::sheets::{self, Laying, SheetLaid, Trays, TubeLaid, TubePage};
 use crate::base::{Length, Size};
 use crate::codes::{Register, RunNumber, SheetNumber};
 use crate::layout::{Facts, Frame, TubeUse, text};
@@ -214,7 +214,7 @@ fn need(
     for page in pages {
         let page = page?;
         count_of_pages += 1;
-        pieces.extend(page.piece);
+        pieces.extend(TubePage::of(&page));
         laid.extend(trays.laid(&page, count_of_pages, in_use, run));
     }
     Ok(match in_use.stock.geometry() {
@@ -269,7 +269,7 @@ mod tests {
     fn tube_is_bought_a_little_over() {
         let (mm, size) = (Length::mm, "1/8 in 2:1".to_owned());
         let stock = "tube-3.2-1.6".to_owned();
-        let laid = TubeLaid { pieces: vec![mm(300.0); 4], used: mm(900.0), least: Some(3) };
+        let laid = TubeLaid { pieces: vec![mm(300.0); 4], used: mm(900.0), least: Some(3), ..TubeLaid::default() };
         let printed = Need::Tube { stock, size: size.clone(), sleeves: 20, piece: mm(300.0), laid };
         assert_eq!((printed.taken(), printed.to_buy()), (Some(mm(1200.0)), Some(mm(1300.0))));
         assert_eq!(printed.waste_percent(), Some(25.0));

@@ -98,6 +98,19 @@ impl Untried {
 /// # Errors
 /// [`RunFailure`] when the disk refuses; inside it, why there is nothing to try.
 pub fn tried(job: &Job, asked: &Asked) -> Result<Result<Tried, Untried>, RunFailure> {
+    looked_up(job, asked, usual_printer)
+}
+
+/// A stock with the printer that runs print it on, as they take it: whether it is declared for that one is no question here.
+pub(super) fn as_printed(job: &Job, asked: &Asked) -> Result<Result<Tried, Untried>, RunFailure> {
+    looked_up(job, asked, |job, stock| Ok(usual_printer(job, stock).unwrap_or(PrinterTable::Sheets)))
+}
+
+fn looked_up(
+    job: &Job,
+    asked: &Asked,
+    usual: impl FnOnce(&Job, &Stock) -> Result<PrinterTable, Untried>,
+) -> Result<Result<Tried, Untried>, RunFailure> {
     let name = asked.stock.as_ref().unwrap_or(&job.tags().work_stock.value);
     let Some(file) = Template::Stock.named(job.folder(), name)? else {
         let files = Template::Stock.all(job.folder())?;
@@ -107,7 +120,7 @@ pub fn tried(job: &Job, asked: &Asked) -> Result<Result<Tried, Untried>, RunFail
     };
     let read = Stock::from_toml(&Source::new(file.file, file.text));
     let Some(stock) = read.value else { return Ok(Err(Untried::Problems(read.problems))) };
-    let table = match asked.printer.map_or_else(|| usual_printer(job, &stock), Ok) {
+    let table = match asked.printer.map_or_else(|| usual(job, &stock), Ok) {
         Ok(table) => table,
         Err(untried) => return Ok(Err(untried)),
     };

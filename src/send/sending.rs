@@ -34,6 +34,8 @@ pub struct Wish {
     pub is_colour: bool,
     /// Whether what was printed already is sent once more.
     pub is_again: bool,
+    /// Whether all of it is only looked at: then a printer that cannot be asked is no failure.
+    pub is_rehearsal: bool,
     /// How long a job may stand still before it is left to the printer.
     pub patience: Duration,
 }
@@ -60,6 +62,8 @@ pub struct PlannedFile {
     pub pages: usize,
     /// Size of its pages.
     pub size: Size,
+    /// Why the printer could not be asked, in a rehearsal: what would be sent is what printers usually take.
+    pub unasked: Option<SendFailure>,
     bytes: Arc<Vec<u8>>,
     dots: PageDots,
     exchange: Exchange,
@@ -187,14 +191,20 @@ fn planned(job: &Job, file: &SendableFile, wish: &Wish) -> Result<PlannedFile, S
     }
     let exchange = Exchange::new(address);
     let question = (Operation::GetPrinterAttributes, "tell what it supports");
-    let answer = exchange.ask(question, requested(&ASKED), Vec::new(), None)?;
-    let supported = Supported::of(&answer);
     let (dpi, is_along) = (file.dpi(job), file.is_tube());
+    let (supported, unasked) = match exchange.ask(question, requested(&ASKED), Vec::new(), None) {
+        Ok(answer) => (Supported::of(&answer), None),
+        Err(failure) if wish.is_rehearsal => {
+            let name = "a printer that was not asked".to_owned();
+            (Supported { name, ..Supported::assumed(size, dpi) }, Some(failure))
+        }
+        Err(failure) => return Err(failure),
+    };
     let wanted = Wanted { size, is_along, dpi, copies: wish.copies, is_colour: wish.is_colour };
     let ticket = Ticket::new(&wanted, &supported)?;
     let printer = supported.name.clone();
     let dots = if ticket.is_turned { dots.turned() } else { dots };
-    Ok(PlannedFile { file: file.clone(), printer, pages, size, bytes, dots, exchange, supported, ticket })
+    Ok(PlannedFile { file: file.clone(), printer, pages, size, unasked, bytes, dots, exchange, supported, ticket })
 }
 
 /// Where a file goes. Tube goes nowhere but to the printer that the job declares for it.

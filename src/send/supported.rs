@@ -136,6 +136,29 @@ impl Supported {
         }
     }
 
+    /// What a printer of the usual kind supports, where none tells: PDF, every size, no scaling, one side, black.
+    pub(super) fn assumed(size: Size, dpi: u32) -> Self {
+        let words = |words: &[&str]| words.iter().map(|word| (*word).to_owned()).collect();
+        let around = |length: Length| {
+            let exact = hundredths(length);
+            exact..=exact
+        };
+        let fixed = |size: Size| SizeRange { width: around(size.width), height: around(size.height) };
+        let dpi = u16::try_from(dpi).unwrap_or(u16::MAX);
+        Self {
+            formats: words(&["application/pdf"]),
+            media: ["iso_a4_210x297mm", "na_letter_8.5x11in"].into_iter().filter_map(MediaName::read).collect(),
+            sizes: vec![fixed(size), fixed(size.exchanged())],
+            takes_media_size: true,
+            scaling: words(&["none"]),
+            colour_modes: words(&["monochrome", "color"]),
+            sides: words(&["one-sided"]),
+            resolutions: vec![(dpi, dpi)],
+            copies: Some(1..=i32::from(u16::MAX)),
+            ..Self::default()
+        }
+    }
+
     /// What the printer says of itself that somebody should know, in words.
     pub(super) fn troubles(&self) -> Vec<String> {
         self.reasons.iter().filter_map(|reason| printer_reason(reason)).collect()

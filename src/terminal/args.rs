@@ -431,7 +431,8 @@ pub struct Join {
 #[derive(Debug, Arguments)]
 #[command(after_help = "Example:\n  loomtag proof marsh-hen/prints/run-0001/work-a4-24-64x34.pdf")]
 pub struct Proof {
-    /// PDFs; with the run.json beside them every symbol is compared with what its tag should carry
+    /// PDFs, those of the last run by their bare names; with the run.json beside them every symbol is compared with what its tag
+    /// should carry
     #[arg(required = true, value_name = "PDF")]
     pub files: Vec<PathBuf>,
     /// Answer in JSON
@@ -522,9 +523,9 @@ pub enum StockVerb {
 #[derive(Debug, Arguments)]
 #[command(after_help = "Examples:\n  loomtag stock sheets\n  loomtag stock sheets 12     sheet 12, label by label")]
 pub struct StockSheets {
-    /// Numbers in the margins of sheets, to be shown label by label
-    #[arg(value_name = "SHEET")]
-    pub sheets: Vec<u32>,
+    /// Numbers in the margins of sheets, to be shown label by label; also `3-5` and `3,5`
+    #[arg(value_name = "SHEET", value_parser = numbers)]
+    pub sheets: Vec<Numbers>,
     /// Those that are used up or gone too
     #[arg(long)]
     pub all: bool,
@@ -535,15 +536,45 @@ pub struct StockSheets {
 
 #[derive(Debug, Arguments)]
 #[command(after_help = "Labels are counted from the top left, row by row, slices of a label each for itself.\n\n\
-    Examples:\n  loomtag stock spoilt 12 17 18     labels 17 and 18 of sheet 12\n  loomtag stock gone 12\n  \
+    Examples:\n  loomtag stock spoilt 12 17 20-22  labels 17 and 20 to 22 of sheet 12\n  loomtag stock gone 12\n  \
     loomtag stock unprinted 7         print run 7\n  loomtag stock gone 12 --undo      it was found again")]
 pub struct StockMark {
-    /// `spoilt`: the sheet, then its labels; `gone`: sheets; `unprinted`: print runs
-    #[arg(value_name = "NUMBER", required = true)]
-    pub numbers: Vec<u32>,
+    /// `spoilt`: the sheet, then its labels; `gone`: sheets; `unprinted`: print runs; also `17-19` and `5,6`
+    #[arg(value_name = "NUMBER", required = true, value_parser = numbers)]
+    pub numbers: Vec<Numbers>,
     /// Take back what was told before
     #[arg(long)]
     pub undo: bool,
+}
+
+/// Numbers that were typed as one word: `17`, `17-19`, `5,6`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Numbers(pub Vec<u32>);
+
+impl Numbers {
+    /// All of several words, in their order.
+    pub fn all(words: &[Self]) -> Vec<u32> {
+        words.iter().flat_map(|word| word.0.iter().copied()).collect()
+    }
+}
+
+/// No sheet has more labels.
+const MOST_NUMBERS: usize = 10_000;
+
+fn numbers(typed: &str) -> Result<Numbers, String> {
+    let wanted = || "a number is wanted, or several such as `17-19` or `5,6`".to_owned();
+    let number = |text: &str| text.trim().parse::<u32>().map_err(|_| wanted());
+    let mut all = Vec::new();
+    for part in typed.split(',') {
+        let (first, last) = part.split_once(['-', '–']).unwrap_or((part, part));
+        let (first, last) = (number(first)?, number(last)?);
+        let count = last.checked_sub(first).ok_or_else(wanted)? as usize;
+        if all.len() + count >= MOST_NUMBERS {
+            return Err(format!("these are more than {MOST_NUMBERS} numbers"));
+        }
+        all.extend(first..=last);
+    }
+    Ok(Numbers(all))
 }
 
 /// How a list is told.

@@ -21,14 +21,17 @@ use crate::paperwork::Paper;
 use crate::paperwork::whole_job::{SortedBy, fuses};
 use crate::run::bench_sheets::{SheetsWish, SheetsWritten, Sort};
 use crate::run::check::check;
+use crate::run::face_pictures::DPI;
 use crate::run::named::{connector_moved_to, connector_of};
+use crate::run::picture::Format;
 use crate::run::sheets::Laying;
 use crate::run::{self, Reading};
 
 #[derive(Debug, Arguments)]
 #[command(after_help = "Examples:\n  loomtag sheets --job marsh-hen\n  loomtag sheets --connector J1,X3P\n  \
     loomtag sheets --only overview --paper letter --out overview.pdf\n  \
-    loomtag sheets --only schedule --sort function\n  loomtag sheets --only fuses --legend-size 100x60")]
+    loomtag sheets --only schedule --sort function\n  loomtag sheets --only fuses --legend-size 100x60\n  \
+    loomtag sheets --connector J1 --pictures svg")]
 pub struct Sheets {
     /// Only sheets of these connectors
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
@@ -48,6 +51,9 @@ pub struct Sheets {
     /// The PDF to write [default: a file under `sheets` in the job folder, which is replaced]
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
+    /// Draw the face of each connector as a picture too, `svg` or `png`, into `faces` beside the PDF
+    #[arg(long, value_name = "FORMAT", value_parser = ["svg", "png"], hide_possible_values = true)]
+    pub pictures: Option<String>,
     /// Write sheets although lists have errors: the rows they concern are left out, and told
     #[arg(long)]
     pub skip_problems: bool,
@@ -112,6 +118,7 @@ fn wish(asked: &Sheets, reading: &Reading) -> Result<SheetsWish, Complaint> {
         sorted_by: sorted_by.unwrap_or_default(),
         legend: legend_size(&asked.legend_size)?,
         to_buy: Vec::new(),
+        pictures: asked.pictures.as_deref().map(|word| if word == "png" { Format::Png(DPI) } else { Format::Svg }),
     })
 }
 
@@ -141,6 +148,9 @@ fn tell(written: &SheetsWritten, output: &mut Output) -> Result<(), Complaint> {
     for (title, sort, pages) in &written.sheets {
         output.line(format!("  {sort}: {title}, {}", plural(*pages, "page")))?;
     }
+    if let Some(folder) = written.pictures.first().and_then(|path| path.parent()) {
+        output.line(format!("{}: {}", folder.display(), plural(written.pictures.len(), "picture")))?;
+    }
     Ok(())
 }
 
@@ -151,5 +161,6 @@ fn as_json(written: &SheetsWritten) -> serde_json::Value {
         "file": written.path,
         "pages": written.pages,
         "sheets": written.sheets.iter().map(sheet).collect::<Vec<_>>(),
+        "pictures": written.pictures,
     })
 }

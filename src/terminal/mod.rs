@@ -94,7 +94,7 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Rename(asked) => rename::run(job, asked, now, output),
         Verb::Join(asked) => join::run(job, asked, now, output),
         Verb::Sheets(asked) => bench_sheets::run(job, asked, now, output),
-        Verb::Proof(asked) => proof::run(asked, output),
+        Verb::Proof(asked) => proof::run(job, asked, output),
         Verb::Export(asked) => export::run(job, asked, now, output),
         Verb::Import(asked) => import::run(job, asked, now, output),
         Verb::Explain(asked) => explain::run(asked, output),

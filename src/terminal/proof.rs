@@ -1,5 +1,7 @@
 //! `proof`: reads back the symbols of a PDF.
 
+use std::path::Path;
+
 use serde_json::json;
 
 use super::Ending;
@@ -10,12 +12,16 @@ use super::progress::with_bars;
 use crate::codes::link::{self, Meaning};
 use crate::proof::Spot;
 use crate::run::proofing::{Proofing, proof};
+use crate::run::sendable::of_last_run;
 
 /// Proves each PDF and tells.
-pub fn run(asked: &Proof, output: &mut Output) -> Result<Ending, Complaint> {
+pub fn run(job: &Path, asked: &Proof, output: &mut Output) -> Result<Ending, Complaint> {
     let mut ending = Ending::Done;
     let mut answers = Vec::new();
-    for file in &asked.files {
+    for typed in &asked.files {
+        // A bare name is that of a file here, else of one of the last run.
+        let of_run = (!typed.exists()).then(|| of_last_run(job, typed)).flatten();
+        let file = of_run.as_ref().unwrap_or(typed);
         let found = with_bars(|progress| proof(file, progress))?;
         if !found.is_sound() {
             ending = Ending::Problems;

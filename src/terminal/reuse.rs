@@ -10,8 +10,7 @@ use super::bench_sheets::near_connectors;
 use super::complaint::Complaint;
 use super::output::{Output, plural};
 use super::problems::records;
-use super::table::{table, wrapped};
-use super::tags::warn;
+use super::table::{columns, wrapped};
 use super::trial_args::millimetres;
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::{Conductor, Length};
@@ -67,7 +66,6 @@ pub fn run(job: &Path, asked: &Reuse, output: &mut Output) -> Result<Ending, Com
     if asked.json {
         output.json(&as_json(&reused))?;
     } else {
-        warn(&reading.problems, output);
         for line in lines(&reused) {
             output.line(line)?;
         }
@@ -112,9 +110,9 @@ struct Telling<'r> {
 }
 
 impl Telling<'_> {
-    /// The tag of a wire; nothing while its code is not issued.
+    /// The tag of a wire, or nothing while its code is not issued.
     fn tag(&self, circuit: usize, ends: impl Iterator<Item = usize>) -> String {
-        if self.reused.is_issued(circuit) { self.words.tag(circuit, ends) } else { "-".to_owned() }
+        if self.reused.is_issued(circuit) { self.words.tag(circuit, ends) } else { String::new() }
     }
 
     fn wire(&self, wire: WireEnds) -> [String; 2] {
@@ -166,7 +164,7 @@ fn lines(reused: &Reused<'_>) -> Vec<String> {
     }
     if !reuse.to_buy.is_empty() {
         lines.extend([String::new(), "to buy, slack counted:".to_owned()]);
-        lines.extend(indented(table(&["wire", "how much", "for"], &purchases(&telling)), &[]));
+        lines.extend(indented(table(&["wire", "how much", "for"], purchases(&telling)), &[]));
     }
     let stock: Vec<(Vec<String>, Vec<String>)> = reuse
         .left_for_stock()
@@ -175,13 +173,13 @@ fn lines(reused: &Reused<'_>) -> Vec<String> {
     if !stock.is_empty() {
         let (rows, notes): (Vec<_>, Vec<_>) = stock.into_iter().unzip();
         lines.extend([String::new(), "left for stock:".to_owned()]);
-        lines.extend(indented(table(&["tag", "removed wire", "is", "length"], &rows), &notes));
+        lines.extend(indented(table(&["tag", "removed wire", "is", "length"], rows), &notes));
     }
     if !reuse.held_back.is_empty() {
         let row = |held: &HeldBack| [&telling.wire(held.wire)[..], &[telling.words.why(held)]].concat();
         lines.extend([String::new(), "left out:".to_owned()]);
         let rows: Vec<Vec<String>> = reuse.held_back.iter().map(row).collect();
-        lines.extend(indented(table(&["tag", "wire", "why"], &rows), &[]));
+        lines.extend(indented(table(&["tag", "wire", "why"], rows), &[]));
     }
     let (spares, wanted) = reuse.not_compared;
     if spares + wanted > 0 {
@@ -215,7 +213,7 @@ fn matches(telling: &Telling<'_>) -> Vec<String> {
         notes.push(telling.words.of_match(one));
     }
     let heading = ["tag", "removed wire", "is", "long", "for", "wanted", "cut to", "left"];
-    indented(table(&heading, &rows), &notes)
+    indented(table(&heading, rows), &notes)
 }
 
 /// Rows of what may do, by what is wanted.
@@ -227,13 +225,14 @@ fn possible(telling: &Telling<'_>) -> Vec<String> {
         let wanted = &reuse.wanted[first.wanted];
         let [tag, way, is] = telling.wanted(wanted);
         let length = wanted.length.map_or_else(|| "length ?".to_owned(), |length| length.to_string());
-        lines.push(format!("  {tag}  {way}, {is}, {length}; may be:"));
+        let tag = if tag.is_empty() { tag } else { format!("{tag}  ") };
+        lines.push(format!("  {tag}{way}, {is}, {length}; may be:"));
         let row = |one: &Possible| {
             let [tag, way, is, length] = telling.spare(&reuse.spares[one.spare]);
             vec![tag, way, is, length, telling.words.of_possible(one)]
         };
         let rows: Vec<Vec<String>> = of_want.iter().map(row).collect();
-        lines.extend(super::table::columns(&rows).into_iter().map(|line| format!("    {line}")));
+        lines.extend(table(&[""; 5], rows).into_iter().map(|line| format!("    {line}")));
     }
     lines
 }
@@ -249,6 +248,19 @@ fn purchases(telling: &Telling<'_>) -> Vec<Vec<String>> {
         vec![look(buy.colour.as_ref(), buy.conductor.as_ref(), buy.insulation.as_ref()), of_purchase(buy), wanted]
     };
     reuse.to_buy.iter().map(row).collect()
+}
+
+/// Sets rows below a heading, without the columns in which no row has anything: there are no tags before codes are issued.
+fn table(heading: &[&str], mut rows: Vec<Vec<String>>) -> Vec<String> {
+    let mut heading: Vec<String> = heading.iter().map(|&cell| cell.to_owned()).collect();
+    for column in (0..heading.len()).rev() {
+        if rows.iter().all(|row| row.get(column).is_none_or(String::is_empty)) {
+            heading.remove(column);
+            rows.iter_mut().filter(|row| column < row.len()).for_each(|row| drop(row.remove(column)));
+        }
+    }
+    let is_headed = heading.iter().any(|cell| !cell.is_empty());
+    columns(&is_headed.then_some(heading).into_iter().chain(rows).collect::<Vec<_>>())
 }
 
 /// Lines of a table moved in, each row followed by its notes.

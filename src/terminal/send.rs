@@ -45,6 +45,7 @@ pub fn run(folder: &Path, asked: &Send, now: Timestamp, output: &mut Output) -> 
         is_colour: asked.colour,
         // A dry run is not about what was sent before.
         is_again: asked.again || asked.dry_run,
+        is_rehearsal: asked.dry_run,
         patience: Duration::from_secs(u64::from(asked.wait) * 60),
     };
     let plan = send::plan(&job, found, wish)?;
@@ -142,21 +143,29 @@ fn rehearse(plan: &Plan, json: bool, output: &mut Output) -> Result<Ending, Comp
     let mut is_fine = true;
     let mut answers = Vec::new();
     for planned in &plan.files {
-        let refusal = planned.validate().err().map(|failure| failure.to_string());
+        let refusal = match &planned.unasked {
+            Some(failure) => Some(failure.to_string()),
+            None => planned.validate().err().map(|failure| failure.to_string()),
+        };
         is_fine &= refusal.is_none();
         if json {
             answers.push(rehearsed_json(planned, refusal));
             continue;
         }
         output.line(heading(planned))?;
-        output.line("would be sent:")?;
+        output.line(match planned.unasked {
+            None => "would be sent:",
+            Some(_) => "would be sent, where the printer takes PDF and pages of this size:",
+        })?;
         for line in planned.attributes() {
             output.line(format!("  {line}"))?;
         }
-        output.line("the printer supports:")?;
-        for (name, values) in planned.supports() {
-            let values = if values.is_empty() { "not told".to_owned() } else { values };
-            output.line(format!("  {name}: {values}"))?;
+        if planned.unasked.is_none() {
+            output.line("the printer supports:")?;
+            for (name, values) in planned.supports() {
+                let values = if values.is_empty() { "not told".to_owned() } else { values };
+                output.line(format!("  {name}: {values}"))?;
+            }
         }
         for note in planned.notes() {
             output.line(format!("note: {note}"))?;
@@ -164,9 +173,12 @@ fn rehearse(plan: &Plan, json: bool, output: &mut Output) -> Result<Ending, Comp
         for line in sheets_before(&planned.file) {
             output.line(line)?;
         }
-        output.line(match refusal {
-            None => "the printer would take it; nothing was printed".to_owned(),
-            Some(why) => format!("the printer would not take it: {why}"),
+        output.line(match (refusal, &planned.unasked) {
+            (None, _) => "the printer would take it; nothing was printed".to_owned(),
+            (Some(why), None) => format!("the printer would not take it: {why}"),
+            (Some(why), Some(_)) => {
+                format!("the printer was not asked: {why}; `loomtag send --find` looks for printers")
+            }
         })?;
     }
     if json {
@@ -186,7 +198,8 @@ fn rehearsed_json(planned: &PlannedFile, refusal: Option<String>) -> Value {
         "size_mm": [planned.size.width.as_mm(), planned.size.height.as_mm()],
         "format": planned.format(),
         "attributes": planned.attributes(),
-        "supports": supports,
+        "supports": planned.unasked.is_none().then_some(supports),
+        "asked": planned.unasked.is_none(),
         "notes": planned.notes(),
         "refused": refusal,
     })

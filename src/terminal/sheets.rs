@@ -7,7 +7,7 @@ use jiff::Timestamp;
 use serde_json::{Value, json};
 
 use super::Ending;
-use super::args::{StockMark, StockSheets};
+use super::args::{Numbers, StockMark, StockSheets};
 use super::complaint::Complaint;
 use super::output::{Output, plural};
 use super::table::table;
@@ -19,13 +19,13 @@ use crate::run::sheets::{self, MOST_LASER_PASSES, Rest, SheetLaid, SheetState, S
 /// Lists the sheets that still take tags, or shows those that are named, label by label.
 pub fn list(job: &Path, asked: &StockSheets, output: &mut Output) -> Result<Ending, Complaint> {
     let states = sheets::sheets(job)?;
-    let is_shown = |state: &&SheetState| match asked.sheets.is_empty() {
+    let wanted = Numbers::all(&asked.sheets);
+    let is_shown = |state: &&SheetState| match wanted.is_empty() {
         true => asked.all || (state.takes_tags() && !state.sheet.runs.is_empty()),
-        false => asked.sheets.contains(&state.sheet.number.get()),
+        false => wanted.contains(&state.sheet.number.get()),
     };
     let shown: Vec<&SheetState> = states.iter().filter(is_shown).collect();
-    if let Some(unknown) =
-        asked.sheets.iter().find(|wanted| !states.iter().any(|state| state.sheet.number.get() == **wanted))
+    if let Some(unknown) = wanted.iter().find(|wanted| !states.iter().any(|state| state.sheet.number.get() == **wanted))
     {
         return Err(Complaint::Typed {
             what: format!("there is no sheet {unknown}"),
@@ -38,7 +38,7 @@ pub fn list(job: &Path, asked: &StockSheets, output: &mut Output) -> Result<Endi
     }
     let worn_out: Vec<SheetNumber> = states
         .iter()
-        .filter(|state| state.is_worn_out() && !state.free.is_empty() && !asked.all && asked.sheets.is_empty())
+        .filter(|state| state.is_worn_out() && !state.free.is_empty() && !asked.all && wanted.is_empty())
         .map(|state| state.sheet.number)
         .collect();
     let worn_out = (!worn_out.is_empty()).then(|| {
@@ -53,7 +53,7 @@ pub fn list(job: &Path, asked: &StockSheets, output: &mut Output) -> Result<Endi
     for line in table(&["sheet", "stock", "free labels", "used", "passes", "runs"], &rows) {
         output.line(line)?;
     }
-    if asked.sheets.is_empty() {
+    if wanted.is_empty() {
         output.line("")?;
         worn_out.iter().try_for_each(|line| output.line(line))?;
         output.line(
@@ -151,28 +151,32 @@ fn as_json(state: &SheetState) -> Value {
 
 /// Labels that are spoilt.
 pub fn spoil(job: &Path, asked: &StockMark, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
-    let (Some(sheet), Some(places)) = (asked.numbers.first(), asked.numbers.get(1..).filter(|rest| !rest.is_empty()))
-    else {
+    let parted = asked.numbers.split_first().filter(|(_, places)| !places.is_empty());
+    let Some((Numbers(sheet), places)) = parted.filter(|(Numbers(sheet), _)| sheet.len() == 1) else {
         return Err(Complaint::Typed {
             what: "a sheet and at least one label are wanted".to_owned(),
             remedy: "the number in the margin first, then the labels, counted from the top left: \
-                     `loomtag stock spoilt 12 17 18`"
+                     `loomtag stock spoilt 12 17 20-22`"
                 .to_owned(),
         });
     };
-    let number = sheet_number(*sheet)?;
+    let (number, places) = (sheet_number(sheet[0])?, Numbers::all(places));
     let holds = !asked.undo;
-    sheets::tell(job, &Told::Spoilt(number, places.to_vec()), holds, now)?;
+    sheets::tell(job, &Told::Spoilt(number, places.clone()), holds, now)?;
     if !holds {
-        output.line(format!("sheet {number}: {} not spoilt after all", labels(places)))?;
+        output.line(format!("sheet {number}: {} not spoilt after all", labels(&places)))?;
         return Ok(Ending::Done);
     }
     let spoilt = sheets::spoilt(job)?;
-    for tag in spoilt.iter().filter(|tag| tag.sheet == number && places.contains(&tag.place)) {
+    let told: Vec<&SpoiltTag> =
+        spoilt.iter().filter(|tag| tag.sheet == number && places.contains(&tag.place)).collect();
+    for tag in &told {
         output.line(spoilt_line(tag))?;
     }
-    if spoilt.iter().any(|tag| tag.tag.is_some() && tag.again.is_none()) {
-        output.line("`loomtag reprint --spoilt` prints them again")?;
+    match told.iter().filter(|tag| tag.tag.is_some() && tag.again.is_none()).count() {
+        0 => {}
+        1 => output.line("`loomtag reprint --spoilt` prints it again")?,
+        _ => output.line("`loomtag reprint --spoilt` prints them again")?,
     }
     Ok(Ending::Done)
 }
@@ -189,21 +193,40 @@ fn spoilt_line(tag: &SpoiltTag) -> String {
 
 /// Sheets that are gone.
 pub fn gone(job: &Path, asked: &StockMark, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
-    let numbers = asked.numbers.iter().map(|number| sheet_number(*number)).collect::<Result<Vec<_>, _>>()?;
+    let numbers = Numbers::all(&asked.numbers).into_iter().map(sheet_number).collect::<Result<Vec<_>, _>>()?;
     sheets::tell(job, &Told::Gone(numbers.clone()), !asked.undo, now)?;
+    let states = sheets::sheets(job)?;
     for number in numbers {
-        output.line(match asked.undo {
-            true => format!("sheet {number} is there after all"),
-            false => format!("sheet {number} is gone: no run goes on it any more"),
-        })?;
+        if asked.undo {
+            output.line(format!("sheet {number} is there after all"))?;
+            continue;
+        }
+        output.line(format!("sheet {number} is gone: no run goes on it any more"))?;
+        let state = states.iter().find(|state| state.sheet.number == number);
+        let tagged: BTreeSet<u32> = state
+            .into_iter()
+            .flat_map(|state| &state.sheet.labels)
+            .filter(|(_, used)| !used.tag.is_empty())
+            .map(|(place, _)| *place)
+            .collect();
+        if !tagged.is_empty() {
+            let (they, them) = if tagged.len() == 1 { ("it", "it") } else { ("they", "them") };
+            let tags = plural(tagged.len(), "tag");
+            let listed = ranges(&tagged).replace(", ", ",");
+            output.line(format!(
+                "{tags} printed on it: if {they} went with the sheet, `loomtag stock spoilt {number} {listed}` and then \
+                 `loomtag reprint --spoilt` print {them} again"
+            ))?;
+        }
     }
     Ok(Ending::Done)
 }
 
 /// Runs whose paper never went through the printer.
 pub fn unprinted(job: &Path, asked: &StockMark, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
-    sheets::tell(job, &Told::Unprinted(asked.numbers.clone()), !asked.undo, now)?;
-    for run in &asked.numbers {
+    let runs = Numbers::all(&asked.numbers);
+    sheets::tell(job, &Told::Unprinted(runs.clone()), !asked.undo, now)?;
+    for run in &runs {
         output.line(match asked.undo {
             true => format!("run {run} was printed after all: its labels are used"),
             false => format!(

@@ -76,7 +76,13 @@ fn row(need: &Need) -> [String; 3] {
     }
 }
 
-/// `3 pieces of 1.20 m (4 % left over; 2 is the least there could be)`
+/// Up to so many off-cuts are told one by one.
+const OFF_CUTS_TOLD: usize = 4;
+
+/// An off-cut that is shorter is no use (common practice).
+const SHORTEST_OFF_CUT: Length = Length::nm(20_000_000);
+
+/// `2 pieces of 1.00 m (310 mm and 25 mm left over; at the least 1: try --order least-waste)`
 pub fn tube_line(laid: &TubeLaid) -> String {
     let mut kinds: Vec<(Length, usize)> = Vec::new();
     for piece in &laid.pieces {
@@ -91,7 +97,28 @@ pub fn tube_line(laid: &TubeLaid) -> String {
         .collect();
     let least = laid.least.filter(|least| *least < laid.pieces.len());
     let least = least.map(|least| format!("; at the least {least}: try --order least-waste")).unwrap_or_default();
-    format!("{} ({:.0} % left over{least})", kinds.join(" and "), laid.waste_percent())
+    let mut line = format!("{} ({}{least})", kinds.join(" and "), left_over(laid));
+    for off_cut in &laid.too_short {
+        line.push_str(&format!("; the off-cut of {} is too short for these sleeves and not used", whole_mm(*off_cut)));
+    }
+    line
+}
+
+/// Off-cuts that can be used again, the longest first.
+fn left_over(laid: &TubeLaid) -> String {
+    let mut left: Vec<Length> = laid.left.iter().copied().filter(|left| *left >= SHORTEST_OFF_CUT).collect();
+    left.sort_unstable_by(|one, other| other.cmp(one));
+    let told: Vec<String> = left.iter().take(OFF_CUTS_TOLD).map(|length| whole_mm(*length)).collect();
+    match (&told[..], left.len().saturating_sub(OFF_CUTS_TOLD)) {
+        ([], _) => "nothing worth keeping left over".to_owned(),
+        ([one], _) => format!("{one} left over"),
+        ([first @ .., last], 0) => format!("{} and {last} left over", first.join(", ")),
+        (several, more) => format!("{} and {more} shorter ones left over", several.join(", ")),
+    }
+}
+
+fn whole_mm(length: Length) -> String {
+    format!("{} mm", length.as_mm().floor())
 }
 
 /// A length to buy, in tenths of a metre.
@@ -131,6 +158,8 @@ pub fn needs_json(needs: &[Need]) -> Value {
             "pieces_mm": laid.pieces.iter().map(|piece| piece.as_mm()).collect::<Vec<_>>(),
             "least_pieces": laid.least,
             "sleeves_mm": laid.used.as_mm(),
+            "left_mm": laid.left.iter().map(|left| left.as_mm()).collect::<Vec<_>>(),
+            "too_short_mm": laid.too_short.iter().map(|off_cut| off_cut.as_mm()).collect::<Vec<_>>(),
             "waste_percent": need.waste_percent(),
             "taken_mm": tube(need).0,
             "over_percent": OVER_PERCENT,
@@ -157,6 +186,8 @@ pub fn tube_json(laid: &TubeLaid) -> Value {
     json!({
         "pieces_mm": laid.pieces.iter().map(|piece| piece.as_mm()).collect::<Vec<_>>(),
         "sleeves_mm": laid.used.as_mm(),
+        "left_mm": laid.left.iter().map(|left| left.as_mm()).collect::<Vec<_>>(),
+        "too_short_mm": laid.too_short.iter().map(|off_cut| off_cut.as_mm()).collect::<Vec<_>>(),
         "waste_percent": laid.waste_percent(),
         "least_pieces": laid.least,
     })

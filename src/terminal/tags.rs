@@ -23,7 +23,7 @@ use crate::layout::wire::MEASURE_FIRST;
 use crate::run::check::check;
 use crate::run::preview_pages::PagePreview;
 use crate::run::tally::Tally;
-use crate::run::{self, Again, Choice, Printed, PrintedFile, Proving, Reading, Request};
+use crate::run::{self, Again, Choice, NoTags, Printed, PrintedBefore, PrintedFile, Proving, Reading, Request};
 
 /// As many warnings are told before a print run, beside those that must be seen; more are counted.
 const WARNINGS_TOLD: usize = 12;
@@ -60,13 +60,92 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     let Some(choice) = chosen(&asked.which, &reading, asked.making.json, output)? else { return Ok(Ending::Problems) };
     let again = if asked.changed { Again::Changed } else { Again::All };
     let choice = Choice { again, copies: asked.copies.into(), ..choice };
+    if let Some(why) = run::no_tags(&reading, &choice)? {
+        let why = none_line(&why, &choice);
+        if asked.making.json {
+            let files: [&str; 0] = [];
+            let problems = problems::records(&reading.problems);
+            output.json(&json!({ "run": null, "files": files, "no_tags": why, "problems": problems }))?;
+        } else {
+            output.line(why)?;
+        }
+        return Ok(Ending::Problems);
+    }
     if asked.preview {
         return draw(&reading, &choice, &asked.making, output);
+    }
+    if again == Again::All && !asked.making.json {
+        run::printed_before(&reading, &choice)?.iter().for_each(|before| output.aside(before_line(before)));
     }
     if asked.dry_run {
         return rehearse(&reading, &choice, &asked.making, output);
     }
     print(&reading, choice, Vec::new(), &asked.making, "tags", now, output)
+}
+
+/// Why a choice comes to no tag.
+fn none_line(why: &NoTags, choice: &Choice) -> String {
+    let counted = |counts: &mut dyn Iterator<Item = String>| counts.collect::<Vec<_>>().join(", ");
+    let why = match why {
+        NoTags::OtherKinds(kinds) => {
+            let asked: Vec<&str> = choice.kinds.iter().map(|kind| kind.word()).collect();
+            let come = counted(&mut kinds.iter().map(|(kind, count)| plural(*count, kind.word())));
+            let words: Vec<&str> = kinds.keys().map(|kind| kind.word()).collect();
+            let print = if kinds.values().sum::<usize>() == 1 { "prints it" } else { "prints them" };
+            format!(
+                "what was chosen comes to {come}, and to none of kind {}; `--kind {}` {print}",
+                asked.join(" or "),
+                words.join(",")
+            )
+        }
+        NoTags::OtherPurpose(Purpose::Final) => {
+            "sleeves and strips are final tags, and --work asks for work tags".to_owned()
+        }
+        NoTags::OtherPurpose(Purpose::Work) => {
+            "flags, wraps and tie-ons are work tags, and --final asks for final tags".to_owned()
+        }
+        NoTags::NoSuchAction(word) => {
+            format!("no end has the action `{word}`; `loomtag check` counts the actions")
+        }
+        NoTags::NothingInCommon => "no end is all of what was asked for at once; leave one of it out".to_owned(),
+        NoTags::NoneWanted(actions) => {
+            let ends = counted(&mut actions.iter().map(|(action, count)| format!("{count} {action}")));
+            let is_one = actions.values().sum::<usize>() == 1;
+            let chosen =
+                if is_one { "the end that was chosen needs none" } else { "the ends that were chosen need none" };
+            format!("{chosen} ({ends}); {}", where_tags_go(&choice.purposes))
+        }
+        NoTags::NoEnds => "the lists have no end".to_owned(),
+    };
+    format!("no tags to print: {why}")
+}
+
+/// On which ends tags go.
+fn where_tags_go(purposes: &[Purpose]) -> String {
+    let work = "work tags go on ends that lose their housing and on their far ends (--all prints every end)";
+    let finals = "final tags go on ends that come free";
+    let of = |purpose: &Purpose| match purpose {
+        Purpose::Work => work,
+        Purpose::Final => finals,
+    };
+    purposes.iter().map(of).collect::<Vec<_>>().join(", ")
+}
+
+/// That all tags were printed already, before they are printed again.
+fn before_line(before: &PrintedBefore) -> String {
+    let (all, say, these) = match before.tags {
+        1 => ("this tag was".to_owned(), "says what it", "it"),
+        tags => (format!("all {tags} tags were"), "say what they", "them"),
+    };
+    let (state, only) = match before.changed {
+        0 => (format!("{say} would say now"), "what is new or has changed"),
+        1 => ("1 would say something else now".to_owned(), "that one"),
+        changed => (format!("{changed} would say something else now"), "those"),
+    };
+    format!(
+        "{all} printed already, and {state}; this prints {these} again: `loomtag tags --changed` prints only {only}, \
+         `loomtag reprint J1/14` a single one"
+    )
 }
 
 /// Warnings on a line each: whoever prints has seen them in full, or can. What must be seen comes first, all of it.

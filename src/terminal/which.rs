@@ -68,7 +68,10 @@ pub fn choice(which: &Which, reading: &Reading) -> Choice {
     let connectors = if which.no_connectors || !is_known { Connectors::Untagged } else { Connectors::Tagged };
     let along = which.along.then_some(reading.job.tags().setback.value);
     let side = if which.this_end { Side::This } else { Side::Both };
-    let kinds = which.kind.iter().filter_map(|word| TagKind::from_word(word)).collect();
+    let kinds: Vec<TagKind> = which.kind.iter().filter_map(|word| TagKind::from_word(word)).collect();
+    // Of tags that are left out on purpose nothing is told, not even that they cannot be made.
+    let is_asked = |purpose: &Purpose| kinds.is_empty() || kinds.iter().any(|kind| kind.purpose() == *purpose);
+    let purposes = purposes.into_iter().filter(is_asked).collect();
     Choice { purposes, reach, doubled, connectors, along, side, kinds, ..Choice::default() }
 }
 

@@ -121,3 +121,65 @@ fn pages_are_drawn_before_they_are_printed() {
     assert!(!folder.path().join("prints").exists());
     folder.run(&["tags", "--preview", "--dry-run"]).ends_with(2);
 }
+
+/// A choice that comes to no tag says why, and ends as whatever was looked for and not found; with `--dry-run` too.
+#[test]
+fn a_choice_without_a_tag_says_why() {
+    let folder = JobFolder::small();
+    for (flags, why) in [
+        (&["--work", "--connector", "J2", "--circuit", "E65"][..], "no end is all of what was asked for at once"),
+        (&["--action", "extend"], "no end has the action `extend`; `loomtag check` counts the actions"),
+        (
+            &["--work", "--circuit", "E33", "--no-connectors"],
+            "the end that was chosen needs none (1 remove); work tags go",
+        ),
+        (&["--final", "--connector", "J2"], "the ends that were chosen need none"),
+        (&["--kind", "wrap"], "what was chosen comes to 3 flags, and to none of kind wrap; `--kind flag` prints them"),
+        (&["--kind", "sleeve", "--work"], "sleeves and strips are final tags, and --work asks for work tags"),
+        (&["--changed", "--action", "extend"], "no end has the action `extend`"),
+    ] {
+        for more in [&[][..], &["--dry-run"], &["--preview"]] {
+            let told = folder.run(&[&["tags"], flags, more].concat()).ends_with(1);
+            told.says("no tags to print: ").says(why).says_nothing_of("would print");
+        }
+        let json = folder.run(&[&["tags", "--json"], flags].concat()).ends_with(1).json();
+        assert!(text(&json["no_tags"]).contains(why), "{json}");
+    }
+    assert!(!folder.path().join("register.db").exists(), "no code was issued");
+}
+
+/// What was printed already is printed again and said to be so.
+#[test]
+fn a_second_run_says_that_all_of_it_was_printed() {
+    let folder = JobFolder::small();
+    folder.done(&["tags", "--work"]).says_nothing_of("printed already");
+    let again = folder.done(&["tags", "--work"]);
+    again
+        .says("all 3 tags were printed already, and say what they would say now; this prints them again")
+        .says("`loomtag tags --changed` prints only what is new or has changed, `loomtag reprint J1/14` a single one")
+        .says("3 flags");
+    folder.done(&["tags", "--work", "--dry-run"]).says("all 3 tags were printed already");
+    folder
+        .done(&["tags", "--work", "--circuit", "E65"])
+        .says("this tag was printed already, and says what it would say now");
+    folder.done(&["tags", "--work", "--changed"]).says_nothing_of("printed already");
+    folder.done(&["tags"]).says_nothing_of("printed already");
+    let list = String::from_utf8(folder.bytes("loom.csv")).expect("text");
+    folder.write("loom.csv", list.replace("rail pressure signal", "oil pressure signal"));
+    folder.done(&["tags", "--work"]).says("all 3 tags were printed already, and 2 would say something else now");
+}
+
+/// Of tags that are left out on purpose nothing is told, not even that they cannot be made.
+#[test]
+fn what_is_left_out_on_purpose_is_not_told() {
+    let list = "connector,cavity,circuit,action,size,diameter\nJ1,1,E65,cut,4.0,\nJ1,2,E14,cut,0.5,2.4\n";
+    let folder = JobFolder::small().and("loom.csv", list);
+    folder.done(&["tags", "--dry-run"]).says("no final tag");
+    for flags in [&["--kind", "flag"][..], &["--work"], &["--kind", "sleeve,flag", "--work"]] {
+        folder.done(&[&["tags", "--dry-run"], flags].concat()).says_nothing_of("no final tag");
+        folder.done(&[&["check"], flags].concat()).says_nothing_of("no final tag");
+    }
+    folder.done(&["tags", "--kind", "flag"]).says_nothing_of("no final tag");
+    // A strip that cannot be made is told to whoever asks for strips.
+    folder.done(&["tags", "--kind", "strip", "--dry-run"]).says("no final tag");
+}

@@ -20,6 +20,7 @@ mod preview;
 mod proof;
 mod rename;
 mod reprint;
+mod reuse;
 mod rules;
 mod scan;
 mod send;
@@ -28,6 +29,7 @@ mod shopping;
 mod stock;
 mod tags;
 mod trial;
+mod whole_job;
 mod wires;
 mod wording;
 mod words;
@@ -37,9 +39,9 @@ use std::process::Stdio;
 
 use crate::kit::JobFolder;
 
-const VERBS: [&str; 19] = [
+const VERBS: [&str; 20] = [
     "init", "check", "tags", "reprint", "blanks", "assign", "find", "scan", "note", "rename", "join", "proof", "stock",
-    "wording", "explain", "export", "import", "send", "sheets",
+    "wording", "explain", "export", "import", "send", "sheets", "reuse",
 ];
 
 #[test]

@@ -28,6 +28,38 @@ fn a_dry_run_answers_programs_and_persons() {
     assert!(printer.arrived().is_empty());
 }
 
+/// Without a printer that answers, what would be sent is shown all the same.
+#[test]
+fn a_dry_run_without_a_printer_shows_the_ticket() {
+    let job = with("[printer]\nkind = \"laser\"\naddress = \"ipp://office.bench.invalid\"\n");
+    job.done(&["tags", "--work"]);
+    let told = job.run(&["send", "--dry-run", "--copies", "2"]).ends_with(1);
+    told.says("work-a4-paper-33-60x24.pdf: 1 page of 210.0 x 297.0 mm as PDF to a printer that was not asked")
+        .says("would be sent, where the printer takes PDF and pages of this size:")
+        .says("  media = iso_a4_210x297mm")
+        .says("  print-scaling = none")
+        .says("  copies = 2")
+        .says("the printer was not asked: there is no host `office.bench.invalid` in this network")
+        .says("loomtag send --find");
+    let json = job.run(&["send", "--dry-run", "--json"]).ends_with(1).json();
+    assert_eq!((&json["files"][0]["asked"], &json["files"][0]["supports"]), (&false.into(), &serde_json::Value::Null));
+    job.run(&["send"]).ends_with(2).says("there is no host");
+}
+
+/// The PDFs of the last run are known by their bare names.
+#[test]
+fn bare_names_are_those_of_the_last_run() {
+    let printer = TestPrinter::start(&Attributes::sheets());
+    let job = with(&format!("[printer]\nkind = \"laser\"\naddress = \"{}\"\n", printer.address()));
+    job.done(&["tags", "--work"]);
+    job.done(&["tags", "--work"]);
+    let name = PDF.rsplit('/').next().expect("a name");
+    job.done(&["proof", name]).says("prints/run-0002/work-a4-paper-33-60x24.pdf: 3 of 3");
+    job.done(&["send", name]).says("is printed");
+    assert!(job.names().contains(&"prints/run-0002/sent.json".to_owned()), "{:?}", job.names());
+    job.run(&["send", "final-a4-paper-strips.pdf"]).ends_with(2).says("neither a print run nor a PDF");
+}
+
 #[test]
 fn the_address_comes_from_the_settings_and_the_answer_is_json() {
     let printer = TestPrinter::start(&Attributes::sheets());

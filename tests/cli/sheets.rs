@@ -132,13 +132,22 @@ fn spoilt_labels_are_printed_again() {
         .done(&["stock", "spoilt", "1", "23", "2"])
         .says(&format!("sheet 1, label 23: spoilt; flag {name}"))
         .says("sheet 1, label 2: spoilt; nothing was printed on it")
-        .says("`loomtag reprint --spoilt` prints them again");
+        .says("`loomtag reprint --spoilt` prints it again");
     assert!(!free(&folder, 1).contains(&2));
     folder.done(&["reprint", "--spoilt"]).says("1 flag");
     assert_eq!(folder.tags("prints/run-0002").iter().map(|tag| tag.name()).collect::<Vec<_>>(), [name]);
     folder.run(&["reprint", "--spoilt"]).ends_with(1);
     folder.done(&["stock", "spoilt", "1", "2", "--undo"]);
     assert!(free(&folder, 1).contains(&2));
+    // An empty label promises no reprint, whatever else is spoilt.
+    folder.done(&["stock", "spoilt", "1", "22"]).says("`loomtag reprint --spoilt` prints it again");
+    folder.done(&["stock", "spoilt", "1", "2"]).says("nothing was printed on it").says_nothing_of("reprint");
+    folder.done(&["stock", "spoilt", "1", "5-7,9", "11"]);
+    assert!(free(&folder, 1).is_disjoint(&BTreeSet::from([5, 6, 7, 9, 11])) && free(&folder, 1).contains(&8));
+    folder.done(&["stock", "spoilt", "1", "5-11", "--undo"]).says("labels 5-11 not spoilt after all");
+    assert!(free(&folder, 1).contains(&9));
+    folder.run(&["stock", "spoilt", "1-2", "5"]).ends_with(2).says("a sheet and at least one label are wanted");
+    folder.run(&["stock", "spoilt", "1", "7-5"]).ends_with(2).says("several such as `17-19` or `5,6`");
     folder.run(&["stock", "spoilt", "1"]).ends_with(2).says("a sheet and at least one label are wanted");
     folder.run(&["stock", "spoilt", "1", "25"]).ends_with(2).says("has no label 25");
     folder.run(&["stock", "spoilt", "7", "1"]).ends_with(2).says("there is no sheet 7");
@@ -163,7 +172,11 @@ fn what_was_never_printed_is_free_again() {
     folder.done(&["stock", "unprinted", "1", "--undo"]).says("its labels are used");
     folder.done(&["stock", "sheets"]).says("21 (1-21)");
     folder.run(&["stock", "unprinted", "9"]).ends_with(2).says("there is no print run 9");
-    folder.done(&["stock", "gone", "1"]).says("no run goes on it any more");
+    folder
+        .done(&["stock", "gone", "1"])
+        .says("no run goes on it any more")
+        .says("3 tags printed on it: if they went with the sheet, `loomtag stock spoilt 1 22-24` and then")
+        .says("`loomtag reprint --spoilt` print them again");
     folder.done(&["tags", "--work"]).says("a new sheet, numbered 2");
     folder.run(&["tags", "--work", "--sheet", "1"]).ends_with(2).says("sheet 1 was told to be gone");
     folder.done(&["stock", "gone", "1", "--undo"]).says("there after all");

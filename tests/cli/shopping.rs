@@ -162,3 +162,24 @@ fn stock_that_does_not_suit_its_use_is_told() {
         }
     }
 }
+
+/// Off-cuts are told in mm, as they are typed again; one that is too short for what comes is told too.
+#[test]
+fn off_cuts_are_told_in_millimetres() {
+    let folder = JobFolder::example();
+    let rehearsed = folder.done(&["tags", "--final", "--dry-run"]);
+    rehearsed
+        .says("8 sleeves, 0.45 m in all, printed on 1 piece of 1.00 m (468 mm left over)")
+        .says_nothing_of("% left over");
+    let off_cuts = ["--off-cut", "tube-3.2-1.6=40", "--off-cut", "tube-3.2-1.6=350"];
+    let asked = [&["tags", "--final", "--no-proof"], &off_cuts[..]].concat();
+    folder
+        .done(&asked)
+        .says("tube-3.2-1.6: 1 piece of 0.35 m and 1 piece of 1.00 m (696 mm and 40 mm left over)")
+        .says("the off-cut of 40 mm is too short for these sleeves and not used");
+    let json = folder.done(&[&asked[..], &["--json"]].concat()).json();
+    let tube =
+        json["files"].as_array().expect("files").iter().find(|file| file["stock"] == "tube-3.2-1.6").expect("there");
+    assert_eq!(tube["tube"]["too_short_mm"], serde_json::json!([40.0]));
+    assert_eq!(tube["tube"]["left_mm"].as_array().expect("lengths").len(), 2);
+}

@@ -148,5 +148,20 @@ fn two_sorts_of_labels_on_one_sheet() {
         .run(&["check"])
         .ends_with(1)
         .says("label 10 of group 1 and label 1 of group 2 lie over one another")
+        .says("tell where group 2 begins: below the other its `top` is at least 140 mm")
         .says("stock/mixed.toml:");
+    // What is told of the second group suits the second group: it begins where it begins, and has no margins of its own.
+    for (measures, remedy) in [
+        ("top = 200", "from this `top` on, `rows` is at most 2"),
+        ("margin-y = 150", "`margin-y` is for one group alone: tell with `top` where this group begins"),
+    ] {
+        folder.write("stock/mixed.toml", sheet.replace("top = 150", measures));
+        folder.run(&["check"]).ends_with(1).says(remedy);
+    }
+    // The drawing measures both.
+    folder.write("stock/mixed.toml", sheet);
+    folder.done(&["stock", "show", "mixed", "--draw", "mixed.pdf"]);
+    let drawn = program("pdftotext", &["-layout", &folder.path().join("mixed.pdf").to_string_lossy(), "-"]);
+    let measures = "group 2: left 17.5, top 150; labels 25 x 40; 6 columns every 30, 3 rows every 40";
+    assert!(drawn.contains(measures), "{drawn}");
 }

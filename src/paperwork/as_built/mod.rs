@@ -32,10 +32,14 @@
 //! not there yet leads to an end that is not known. A circuit keeps its designation, code and letters, whatever became of its ends;
 //! when it was named by its place, and has left it, it has that name now.
 
+mod charts;
+mod described;
 mod differences;
 mod replay;
 #[cfg(test)]
 mod tests;
+#[cfg(test)]
+mod trials;
 
 use std::collections::BTreeMap;
 
@@ -47,6 +51,7 @@ use crate::circuits::{Action, Circuit, Circuits, Decided, End, FarEnd, Naming};
 use crate::codes::link::Payload;
 use crate::codes::{CircuitCodes, Issued, Noted};
 
+pub use charts::{ChartFile, Charts, charts};
 pub use differences::{Difference, Group, differences_sheet};
 use replay::{Now, Places};
 

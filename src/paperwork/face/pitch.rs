@@ -82,6 +82,16 @@ impl PitchArea {
         self.top + self.height
     }
 
+    /// From the left edge of the face to its middle.
+    pub const fn middle_across(&self) -> Pitches {
+        Pitches(self.left.0 + self.width.0 / 2)
+    }
+
+    /// From the top edge of the face to its middle.
+    pub const fn middle_down(&self) -> Pitches {
+        Pitches(self.top.0 + self.height.0 / 2)
+    }
+
     /// The same place on a face of this width, as seen from the other side.
     #[must_use]
     pub fn mirrored(&self, face: Pitches) -> Self {

@@ -245,7 +245,7 @@ impl FacePlan {
         let shown: Vec<&str> = names.iter().take(6).map(Cavity::as_str).collect();
         let more =
             if names.len() > shown.len() { format!(" and {} more", names.len() - shown.len()) } else { String::new() };
-        self.remarks.push(format!("no place on the face for {}{more}: apart, below it", shown.join(", ")));
+        self.remarks.push(format!("no place on the face for {}{more}: drawn apart, below it", shown.join(", ")));
     }
 
     /// How the cavities lie.

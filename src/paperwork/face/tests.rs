@@ -32,7 +32,7 @@ fn numbers(numbers: impl IntoIterator<Item = u32>) -> Vec<Cavity> {
 }
 
 /// The plan of connector X, which mates with Y.
-fn plan_of(rows: &str, names: &[Cavity]) -> FacePlan {
+pub(super) fn plan_of(rows: &str, names: &[Cavity]) -> FacePlan {
     let circuits = described(rows);
     let connector = |name| ConnectorId::from_cell(name).and_then(|id| circuits.connector(&id).cloned());
     FacePlan::new(connector("X").as_ref(), connector("Y").as_ref(), names)
@@ -200,7 +200,7 @@ fn what_the_columns_name_and_the_face_lacks_is_told() {
     assert!(told.contains("`missing` of connectors.csv names 9") && told.contains("`large` of connectors.csv names 7"));
 }
 
-fn any_row() -> impl Strategy<Value = String> {
+pub(super) fn any_row() -> impl Strategy<Value = String> {
     let numbering = prop_oneof![
         Just(""),
         Just("by rows"),
@@ -244,7 +244,7 @@ fn any_row() -> impl Strategy<Value = String> {
         })
 }
 
-fn any_names() -> impl Strategy<Value = Vec<Cavity>> {
+pub(super) fn any_names() -> impl Strategy<Value = Vec<Cavity>> {
     let name = prop_oneof![
         4 => (0_u32..80).prop_map(|number| number.to_string()),
         2 => "[A-F][1-9]",
@@ -270,7 +270,7 @@ fn in_view(plan: &FacePlan, view: View) -> Vec<(String, PitchArea)> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(512))]
+    #![proptest_config(ProptestConfig::with_cases(192))]
 
     /// Every name of the lists once, every cavity once, none on another, all within the face.
     #[test]

@@ -1,16 +1,18 @@
 //! A removed wire and a wanted one -> whether it serves, at what cost, or what must be measured before that can be told.
 
 use super::spare::{Spare, Standing, area};
-use super::wanted::Wanted;
+use super::wanted::{Wanted, What};
 use crate::base::{ConnectorId, Insulation, Length, Place};
-use crate::circuits::{Action, Circuits, End};
+use crate::circuits::{Circuits, End};
 
 /// What is lost where a wire has another colour than the one asked for but its base, in millimetres of wire. This and the costs
 /// below are our choice: a wire that fits better is taken before one that leaves so much less over.
 const BASE_COLOUR_ALONE: i64 = 150;
 /// The same for a colour that is another one, or is not known.
 const OTHER_COLOUR: i64 = 400;
-/// For a wire that must move to another cavity of its connector.
+/// For a wire of which one end stays in its cavity.
+const SAME_PLACE: i64 = 50;
+/// For a wire of which one end moves to another cavity of its connector.
 const SAME_CONNECTOR: i64 = 100;
 /// For a wire that lies in the same branch but ends elsewhere.
 const SAME_BRANCH: i64 = 300;
@@ -18,6 +20,8 @@ const SAME_BRANCH: i64 = 300;
 const ELSEWHERE: i64 = 600;
 /// For one of a twisted pair or cable, which must be parted.
 const OF_A_PAIR: i64 = 500;
+/// For a wire of which no list tells the other end.
+const UNTRACED: i64 = 200;
 /// For an end that needs another family of terminals than any end of the wire has.
 const OTHER_TERMINAL: i64 = 50;
 /// No wire is worth more: far beyond the longest, and sums of it stay far below what the sums can hold.
@@ -39,9 +43,11 @@ pub enum ColourMatch {
 /// What a removed wire's way and that of the wanted one have in common.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Route {
+    /// It lies between the two connectors that the wanted wire goes to: it stays in the loom.
+    Loom(ConnectorId, ConnectorId),
     /// An end sits in the very place that the wanted wire goes to: it is not pulled at all.
     Place(Place),
-    /// An end sits in a connector that the wanted wire goes to: it moves to another cavity, and the wire stays in the loom.
+    /// An end sits in a connector that the wanted wire goes to: it moves to another cavity there.
     Connector(ConnectorId),
     /// Both lie in this branch.
     Branch(String),
@@ -50,14 +56,15 @@ pub enum Route {
 }
 
 impl Route {
-    /// Whether the wire is left in where it is, as far as it goes.
+    /// Whether the wire is left in with one end at least.
     pub const fn leaves_it_in(&self) -> bool {
-        matches!(self, Self::Place(_) | Self::Connector(_))
+        matches!(self, Self::Loom(..) | Self::Place(_) | Self::Connector(_))
     }
 
     const fn cost(&self) -> i64 {
         match self {
-            Self::Place(_) => 0,
+            Self::Loom(..) => 0,
+            Self::Place(_) => SAME_PLACE,
             Self::Connector(_) => SAME_CONNECTOR,
             Self::Branch(_) => SAME_BRANCH,
             Self::Elsewhere => ELSEWHERE,
@@ -119,8 +126,8 @@ pub(super) fn fit(
     let route = match whole {
         Whole::Yes => route(circuits, spare, wanted),
         Whole::No => match route(circuits, spare, wanted) {
-            Route::Place(_) | Route::Connector(_) => branch(circuits, spare, wanted),
-            other => other,
+            Route::Branch(branch) => Route::Branch(branch),
+            _ => branch(circuits, spare, wanted),
         },
     };
     let (terminals, others) = match whole {
@@ -129,6 +136,8 @@ pub(super) fn fit(
     };
     let waste = match (length, piece, areas) {
         (Some(length), Some(piece), Some(areas)) => waste(length, piece, areas),
+        // What is thicker than it need be, for a metre of it.
+        (.., Some((has, asked))) => waste(Length::mm(1000.0), Length::mm(1000.0), (has, asked)),
         _ => 0,
     };
     let preferences = route.cost()
@@ -138,6 +147,7 @@ pub(super) fn fit(
             ColourMatch::Other => OTHER_COLOUR,
         }
         + if spare.partner.is_some() { OF_A_PAIR } else { 0 }
+        + if spare.is_untraced(circuits) { UNTRACED } else { 0 }
         + OTHER_TERMINAL * others as i64;
     let suits = Suits { cost: (waste + preferences).min(MOST), colour, route, terminals };
     match (length, piece, areas) {
@@ -190,6 +200,12 @@ fn route(circuits: &Circuits, spare: &Spare, wanted: &Wanted) -> Route {
     let sitting = spare.wire.ends().filter(|end| !spare.pulled.contains(end) && spare.standing != Standing::Cut);
     let sitting: Vec<&Place> = sitting.map(|end| &circuit.ends()[end].place).collect();
     let goals: Vec<&Place> = goals(circuits, wanted).map(|end| &end.place).collect();
+    if let ([one, other], [from, to]) = (&sitting[..], &goals[..]) {
+        let lies = |from: &Place, to: &Place| one.connector == from.connector && other.connector == to.connector;
+        if lies(from, to) || lies(to, from) {
+            return Route::Loom(one.connector.clone(), other.connector.clone());
+        }
+    }
     if let Some(place) = sitting.iter().find(|place| goals.contains(place)) {
         return Route::Place((*place).clone());
     }
@@ -208,9 +224,14 @@ fn branch(circuits: &Circuits, spare: &Spare, wanted: &Wanted) -> Route {
     shared.map_or(Route::Elsewhere, |branch| Route::Branch(branch.to_owned()))
 }
 
+/// The ends that the wanted wire arrives at. A piece that makes a wire longer is spliced to it, and arrives where that one was to.
 fn goals<'c>(circuits: &'c Circuits, wanted: &Wanted) -> impl Iterator<Item = &'c End> {
+    let (one, other) = match wanted.what {
+        What::New(wire) => (wire.first, wire.other),
+        What::Extension { end, on_to, .. } => (on_to.unwrap_or(end), None),
+    };
     let circuit = &circuits.all()[wanted.what.circuit()];
-    wanted.what.ends().map(|end| &circuit.ends()[end])
+    std::iter::once(one).chain(other).map(|end| &circuit.ends()[end])
 }
 
 /// Families of terminals that the wanted wire needs and an end of the spare has, and how many it needs that no end has.
@@ -218,10 +239,7 @@ fn terminals(circuits: &Circuits, spare: &Spare, wanted: &Wanted) -> (Vec<String
     let circuit = &circuits.all()[spare.wire.circuit];
     let mut has: Vec<&str> = spare.wire.ends().filter_map(|end| circuit.ends()[end].terminal.as_deref()).collect();
     let (mut fitting, mut others) = (Vec::new(), 0);
-    // A splice, where a wire is made longer, takes no terminal.
-    for asked in
-        goals(circuits, wanted).filter(|end| end.action != Action::Extend).filter_map(|end| end.terminal.as_deref())
-    {
+    for asked in goals(circuits, wanted).filter_map(|end| end.terminal.as_deref()) {
         match has.iter().position(|family| family.eq_ignore_ascii_case(asked)) {
             Some(at) => fitting.push(has.swap_remove(at).to_owned()),
             None => others += 1,

@@ -12,6 +12,7 @@
 mod assign;
 mod buy;
 mod fit;
+pub mod sheet;
 mod spare;
 #[cfg(test)]
 mod tests;
@@ -19,7 +20,7 @@ mod wanted;
 pub mod words;
 
 use super::Harness;
-use crate::base::Length;
+use crate::base::{Insulation, Length};
 
 pub use assign::{Match, Possible, best};
 pub use buy::Purchase;
@@ -33,6 +34,21 @@ pub const USUAL_SLACK: Length = Length::nm(100_000_000);
 
 /// As many removed and as many wanted wires are compared; the time that takes grows with the third power.
 pub const MOST_WIRES: usize = 500;
+
+/// What holds for all wires of a job.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Settings {
+    /// What a wire is cut longer than its way, at each end.
+    pub slack: Length,
+    /// The insulation of wires of which no list tells it.
+    pub insulation: Option<Insulation>,
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self { slack: USUAL_SLACK, insulation: None }
+    }
+}
 
 /// Which removed wire is for what.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -73,13 +89,17 @@ impl Reuse {
     }
 }
 
-/// Matches removed wires to wanted ones, each with `slack` at both its ends. Of the wants those count that `is_chosen` holds for.
-pub fn reuse(harness: &Harness<'_>, slack: Length, is_chosen: &dyn Fn(&Wanted) -> bool) -> Reuse {
-    let circuits = harness.circuits;
+/// Matches removed wires to wanted ones. Of the wants those count that `is_chosen` holds for.
+pub fn reuse(harness: &Harness<'_>, settings: Settings, is_chosen: &dyn Fn(&Wanted) -> bool) -> Reuse {
+    let (circuits, slack) = (harness.circuits, settings.slack);
     let mut held_back = Vec::new();
     let mut spares = spare::spares(harness, &mut held_back);
     let mut wanted = wanted::wanted(harness, &mut held_back);
     wanted.retain(is_chosen);
+    let insulations = spares.iter_mut().map(|spare| &mut spare.insulation);
+    for insulation in insulations.chain(wanted.iter_mut().map(|wanted| &mut wanted.insulation)) {
+        *insulation = insulation.or(settings.insulation);
+    }
     let over = |count: usize| count.saturating_sub(MOST_WIRES);
     let not_compared = (over(spares.len()), over(wanted.len()));
     spares.truncate(MOST_WIRES);

@@ -3,9 +3,9 @@
 //! A wire is free when all its ends are removed. One whose other end stays or is undecided is told and not used, and so are
 //! restraint and high-voltage wires, partners of a pair that stays, and wires found damaged or not found at all.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
-use crate::base::{CircuitId, Conductor, Finding, Insulation, Length, Step, WireColour};
+use crate::base::{Conductor, Finding, Insulation, Length, Step, WireColour};
 use crate::circuits::caution::graver_supply_at;
 use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Supply};
 use crate::labels::along::{WireEnds, wires};
@@ -77,7 +77,7 @@ pub enum Why {
 pub(super) fn spares(harness: &Harness<'_>, held_back: &mut Vec<HeldBack>) -> Vec<Spare> {
     let circuits = harness.circuits;
     let mut spares = Vec::new();
-    let partners_that_stay = partners_that_stay(circuits);
+    let (removed_whole, partners_that_stay) = (removed_whole(circuits), partners_that_stay(circuits));
     for wire in wires(circuits) {
         let circuit = &circuits.all()[wire.circuit];
         let is_removed = |end: usize| circuit.ends()[end].action == Action::Remove;
@@ -86,7 +86,7 @@ pub(super) fn spares(harness: &Harness<'_>, held_back: &mut Vec<HeldBack>) -> Ve
         }
         let on_bench: Vec<(usize, &OnBench)> =
             wire.ends().map(|end| (end, harness.on_bench((wire.circuit, end)))).collect();
-        let why = why_held_back(circuits, circuit, wire, &on_bench);
+        let why = why_held_back(&removed_whole, circuit, wire, &on_bench);
         let of_pair = || Some(Why::Partner((*partners_that_stay.get(circuit.id().as_str())?).to_owned()));
         match why.or_else(of_pair) {
             Some(why) => held_back.push(HeldBack { wire, why }),
@@ -97,7 +97,7 @@ pub(super) fn spares(harness: &Harness<'_>, held_back: &mut Vec<HeldBack>) -> Ve
 }
 
 fn why_held_back(
-    circuits: &Circuits,
+    removed_whole: &HashSet<&str>,
     circuit: &Circuit,
     wire: WireEnds,
     on_bench: &[(usize, &OnBench)],
@@ -116,10 +116,7 @@ fn why_held_back(
     });
     found.or_else(|| {
         let partners = wire.ends().filter_map(|end| circuit.ends()[end].partner.as_deref());
-        partners
-            .into_iter()
-            .find(|partner| !is_removed_whole(circuits, partner))
-            .map(|name| Why::Partner(name.to_owned()))
+        partners.into_iter().find(|partner| !removed_whole.contains(partner)).map(|name| Why::Partner(name.to_owned()))
     })
 }
 
@@ -139,13 +136,13 @@ pub(super) fn danger(circuit: &Circuit, end: usize) -> Option<Why> {
     }
 }
 
-/// Whether the circuit of a pair's other wire is removed with all its ends.
-fn is_removed_whole(circuits: &Circuits, partner: &str) -> bool {
-    let circuit = CircuitId::from_cell(partner).and_then(|id| circuits.get(&id));
-    circuit.is_some_and(|circuit| {
+/// Circuits that are removed with all their ends, and of which nothing is held back for danger.
+fn removed_whole(circuits: &Circuits) -> HashSet<&str> {
+    let is_removed = |circuit: &&Circuit| {
         let ends = circuit.ends();
         ends.iter().all(|end| end.action == Action::Remove) && (0..ends.len()).all(|end| danger(circuit, end).is_none())
-    })
+    };
+    circuits.all().iter().filter(is_removed).map(|circuit| circuit.id().as_str()).collect()
 }
 
 fn spare(circuit: &Circuit, wire: WireEnds, on_bench: &[(usize, &OnBench)]) -> Spare {

@@ -5,7 +5,7 @@ use std::fmt::Write;
 
 use proptest::prelude::*;
 
-use super::{Purchase, Reuse, USUAL_SLACK, Wanted, best, reuse};
+use super::{Purchase, Reuse, Settings, USUAL_SLACK, Wanted, best, reuse};
 use crate::base::{Length, Step};
 use crate::circuits::{self, Circuits, JobLists, List, ListSettings};
 use crate::codes::Register;
@@ -32,7 +32,7 @@ fn with_steps(circuits: &Circuits, id: &str, steps: &[Step]) -> Reuse {
         let is_it = circuit.id().as_str() == id;
         ends.iter_mut().filter(|_| is_it).for_each(|end| end.done = steps.iter().copied().collect());
     }
-    reuse(&harness, USUAL_SLACK, &|_| true)
+    reuse(&harness, Settings::default(), &|_| true)
 }
 
 fn id<'c>(circuits: &'c Circuits, wanted: &Wanted) -> &'c str {

@@ -4,7 +4,7 @@
 //! Where it leads on to an added end of its circuit, the two are one piece, and the length of that end's row is its length too.
 
 use crate::base::{Conductor, Insulation, Length, Step, WireColour};
-use crate::circuits::{Action, Circuit, Circuits, End, FarEnd};
+use crate::circuits::{Action, Circuit, End, FarEnd};
 use crate::labels::along::{WireEnds, wires};
 use crate::paperwork::Harness;
 
@@ -64,9 +64,10 @@ pub struct Wanted {
 pub(super) fn wanted(harness: &Harness<'_>, held_back: &mut Vec<HeldBack>) -> Vec<Wanted> {
     let circuits = harness.circuits;
     let mut wanted = Vec::new();
+    let leads: Vec<Option<(usize, usize)>> = circuits.all().iter().map(lead).collect();
     for wire in wires(circuits) {
         let circuit = &circuits.all()[wire.circuit];
-        for what in wants(circuits, circuit, wire) {
+        for what in wants(circuit, wire, leads[wire.circuit]) {
             let done = |end: usize| &harness.on_bench((what.circuit(), end)).done;
             if what.ends().any(|end| done(end).contains(&Step::Added) || done(end).contains(&Step::Extended)) {
                 continue;
@@ -82,7 +83,7 @@ pub(super) fn wanted(harness: &Harness<'_>, held_back: &mut Vec<HeldBack>) -> Ve
 }
 
 /// What one wire of the lists asks for.
-fn wants(circuits: &Circuits, circuit: &Circuit, wire: WireEnds) -> Vec<What> {
+fn wants(circuit: &Circuit, wire: WireEnds, lead: Option<(usize, usize)>) -> Vec<What> {
     let action = |end: usize| &circuit.ends()[end].action;
     let has = |wanted: &Action| wire.ends().any(|end| action(end) == wanted);
     if has(&Action::Remove) {
@@ -90,18 +91,17 @@ fn wants(circuits: &Circuits, circuit: &Circuit, wire: WireEnds) -> Vec<What> {
         return Vec::new();
     }
     if has(&Action::Add) {
-        let is_led_to = wire.other.is_none() && lead(circuits, wire.circuit).is_some_and(|(_, to)| to == wire.first);
+        let is_led_to = wire.other.is_none() && lead.is_some_and(|(_, to)| to == wire.first);
         return if is_led_to { Vec::new() } else { vec![What::New(wire)] };
     }
     let extended = wire.ends().filter(|end| *action(*end) == Action::Extend);
-    let on_to = |end| lead(circuits, wire.circuit).filter(|(from, _)| *from == end).map(|(_, to)| to);
+    let on_to = |end| lead.filter(|(from, _)| *from == end).map(|(_, to)| to);
     extended.map(|end| What::Extension { circuit: wire.circuit, end, on_to: on_to(end) }).collect()
 }
 
 /// The end of a circuit that is made longer and the added end it must lead to: where there is one of each, and no list tells
 /// where the wire of the added end comes from.
-fn lead(circuits: &Circuits, circuit: usize) -> Option<(usize, usize)> {
-    let circuit = &circuits.all()[circuit];
+fn lead(circuit: &Circuit) -> Option<(usize, usize)> {
     let ends = || circuit.ends().iter().enumerate();
     let only = |wanted: Action, holds: &dyn Fn(usize) -> bool| {
         let mut found = ends().filter(|(at, end)| end.action == wanted && holds(*at)).map(|(at, _)| at);

@@ -66,9 +66,14 @@ impl Words<'_> {
         let (spare, wanted) = (&self.reuse.spares[one.spare], &self.reuse.wanted[one.wanted]);
         let mut told = self.of_spare(spare);
         match &one.route {
-            Route::Place(place) => told.insert(0, format!("leave this one in: its end in {place} need not be pulled")),
+            Route::Loom(from, to) => {
+                told.insert(0, format!("leave this one in: it lies between {from} and {to}, only its cavities change"));
+            }
+            Route::Place(place) => {
+                told.insert(0, format!("leave this one in: its end in {place} need not be pulled, only the other"));
+            }
             Route::Connector(connector) => {
-                told.insert(0, format!("leave this one in the loom: at {connector} it only moves to the new cavity"));
+                told.insert(0, format!("leave this one in at {connector}: there it moves to the wanted cavity"));
             }
             Route::Branch(branch) => told.push(format!("lies in {branch}, where it is wanted")),
             Route::Elsewhere => {}

@@ -8,10 +8,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::{base_link, card, counted, gravest};
 use crate::base::{Cavity, ConnectorId, Length, Point, Size, natural};
-use crate::circuits::{Circuit, Circuits, Connector, ConnectorKind, Fuse, Supply, View};
+use crate::circuits::{Circuit, Connector, ConnectorKind, Fuse, Supply, View};
 use crate::layout::Frame;
 use crate::layout::text::Fonts;
-use crate::paperwork::face::{Certainty, FacePlan, Standing};
+use crate::paperwork::face::FacePlan;
 use crate::paperwork::flow::flow;
 use crate::paperwork::pen::Align;
 use crate::paperwork::{Binding, Cell, Column, Harness, Letterhead, Look, Passage, Pen, Row, Sheet, Table};
@@ -70,22 +70,23 @@ impl<'a> Legends<'a> {
     fn of(harness: &Harness<'a>) -> Self {
         let described: Vec<&Connector> =
             harness.circuits.connectors().filter(|connector| connector.kind == ConnectorKind::FuseBox).collect();
-        let mut names: Vec<BTreeSet<String>> =
-            described.iter().map(|fuse_box| positions_of(fuse_box, harness.circuits)).collect();
-        let at = |circuit: &Circuit, of: &Connector| -> Vec<String> {
+        let at = |circuit: &Circuit, of: &Connector| -> Vec<Cavity> {
             let here = circuit.ends().iter().filter(|end| end.place.connector == of.id);
-            here.filter_map(|end| end.place.cavity.as_ref()).map(|cavity| cavity.as_str().to_owned()).collect()
+            here.filter_map(|end| end.place.cavity.clone()).collect()
         };
-        for circuit in harness.circuits.all() {
-            for (fuse_box, names) in described.iter().zip(&mut names) {
-                names.extend(at(circuit, fuse_box));
-            }
-        }
+        let of_box = |fuse_box: &&Connector| {
+            let ends: Vec<Cavity> = harness.circuits.all().iter().flat_map(|circuit| at(circuit, fuse_box)).collect();
+            positions_of(fuse_box, &ends)
+        };
+        let names: Vec<BTreeSet<String>> = described.iter().map(of_box).collect();
         let mut found: Vec<BTreeMap<String, Position>> =
             names.iter().map(|names| names.iter().map(|name| (name.clone(), Position::default())).collect()).collect();
         let mut elsewhere = Vec::new();
         for (index, circuit) in harness.circuits.all().iter().enumerate() {
-            let ends: Vec<Vec<String>> = described.iter().map(|fuse_box| at(circuit, fuse_box)).collect();
+            let ends: Vec<Vec<String>> = described
+                .iter()
+                .map(|fuse_box| at(circuit, fuse_box).iter().map(ToString::to_string).collect())
+                .collect();
             let held = circuit.fuse.as_ref().and_then(|fuse| held_in(fuse, &described, &names, &ends));
             match &held {
                 Some((fuse_box, name)) => found[*fuse_box].entry(name.clone()).or_default().fed.push(index),
@@ -110,14 +111,14 @@ impl<'a> Legends<'a> {
     }
 }
 
-/// The positions that connectors.csv says a fuse box has; none where it does not tell.
-fn positions_of(fuse_box: &Connector, circuits: &Circuits) -> BTreeSet<String> {
-    let ends = circuits.all().iter().flat_map(Circuit::ends).filter(|end| end.place.connector == fuse_box.id);
-    let names: Vec<Cavity> = ends.filter_map(|end| end.place.cavity.clone()).collect();
-    let plan = FacePlan::new(Some(fuse_box), None, &names);
-    let spots = if plan.certainty() == Certainty::Told { plan.spots(View::MatingFace) } else { Vec::new() };
-    let on_face = spots.into_iter().filter(|spot| spot.standing == Standing::OnFace);
-    on_face.filter_map(|spot| spot.cavity).map(|cavity| cavity.as_str().to_owned()).collect()
+/// The positions that a fuse box is said to have, and those that lists name; `ends` are these.
+fn positions_of(fuse_box: &Connector, ends: &[Cavity]) -> BTreeSet<String> {
+    let spots = match fuse_box.face.count() {
+        Some(_) => FacePlan::new(Some(fuse_box), None, ends).spots(View::MatingFace),
+        None => Vec::new(),
+    };
+    let described = spots.into_iter().filter_map(|spot| spot.cavity);
+    described.chain(ends.iter().cloned()).map(|cavity| cavity.as_str().to_owned()).collect()
 }
 
 /// The fuse box by its place among these, and the position in it, that holds a fuse; `None` where that is not known.
@@ -208,7 +209,7 @@ fn circuit_cells(harness: &Harness<'_>, index: usize) -> [Cell; 4] {
 fn legend(harness: &Harness<'_>, positions: &Positions) -> Table {
     let mut table = Table::new(vec![
         Column::new("position"),
-        Column::new("fuse"),
+        Column::new("fuse").wide(20.0),
         Column::new("feeds").growing(),
         Column::new("circuit"),
         Column::new("code"),
@@ -308,7 +309,7 @@ fn elsewhere(harness: &Harness<'_>, circuits: &[usize], letterhead: &Letterhead,
         .collect();
     rows.sort_by(|a, b| natural::compare(&a.0, &b.0).then(a.1.cmp(&b.1)));
     let mut table = Table::new(vec![
-        Column::new("fuse"),
+        Column::new("fuse").wide(20.0),
         Column::new("rating"),
         Column::new("feeds"),
         Column::new("circuit"),

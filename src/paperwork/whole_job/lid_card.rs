@@ -15,7 +15,7 @@ pub const CARD: Size = Size::new(Length::nm(148_000_000), Length::nm(105_000_000
 /// Most of the symbol.
 const SYMBOL: Length = Length::nm(30_000_000);
 /// Height of capitals, in millimetres.
-const CAP: f64 = 1.8;
+const CAP: f64 = 2.0;
 /// Between parts of the card.
 const GAP: Length = Length::nm(2_600_000);
 
@@ -38,14 +38,15 @@ pub fn sheet(harness: &Harness<'_>, letterhead: &Letterhead, fonts: &Fonts) -> O
         counted(ends, "end")
     );
     top += pen.paragraph(Point::new(Length::ZERO, top), beside, &counts, words) + GAP;
-    top += pen.paragraph(Point::new(Length::ZERO, top), beside, &opening(harness.payload), words) + GAP;
+    let opening = opening(harness.payload, &code);
+    top += pen.paragraph(Point::new(Length::ZERO, top), beside, &opening, words) + GAP;
     top = top.max(symbol.unwrap_or_default());
     top += sample(&mut pen, top, face.width, &code) + GAP;
     let warning = "No mark on a wire does not mean that it is dead: test. A tag is a record, no proof.";
     top += pen.paragraph(Point::new(Length::ZERO, top), face.width, warning, Look::strong(CAP)) + GAP;
     let asked = ["The records lie at", "A copy is kept at", "Printed lists are kept at", "Who may be asked"];
     let lines = i64::try_from(asked.len()).unwrap_or(1);
-    let apart = ((face.height - top) / lines).min(Length::mm(9.0));
+    let apart = ((face.height - top) / lines).min(Length::mm(10.0));
     for (nth, asked) in (1i64..).zip(asked) {
         let baseline = top + apart * nth - Length::mm(0.5);
         pen.words(Point::new(Length::ZERO, baseline), asked, words, Align::Left);
@@ -72,22 +73,19 @@ fn symbol_text(harness: &Harness<'_>, letterhead: &Letterhead) -> String {
 }
 
 /// How a tag's symbol is used.
-fn opening(payload: &Payload) -> String {
-    match payload {
-        Payload::Link { base } => format!(
-            "Scan the symbol of a tag with a phone: it opens {base}/ with the code behind it. Where nothing answers there, look \
-             the code up in the printed lists, or in circuits and codes of the exported register."
-        ),
+fn opening(payload: &Payload, code: &str) -> String {
+    let symbol = match payload {
+        Payload::Link { base } => {
+            format!(
+                "Scan the symbol of a tag with a phone: it opens {base}/ with the code behind it. Nothing answers there?"
+            )
+        }
         Payload::Text => {
-            "Scan the symbol of a tag with a phone: it says what the wire is, without a network. More stands in the \
-                          printed lists, and in the exported register, under the code."
-                .to_owned()
+            "Scan the symbol of a tag with a phone: it says what the wire is, without a network. More:".to_owned()
         }
-        Payload::Code => {
-            "The symbol of a tag holds the code alone. Look it up in the printed lists, or in the exported register."
-                .to_owned()
-        }
-    }
+        Payload::Code => "The symbol of a tag holds its code and no more.".to_owned(),
+    };
+    format!("{symbol} Look the code up in the printed lists, or in the job folder: loomtag find {code}.")
 }
 
 /// The name of a tag, large, and how it is read; gives the height.

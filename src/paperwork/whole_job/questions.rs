@@ -2,7 +2,8 @@
 
 use super::{boxes, counted, heading};
 use crate::base::{Finding, Length, Problem, TagCode};
-use crate::circuits::{Action, FarEnd};
+use crate::circuits::caution::graver_supply_at;
+use crate::circuits::{Action, Circuit, FarEnd, Supply};
 use crate::layout::text::Fonts;
 use crate::paperwork::{Cell, Column, Harness, Letterhead, Row, Sheet, Table};
 
@@ -51,12 +52,12 @@ fn end_cells(harness: &Harness<'_>, at: (usize, usize)) -> Vec<Cell> {
 }
 
 fn end_columns() -> Vec<Column> {
-    vec![Column::new("tag"), Column::new("place"), Column::new("circuit"), Column::new("colour")]
+    vec![Column::new("tag").wide(16.0), Column::new("place"), Column::new("circuit"), Column::new("colour")]
 }
 
 fn undecided_ends<'e>(harness: &Harness<'_>, ends: impl Iterator<Item = &'e (usize, usize)>) -> Table {
     let mut columns = end_columns();
-    columns.extend([Column::new("note of the list"), Column::new("decided").wide(58.0), Column::new("to").wide(14.0)]);
+    columns.extend([Column::new("note of the list"), Column::new("decided").wide(66.0), Column::new("to").wide(14.0)]);
     let mut table = Table::new(columns);
     let mut above = None;
     for at in ends {
@@ -68,14 +69,19 @@ fn undecided_ends<'e>(harness: &Harness<'_>, ends: impl Iterator<Item = &'e (usi
             above = Some(id);
         }
         let mut cells = end_cells(harness, *at);
-        cells.extend([
-            Cell::words(end.note.as_deref()),
-            boxes(&["keep", "remove", "cut", "move", "reserve"]),
-            Cell::Write,
-        ]);
+        cells.extend([Cell::words(end.note.as_deref()), choices(harness.circuit(at.0), at.1), Cell::Write]);
         table.row(cells);
     }
     table
+}
+
+/// What may become of an end; nobody is offered to cut what must not be cut.
+fn choices(circuit: &Circuit, end: usize) -> Cell {
+    match graver_supply_at(circuit, end) {
+        Some(Supply::HighVoltage) => Cell::Strong("HIGH VOLTAGE: trained people decide".to_owned()),
+        Some(Supply::Restraint) => Cell::Strong("RESTRAINT: stays, or goes whole once disarmed".to_owned()),
+        _ => boxes(&["keep", "remove", "cut", "move", "reserve"]),
+    }
 }
 
 fn unknown_far_ends<'e>(harness: &Harness<'_>, ends: impl Iterator<Item = &'e (usize, usize)>) -> Table {
@@ -164,10 +170,13 @@ mod tests {
         const KIND: ProblemKind = ProblemKind { id: "charts-disagree", severity: Severity::Warning, meaning: "" };
         let problems = [KIND.says("`J1/14` is `BN` here and `BU` there").remedy("look at the wire")];
         let sheet = sheet(&harness, &problems, &letterhead(), &fonts).expect("much is open");
-        let (mut undecided, mut unknown) = (0, 0);
+        let (mut undecided, mut unknown, mut offered) = (0, 0, 0);
         for circuit in job.circuits.all() {
             for (at, end) in circuit.ends().iter().enumerate() {
                 undecided += usize::from(end.action.word() == "undecided");
+                // C42 is of a restraint system, M27 high voltage, by the supply columns of their lists.
+                let must_stay = ["C42", "M27"].contains(&circuit.id().as_str());
+                offered += usize::from(end.action.word() == "undecided" && !must_stay);
                 unknown += usize::from(circuit.far_end(at) == FarEnd::Unknown);
             }
         }
@@ -179,7 +188,7 @@ mod tests {
             )
         );
         let words = written(&sheet, &fonts);
-        assert_eq!(words.iter().filter(|words| *words == "reserve").count(), undecided);
+        assert_eq!(words.iter().filter(|words| *words == "reserve").count(), offered);
         for told in ["7KF4", "'J1/14' is 'BN' here and 'BU' there", "→ look at the wire", "damaged seal torn"] {
             assert!(words.iter().any(|words| words == told), "{told}");
         }

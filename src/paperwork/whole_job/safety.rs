@@ -73,7 +73,7 @@ pub fn sheet(harness: &Harness<'_>, letterhead: &Letterhead, fonts: &Fonts) -> O
     };
     let (restraint, high_voltage, constant) = (of(Supply::Restraint), of(Supply::HighVoltage), of(Supply::Constant));
     let mut first = Table::new(vec![Column::new("").growing()]);
-    first.rows.extend([Row::Caution(FIRST.to_owned()), Row::Cells(vec![Cell::Empty])]);
+    first.rows.push(Row::Caution(FIRST.to_owned()));
     let mut passages = vec![first.passage(fonts, width, Length::ZERO)];
     let mut add = |words: &str, cautions: &[&str]| {
         passages.push(heading(fonts, width, words));
@@ -125,9 +125,14 @@ fn checks(fonts: &Fonts, width: Length, cautions: &[&str]) -> Passage {
 /// The circuits that a caution is about, and the connectors that stay closed for them.
 fn named(harness: &Harness<'_>, circuits: &[usize], supply: Supply, fonts: &Fonts, width: Length) -> Vec<Passage> {
     let is_live = supply == Supply::Constant;
+    let planned = match supply {
+        Supply::Constant => "come free: cap",
+        Supply::Restraint => "planned: once disarmed",
+        _ => "planned: stop",
+    };
     let mut columns = vec![Column::new("code"), Column::new("circuit"), Column::new("function"), Column::new("fuse")];
     columns.push(Column::new("ends").growing());
-    columns.push(Column::new(if is_live { "come free: cap" } else { "planned here: stop" }));
+    columns.push(Column::new(planned).wide(36.0));
     let mut table = Table::new(columns);
     let mut closed: BTreeSet<&ConnectorId> = BTreeSet::new();
     for &index in circuits {

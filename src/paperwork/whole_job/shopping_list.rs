@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use super::{counted, heading};
-use crate::base::{ConnectorId, Length, natural};
+use super::{BEFORE, counted, heading};
+use crate::base::{Conductor, ConnectorId, Length, natural};
 use crate::circuits::{Action, FarEnd};
 use crate::layout::text::Fonts;
 use crate::paperwork::work_list::WorkLists;
-use crate::paperwork::{Binding, Cell, Column, Harness, Letterhead, Sheet, Table};
+use crate::paperwork::{Binding, Cell, Column, Harness, Letterhead, Passage, Sheet, Table};
 
 /// A line of the list.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -51,7 +51,7 @@ pub fn sheet(harness: &Harness<'_>, run: &[ToBuy], letterhead: &Letterhead, font
     }
     let note = "Counted from the plan: what is undecided is not in it. Terminals and plugs are bought by the connector's own part \
                 number; keep some over.";
-    passages.push(super::words(fonts, width, note, Binding::Free));
+    passages.push(Passage { before: BEFORE, ..super::words(fonts, width, note, Binding::Free) });
     (count > 0).then(|| Sheet {
         title: letterhead.job.clone(),
         subtitle: counted(count, "line"),
@@ -63,15 +63,19 @@ pub fn sheet(harness: &Harness<'_>, run: &[ToBuy], letterhead: &Letterhead, font
 
 /// Plugs for cavities that their wires leave while the connector stays: those of the work lists.
 fn plugs(harness: &Harness<'_>) -> Vec<ToBuy> {
-    let mut by_type: BTreeMap<String, BTreeMap<&ConnectorId, usize>> = BTreeMap::new();
+    let mut by_type: BTreeMap<String, Vec<(&ConnectorId, usize)>> = BTreeMap::new();
     for (id, cavities) in WorkLists::new(harness).plugs() {
         let plug = harness.circuits.connector(id).and_then(|connector| connector.plug_type.clone());
         let plug = plug.unwrap_or_else(|| "cavity plug, type not told".to_owned());
-        by_type.entry(plug).or_default().insert(id, cavities.len());
+        by_type.entry(plug).or_default().push((id, cavities.len()));
     }
-    let line = |(what, connectors): (String, BTreeMap<&ConnectorId, usize>)| {
+    let line = |(what, connectors): (String, Vec<(&ConnectorId, usize)>)| {
         let remark: Vec<String> = connectors.iter().map(|(id, count)| format!("{id}: {count}")).collect();
-        ToBuy { what, amount: connectors.values().sum::<usize>().to_string(), remark: remark.join(", ") }
+        ToBuy {
+            what,
+            amount: connectors.iter().map(|(_, count)| count).sum::<usize>().to_string(),
+            remark: remark.join(", "),
+        }
     };
     by_type.into_iter().map(line).collect()
 }
@@ -102,7 +106,7 @@ fn wire(harness: &Harness<'_>) -> Vec<ToBuy> {
             let insulation = end.insulation.or(other.and_then(|end| end.insulation));
             let colour = end.colour.as_ref().or(other.and_then(|end| end.colour.as_ref()));
             let sort = vec![
-                size.map_or_else(|| "size not told".to_owned(), ToString::to_string),
+                size_of(size),
                 insulation.map(|insulation| insulation.word().to_owned()).unwrap_or_default(),
                 colour.map_or_else(|| "colour not told".to_owned(), |colour| colour.in_words()),
             ];
@@ -134,13 +138,18 @@ fn wire(harness: &Harness<'_>) -> Vec<ToBuy> {
     wires.into_iter().map(line).collect()
 }
 
+/// A size in one spelling, whatever the lists' decimal sign.
+fn size_of(conductor: Option<&Conductor>) -> String {
+    conductor.map_or_else(|| "size not told".to_owned(), |conductor| conductor.size().to_string())
+}
+
 /// Terminals of added ends by connector and size, and splices of ends that are made longer by size.
 fn joints(harness: &Harness<'_>) -> Vec<ToBuy> {
     let mut terminals: BTreeMap<(ConnectorId, String), Vec<String>> = BTreeMap::new();
     let mut splices: BTreeMap<String, Vec<String>> = BTreeMap::new();
     for at in harness.circuits.working_order() {
         let end = harness.end(at);
-        let size = end.conductor.as_ref().map_or_else(|| "size not told".to_owned(), ToString::to_string);
+        let size = size_of(end.conductor.as_ref());
         match end.action {
             Action::Add => {
                 terminals.entry((end.place.connector.clone(), size)).or_default().push(harness.tag(at));

@@ -168,6 +168,10 @@ impl SheetLaid {
 pub struct TubeLaid {
     /// Lengths of the pieces, in the order of the pages; off-cuts come first.
     pub pieces: Vec<Length>,
+    /// What is left of each behind its last sleeve.
+    pub left: Vec<Length>,
+    /// Off-cuts that were to be used up and are too short for what came.
+    pub too_short: Vec<Length>,
     /// What becomes sleeves.
     pub used: Length,
     /// So many pieces it takes at least, by all lengths together; where off-cuts went first nobody can tell.
@@ -187,11 +191,39 @@ impl TubeLaid {
     }
 
     /// What the pages are cut from, with the room that sleeves have on a whole piece; `None` where it is no tube.
-    pub(super) fn of(pieces: Vec<Length>, sleeves: &[Length], stock: &Stock, settings: &Imposing<'_>) -> Option<Self> {
+    pub(super) fn of(
+        pieces: Vec<TubePage>,
+        sleeves: &[Length],
+        stock: &Stock,
+        settings: &Imposing<'_>,
+    ) -> Option<Self> {
         let room = pages::room_on_tube(stock, settings)?;
+        let left = pieces.iter().map(|page| page.piece - page.sent).collect();
+        let pieces: Vec<Length> = pieces.into_iter().map(|page| page.piece).collect();
+        // Off-cuts come first and in their order: those before the last piece that are not among the pieces were passed over.
+        let mut taken = pieces.iter().peekable();
+        let mut too_short = Vec::new();
+        for off_cut in &settings.off_cuts {
+            if taken.next_if_eq(&off_cut).is_none() && taken.peek().is_some() {
+                too_short.push(*off_cut);
+            }
+        }
         let used = sleeves.iter().fold(Length::ZERO, |sum, length| sum + *length);
         let least = settings.off_cuts.is_empty().then(|| pages::least_pieces(sleeves, room));
-        Some(Self { pieces, used, least })
+        Some(Self { pieces, left, too_short, used, least })
+    }
+}
+
+/// A piece of tube, and how much of it a page takes.
+pub(super) struct TubePage {
+    pub(super) piece: Length,
+    pub(super) sent: Length,
+}
+
+impl TubePage {
+    /// The piece that a page is cut from, where it is tube.
+    pub(super) fn of(page: &Page) -> Option<Self> {
+        page.piece.map(|piece| Self { piece, sent: page.size.width })
     }
 }
 

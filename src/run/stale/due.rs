@@ -63,6 +63,11 @@ pub(super) fn due(
     Some(Due { tag, place, purpose: purpose.to_string(), changes })
 }
 
+/// Whether a run printed the tag of a label.
+pub(super) fn is_printed(last: &LastPrinted, label: &Label) -> bool {
+    before(last, label).is_some()
+}
+
 fn before<'a>(last: &'a LastPrinted, label: &'a Label) -> Option<Before<'a>> {
     if let TagName::Connector(id) = &label.name {
         let tag = &last.connectors.get(id.as_str())?.done.as_ref()?.tag;

@@ -79,6 +79,11 @@ impl OnWires {
         remembered::remembered(reading, issued, records, &self.last, meant, purposes)
     }
 
+    /// Whether the tag of this label was printed.
+    pub fn has(&self, label: &Label) -> bool {
+        due::is_printed(&self.last, label)
+    }
+
     /// The tag of this subject and label, if it is new or would say something else than when it was printed. It is made only
     /// where that must be known.
     pub fn due(

@@ -1,0 +1,122 @@
+//! A harness -> its connectors, each with its face and what every cavity of it holds.
+
+use std::collections::BTreeMap;
+
+use super::FacePlan;
+use crate::base::{Cavity, ConnectorId, Finding, Place, WireColour};
+use crate::circuits::{Action, Connector};
+use crate::paperwork::Harness;
+
+/// What is to be done with a wire in a cavity, or what was found of it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Mark {
+    /// Nothing is decided.
+    Undecided,
+    /// It stays.
+    Keep,
+    /// It is pulled and leaves the harness.
+    Remove,
+    /// It loses its housing here.
+    Cut,
+    /// It goes to another place, where that is known.
+    Move(Option<Place>),
+    /// It comes here from another place.
+    Arrives(Place),
+    /// A new wire comes here.
+    Add,
+    /// It is spliced longer.
+    Extend,
+    /// It stays for a possible use.
+    Reserve,
+    /// No list names a wire.
+    Empty,
+    /// The lists name a wire, and at the bench there was none.
+    FoundEmpty,
+    /// At the bench it was found in another place.
+    FoundIn(String),
+}
+
+/// One wire in a cavity, or one that is to come there.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Occupant {
+    /// The name of its tag: `7KF4 A`.
+    pub tag: String,
+    /// Its colour: as it was found, else as listed.
+    pub colour: Option<WireColour>,
+    /// What is to be done with it.
+    pub mark: Mark,
+}
+
+/// A connector's face with what its cavities hold.
+#[derive(Clone, Debug)]
+pub struct FilledFace {
+    /// The connector.
+    pub id: ConnectorId,
+    /// Its short name.
+    pub short_name: Option<String>,
+    /// Where its cavities lie.
+    pub plan: FacePlan,
+    /// What they hold; cavities of which no list says anything are not in it.
+    pub held: BTreeMap<Option<Cavity>, Vec<Occupant>>,
+}
+
+type Held = BTreeMap<Option<Cavity>, Vec<Occupant>>;
+
+/// The faces of all connectors: those that the lists name, those that ends move to, and those that are only described.
+pub fn faces(harness: &Harness<'_>) -> BTreeMap<ConnectorId, FilledFace> {
+    let mut held: BTreeMap<&ConnectorId, Held> =
+        harness.circuits.connectors().map(|connector| (&connector.id, Held::new())).collect();
+    for at in harness.circuits.working_order() {
+        let end = harness.end(at);
+        let occupant = Occupant { tag: harness.tag(at), colour: colour(harness, at), mark: mark(harness, at) };
+        if let Action::Move(Some(to)) = &end.action {
+            let arriving = Occupant { mark: Mark::Arrives(end.place.clone()), ..occupant.clone() };
+            held.entry(&to.connector).or_default().entry(to.cavity.clone()).or_default().push(arriving);
+        }
+        held.entry(&end.place.connector).or_default().entry(end.place.cavity.clone()).or_default().push(occupant);
+    }
+    let names: BTreeMap<&ConnectorId, Vec<Cavity>> =
+        held.iter().map(|(id, held)| (*id, held.keys().flatten().cloned().collect())).collect();
+    let face = |(id, held): (&&ConnectorId, &Held)| {
+        let connector = harness.circuits.connector(id);
+        let mate = connector.and_then(|connector| harness.circuits.connector(connector.mates.as_ref()?));
+        let of_mate = mate.and_then(|mate| names.get(&mate.id)).into_iter().flatten();
+        let names: Vec<Cavity> = names.get(id).into_iter().flatten().chain(of_mate).cloned().collect();
+        let short_name = |connector: &Connector| connector.short_name.clone();
+        let face = FilledFace {
+            id: (*id).clone(),
+            short_name: connector.and_then(short_name),
+            plan: FacePlan::new(connector, mate, &names),
+            held: held.clone(),
+        };
+        (face.id.clone(), face)
+    };
+    held.iter().map(face).collect()
+}
+
+/// The colour that was found, else that of the list.
+fn colour(harness: &Harness<'_>, at: (usize, usize)) -> Option<WireColour> {
+    let found = harness.on_bench(at).found.iter().rev().filter(|found| found.finding == Finding::Colour);
+    let found = found.filter_map(|found| WireColour::from_cell(&found.value)).next();
+    found.or_else(|| harness.end(at).colour.clone())
+}
+
+fn mark(harness: &Harness<'_>, at: (usize, usize)) -> Mark {
+    let found = &harness.on_bench(at).found;
+    if found.iter().any(|found| found.finding == Finding::Empty) {
+        return Mark::FoundEmpty;
+    }
+    if let Some(found) = found.iter().rev().find(|found| found.finding == Finding::Place) {
+        return Mark::FoundIn(found.value.clone());
+    }
+    match &harness.end(at).action {
+        Action::Undecided => Mark::Undecided,
+        Action::Keep => Mark::Keep,
+        Action::Remove => Mark::Remove,
+        Action::Cut => Mark::Cut,
+        Action::Move(to) => Mark::Move(to.clone()),
+        Action::Add => Mark::Add,
+        Action::Extend => Mark::Extend,
+        Action::Reserve => Mark::Reserve,
+    }
+}
