@@ -23,7 +23,7 @@ use crate::paperwork::whole_job::{SortedBy, fuses};
 use crate::run::bench_sheets::{SheetsWish, SheetsWritten, Shown, Sort};
 use crate::run::check::check;
 use crate::run::face_pictures::DPI;
-use crate::run::named::connector_of;
+use crate::run::named::{connector_moved_to, connector_of};
 use crate::run::picture::Format;
 use crate::run::sheets::Laying;
 use crate::run::{self, Reading};
@@ -108,7 +108,8 @@ pub fn run(job: &Path, asked: &Sheets, now: Timestamp, output: &mut Output) -> R
 
 fn wish(asked: &Sheets, reading: &Reading) -> Result<SheetsWish, Complaint> {
     let connectors = asked.connector.iter().map(|typed| {
-        connector_of(&reading.circuits, typed).ok_or_else(|| Complaint::Typed {
+        let ends_there = connector_of(&reading.circuits, typed);
+        ends_there.or_else(|| connector_moved_to(&reading.circuits, typed)).ok_or_else(|| Complaint::Typed {
             what: format!("no list names a connector `{typed}`"),
             remedy: near_connectors(reading, typed),
         })
