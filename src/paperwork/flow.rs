@@ -41,6 +41,15 @@ impl Passage {
         Self { strips: vec![Strip { frame, binding }], before, ..Self::default() }
     }
 
+    /// The same, staying with what follows it.
+    #[must_use]
+    pub fn with_next(mut self) -> Self {
+        if let Some(last) = self.strips.last_mut() {
+            last.binding = Binding::WithNext;
+        }
+        self
+    }
+
     /// The same, with no strip alone at the foot of a page below the head, and none alone at the top of the next.
     #[must_use]
     pub fn without_orphans(mut self) -> Self {

@@ -4,6 +4,7 @@
 use super::flow::{Passage, flow};
 use super::pen::{Align, Look, Pen};
 use crate::base::{Length, Point, Size, Turn};
+use crate::codes::link::Payload;
 use crate::layout::text::Fonts;
 use crate::pages::{Heading, Page};
 
@@ -60,6 +61,18 @@ pub struct Letterhead {
     pub run: String,
     /// The paper.
     pub paper: Paper,
+    /// What the symbol of sheets says that have none of their own.
+    pub symbol: String,
+}
+
+impl Letterhead {
+    /// What leads to a whole job: the address of its records, else its title, in words for any phone.
+    pub fn symbol_of_job(payload: &Payload, title: &str, date: &str) -> String {
+        match payload {
+            Payload::Link { base } => base.to_string(),
+            Payload::Text | Payload::Code => format!("{title}, {date}").to_uppercase(),
+        }
+    }
 }
 
 /// One sheet, of as many pages as it needs.
@@ -71,7 +84,7 @@ pub struct Sheet {
     pub subtitle: String,
     /// What sort of sheet it is: `work list`.
     pub sort: String,
-    /// What its symbol says.
+    /// What its symbol says; without one, that of the job.
     pub symbol: Option<String>,
     /// What it shows.
     pub passages: Vec<Passage>,
@@ -88,7 +101,7 @@ fn pages_of(sheet: &Sheet, letterhead: &Letterhead, fonts: &Fonts) -> Vec<Page> 
     let count = bodies.len();
     let page = |(nth, body): (usize, Vec<crate::layout::Item>)| {
         let mut pen = Pen::new(fonts);
-        head(&mut pen, sheet, size);
+        head(&mut pen, sheet, letterhead, size);
         foot(&mut pen, letterhead, size, &format!("{}, {}: page {} of {count}", sheet.title, sheet.sort, nth + 1));
         let corner = Point::new(LEFT, EDGE + HEAD);
         pen.items.extend(body.iter().map(|item| item.placed(Turn::Upright, Size::default(), corner)));
@@ -99,10 +112,10 @@ fn pages_of(sheet: &Sheet, letterhead: &Letterhead, fonts: &Fonts) -> Vec<Page> 
     bodies.into_iter().enumerate().map(page).collect()
 }
 
-fn head(pen: &mut Pen<'_>, sheet: &Sheet, size: Size) {
+fn head(pen: &mut Pen<'_>, sheet: &Sheet, letterhead: &Letterhead, size: Size) {
     let right = size.width - EDGE;
-    let symbol =
-        sheet.symbol.as_ref().and_then(|text| pen.symbol(Point::new(right, EDGE - Length::mm(1.0)), HEAD, text));
+    let text = sheet.symbol.as_ref().unwrap_or(&letterhead.symbol);
+    let symbol = pen.symbol(Point::new(right, EDGE - Length::mm(1.0)), HEAD, text);
     let room = right - symbol.unwrap_or_default() - LEFT;
     let mut cap = TITLE;
     while cap > 2.0 && super::pen::width(pen.fonts(), Look::strong(cap), &sheet.title) > room {

@@ -307,13 +307,11 @@ fn of_connectors(harness: &Harness<'_>, letterhead: &Letterhead, fonts: &Fonts, 
         return face::sheet(faces, letterhead, fonts).into_iter().collect();
     }
     let lists = WorkLists::new(harness);
-    let with_faces = |id: &ConnectorId| {
-        let mut sheet = lists.sheet(id, letterhead, fonts)?;
-        let drawn = face::passages(faces.get(id).into_iter(), letterhead, fonts);
-        sheet.passages.splice(0..0, drawn);
-        Some(sheet)
-    };
-    lists.connectors().filter(|id| is_meant(id)).filter_map(with_faces).collect()
+    // Of connectors that are chosen each has a sheet, whatever is to be done there.
+    let has_own = |id: &&ConnectorId| if wish.connectors.is_empty() { !lists.stays(id) } else { is_meant(id) };
+    let own = lists.connectors().filter(has_own).filter_map(|id| lists.sheet(id, faces.get(id), letterhead, fonts));
+    let staying = wish.connectors.is_empty().then(|| lists.staying(&faces, letterhead, fonts)).flatten();
+    own.chain(staying).collect()
 }
 
 /// What the bench knows of every end.
@@ -376,7 +374,9 @@ fn letterhead(reading: &Reading, register: &Register, paper: Paper, now: Timesta
         Some(run) => format!("after print run {run}"),
         None => "before the first print run".to_owned(),
     };
-    Ok(Letterhead { job: reading.job.title().to_owned(), date: now.strftime("%Y-%m-%d").to_string(), run, paper })
+    let (job, date) = (reading.job.title().to_owned(), now.strftime("%Y-%m-%d").to_string());
+    let symbol = Letterhead::symbol_of_job(reading.equipment.payload(), &job, &date);
+    Ok(Letterhead { job, date, run, paper, symbol })
 }
 
 fn own_path(folder: &Path, wish: &SheetsWish) -> PathBuf {

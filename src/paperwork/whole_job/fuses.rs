@@ -6,7 +6,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{base_link, card, counted, gravest};
+use super::{card, counted, gravest};
 use crate::base::{Cavity, ConnectorId, Length, Point, Size, natural};
 use crate::circuits::{Circuit, Connector, ConnectorKind, Fuse, Supply, View};
 use crate::layout::Frame;
@@ -341,7 +341,7 @@ fn elsewhere(harness: &Harness<'_>, circuits: &[usize], letterhead: &Letterhead,
         title: letterhead.job.clone(),
         subtitle: format!("{} whose fuse sits in no fuse box of the lists", counted(circuits.len(), "circuit")),
         sort: "fuses elsewhere".to_owned(),
-        symbol: base_link(harness.payload),
+        symbol: None,
         passages: vec![
             super::words(fonts, width, note, Binding::WithNext),
             table.passage(fonts, width, Length::mm(1.0)),

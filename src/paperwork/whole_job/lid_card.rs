@@ -25,7 +25,7 @@ pub fn sheet(harness: &Harness<'_>, letterhead: &Letterhead, fonts: &Fonts) -> O
     let face = card::inner(CARD);
     let mut pen = Pen::new(fonts);
     let words = Look::words(CAP);
-    let symbol = pen.symbol(Point::new(face.width, Length::ZERO), SYMBOL, &symbol_text(harness, letterhead));
+    let symbol = pen.symbol(Point::new(face.width, Length::ZERO), SYMBOL, &letterhead.symbol);
     let beside = face.width - symbol.unwrap_or_default() - GAP;
     let mut top = pen.paragraph(Point::ORIGIN, beside, &letterhead.job, Look::strong(4.2)) + GAP;
     let circuits = harness.circuits.all();
@@ -61,14 +61,6 @@ pub fn sheet(harness: &Harness<'_>, letterhead: &Letterhead, fonts: &Fonts) -> O
         sort: "lid card".to_owned(),
         symbol: None,
         passages: vec![note, Passage::of(card, Length::ZERO, Binding::Free)],
-    })
-}
-
-/// What the symbol of the card says.
-fn symbol_text(harness: &Harness<'_>, letterhead: &Letterhead) -> String {
-    super::base_link(harness.payload).unwrap_or_else(|| {
-        let count = counted(harness.circuits.all().len(), "circuit");
-        format!("{}: {count}, {}", letterhead.job, letterhead.date).to_uppercase()
     })
 }
 
@@ -142,8 +134,10 @@ mod tests {
         assert!(words.contains("0 1 5 I L O S"), "{words}");
         assert!(words.contains(&format!("{} A", job.issued.circuits[0].code)));
         job.payload = Payload::Text;
-        let card = sheet(&job.harness(), &letterhead(), &fonts).expect("there are circuits");
-        assert_eq!(symbols(&card), [format!("MARSH HEN REPOWER: {} CIRCUITS, 2026-11-28", job.circuits.all().len())]);
+        let symbol = Letterhead::symbol_of_job(&job.payload, "Marsh Hen repower", "2026-11-28");
+        let letterhead = Letterhead { symbol, ..letterhead() };
+        let card = sheet(&job.harness(), &letterhead, &fonts).expect("there are circuits");
+        assert_eq!(symbols(&card), ["MARSH HEN REPOWER, 2026-11-28"]);
     }
 
     /// Whatever the title's length and the payload, nothing leaves the card.

@@ -31,7 +31,6 @@ use super::table::{CAP, Cell, Tick};
 use crate::base::Length;
 use crate::circuits::caution::graver_supply_at;
 use crate::circuits::{Circuit, Supply};
-use crate::codes::link::Payload;
 use crate::layout::text::Fonts;
 
 pub use schedule::SortedBy;
@@ -61,14 +60,6 @@ fn counted(count: usize, one: &str) -> String {
 /// Boxes to tick, none of them ticked.
 fn boxes(words: &[&str]) -> Cell {
     Cell::Ticks(words.iter().map(|word| Tick { word: (*word).to_owned(), is_done: false }).collect())
-}
-
-/// The link that the symbols of the job begin with.
-fn base_link(payload: &Payload) -> Option<String> {
-    match payload {
-        Payload::Link { base } => Some(base.to_string()),
-        Payload::Text | Payload::Code => None,
-    }
 }
 
 /// The gravest that is said of any wire of a circuit; signal and the like where nothing is grave.

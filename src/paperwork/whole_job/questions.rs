@@ -35,7 +35,7 @@ pub fn sheet(harness: &Harness<'_>, problems: &[Problem], letterhead: &Letterhea
         title: letterhead.job.clone(),
         subtitle: counts.join(", "),
         sort: "open questions".to_owned(),
-        symbol: super::base_link(harness.payload),
+        symbol: None,
         passages,
     })
 }

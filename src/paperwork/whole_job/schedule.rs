@@ -67,7 +67,7 @@ pub fn sheet(harness: &Harness<'_>, by: SortedBy, letterhead: &Letterhead, fonts
         title: letterhead.job.clone(),
         subtitle,
         sort: "circuit schedule".to_owned(),
-        symbol: super::base_link(harness.payload),
+        symbol: None,
         passages: vec![table.passage(fonts, letterhead.paper.room().width, Length::ZERO)],
     })
 }

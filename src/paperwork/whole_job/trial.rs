@@ -84,6 +84,7 @@ pub(super) fn letterhead() -> Letterhead {
         date: "2026-11-28".to_owned(),
         run: "nothing printed yet".to_owned(),
         paper: Paper::A4,
+        symbol: "HTTP://MARSHHEN.LOCAL:7117".to_owned(),
     }
 }
 

@@ -23,15 +23,19 @@ mod task;
 mod tests;
 mod totals;
 
+use std::collections::BTreeMap;
+
+use super::face::{self, FilledFace};
 use super::flow::{Binding, Passage};
 use super::pen::{self, Look};
 use super::table::{Cell, Column, Row, Table};
 use super::{Harness, Letterhead, Sheet};
 use crate::base::{Cavity, ConnectorId, Length};
+use crate::circuits::Action;
 use crate::labels::connector::symbol_text;
 use crate::layout::text::Fonts;
 use cavities::Cavities;
-use contents::Contents;
+use contents::{Content, Contents};
 use seats::Seats;
 use totals::Totals;
 
@@ -42,6 +46,11 @@ const RULES: &str = "Battery off, negative first. Confirm the colour, tag both s
 const GAP: Length = Length::nm(4_000_000);
 /// Height of capitals of what stands around the table.
 const CAP: f64 = 1.9;
+
+/// Height of capitals of the names of connectors without a face.
+const NAME_CAP: f64 = 3.0;
+/// White between connectors.
+const BETWEEN: Length = Length::nm(7_000_000);
 
 /// An end, by circuit and end.
 type At = (usize, usize);
@@ -72,33 +81,40 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         self.connectors().filter_map(to_seal).filter(|(_, cavities)| !cavities.is_empty()).collect()
     }
 
-    /// The list of a connector; `None` where no wire ends there and none arrives.
-    pub fn sheet(&self, connector: &ConnectorId, letterhead: &Letterhead, fonts: &Fonts) -> Option<Sheet> {
-        let harness = self.harness;
+    /// Whether nothing is to be done in a connector: all its wires are kept, none arrives, and none is tagged for the sake of its far
+    /// end.
+    pub fn stays(&self, connector: &ConnectorId) -> bool {
+        let stays = |at: &At| self.harness.end(*at).action == Action::Keep && self.harness.on_bench(*at).work.is_none();
+        self.contents
+            .get(connector)
+            .is_some_and(|content| content.arrivals.is_empty() && content.ends.iter().all(stays))
+    }
+
+    /// The list of a connector, below its face if that is given; `None` where no wire ends there and none arrives.
+    pub fn sheet(
+        &self,
+        connector: &ConnectorId,
+        face: Option<&FilledFace>,
+        letterhead: &Letterhead,
+        fonts: &Fonts,
+    ) -> Option<Sheet> {
         let content = self.contents.get(connector)?;
-        let described = harness.circuits.connector(connector);
-        let cavities = Cavities::of(harness, content, described);
         let width = letterhead.paper.room().width;
         let look = Look::words(CAP);
         let paragraph =
             |words: &str| Passage::of(pen::paragraph(fonts, width, words, look), Length::ZERO, Binding::Free);
 
-        let mut passages = Vec::new();
+        let mut passages = face::passages(face.into_iter(), letterhead, fonts);
         let mut marks = Table::new(vec![Column::new("").growing()]);
-        marks.rows = cautions::of_connector(harness, connector, content).into_iter().map(Row::Caution).collect();
+        marks.rows = cautions::of_connector(self.harness, connector, content).into_iter().map(Row::Caution).collect();
         passages.push(marks.passage(fonts, width, Length::ZERO));
         let rules = pen::paragraph(fonts, width, RULES, look);
         passages.push(Passage::of(rules, Length::mm(1.5), Binding::WithNext));
 
-        let seats = Seats::of(harness, connector, &self.contents);
-        let mut table = Table::new(rows::columns(&seats));
-        for group in order::groups(harness, content, &seats) {
-            rows::add(harness, &cavities, &seats, &group, &mut table);
-        }
-        table.drop_empty_columns();
+        let (table, seats, cavities) = self.table(connector, content);
         passages.push(table.passage(fonts, width, Length::ZERO));
 
-        let totals = Totals::of(harness, content);
+        let totals = Totals::of(self.harness, content);
         passages.push(totals.table().passage(fonts, width, GAP));
         passages.extend(cavities.told(&seats.unnamed).iter().enumerate().map(|(nth, words)| {
             let before = if nth == 0 { GAP } else { Length::ZERO };
@@ -106,11 +122,59 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         }));
         Some(Sheet {
             title: connector.to_string(),
-            subtitle: described.and_then(|described| described.short_name.clone()).unwrap_or_default(),
+            subtitle: self.short_name(connector).unwrap_or_default().to_owned(),
             sort: "work list".to_owned(),
-            symbol: Some(symbol_text(harness.circuits, harness.payload, connector)),
+            symbol: Some(symbol_text(self.harness.circuits, self.harness.payload, connector)),
             passages,
         })
+    }
+
+    /// One list of the connectors in which nothing is to be done, so that they need not have a page each; `None` where there are none.
+    pub fn staying(
+        &self,
+        faces: &BTreeMap<ConnectorId, FilledFace>,
+        letterhead: &Letterhead,
+        fonts: &Fonts,
+    ) -> Option<Sheet> {
+        let width = letterhead.paper.room().width;
+        let mut passages = Vec::new();
+        let mut count = 0;
+        for connector in self.connectors().filter(|connector| self.stays(connector)) {
+            let Some(content) = self.contents.get(connector) else { continue };
+            count += 1;
+            let drawn = face::passages(faces.get(connector).into_iter(), letterhead, fonts);
+            if drawn.is_empty() {
+                let name = format!("{connector}   {}", self.short_name(connector).unwrap_or_default());
+                let name = pen::paragraph(fonts, width, name.trim_end(), Look::strong(NAME_CAP));
+                passages.push(Passage::of(name, BETWEEN, Binding::WithNext));
+            }
+            passages.extend(drawn.into_iter().map(|passage| Passage { before: BETWEEN, ..passage.with_next() }));
+            let (table, ..) = self.table(connector, content);
+            passages.push(table.passage(fonts, width, Length::ZERO));
+        }
+        (count > 0).then(|| Sheet {
+            title: letterhead.job.clone(),
+            subtitle: format!("{count} connectors in which nothing is to be done; --connector prints a list of one"),
+            sort: "connectors that stay".to_owned(),
+            symbol: None,
+            passages,
+        })
+    }
+
+    /// The rows of a connector, and what they were made from.
+    fn table(&self, connector: &ConnectorId, content: &Content) -> (Table, Seats, Cavities<'a>) {
+        let cavities = Cavities::of(self.harness, content, self.harness.circuits.connector(connector));
+        let seats = Seats::of(self.harness, connector, &self.contents);
+        let mut table = Table::new(rows::columns(&seats));
+        for group in order::groups(self.harness, content, &seats) {
+            rows::add(self.harness, &cavities, &seats, &group, &mut table);
+        }
+        table.drop_empty_columns();
+        (table, seats, cavities)
+    }
+
+    fn short_name(&self, connector: &ConnectorId) -> Option<&'a str> {
+        self.harness.circuits.connector(connector)?.short_name.as_deref()
     }
 }
 
