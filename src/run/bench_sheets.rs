@@ -8,8 +8,10 @@ use std::path::{Path, PathBuf};
 use jiff::Timestamp;
 
 use super::as_built::{ChartsWritten, bench_notes, write_charts};
+use super::face_pictures::{face_pictures, file_name};
 use super::failure::RunFailure;
 use super::open_questions;
+use super::picture::Format;
 use super::reading::Reading;
 use super::register;
 use super::reuse::settings as reuse_settings;
@@ -22,13 +24,18 @@ use crate::labels::{Doubled, Reach, Subject, select};
 use crate::layout::text::Fonts;
 use crate::pages::Page;
 use crate::paperwork::as_built::{Difference, as_built, differences_sheet, is_no_connector};
-use crate::paperwork::whole_job::{SortedBy, ToBuy, fuses, lid_card, questions, safety, schedule, shopping_list};
+use crate::paperwork::whole_job::{
+    SortedBy, ToBuy, branches, fuses, lid_card, questions, safety, schedule, shopping_list,
+};
 use crate::paperwork::work_list::WorkLists;
 use crate::paperwork::{self, Found, Harness, Letterhead, OnBench, Paper, Sheet, face, overview, reuse};
 use crate::pdf::{Document, Writer};
 
 /// Folder of the sheets in the job folder.
 const SHEETS: &str = "sheets";
+
+/// Folder of the pictures of faces, beside the PDF.
+const FACES: &str = "faces";
 
 /// A sort of sheets.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -49,6 +56,8 @@ pub enum Sort {
     Faces,
     /// What there is to do at every end of a connector.
     WorkLists,
+    /// How many wires lie in each leg.
+    Branches,
     /// A row for each circuit.
     Schedule,
     /// What each fuse feeds.
@@ -59,7 +68,7 @@ pub enum Sort {
 
 impl Sort {
     /// All sorts with their words, in the order of the document.
-    pub const WORDS: [(&str, Self); 11] = [
+    pub const WORDS: [(&str, Self); 12] = [
         ("overview", Self::Overview),
         ("differences", Self::Differences),
         ("safety", Self::Safety),
@@ -68,6 +77,7 @@ impl Sort {
         ("questions", Self::Questions),
         ("faces", Self::Faces),
         ("work-lists", Self::WorkLists),
+        ("branches", Self::Branches),
         ("schedule", Self::Schedule),
         ("fuses", Self::Fuses),
         ("lid-card", Self::LidCard),
@@ -82,6 +92,7 @@ impl Sort {
             | Self::Shopping
             | Self::Reuse
             | Self::Questions
+            | Self::Branches
             | Self::Schedule
             | Self::Fuses
             | Self::LidCard => false,
@@ -132,6 +143,8 @@ pub struct SheetsWish {
     pub legend: Size,
     /// What the next print run takes, for the shopping list.
     pub to_buy: Vec<ToBuy>,
+    /// Whether the faces are drawn as pictures too, and how.
+    pub pictures: Option<Format>,
 }
 
 impl SheetsWish {
@@ -153,6 +166,8 @@ pub struct SheetsWritten {
     pub pages: usize,
     /// Title, sort and number of pages of each sheet, in their order.
     pub sheets: Vec<(String, String, usize)>,
+    /// Pictures of faces.
+    pub pictures: Vec<PathBuf>,
     /// Where what is differs from what was planned, when that is shown.
     pub differences: Vec<Difference>,
     /// The charts.
@@ -199,9 +214,16 @@ pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Res
     let title = format!("{} · {}", reading.job.title(), if is_as_built { "as built" } else { "bench sheets" });
     write(reading, laid.iter().flat_map(|(_, pages)| pages), &title, &path)?;
     let told: Vec<_> = laid.into_iter().map(|(sheet, pages)| (sheet.title, sheet.sort, pages.len())).collect();
+    let pictures = match wish.pictures {
+        Some(format) => {
+            let folder = path.with_file_name(FACES);
+            face_pictures(reading, &shown, &wish.connectors, wish.paper, format, &folder)?
+        }
+        None => Vec::new(),
+    };
     let pages = told.iter().map(|(_, _, pages)| pages).sum();
     let differences = if is_as_built { built.differences } else { Vec::new() };
-    Ok(Some(SheetsWritten { path, pages, sheets: told, differences, charts }))
+    Ok(Some(SheetsWritten { path, pages, sheets: told, pictures, differences, charts }))
 }
 
 /// The codes that sheets show. Where all circuits of the chosen connectors have theirs none is issued: others may yet prove to be
@@ -259,6 +281,9 @@ fn sheets(
         sheets.extend(questions::sheet(harness, questions, letterhead, fonts));
     }
     sheets.extend(of_connectors(harness, letterhead, fonts, wish));
+    if wish.wants(Sort::Branches) {
+        sheets.extend(branches::sheet(harness, letterhead, fonts));
+    }
     if wish.wants(Sort::Schedule) {
         sheets.extend(schedule::sheet(harness, wish.sorted_by, letterhead, fonts));
     }
@@ -359,11 +384,7 @@ fn letterhead(reading: &Reading, register: &Register, paper: Paper, now: Timesta
 fn own_path(folder: &Path, wish: &SheetsWish) -> PathBuf {
     let mut name = if wish.shown == Shown::AsBuilt { "as-built" } else { "bench" }.to_owned();
     let words = Sort::WORDS.iter().filter(|(_, sort)| wish.sorts.contains(sort)).map(|(word, _)| (*word).to_owned());
-    // Designations may hold what no file name may.
-    let plain = |id: &ConnectorId| -> String {
-        id.as_str().chars().map(|c| if c.is_alphanumeric() || "+-._".contains(c) { c } else { '_' }).collect()
-    };
-    for part in words.chain(wish.connectors.iter().map(plain)) {
+    for part in words.chain(wish.connectors.iter().map(file_name)) {
         name = format!("{name}-{part}");
     }
     folder.join(SHEETS).join(name + ".pdf")

@@ -12,6 +12,7 @@ pub mod check;
 pub mod choice;
 pub mod equipment;
 pub mod export;
+pub mod face_pictures;
 pub mod failure;
 mod files;
 pub mod foreseen;

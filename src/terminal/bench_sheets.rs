@@ -22,15 +22,17 @@ use crate::paperwork::as_built::{Difference, Group};
 use crate::paperwork::whole_job::{SortedBy, fuses};
 use crate::run::bench_sheets::{SheetsWish, SheetsWritten, Shown, Sort};
 use crate::run::check::check;
-use crate::run::named::connector_of;
+use crate::run::face_pictures::DPI;
+use crate::run::named::{connector_moved_to, connector_of};
+use crate::run::picture::Format;
 use crate::run::sheets::Laying;
 use crate::run::{self, Reading};
 
 #[derive(Debug, Arguments)]
 #[command(after_help = "Examples:\n  loomtag sheets --job marsh-hen\n  loomtag sheets --connector J1,X3P\n  \
     loomtag sheets --only overview --paper letter --out overview.pdf\n  \
-    loomtag sheets --only schedule --sort function\n  loomtag sheets --as-built --charts as-built\n  \
-      loomtag sheets --only fuses --legend-size 100x60")]
+    loomtag sheets --only schedule --sort function\n  loomtag sheets --only fuses --legend-size 100x60\n  \
+    loomtag sheets --connector J1 --pictures svg\n  loomtag sheets --as-built --charts as-built")]
 pub struct Sheets {
     /// Only sheets of these connectors
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
@@ -56,6 +58,9 @@ pub struct Sheets {
     /// The PDF to write [default: a file under `sheets` in the job folder, which is replaced]
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
+    /// Draw the face of each connector as a picture too, `svg` or `png`, into `faces` beside the PDF
+    #[arg(long, value_name = "FORMAT", value_parser = ["svg", "png"], hide_possible_values = true)]
+    pub pictures: Option<String>,
     /// Write sheets although lists have errors: the rows they concern are left out, and told
     #[arg(long)]
     pub skip_problems: bool,
@@ -103,7 +108,8 @@ pub fn run(job: &Path, asked: &Sheets, now: Timestamp, output: &mut Output) -> R
 
 fn wish(asked: &Sheets, reading: &Reading) -> Result<SheetsWish, Complaint> {
     let connectors = asked.connector.iter().map(|typed| {
-        connector_of(&reading.circuits, typed).ok_or_else(|| Complaint::Typed {
+        let ends_there = connector_of(&reading.circuits, typed);
+        ends_there.or_else(|| connector_moved_to(&reading.circuits, typed)).ok_or_else(|| Complaint::Typed {
             what: format!("no list names a connector `{typed}`"),
             remedy: near_connectors(reading, typed),
         })
@@ -121,6 +127,7 @@ fn wish(asked: &Sheets, reading: &Reading) -> Result<SheetsWish, Complaint> {
         sorted_by: sorted_by.unwrap_or_default(),
         legend: legend_size(&asked.legend_size)?,
         to_buy: Vec::new(),
+        pictures: asked.pictures.as_deref().map(|word| if word == "png" { Format::Png(DPI) } else { Format::Svg }),
     })
 }
 
@@ -149,6 +156,9 @@ fn tell(written: &SheetsWritten, output: &mut Output) -> Result<(), Complaint> {
     output.line(format!("{}: {}", written.path.display(), plural(written.pages, "page")))?;
     for (title, sort, pages) in &written.sheets {
         output.line(format!("  {sort}: {title}, {}", plural(*pages, "page")))?;
+    }
+    if let Some(folder) = written.pictures.first().and_then(|path| path.parent()) {
+        output.line(format!("{}: {}", folder.display(), plural(written.pictures.len(), "picture")))?;
     }
     if !written.differences.is_empty() {
         let counted = Group::ALL.into_iter().filter_map(|group| {
@@ -188,6 +198,7 @@ fn as_json(written: &SheetsWritten) -> serde_json::Value {
         "file": written.path,
         "pages": written.pages,
         "sheets": written.sheets.iter().map(sheet).collect::<Vec<_>>(),
+        "pictures": written.pictures,
         "differences": written.differences.iter().map(difference).collect::<Vec<_>>(),
         "charts": written.charts.as_ref().map(|charts| json!({
             "folder": charts.folder,
