@@ -23,7 +23,7 @@ use crate::codes::{Issued, Register, Said, progress};
 use crate::labels::{Doubled, Reach, Subject, select};
 use crate::layout::text::Fonts;
 use crate::pages::Page;
-use crate::paperwork::as_built::{Difference, as_built, differences_sheet};
+use crate::paperwork::as_built::{Difference, as_built, differences_sheet, is_no_connector};
 use crate::paperwork::whole_job::{
     SortedBy, ToBuy, branches, fuses, lid_card, questions, safety, schedule, shopping_list,
 };
@@ -300,7 +300,9 @@ fn sheets(
 /// page.
 fn of_connectors(harness: &Harness<'_>, letterhead: &Letterhead, fonts: &Fonts, wish: &SheetsWish) -> Vec<Sheet> {
     let (wants_faces, wants_lists) = (wish.wants(Sort::Faces), wish.wants(Sort::WorkLists));
-    let faces = if wants_faces { face::faces(harness) } else { BTreeMap::new() };
+    let mut faces = if wants_faces { face::faces(harness) } else { BTreeMap::new() };
+    // Free ends have their list as built, and sit in nothing that could be drawn.
+    faces.retain(|id, _| wish.shown == Shown::Plan || !is_no_connector(id));
     let is_meant = |id: &ConnectorId| wish.connectors.is_empty() || wish.connectors.contains(id);
     if !wants_lists {
         let faces = faces.values().filter(|face| is_meant(&face.id) && !face.held.is_empty());

@@ -60,6 +60,11 @@ pub const FREE: &str = "FREE";
 /// The connector that stands for a place nobody has noted.
 pub const SOMEWHERE: &str = "SOMEWHERE";
 
+/// Whether this stands for no connector at all, among circuits as built.
+pub fn is_no_connector(id: &ConnectorId) -> bool {
+    matches!(id.as_str(), FREE | SOMEWHERE)
+}
+
 /// Where an end of the plan is by now.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Standing {
@@ -204,10 +209,11 @@ fn drafts(plan: &Harness<'_>, circuit: usize, now: &[Now<'_>]) -> Vec<Draft> {
             if let Some((size, _)) = &now.size {
                 end.conductor = size.clone();
             }
-            if now.is_settled(planned) && !matches!(end.action, Action::Keep) {
+            let work = if now.is_settled(planned) { Work::Settled } else { Work::Open };
+            if work == Work::Settled {
                 (end.action, end.decided, end.is_marked_undecided) = (Action::Keep, Decided::Row, false);
             }
-            Some(Draft { end, planned: at, on_bench: on_bench(plan.on_bench((circuit, at))) })
+            Some(Draft { end, planned: at, on_bench: on_bench(plan.on_bench((circuit, at)), work) })
         })
         .collect();
     let colour = |draft: &Draft| draft.end.colour.as_ref().map(ToString::to_string);
@@ -234,11 +240,18 @@ fn branch_at(circuits: &Circuits, planned: &End, place: &Place) -> Option<String
     planned.branch.clone()
 }
 
-/// What is left of what the bench knows, once the circuits say the rest.
-fn on_bench(planned: &OnBench) -> OnBench {
+/// Whether the plan asks more of an end.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Work {
+    Open,
+    Settled,
+}
+
+/// What is left of what the bench knows, once the circuits say the rest: of an end that is open, all steps.
+fn on_bench(planned: &OnBench, work: Work) -> OnBench {
     const SPENT: [Step; 4] = [Step::Cut, Step::Pulled, Step::Moved, Step::Added];
     let mut on_bench = planned.clone();
-    on_bench.done.retain(|step| !SPENT.contains(step));
+    on_bench.done.retain(|step| work == Work::Open || !SPENT.contains(step));
     on_bench.found.retain(|found| !found.finding.has_value() && found.finding != Finding::Empty);
     on_bench
 }
