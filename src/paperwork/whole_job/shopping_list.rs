@@ -50,7 +50,7 @@ pub fn sheet(harness: &Harness<'_>, run: &[ToBuy], letterhead: &Letterhead, font
         passages.push(table.passage(fonts, width, Length::ZERO));
     }
     let note = "Counted from the plan: what is undecided is not in it. Terminals and plugs are bought by the connector's own part \
-                number; keep some over.";
+                number; keep some over. A wire that is pulled may do for an added one: see loomtag reuse.";
     passages.push(Passage { before: BEFORE, ..super::words(fonts, width, note, Binding::Free) });
     (count > 0).then(|| Sheet {
         title: letterhead.job.clone(),
