@@ -495,10 +495,10 @@ fn remark(fonts: &Fonts, words: &str, width: Length) -> Vec<Strip> {
     let strip = |lines: &[Rc<Shaped>]| {
         let mut pen = Pen::new(fonts);
         for (nth, line) in (0i64..).zip(lines) {
-            let at = Point::new(REMARK_LEFT, ABOVE.half() + look.cap + look.leading() * nth);
+            let at = Point::new(REMARK_LEFT, ABOVE + look.cap + look.leading() * nth);
             pen.shaped(at, line, look, Align::Left);
         }
-        let height = ABOVE.half() + pen::height(look, lines.len()) + ABOVE;
+        let height = ABOVE * 2 + pen::height(look, lines.len());
         Strip { frame: pen.framed(Size::new(width, height)), binding: Binding::Free }
     };
     lines.chunks(MOST_LINES).map(strip).collect()

@@ -74,15 +74,32 @@ pub enum Format {
     Pdf,
 }
 
-/// Writes a page in one of the formats.
+impl Format {
+    /// How names of such files end.
+    pub const fn ending(self) -> &'static str {
+        match self {
+            Self::Png(_) => "png",
+            Self::Svg => "svg",
+            Self::Pdf => "pdf",
+        }
+    }
+}
+
+/// Writes a page in one of the formats; `fallbacks` are the font files that it was made with.
 ///
 /// # Errors
 /// [`RunFailure`] when the file cannot be written, or the picture would be too large.
-pub fn write_page(page: &Page, title: &str, format: Format, path: &Path) -> Result<(), RunFailure> {
+pub fn write_page(
+    page: &Page,
+    title: &str,
+    format: Format,
+    fallbacks: &[FontFile],
+    path: &Path,
+) -> Result<(), RunFailure> {
     if let Format::Png(dpi) = format {
-        return draw_page(page, title, dpi, &[], path).map(|_| ());
+        return draw_page(page, title, dpi, fallbacks, path).map(|_| ());
     }
-    let pdf = pdf_of(page, title, &[]).map_err(failed(path))?;
+    let pdf = pdf_of(page, title, fallbacks).map_err(failed(path))?;
     if format == Format::Pdf {
         return put(path, &pdf);
     }

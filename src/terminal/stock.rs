@@ -126,7 +126,7 @@ fn draw(file: &TemplateFile, path: &Path, dpi: u16, output: &mut Output) -> Resu
     let Some(stock) = read.value else { return Ok(Ending::Problems) };
     let fonts = Fonts::new();
     let page = drawing(&stock, &|size, words| text::caption(&fonts, size, words));
-    write_page(&page, stock.name(), format, path)?;
+    write_page(&page, stock.name(), format, &[], path)?;
     output.line(format!("{}: {}", path.display(), shape(&stock)))?;
     Ok(Ending::Done)
 }

@@ -4,6 +4,7 @@
 //! [`Sheet`] each, or none where there is nothing to show.
 //!
 //! ```text
+//! branches       circuits         -> how many wires lie in each leg, and what becomes of them
 //! card           faces            -> a card that is cut out and folded
 //! fuses          circuits         -> legends of fuse boxes, and fuses that sit elsewhere
 //! lid_card       the job          -> a card that tells how to open the records
@@ -13,6 +14,7 @@
 //! shopping_list  circuits, a run  -> what to buy
 //! ```
 
+pub mod branches;
 pub mod card;
 pub mod fuses;
 pub mod lid_card;

@@ -49,8 +49,8 @@ pub fn sheet(harness: &Harness<'_>, run: &[ToBuy], letterhead: &Letterhead, font
         }
         passages.push(table.passage(fonts, width, Length::ZERO));
     }
-    let note = "Counted from the plan: what is undecided is not in it. Terminals and plugs are bought by the connector's own part \
-                number; keep some over. A wire that is pulled may do for an added one: see loomtag reuse.";
+    let note = "Counted from the plan: what is undecided is not in it. Removed wires that would do are not counted off: see the \
+                sheet of reuse first. Terminals and plugs are bought by the connector's own part number; keep some over.";
     passages.push(Passage { before: BEFORE, ..super::words(fonts, width, note, Binding::Free) });
     (count > 0).then(|| Sheet {
         title: letterhead.job.clone(),
@@ -61,17 +61,13 @@ pub fn sheet(harness: &Harness<'_>, run: &[ToBuy], letterhead: &Letterhead, font
     })
 }
 
-/// Plugs for the cavities that work lists say are closed.
+/// Plugs for cavities that their wires leave while the connector stays: those of the work lists.
 fn plugs(harness: &Harness<'_>) -> Vec<ToBuy> {
-    let lists = WorkLists::new(harness);
     let mut by_type: BTreeMap<String, Vec<(&ConnectorId, usize)>> = BTreeMap::new();
-    for id in lists.connectors() {
-        let count = lists.to_seal(id).len();
+    for (id, cavities) in WorkLists::new(harness).plugs() {
         let plug = harness.circuits.connector(id).and_then(|connector| connector.plug_type.clone());
-        if count > 0 {
-            let plug = plug.unwrap_or_else(|| "cavity plug, type not told".to_owned());
-            by_type.entry(plug).or_default().push((id, count));
-        }
+        let plug = plug.unwrap_or_else(|| "cavity plug, type not told".to_owned());
+        by_type.entry(plug).or_default().push((id, cavities.len()));
     }
     let line = |(what, connectors): (String, Vec<(&ConnectorId, usize)>)| {
         let remark: Vec<String> = connectors.iter().map(|(id, count)| format!("{id}: {count}")).collect();

@@ -63,11 +63,13 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         self.contents.connectors()
     }
 
-    /// The cavities of a connector that are closed with a plug when the work is done.
-    pub fn to_seal(&self, connector: &ConnectorId) -> Vec<&'a Cavity> {
-        let described = self.harness.circuits.connector(connector);
-        let content = self.contents.get(connector);
-        content.map(|content| Cavities::of(self.harness, content, described).to_seal()).unwrap_or_default()
+    /// The cavities of every connector that are closed with a plug when the work is done, in natural order.
+    pub fn plugs(&self) -> Vec<(&'a ConnectorId, Vec<&'a Cavity>)> {
+        let to_seal = |id: &'a ConnectorId| {
+            let cavities = Cavities::of(self.harness, self.contents.get(id)?, self.harness.circuits.connector(id));
+            Some((id, cavities.to_seal()))
+        };
+        self.connectors().filter_map(to_seal).filter(|(_, cavities)| !cavities.is_empty()).collect()
     }
 
     /// The list of a connector; `None` where no wire ends there and none arrives.
