@@ -3,7 +3,7 @@
 use super::choice::Only;
 use super::recall::{By, EndRecord, Recall, Record};
 use crate::base::{ConnectorId, EndLetter, Place, TagCode, TagKind};
-use crate::circuits::{Circuits, End};
+use crate::circuits::{Action, Circuits, End};
 use crate::codes::link::{self, Meaning};
 use crate::codes::{Issued, Spot};
 use crate::labels::{self, BlankTag, NotWhole};
@@ -209,6 +209,15 @@ pub fn connector_of(circuits: &Circuits, typed: &str) -> Option<ConnectorId> {
     let connectors = || circuits.all().iter().flat_map(|circuit| circuit.ends()).map(|end| &end.place.connector);
     let is_like = |id: &&ConnectorId| id.as_str().eq_ignore_ascii_case(typed.as_str());
     connectors().find(|id| **id == typed).or_else(|| connectors().find(is_like)).cloned()
+}
+
+/// The connector of this designation in which no wire ends yet, and to which one moves.
+pub fn connector_moved_to(circuits: &Circuits, typed: &str) -> Option<ConnectorId> {
+    let targets = circuits.all().iter().flat_map(|circuit| circuit.ends()).filter_map(|end| match &end.action {
+        Action::Move(Some(to)) => Some(&to.connector),
+        _ => None,
+    });
+    targets.into_iter().find(|id| id.as_str().eq_ignore_ascii_case(typed.trim())).cloned()
 }
 
 fn place_of(circuits: &Circuits, typed: &str) -> Option<Place> {

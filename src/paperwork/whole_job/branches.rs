@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use super::words;
+use super::{BEFORE, words};
 use crate::base::{Length, Step, natural};
 use crate::circuits::Action;
 use crate::labels::WireEnds;
 use crate::layout::text::Fonts;
-use crate::paperwork::{Binding, Cell, Column, Harness, Letterhead, Row, Sheet, Table};
+use crate::paperwork::{Binding, Cell, Column, Harness, Letterhead, Passage, Row, Sheet, Table};
 
 /// Codes named below a leg, at most.
 const MOST_NAMED: usize = 60;
@@ -91,7 +91,7 @@ impl Leg {
         let number = |count: usize| Cell::words((count > 0).then_some(count));
         let done = |(count, done): (usize, usize)| match count {
             0 => Cell::Empty,
-            count => Cell::Words(format!("{count}, {done} done")),
+            count => Cell::Words(format!("{count}, of these {done} done")),
         };
         vec![
             Cell::Code(name.to_owned()),
@@ -135,7 +135,7 @@ pub fn sheet(harness: &Harness<'_>, letterhead: &Letterhead, fonts: &Fonts) -> O
         Column::new("to pull").growing(),
         Column::new("to add").growing(),
         Column::new("undecided").right(),
-        Column::new("wires when all is done").right(),
+        Column::new("when all is done").wide(22.0).right(),
     ]);
     for (name, leg) in &legs {
         table.row(leg.cells(if name.is_empty() { "no leg named" } else { name }));
@@ -145,7 +145,8 @@ pub fn sheet(harness: &Harness<'_>, letterhead: &Letterhead, fonts: &Fonts) -> O
     let width = letterhead.paper.room().width;
     let note = "Undecided wires count as staying. A wire whose ends name two legs counts in both, and once in all legs; legs that it runs \
                 through on its way are not known. What is done is counted by notes.";
-    let passages = vec![table.passage(fonts, width, Length::ZERO), words(fonts, width, note, Binding::Free)];
+    let note = Passage { before: BEFORE, ..words(fonts, width, note, Binding::Free) };
+    let passages = vec![table.passage(fonts, width, Length::ZERO), note];
     let subtitle = left(all.now);
     Some(Sheet { title: letterhead.job.clone(), subtitle, sort: "wires by branch".to_owned(), symbol: None, passages })
 }
@@ -198,10 +199,10 @@ mod tests {
         let job = Job::of(rows, "connector\n");
         let mut harness = job.harness();
         let plan = [
-            "BOW | 1 wire left | - | 1, 0 done | - | 2",
-            "HELM | 3 wires left | 1, 0 done | - | 1 | 2",
+            "BOW | 1 wire left | - | 1, of these 0 done | - | 2",
+            "HELM | 3 wires left | 1, of these 0 done | - | 1 | 2",
             " | 1 wire left | - | - | - | 1",
-            "all | 4 wires left | 1, 0 done | 1, 0 done | 1 | 4",
+            "all | 4 wires left | 1, of these 0 done | 1, of these 0 done | 1 | 4",
         ];
         assert_eq!(told(&harness), plan);
         harness.on_bench[1][0].done.insert(Step::Pulled);
@@ -211,7 +212,10 @@ mod tests {
         harness.on_bench[2][1].done.insert(Step::Added);
         assert_eq!(
             told(&harness)[..2],
-            ["BOW | 2 wires left | - | 1, 1 done | - | 2", "HELM | 2 wires left | 1, 1 done | - | 1 | 2"]
+            [
+                "BOW | 2 wires left | - | 1, of these 1 done | - | 2",
+                "HELM | 2 wires left | 1, of these 1 done | - | 1 | 2"
+            ]
         );
     }
 

@@ -121,13 +121,18 @@ impl<'a> Cavities<'a> {
         let empty = of_these(|fate| !fate.is_taken);
         let sealed = of_these(|fate| fate.is_sealed);
         let (reserved, undecided) = (of_all(|fate| fate.is_reserved), of_all(|fate| fate.is_undecided));
-        let mut more = Vec::new();
-        more.extend((empty > 0).then(|| format!("{empty} of them were found empty and need theirs now")));
-        more.extend((sealed > 0).then(|| format!("{sealed} of them are sealed by notes")));
-        more.extend((undecided > 0).then(|| format!("undecided cavities, {undecided}, are not counted")));
-        more.extend((reserved > 0).then(|| format!("reserved ends, {reserved}, count as staying in their cavities")));
+        let more: Vec<String> = [
+            ("found empty, so open now", empty),
+            ("sealed by notes", sealed),
+            ("undecided, not counted", undecided),
+            ("reserved, counted as staying in their cavities", reserved),
+        ]
+        .into_iter()
+        .filter(|(_, count)| *count > 0)
+        .map(|(what, count)| format!("{what}: {count}"))
+        .collect();
         if !more.is_empty() {
-            told.push(format!("Plugs: {}.", more.join("; ")));
+            told.push(format!("Of the cavities, {}.", more.join("; ")));
         }
         told
     }

@@ -197,15 +197,15 @@ impl Lister<'_, '_> {
     }
 }
 
-/// `Found colour GN, note 4: looks new`.
+/// `FOUND colour GN, note 4: looks new`.
 fn found(found: &Found) -> String {
     let (word, value, remark) =
         (found.finding.word(), shortened(&found.value, REMARK), shortened(&found.remark, REMARK));
     let what = [word, &value].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(" ");
     match (what.as_str(), remark.as_str()) {
-        ("", remark) => format!("Found, note {}: {remark}", found.note),
-        (what, "") => format!("Found {what}, note {}", found.note),
-        (what, remark) => format!("Found {what}, note {}: {remark}", found.note),
+        ("", remark) => format!("FOUND, note {}: {remark}", found.note),
+        (what, "") => format!("FOUND {what}, note {}", found.note),
+        (what, remark) => format!("FOUND {what}, note {}: {remark}", found.note),
     }
 }
 

@@ -354,7 +354,7 @@ fn plugs_of_the_example() {
     assert_eq!(told("P7")[0], "Cavity plugs: 6, type not named in connectors.csv, for 1 3 4 5 9 11.");
     assert_eq!(
         told("P7")[1],
-        "Plugs: undecided cavities, 4, are not counted; reserved ends, 1, count as staying in their cavities."
+        "Of the cavities, undecided, not counted: 4; reserved, counted as staying in their cavities: 1."
     );
     assert!(told("X3P").is_empty());
     for gone in ["M37", "B50", "S53"] {
@@ -407,7 +407,7 @@ fn rows_as_a_person_reads_them() {
             "LIVE WITH BATTERY ON: CAP THIS END".to_owned(),
             format!("1 | RD | 2.5 mm² | {w1} A | flag | W1 main feed | ____ | [x] | [x] | done: cut | [x] | [x] | [x]"),
             format!("2 | BK | 0.75 mm² | {w2} A | flag | W2 horn | ____ | [ ] | [ ] | pull"),
-            "Found colour GN, note 4: faded".to_owned(),
+            "FOUND colour GN, note 4: faded".to_owned(),
             format!("2 | BN | 1.5 mm² | {w4} A | W4 pump | ____ | [ ] | arrives from J2/1"),
             format!("3 | GY | 0.75 mm² | {w3} A+B | flag | W3 lamp | ____ | [ ] | [ ] | cut | [ ] | [ ]"),
             "Doubled cavity: 2 wires, one tag for all".to_owned(),
