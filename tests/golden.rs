@@ -47,8 +47,12 @@ tubes = ["tube-3.2-1.6", "tube-4.8-2.4"]
 
 /// The first page, as our own renderer draws it: the same everywhere.
 fn rendered(pdf: Vec<u8>) -> RgbImage {
+    rendered_page(pdf, 0)
+}
+
+fn rendered_page(pdf: Vec<u8>, number: usize) -> RgbImage {
     let pdf = Pdf::new(Arc::new(pdf)).expect("a PDF");
-    let page = pdf.pages().first().expect("a page");
+    let page = pdf.pages().get(number).expect("a page");
     let scale = DPI / 72.0;
     let settings = PixmapSettings { x_scale: scale, y_scale: scale, bg_color: WHITE };
     let render = RenderSettings { hinting: false, ..RenderSettings::default() };
@@ -96,6 +100,48 @@ fn pages_look_as_before() {
     folder.done(&["tags", "--all", "--out", "out"]);
     for (pdf, name) in [("work-a4-24-64x34.pdf", "flags.png"), ("final-tube-4.8-2.4.pdf", "sleeves.png")] {
         looks_as_before(name, &rendered(folder.bytes(&format!("out/{pdf}"))));
+    }
+}
+
+/// Faces with all that they can show: a latch, staggered rows, a large cavity, a doubled one, one without a place, moves, a relay, rings,
+/// and a face that is a guess.
+const FACES: &str = "\
+connector,kind,short name,rows,columns,numbering,latch,view,stagger,large,missing
+X1,plug,bulkhead,,4 3,by rows,left,wire side,,1,3
+H1,plug,helm panel,2,6,\"rows lettered, from bottom right\",top,,,,
+R3,plug,round bulkhead,,8 1,\"rings, lettered\",top,,,,
+K1,relay,main relay,,,,,,,,
+";
+const IN_FACES: &str = "\
+connector,cavity,circuit,colour,action
+X1,1,E1,RD/BK,cut
+X1,2,E2,BU,keep
+X1,2,E2,BU/WH,keep
+X1,4,E3,GNYE,move to H1/B2
+X1,7,E4,mauve,remove
+X1,9,E5,WH,
+H1,A1,E6,BN,keep
+H1,B6,E7,OG,reserve
+H1,A4,E8,YE,extend
+R3,A,E10,VT,add
+R3,J,E11,GY/RD,keep
+K1,30,E12,RD,keep
+K1,87,E13,RD/YE,keep
+B9,1,E14,BK,keep
+B9,3,E15,PK,remove
+";
+
+#[test]
+fn faces_look_as_before() {
+    let files = [("job.toml", "title = \"Marsh Hen bench\"\n"), ("connectors.csv", FACES), ("loom.csv", IN_FACES)];
+    let folder = JobFolder::with(&files);
+    folder.done(&["sheets", "--only", "faces", "--out", "faces.pdf"]);
+    for (number, name) in ["faces-1.png", "faces-2.png"].into_iter().enumerate() {
+        let page = rendered_page(folder.bytes("faces.pdf"), number);
+        // Without the foot, which bears the day.
+        let (width, height) = page.dimensions();
+        let above_foot = image::imageops::crop_imm(&page, 0, 0, width, height - 65).to_image();
+        looks_as_before(name, &above_foot);
     }
 }
 

@@ -9,7 +9,7 @@ use super::filled::{FilledFace, Mark, Occupant};
 use super::marks::Legend;
 use super::plan::{Spot, Standing};
 use super::shell::{self, Shell};
-use super::{Arrangement, PitchArea, Pitches};
+use super::{Arrangement, Certainty, PitchArea, Pitches};
 use crate::base::{Length, Point, Rect, Size};
 use crate::circuits::View;
 use crate::circuits::face::Side;
@@ -111,21 +111,25 @@ impl Drawing<'_> {
         Legend::of(marks, width, self.fonts)
     }
 
-    /// What stands below the title, the short name first.
-    fn sentences(&self) -> Vec<String> {
+    /// What stands below the title, the short name first. That a face is a guess must not be overlooked.
+    fn sentences(&self) -> Vec<(String, Look)> {
         let plan = &self.face.plan;
-        let mut sentences: Vec<String> = self.face.short_name.iter().cloned().collect();
-        sentences.extend(plan.remarks().iter().cloned());
-        sentences
+        let remarks = match plan.certainty() {
+            Certainty::Told => Look::words(WORDS),
+            Certainty::Guessed => Look::strong(WORDS),
+        };
+        let short_name = self.face.short_name.iter().map(|name| (name.clone(), Look::words(WORDS)));
+        short_name.chain(plan.remarks().iter().map(|remark| (remark.clone(), remarks))).collect()
     }
 
+    /// The most height that a heading of this width takes.
     fn heading_height(&self, width: Length) -> Length {
-        let look = Look::words(WORDS);
         let width = (width - KEY_MAP.width - GAP).max(Length::mm(20.0));
-        let lines = |words: &String| pen::wrapped(self.fonts, look, width, words).len();
+        let lines = |(words, look): &(String, Look)| pen::wrapped(self.fonts, *look, width, words).len();
         // Two lines more for what the area shows.
         let lines = self.sentences().iter().map(lines).sum::<usize>() + 2;
-        Look::strong(TITLE).leading() * 2 + look.leading() * i64::try_from(lines).unwrap_or(i64::MAX)
+        let of_words = Look::words(WORDS).leading() * i64::try_from(lines).unwrap_or(i64::MAX);
+        Look::strong(TITLE).leading() * 2 + of_words
     }
 
     fn frame(&self, area: &Area, scale: Scale, (index, count): (usize, usize), areas: &[Area]) -> Frame {
@@ -204,7 +208,7 @@ impl Drawing<'_> {
             let map = Rect::new(width - KEY_MAP.width, Length::ZERO, KEY_MAP.width, KEY_MAP.height);
             shell::key_map(pen, map, index, areas);
         }
-        for sentence in self.sentences() {
+        for (sentence, look) in self.sentences() {
             y += pen.paragraph(Point::new(Length::ZERO, y), room, &sentence, look) + look.cap.scaled(0.75);
         }
         if count > 1 { y.max(KEY_MAP.height) } else { y }

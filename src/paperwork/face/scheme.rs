@@ -98,7 +98,7 @@ pub(super) fn settle(face: &ConnectorFace, names: &[Cavity], has_lower_case: boo
             }
         });
     }
-    if face.numbering.is_none() && positions > 1 {
+    if face.numbering.is_none() && positions > 1 && certainty == Certainty::Told {
         remarks.push(format!("connectors.csv names no numbering: taken as {}", in_words(&numbering, kind)));
     }
     if let Some(letters) =
