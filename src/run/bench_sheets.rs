@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 
 use jiff::Timestamp;
 
+use super::as_built::{ChartsWritten, bench_notes, write_charts};
 use super::face_pictures::{face_pictures, file_name};
 use super::failure::RunFailure;
 use super::open_questions;
@@ -22,6 +23,7 @@ use crate::codes::{Issued, Register, Said, progress};
 use crate::labels::{Doubled, Reach, Subject, select};
 use crate::layout::text::Fonts;
 use crate::pages::Page;
+use crate::paperwork::as_built::{Difference, as_built, differences_sheet};
 use crate::paperwork::whole_job::{
     SortedBy, ToBuy, branches, fuses, lid_card, questions, safety, schedule, shopping_list,
 };
@@ -40,6 +42,8 @@ const FACES: &str = "faces";
 pub enum Sort {
     /// What there is to do in every connector.
     Overview,
+    /// Where what is differs from what was planned.
+    Differences,
     /// Cautions, and the circuits that they are about.
     Safety,
     /// What to buy.
@@ -64,8 +68,9 @@ pub enum Sort {
 
 impl Sort {
     /// All sorts with their words, in the order of the document.
-    pub const WORDS: [(&str, Self); 11] = [
+    pub const WORDS: [(&str, Self); 12] = [
         ("overview", Self::Overview),
+        ("differences", Self::Differences),
         ("safety", Self::Safety),
         ("shopping", Self::Shopping),
         ("reuse", Self::Reuse),
@@ -82,6 +87,7 @@ impl Sort {
     const fn is_of_connector(self) -> bool {
         match self {
             Self::Overview
+            | Self::Differences
             | Self::Safety
             | Self::Shopping
             | Self::Reuse
@@ -95,9 +101,34 @@ impl Sort {
     }
 }
 
+/// What sheets show.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Shown {
+    /// What is planned.
+    #[default]
+    Plan,
+    /// What is, by the notes of the bench.
+    AsBuilt,
+}
+
+impl Shown {
+    /// Whether a sheet of this sort is among those that nobody asked for by name: what is left to buy, to decide or to use again is of
+    /// the plan, and differences are of what is.
+    const fn has(self, sort: Sort) -> bool {
+        match self {
+            Self::Plan => !matches!(sort, Sort::Differences),
+            Self::AsBuilt => !matches!(sort, Sort::Shopping | Sort::Reuse | Sort::Questions),
+        }
+    }
+}
+
 /// What is asked for.
 #[derive(Clone, Debug)]
 pub struct SheetsWish {
+    /// What they show.
+    pub shown: Shown,
+    /// The folder for charts of what is.
+    pub charts: Option<PathBuf>,
     /// The sorts of sheets; none: all.
     pub sorts: Vec<Sort>,
     /// The connectors whose own sheets are wanted; none: all, and the sheets of the whole job.
@@ -120,7 +151,7 @@ impl SheetsWish {
     /// Whether sheets of this sort are wanted: of chosen connectors, unless sorts are named, their own alone.
     pub fn wants(&self, sort: Sort) -> bool {
         match self.sorts.is_empty() {
-            true => self.connectors.is_empty() || sort.is_of_connector(),
+            true => self.shown.has(sort) && (self.connectors.is_empty() || sort.is_of_connector()),
             false => self.sorts.contains(&sort),
         }
     }
@@ -137,6 +168,10 @@ pub struct SheetsWritten {
     pub sheets: Vec<(String, String, usize)>,
     /// Pictures of faces.
     pub pictures: Vec<PathBuf>,
+    /// Where what is differs from what was planned, when that is shown.
+    pub differences: Vec<Difference>,
+    /// The charts.
+    pub charts: Option<ChartsWritten>,
 }
 
 /// Writes bench sheets; `None` when there is nothing to show. A file of an earlier run is replaced.
@@ -149,8 +184,22 @@ pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Res
     let harness = harness(reading, &issued, &register)?;
     let letterhead = letterhead(reading, &register, wish.paper, now)?;
     let questions = open_questions::asked(reading, &issued, &register)?;
-    let sheets = sheets(&harness, &letterhead, &questions, reading, wish);
     let fonts = reading.equipment.fonts();
+    let notes = register.notes()?;
+    let built = as_built(&harness, &bench_notes(&issued, &register.records()?, &notes, &register.blanks()?));
+    let is_as_built = wish.shown == Shown::AsBuilt;
+    let shown = if is_as_built { built.harness(reading.equipment.payload()) } else { harness };
+    let mut sheets = sheets(&shown, &letterhead, &questions, reading, wish);
+    if is_as_built {
+        for sheet in &mut sheets {
+            sheet.sort = format!("{}, as built {}", sheet.sort, letterhead.date);
+        }
+    }
+    if wish.wants(Sort::Differences) {
+        let behind_overview = sheets.len().min(usize::from(wish.wants(Sort::Overview)));
+        let differences = differences_sheet(&built.differences, &letterhead, fonts);
+        sheets.splice(behind_overview..behind_overview, differences);
+    }
     let laid: Vec<(Sheet, Vec<Page>)> = sheets
         .into_iter()
         .map(|sheet| (paperwork::letterhead::pages(std::slice::from_ref(&sheet), &letterhead, fonts), sheet))
@@ -160,18 +209,21 @@ pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Res
     if laid.is_empty() {
         return Ok(None);
     }
+    let charts = wish.charts.as_ref().map(|folder| write_charts(&built.circuits, folder)).transpose()?;
     let path = wish.out.clone().unwrap_or_else(|| own_path(reading.job.folder(), wish));
-    let title = format!("{} · bench sheets", reading.job.title());
+    let title = format!("{} · {}", reading.job.title(), if is_as_built { "as built" } else { "bench sheets" });
     write(reading, laid.iter().flat_map(|(_, pages)| pages), &title, &path)?;
     let told: Vec<_> = laid.into_iter().map(|(sheet, pages)| (sheet.title, sheet.sort, pages.len())).collect();
     let pictures = match wish.pictures {
         Some(format) => {
             let folder = path.with_file_name(FACES);
-            face_pictures(reading, &harness, &wish.connectors, wish.paper, format, &folder)?
+            face_pictures(reading, &shown, &wish.connectors, wish.paper, format, &folder)?
         }
         None => Vec::new(),
     };
-    Ok(Some(SheetsWritten { path, pages: told.iter().map(|(_, _, pages)| pages).sum(), sheets: told, pictures }))
+    let pages = told.iter().map(|(_, _, pages)| pages).sum();
+    let differences = if is_as_built { built.differences } else { Vec::new() };
+    Ok(Some(SheetsWritten { path, pages, sheets: told, pictures, differences, charts }))
 }
 
 /// The codes that sheets show. Where all circuits of the chosen connectors have theirs none is issued: others may yet prove to be
@@ -328,7 +380,7 @@ fn letterhead(reading: &Reading, register: &Register, paper: Paper, now: Timesta
 }
 
 fn own_path(folder: &Path, wish: &SheetsWish) -> PathBuf {
-    let mut name = "bench".to_owned();
+    let mut name = if wish.shown == Shown::AsBuilt { "as-built" } else { "bench" }.to_owned();
     let words = Sort::WORDS.iter().filter(|(_, sort)| wish.sorts.contains(sort)).map(|(word, _)| (*word).to_owned());
     for part in words.chain(wish.connectors.iter().map(file_name)) {
         name = format!("{name}-{part}");

@@ -61,7 +61,7 @@ fn own_folder(job: &Path, now: Timestamp) -> PathBuf {
 }
 
 /// Writes the files under another name beside the folder, which gets its own when all are on the disk.
-fn write_whole(folder: &Path, files: &[ExportFile]) -> Result<(), RunFailure> {
+pub(super) fn write_whole(folder: &Path, files: &[ExportFile]) -> Result<(), RunFailure> {
     let is_empty = |path: &Path| fs::read_dir(path).is_ok_and(|mut entries| entries.next().is_none());
     if fs::symlink_metadata(folder).is_ok() && !is_empty(folder) {
         return Err(RunFailure::ExportTaken(folder.to_owned()));

@@ -3,6 +3,7 @@
 //! A job folder comes in; a print run, a check, a record recalled go out. The command line and later the browser are thin
 //! faces over this step and hold no rules of the trade.
 
+pub mod as_built;
 pub mod assigning;
 pub mod bench_sheets;
 mod blanks;

@@ -201,7 +201,7 @@ pub struct Making {
     /// Do not read the symbols back
     #[arg(long)]
     pub no_proof: bool,
-    /// Go on with this sheet of labels, by the number in its margin [default: all that are begun]
+    /// Go on with this sheet of labels, by the number in its margin [default: those that are begun, as they suit]
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(1..))]
     pub sheet: Option<u32>,
     /// The first sheet has lost its labels before this one already, counted from the top left

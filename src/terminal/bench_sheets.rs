@@ -18,8 +18,9 @@ use super::which::choice;
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::{ConnectorId, Length, Size};
 use crate::paperwork::Paper;
+use crate::paperwork::as_built::{Difference, Group};
 use crate::paperwork::whole_job::{SortedBy, fuses};
-use crate::run::bench_sheets::{SheetsWish, SheetsWritten, Sort};
+use crate::run::bench_sheets::{SheetsWish, SheetsWritten, Shown, Sort};
 use crate::run::check::check;
 use crate::run::face_pictures::DPI;
 use crate::run::named::{connector_moved_to, connector_of};
@@ -31,7 +32,7 @@ use crate::run::{self, Reading};
 #[command(after_help = "Examples:\n  loomtag sheets --job marsh-hen\n  loomtag sheets --connector J1,X3P\n  \
     loomtag sheets --only overview --paper letter --out overview.pdf\n  \
     loomtag sheets --only schedule --sort function\n  loomtag sheets --only fuses --legend-size 100x60\n  \
-    loomtag sheets --connector J1 --pictures svg")]
+    loomtag sheets --connector J1 --pictures svg\n  loomtag sheets --as-built --charts as-built")]
 pub struct Sheets {
     /// Only sheets of these connectors
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
@@ -39,6 +40,12 @@ pub struct Sheets {
     /// Only these sorts of sheets
     #[arg(long, value_name = "SORT,…", value_delimiter = ',', value_parser = Sort::WORDS.map(|(word, _)| word))]
     pub only: Vec<String>,
+    /// Show what is, by the notes of the bench, instead of what is planned, and where the two differ
+    #[arg(long)]
+    pub as_built: bool,
+    /// Write the charts of what is, too: a CSV file for each connector, into a folder that is not there yet
+    #[arg(long, value_name = "DIR", requires = "as_built")]
+    pub charts: Option<PathBuf>,
     /// The paper: `a4` or `letter`
     #[arg(long, value_name = "PAPER", default_value = "a4", value_parser = Paper::WORDS.map(|(word, _)| word), hide_possible_values = true)]
     pub paper: String,
@@ -111,6 +118,8 @@ fn wish(asked: &Sheets, reading: &Reading) -> Result<SheetsWish, Complaint> {
     let sorted_by = SortedBy::WORDS.iter().find(|(word, _)| *word == asked.sort).map(|(_, by)| *by);
     let paper = Paper::WORDS.iter().find(|(word, _)| *word == asked.paper).map(|(_, paper)| *paper);
     Ok(SheetsWish {
+        shown: if asked.as_built { Shown::AsBuilt } else { Shown::Plan },
+        charts: asked.charts.clone(),
         sorts: sorts.map(|(_, sort)| *sort).collect(),
         connectors: connectors.collect::<Result<_, _>>()?,
         paper: paper.unwrap_or_default(),
@@ -151,7 +160,35 @@ fn tell(written: &SheetsWritten, output: &mut Output) -> Result<(), Complaint> {
     if let Some(folder) = written.pictures.first().and_then(|path| path.parent()) {
         output.line(format!("{}: {}", folder.display(), plural(written.pictures.len(), "picture")))?;
     }
+    if !written.differences.is_empty() {
+        let counted = Group::ALL.into_iter().filter_map(|group| {
+            let count = written.differences.iter().filter(|difference| difference.group == group).count();
+            (count > 0).then(|| format!("{count} {}", group.word()))
+        });
+        output.line(format!("differences to the plan: {}", counted.collect::<Vec<_>>().join(", ")))?;
+    }
+    if let Some(charts) = &written.charts {
+        output.line(format!("{}: {}", charts.folder.display(), plural(charts.files.len(), "file")))?;
+        for untold in &charts.untold {
+            output.aside(format!("not in the charts: {untold}"));
+        }
+        output.line("your own lists are as they were; a row that you put right there keeps its code and letter")?;
+    }
     Ok(())
+}
+
+fn difference(difference: &Difference) -> serde_json::Value {
+    let notes = difference.notes.iter().map(|(number, at)| json!({ "number": number, "at": at.to_string() }));
+    json!({
+        "group": difference.group.word(),
+        "tag": difference.tag,
+        "circuit": difference.circuit.as_ref().map(ToString::to_string),
+        "planned": difference.planned,
+        "is": difference.is,
+        "notes": notes.collect::<Vec<_>>(),
+        "row": difference.origin.as_ref().map(ToString::to_string),
+        "put_right": difference.put_right,
+    })
 }
 
 fn as_json(written: &SheetsWritten) -> serde_json::Value {
@@ -162,5 +199,11 @@ fn as_json(written: &SheetsWritten) -> serde_json::Value {
         "pages": written.pages,
         "sheets": written.sheets.iter().map(sheet).collect::<Vec<_>>(),
         "pictures": written.pictures,
+        "differences": written.differences.iter().map(difference).collect::<Vec<_>>(),
+        "charts": written.charts.as_ref().map(|charts| json!({
+            "folder": charts.folder,
+            "files": charts.files.iter().map(|(name, rows)| json!({ "name": name, "rows": rows })).collect::<Vec<_>>(),
+            "untold": charts.untold,
+        })),
     })
 }

@@ -341,8 +341,16 @@ fn edited(edits: &[(usize, usize, usize)]) -> String {
     rows.iter().map(|row| format!("{}\n", row.join(","))).collect()
 }
 
+/// Each case is five runs of the program. One that fails is printed, and kept under `target/tmp`, where the next test begins with it.
+fn few_cases() -> ProptestConfig {
+    const KEPT: &str = concat!(env!("CARGO_TARGET_TMPDIR"), "/exactly_what_differs.txt");
+    let cases = std::env::var("LOOMTAG_CASES").ok().and_then(|cases| cases.parse().ok()).unwrap_or(12);
+    let failure_persistence = Some(Box::new(FileFailurePersistence::Direct(KEPT)) as Box<_>);
+    ProptestConfig { cases, failure_persistence, ..ProptestConfig::default() }
+}
+
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 12, failure_persistence: Some(Box::new(FileFailurePersistence::Direct(concat!(env!("CARGO_TARGET_TMPDIR"), "/exactly_what_differs.txt")))), ..ProptestConfig::default() })]
+    #![proptest_config(few_cases())]
 
     /// What is printed again is what differs, no more and no less; and then nothing differs any more.
     #[test]

@@ -1,5 +1,6 @@
 //! The command line, a file a verb; here what all verbs share: help, exit codes, a reader that has had enough.
 
+mod as_built;
 mod assign;
 mod bench_sheets;
 mod blanks;

@@ -183,7 +183,8 @@ impl<'t> Reader<'t, '_> {
 
     pub(super) fn length(&mut self, column: Column, bounds: Bounds, kind: ProblemKind) -> Option<Length> {
         let cell = self.get(column)?;
-        let (what, is_length) = (column.name(), matches!(column, Column::Length | Column::ExtendBy));
+        let is_length = matches!(column, Column::Length | Column::ExtendBy);
+        let what = if is_length { Column::Length.name() } else { column.name() };
         let (message, remedy) = match values::length(cell, self.sheet.length_unit(column), bounds) {
             Ok(length) => return Some(length),
             Err(NotALength::Unreadable) if self.is_changed_measure(column, cell) => return None,

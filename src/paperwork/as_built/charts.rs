@@ -108,7 +108,7 @@ fn in_millimetres(length: Length) -> String {
 /// Writes the charts of all connectors in which an end sits.
 pub fn charts(circuits: &Circuits) -> Charts {
     let connectors: Vec<&Connector> = circuits.connectors().collect();
-    let connectors = (!connectors.is_empty()).then(|| table(CONNECTORS.to_owned(), &described::COLUMNS, &connectors));
+    let connectors = (!connectors.is_empty()).then(|| connectors_file(&connectors));
     let mut files = of_connectors(circuits, &[]);
     let mut back = read_back(&files, connectors.as_ref());
     let is_misread = |circuit: &Circuit| back.get(circuit.id()).is_none_or(|read| !has_same_wires(circuit, read));
@@ -179,10 +179,11 @@ fn chart(name: String, rows: &[Row<'_>]) -> ChartFile {
     written(name, COLUMNS.iter().map(|(head, _)| *head), &cells)
 }
 
-fn table<T>(name: String, columns: &[(&'static str, fn(&T) -> Option<String>)], rows: &[&T]) -> ChartFile {
+fn connectors_file(connectors: &[&Connector]) -> ChartFile {
+    let columns = &described::COLUMNS;
     let cells: Vec<Vec<Option<String>>> =
-        rows.iter().map(|row| columns.iter().map(|(_, told)| told(row)).collect()).collect();
-    written(name, columns.iter().map(|(head, _)| *head), &cells)
+        connectors.iter().map(|connector| columns.iter().map(|(_, told)| told(connector)).collect()).collect();
+    written(CONNECTORS.to_owned(), columns.iter().map(|(head, _)| *head), &cells)
 }
 
 /// A file with the columns in which something stands, and with those of cavities in any case.

@@ -7,9 +7,9 @@ use jiff::Timestamp;
 
 use super::replay::Now;
 use super::{Standing, day};
-use crate::base::{CircuitId, Origin, Step, TagCode};
+use crate::base::{CircuitId, Finding, Origin, Step, TagCode};
 use crate::circuits::{Action, Circuit, End, FarEnd};
-use crate::codes::Noted;
+use crate::codes::{Noted, Said};
 use crate::layout::text::Fonts;
 use crate::paperwork::table::{Cell, Column, Row, Table};
 use crate::paperwork::{Harness, Letterhead, Sheet};
@@ -256,7 +256,12 @@ impl Looked<'_> {
         let tag = self.plan.tag(self.at).replace(' ', "/");
         match &self.now.standing {
             Standing::Seated(place) if *place != self.end.place => {
-                format!("write `{place}`, and `loomtag rename {tag} {place}`")
+                // A place that was found waits until the row says the same.
+                let is_found = |noted: &&Noted| noted.note.said == Said::Found(Finding::Place);
+                match self.now.placed_by.last().is_some_and(is_found) {
+                    true => format!("write `{place}`"),
+                    false => format!("write `{place}`, and `loomtag rename {tag} {place}`"),
+                }
             }
             Standing::Seated(_) if group == Group::AsPlanned => "write `keep`".to_owned(),
             Standing::Gone | Standing::Missing => "take the row out".to_owned(),
@@ -276,9 +281,15 @@ pub fn differences_sheet(differences: &[Difference], letterhead: &Letterhead, fo
     if differences.is_empty() {
         return None;
     }
-    let heads = ["tag", "circuit", "planned", "is", "note", "row", "put right"];
-    let columns = heads.map(|head| if head == "put right" { Column::new(head).growing() } else { Column::new(head) });
-    let mut table = Table::new(columns.to_vec());
+    let mut table = Table::new(vec![
+        Column::new("tag").wide(16.0),
+        Column::new("circuit"),
+        Column::new("planned"),
+        Column::new("is"),
+        Column::new("note").wide(22.5),
+        Column::new("row"),
+        Column::new("put right").growing(),
+    ]);
     for group in Group::ALL {
         let of_group = || differences.iter().filter(move |difference| difference.group == group);
         let count = of_group().count();

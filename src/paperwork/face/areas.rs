@@ -60,8 +60,9 @@ pub(super) fn split(plan: &FacePlan, view: View, room: Size, least: Size) -> (Sc
     (scale, areas)
 }
 
+/// The pitch of which so many go into a room: whole micrometres, so that no rounding makes them more.
 fn of_room(room: Length, pitches: Pitches) -> Length {
-    room.scaled(1.0 / pitches.count().max(1.0))
+    room.scaled(1.0 / pitches.count().max(1.0)).floor_to(Length::nm(1000))
 }
 
 const fn middle(area: &PitchArea) -> (Pitches, Pitches) {

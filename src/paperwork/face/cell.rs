@@ -17,7 +17,7 @@ const TAG: Length = Length::nm(1_400_000);
 const WORD: Length = LEAST_CAP;
 const BAR: Length = LEAST_CAP;
 /// White between lines.
-const GAP: Length = Length::nm(620_000);
+const GAP: Length = Length::nm(720_000);
 /// From the pitch's edge to the outline, and from there to what stands in it.
 const INSET: Length = Length::nm(250_000);
 const PADDING: Length = Length::nm(800_000);
@@ -102,10 +102,15 @@ impl Cell<'_, '_> {
     fn name(&mut self, name: &str, held: &[Occupant]) {
         let cap = if held.is_empty() { NAME.scaled(self.growth.min(1.2)) } else { NAME.scaled(self.growth) };
         let look = Look { cap, ..Look::code(0.0) };
-        let width = pen::width(self.pen.fonts(), look, name);
-        let cap = if width > self.room.size.width { cap.scaled(self.room.size.width.ratio(width)) } else { cap };
+        let fonts = self.pen.fonts();
+        let shaped = pen::shape(fonts, look.face, name);
+        let (width, fall) = (fonts.width(&shaped, cap), fonts.fall(&shaped, cap));
+        let too_wide = self.room.size.width.ratio(width.max(Length::nm(1))).min(1.0);
+        // Letters that hang below the line are set higher, so that what follows stays clear of them.
+        let cap = cap.scaled(too_wide.min(cap.ratio(cap + fall)));
+        let baseline = self.y + NAME.scaled(self.growth) - fonts.fall(&shaped, cap);
+        self.pen.words(Point::new(self.room.left(), baseline), name, Look { cap, ..look }, Align::Left);
         self.y += NAME.scaled(self.growth);
-        self.pen.words(Point::new(self.room.left(), self.y), name, Look { cap, ..look }, Align::Left);
         self.y += GAP.scaled(self.growth);
     }
 

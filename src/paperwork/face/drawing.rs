@@ -29,6 +29,8 @@ const ROW_NAMES: Length = Length::nm(9_000_000);
 const COLUMN_NAMES: Length = Length::nm(3_500_000);
 /// Between the shell and its cavities.
 const SHELL: Length = Length::nm(1_200_000);
+/// The outer half of the shell's stroke.
+const EDGE: Length = Length::nm(400_000);
 /// How far a latch stands out.
 const LATCH: Length = Length::nm(4_500_000);
 /// White between the parts.
@@ -56,15 +58,17 @@ struct Drawing<'a> {
 impl Drawing<'_> {
     fn frames(&self) -> Vec<Frame> {
         let least = self.least();
-        let padding = self.padding(least.width.max(LARGEST));
+        let padding = self.padding(least.width.max(least.height).max(LARGEST));
         let sides = LATCH * self.sides();
         // No frame is narrower than its cavities at their least size, so that no heading is higher than this.
         let across = Length::nm((least.width.as_nm() as f64 * self.face.plan.extent().0.count()) as i64);
         let narrowest = (ROW_NAMES + across).clamp(NARROWEST, self.room.width.max(NARROWEST));
         let heading = self.heading_height(narrowest);
         let above = heading + COLUMN_NAMES + LATCH + padding * 2 + GAP * 3 + self.legend(narrowest).height();
-        let room =
-            Size::new(self.room.width - ROW_NAMES - padding * 2 - sides, (self.room.height - above).max(least.height));
+        let room = Size::new(
+            self.room.width - ROW_NAMES - padding * 2 - EDGE - sides,
+            (self.room.height - above).max(least.height),
+        );
         let (scale, areas) = split(&self.face.plan, self.view, room, least);
         let count = areas.len();
         areas.iter().enumerate().map(|(index, area)| self.frame(area, scale, (index, count), &areas)).collect()
@@ -131,7 +135,7 @@ impl Drawing<'_> {
             (scaled(area.extent.width, scale.across), scaled(area.extent.height, scale.down));
         let padding = self.padding(scale.across);
         let left = ROW_NAMES + padding + if latch == Some(Side::Left) { LATCH } else { Length::ZERO };
-        let right = padding + if latch == Some(Side::Right) { LATCH } else { Length::ZERO };
+        let right = padding + EDGE + if latch == Some(Side::Right) { LATCH } else { Length::ZERO };
         // Areas of one face are alike.
         let narrowest = if count > 1 { self.room.width } else { NARROWEST };
         let width = (left + drawn_across + right).max(narrowest);
@@ -212,7 +216,7 @@ impl Drawing<'_> {
         if let Some(top) = apart.map(|spot| spot.area.top).min() {
             let at = paper.point(area.extent.left, top);
             let at = Point::new(at.x, at.y - Length::mm(1.0));
-            pen.words(at, "in the lists, but not on this face:", Look::strong(WORDS), Align::Left);
+            pen.words(at, "not on this face:", Look::strong(WORDS), Align::Left);
         }
     }
 }

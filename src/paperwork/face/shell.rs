@@ -65,8 +65,10 @@ impl Shell<'_> {
         }
         self.latch(pen, area, ends);
         let look = Look::strong(LETTERS);
+        let has_latch = self.plan.latch(self.view) == Some(Side::Top) && ends[0];
+        let below = Length::mm(0.9) + if has_latch { self.latch_depth } else { Length::ZERO };
         for (across, name) in columns {
-            let at = Point::new(self.paper.point(*across, self.on_face.top).x, area.top() - Length::mm(0.9));
+            let at = Point::new(self.paper.point(*across, self.on_face.top).x, area.top() - below);
             pen.words(at, name, look, Align::Middle);
         }
     }
@@ -195,6 +197,7 @@ pub(super) fn said_of(plan: &FacePlan, view: View, area: &Area) -> String {
 pub(super) fn key_map(pen: &mut Pen<'_>, room: Rect, index: usize, areas: &[Area]) {
     let all: Vec<_> = areas.iter().flat_map(|area| area.spots.iter().cloned()).collect();
     let Some(whole) = extent(&all) else { return };
+    let room = room.inset(Length::mm(0.2));
     let (across, down) = (whole.width.count().max(1.0), whole.height.count().max(1.0));
     let pitch = room.size.width.scaled(1.0 / across).min(room.size.height.scaled(1.0 / down));
     let left = room.right() - pitch.scaled(across);
@@ -204,7 +207,7 @@ pub(super) fn key_map(pen: &mut Pen<'_>, room: Rect, index: usize, areas: &[Area
             room.top() + pitch.scaled((area.extent.top - whole.top).count()),
         );
         let size = (pitch.scaled(area.extent.width.count()), pitch.scaled(area.extent.height.count()));
-        let area = Rect::new(corner.x, corner.y, size.0, size.1).inset(Length::mm(0.2));
+        let area = Rect::new(corner.x, corner.y, size.0, size.1);
         match at == index {
             true => pen.fill(area, Ink::Black),
             false => pen.outline(area, Length::mm(0.2)),

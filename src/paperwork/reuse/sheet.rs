@@ -13,6 +13,8 @@ use crate::paperwork::{Binding, Cell, Column, Harness, Letterhead, Passage, Row,
 const BEFORE: Length = Length::nm(5_000_000);
 /// Height of the capitals of a heading, in millimetres.
 const HEADING_CAP: f64 = 2.6;
+/// Width of a column of tags, in millimetres: `7KF4 A-B` stays on one line.
+const TAG: f64 = 18.0;
 
 /// The sheet; `None` where nothing is removed or nothing is wanted.
 pub fn sheet(harness: &Harness<'_>, reuse: &Reuse, slack: Length, head: &Letterhead, fonts: &Fonts) -> Option<Sheet> {
@@ -62,7 +64,8 @@ fn spare_cells(words: Words<'_>, spare: &Spare) -> Vec<Cell> {
 }
 
 fn spare_columns() -> Vec<Column> {
-    ["tag", "removed wire", "colour", "size"].map(Column::new).into()
+    let others = ["removed wire", "colour", "size"].map(Column::new);
+    std::iter::once(Column::new("tag").wide(TAG)).chain(others).collect()
 }
 
 /// Whole millimetres, as the unit stands in the head.
@@ -80,7 +83,7 @@ fn matches(words: Words<'_>) -> Table {
     columns.extend(spare_columns());
     columns.extend([
         Column::new("long mm").right(),
-        Column::new("for"),
+        Column::new("for").wide(TAG),
         Column::new("wanted"),
         Column::new("cut to mm").right(),
         Column::new("left mm").right(),

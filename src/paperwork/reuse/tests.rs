@@ -5,7 +5,7 @@ use std::fmt::Write;
 
 use proptest::prelude::*;
 
-use super::{Purchase, Reuse, Settings, USUAL_SLACK, Wanted, best, reuse};
+use super::{MOST_WIRES, Purchase, Reuse, Settings, USUAL_SLACK, Wanted, best, reuse};
 use crate::base::{Length, Step};
 use crate::circuits::{self, Circuits, JobLists, List, ListSettings};
 use crate::codes::Register;
@@ -216,6 +216,37 @@ fn an_extension_that_leads_on_is_one_piece() {
     let led = matched(&circuits);
     assert_eq!(led.wanted.len(), 1);
     assert_eq!((led.wanted[0].length, led.matches.len()), (Some(Length::mm(900.0)), 1));
+}
+
+/// What is not compared is told.
+#[test]
+fn more_wires_than_are_compared() {
+    let mut rows = "A1,,X8/1,X9/1,RD,1.5,,1000,add,add,,,\n".to_owned();
+    for at in 0..MOST_WIRES + 3 {
+        writeln!(rows, "R{at},,X1/{at},X2/{at},RD,1.5,,3000,remove,remove,,,").expect("written to memory");
+    }
+    let found = matched(&read(&rows));
+    assert_eq!((found.not_compared, found.matches.len(), found.spares.len()), ((3, 0), 1, MOST_WIRES));
+}
+
+/// Both ends in the right connectors, one in the right cavity, one in the right connector, or none.
+#[test]
+fn what_is_left_in() {
+    let route = |removed: &str| {
+        let circuits =
+            read(&format!("R1,,{removed},RD,1.5,,1700,remove,remove,,,\nA1,,J1/7,X9/1,RD,1.5,,1000,add,add,,,\n"));
+        format!("{:?}", matched(&circuits).matches[0].route)
+    };
+    for (removed, beginning) in [
+        ("X9/4,J1/3", "Loom"),
+        ("J1/7,X9/3", "Loom"),
+        ("X3/1,J1/7", "Place"),
+        ("J1/3,X3/1", "Connector"),
+        ("J1/3,J1/4", "Connector"),
+        ("X3/1,X4/1", "Elsewhere"),
+    ] {
+        assert!(route(removed).starts_with(beginning), "{removed}: {}", route(removed));
+    }
 }
 
 /// A wire that lies where it is wanted is taken before a shorter one, and one of the wanted terminals before one of others.

@@ -20,10 +20,12 @@ use crate::paperwork::{Binding, Cell, Column, Harness, Letterhead, Look, Passage
 pub const FACE: Size = Size::new(Length::nm(140_000_000), Length::nm(90_000_000));
 
 /// The least face, in which a few rows have room.
-pub const LEAST_FACE: Size = Size::new(Length::nm(90_000_000), Length::nm(50_000_000));
+pub const LEAST_FACE: Size = Size::new(Length::nm(100_000_000), Length::nm(50_000_000));
 
 /// Most of a symbol on a card.
 const SYMBOL: Length = Length::nm(16_000_000);
+/// Longer words are cut off.
+const MOST_CHARACTERS: usize = 60;
 /// Height of the line at the foot of a face.
 const FOOT: Length = Length::nm(4_000_000);
 /// Height of capitals there, in millimetres.
@@ -194,12 +196,20 @@ fn switched_off(circuit: &Circuit) -> Cell {
     }
 }
 
+/// Words that a small face has room for.
+fn short(words: &str) -> String {
+    match words.char_indices().nth(MOST_CHARACTERS) {
+        Some((end, _)) => format!("{}…", words[..end].trim_end()),
+        None => words.to_owned(),
+    }
+}
+
 /// What a circuit does, its designation, its code, and whether it is fed with the switch off.
 fn circuit_cells(harness: &Harness<'_>, index: usize) -> [Cell; 4] {
     let circuit = harness.circuit(index);
     [
-        Cell::words(circuit.function.as_deref()),
-        Cell::Words(circuit.id().to_string()),
+        Cell::words(circuit.function.as_deref().map(short)),
+        Cell::Words(short(circuit.id().as_str())),
         Cell::Code(harness.issued.circuits[index].code.to_string()),
         switched_off(circuit),
     ]
@@ -209,7 +219,7 @@ fn circuit_cells(harness: &Harness<'_>, index: usize) -> [Cell; 4] {
 fn legend(harness: &Harness<'_>, positions: &Positions) -> Table {
     let mut table = Table::new(vec![
         Column::new("position"),
-        Column::new("fuse").wide(20.0),
+        Column::new("fuse").wide(16.0),
         Column::new("feeds").growing(),
         Column::new("circuit"),
         Column::new("code"),
@@ -343,6 +353,8 @@ fn elsewhere(harness: &Harness<'_>, circuits: &[usize], letterhead: &Letterhead,
 mod tests {
     use super::super::trial::{Job, letterhead, written};
     use super::*;
+    use crate::base::Rect;
+    use crate::layout::Item;
 
     /// `4: C64 C65`, a line for each position.
     fn told(job: &Job) -> Vec<String> {
@@ -419,6 +431,27 @@ mod tests {
         let connectors = "connector,kind,cavities\nFB1,fuse box,2\nFB2,fuse box,2\n";
         let job = Job::of("connector,cavity,circuit,fuse\nJ1,1,A,F2 15 A\n", connectors);
         assert_eq!(told(&job), ["FB1/1:", "FB1/2:", "FB2/1:", "FB2/2:", "elsewhere: A"]);
+    }
+
+    /// Long words and a fuse of many circuits on the least face: nothing leaves its card.
+    #[test]
+    fn nothing_leaves_the_least_card() {
+        let long = "ignition switched feed of everything that is anywhere behind the dashboard ".repeat(9);
+        let rows: String = (0..30).map(|n| format!("J1,{n},{}{n},{long},F1 10 A\n", "W".repeat(70))).collect();
+        let rows = format!("connector,cavity,circuit,function,fuse\n{rows}FB1,1,X,{long},F1 10 A\n");
+        let job = Job::of(&rows, "connector,kind,cavities,short name\nFB1,fuse box,4,box under the port seat\n");
+        let fonts = Fonts::new();
+        let sheets = sheets(&job.harness(), &[], LEAST_FACE, &letterhead(), &fonts);
+        let cards: Vec<&Frame> = sheets[0].passages[1..].iter().map(|passage| &passage.strips[0].frame).collect();
+        assert!(cards.len() > 1);
+        for card in cards {
+            for item in &card.items {
+                if let Item::Text(text) = item {
+                    let whole = Rect { origin: Point::ORIGIN, size: card.size };
+                    assert!(whole.holds(&text.bounds), "{:?} leaves {:?}", text.bounds, card.size);
+                }
+            }
+        }
     }
 
     #[test]

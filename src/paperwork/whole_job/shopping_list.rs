@@ -35,8 +35,8 @@ pub fn sheet(harness: &Harness<'_>, run: &[ToBuy], letterhead: &Letterhead, font
         passages.push(heading(fonts, width, words));
         let mut table = Table::new(vec![
             Column::new("").wide(6.0),
-            Column::new("what").wide(62.0),
-            Column::new("how much").wide(28.0),
+            Column::new("what").wide(54.0),
+            Column::new("how much").wide(24.0),
             Column::new("for").growing(),
         ]);
         for line in lines {
@@ -49,8 +49,8 @@ pub fn sheet(harness: &Harness<'_>, run: &[ToBuy], letterhead: &Letterhead, font
         }
         passages.push(table.passage(fonts, width, Length::ZERO));
     }
-    let note = "Counted from the plan: what is undecided is not in it. Terminals and plugs are bought by the connector's own part \
-                number; keep some over.";
+    let note = "Counted from the plan: what is undecided is not in it. Removed wires that would do are not counted off: see the \
+                sheet of reuse first. Terminals and plugs are bought by the connector's own part number; keep some over.";
     passages.push(Passage { before: BEFORE, ..super::words(fonts, width, note, Binding::Free) });
     (count > 0).then(|| Sheet {
         title: letterhead.job.clone(),
