@@ -310,7 +310,8 @@ fn of_connectors(harness: &Harness<'_>, letterhead: &Letterhead, fonts: &Fonts, 
     let with_faces = |id: &ConnectorId| {
         let mut sheet = lists.sheet(id, letterhead, fonts)?;
         let drawn = face::passages(faces.get(id).into_iter(), letterhead, fonts);
-        sheet.passages.splice(0..0, drawn);
+        // The cautions of the connector stay at the head.
+        sheet.passages.splice(1..1, drawn);
         Some(sheet)
     };
     lists.connectors().filter(|id| is_meant(id)).filter_map(with_faces).collect()

@@ -87,6 +87,7 @@ fn errors_in_lists_withhold_sheets() {
 #[test]
 fn a_work_list_tells_what_to_do_and_what_is_done() {
     let folder = JobFolder::example();
+    folder.done(&["sheets"]);
     folder.done(&["note", "P7/1", "done", "tagged", "cut", "capped", "sealed", "terminated"]);
     folder.done(&["note", "P7/9", "found", "colour", "GN/WH"]);
     let list = |connector: &str| {
