@@ -82,3 +82,34 @@ fn errors_in_lists_withhold_sheets() {
     assert!(!folder.names().iter().any(|name| name.starts_with("sheets")), "nothing is written");
     folder.done(&["sheets", "--skip-problems"]).says("left out of all sheets: more.csv:2");
 }
+
+/// Read as a person reads it: where a wire comes from and goes to, what is done, what is open.
+#[test]
+fn a_work_list_tells_what_to_do_and_what_is_done() {
+    let folder = JobFolder::example();
+    folder.done(&["sheets"]);
+    folder.done(&["note", "P7/1", "done", "tagged", "cut", "capped", "sealed", "terminated"]);
+    folder.done(&["note", "P7/9", "found", "colour", "GN/WH"]);
+    let list = |connector: &str| {
+        folder.done(&["sheets", "--only", "work-lists", "--connector", connector, "--out", "list.pdf"]);
+        pages(&folder, "list.pdf").join("\n")
+    };
+    let p7 = list("P7");
+    for words in [
+        "RESTRAINT DO NOT CUT",
+        "LIVE WITH BATTERY ON: CAP THIS END",
+        "No mark does not mean dead: test.",
+        "done: cut",
+        "FOUND colour GN/WH, note 6",
+        "Cavities that no list names: 6 7 8 15 16.",
+        "Cavity plugs: 6, type not named in connectors.csv, for 1 3 4 5 9 11.",
+    ] {
+        assert!(p7.contains(words), "{words}\n{p7}");
+    }
+    // No wire ends in S90 as yet.
+    let s90 = list("S90");
+    assert!(s90.contains("arrives from S53/1"), "{s90}");
+    folder.done(&["sheets", "--only", "branches", "--out", "legs.pdf"]);
+    let legs = pages(&folder, "legs.pdf").join("\n");
+    assert!(legs.contains("DONOR-BODY") && legs.contains("wires left"), "{legs}");
+}

@@ -122,17 +122,17 @@ impl<'a> Cavities<'a> {
         let sealed = of_these(|fate| fate.is_sealed);
         let (reserved, undecided) = (of_all(|fate| fate.is_reserved), of_all(|fate| fate.is_undecided));
         let more: Vec<String> = [
-            ("found empty, so open now", empty),
-            ("sealed by notes", sealed),
-            ("undecided, not counted", undecided),
-            ("reserved, counted as staying in their cavities", reserved),
+            ("Found empty, so open now", empty),
+            ("Sealed by notes", sealed),
+            ("Undecided, not counted", undecided),
+            ("Reserved, counted as staying in their cavities", reserved),
         ]
         .into_iter()
         .filter(|(_, count)| *count > 0)
-        .map(|(what, count)| format!("{what}: {count}"))
+        .map(|(what, count)| format!("{what}: {count}."))
         .collect();
         if !more.is_empty() {
-            told.push(format!("Of the cavities, {}.", more.join("; ")));
+            told.push(more.join(" "));
         }
         told
     }

@@ -104,10 +104,11 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         let paragraph =
             |words: &str| Passage::of(pen::paragraph(fonts, width, words, look), Length::ZERO, Binding::Free);
 
-        let mut passages = face::passages(face.into_iter(), letterhead, fonts);
+        // What must be seen first stands at the head, above the faces.
         let mut marks = Table::new(vec![Column::new("").growing()]);
         marks.rows = cautions::of_connector(self.harness, connector, content).into_iter().map(Row::Caution).collect();
-        passages.push(marks.passage(fonts, width, Length::ZERO));
+        let mut passages = vec![marks.passage(fonts, width, Length::ZERO)];
+        passages.extend(face::passages(face.into_iter(), letterhead, fonts));
         let rules = pen::paragraph(fonts, width, RULES, look);
         passages.push(Passage::of(rules, Length::mm(1.5), Binding::WithNext));
 
