@@ -116,8 +116,8 @@ impl<'s> Sheet<'s> {
         self.columns.at(column).is_some()
     }
 
-    /// A cell as it stands, without the mark of a text that looks like a formula; `None` when it is blank. Dashes alone count as blank except where they may be a cavity, as the
-    /// terminals of a battery are `+` and `-`, or are a word of the user's own.
+    /// A cell as it stands, without the mark of a text that looks like a formula; `None` when it is blank. Dashes alone count as blank
+    /// except where they may be a cavity, as the terminals of a battery are `+` and `-`, or are a word of the user's own.
     pub(super) fn get(&self, row: usize, column: Column) -> Option<&str> {
         let value = formula::unmarked(self.table.row(row).value(self.columns.at(column)?));
         let is_cavity = matches!(column, Column::Cavity | Column::FromCavity | Column::ToCavity);

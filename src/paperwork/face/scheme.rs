@@ -101,9 +101,8 @@ pub(super) fn settle(face: &ConnectorFace, names: &[Cavity], has_lower_case: boo
     if face.numbering.is_none() && positions > 1 && certainty == Certainty::Told {
         remarks.push(format!("connectors.csv names no numbering: taken as {}", in_words(&numbering, kind)));
     }
-    if let Some(letters) =
-        Some(scheme.left_out.letters()).filter(|letters| numbering.left_out.is_none() && !letters.is_empty())
-    {
+    let letters = scheme.left_out.letters();
+    if kind != CavityNames::Numbers && numbering.left_out.is_none() && !letters.is_empty() {
         let letters: Vec<String> = letters.chars().map(String::from).collect();
         remarks.push(format!("the letters {} are taken as left out, from the names", letters.join(", ")));
     }

@@ -79,5 +79,14 @@ fn without_shared(mut aids: BTreeMap<Cavity, String>) -> (BTreeMap<Cavity, Strin
         aids.values_mut().for_each(|aid| aid.truncate(aid.len() - ending.len()));
         shared.push(last);
     }
+    // A latch at a side: some count from it, and the others need not say where it is.
+    for latch in ["latch left", "latch right"] {
+        let ending = format!(", {latch}");
+        let with_it: Vec<&mut String> = aids.values_mut().filter(|aid| aid.ends_with(&ending)).collect();
+        if !with_it.is_empty() {
+            shared.push(latch.to_owned());
+        }
+        with_it.into_iter().for_each(|aid| aid.truncate(aid.len() - ending.len()));
+    }
     (aids, shared.join(", "))
 }
