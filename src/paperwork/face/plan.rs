@@ -181,8 +181,6 @@ impl FacePlan {
         let (row_names, column_names) = edge_names(scheme.as_ref(), &lengths, arrangement);
         let side = match face.latch {
             Some(Latch::At(side)) => Some(side),
-            // Rings are counted from the key, which is taken to be on top.
-            None if arrangement == Arrangement::Rings => Some(Side::Top),
             Some(Latch::Absent) | None => None,
         };
         let mut plan = Self {

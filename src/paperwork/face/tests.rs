@@ -169,9 +169,18 @@ fn counting_to_a_cavity() {
         ("X,,1,15,,,,,,,,,", "2", front, "second from left, mating face"),
         ("X,,1,5,,,,,,2,,,", "3", front, "second from left, mating face"),
         ("X,,1,1,,,,,,,,,", "1", front, "the only one, mating face"),
-        ("X,,,6 1,,rings,,,,,,,", "3", front, "outer ring, second clockwise after the top, key up, mating face"),
-        ("X,,,6 1,,rings,,,,,,,", "3", back, "outer ring, second counterclockwise after the top, key up, wire side"),
-        ("X,,,6 1,,rings,,,,,,,", "7", back, "inner ring, the only one, key up, wire side"),
+        ("X,,,6 1,,rings,top,,,,,,", "3", front, "outer ring, second clockwise after the top, key up, mating face"),
+        ("X,,,6 1,,rings,top,,,,,,", "3", back, "outer ring, second counterclockwise after the top, key up, wire side"),
+        ("X,,,6 1,,rings,top,,,,,,", "7", back, "inner ring, the only one, key up, wire side"),
+        // A key that nobody told of must not be looked for.
+        ("X,,,6 1,,rings,,,,,,,", "3", front, "outer ring, second clockwise after the top, mating face"),
+        ("X,,,6 1,,rings,none,,,,,,", "1", back, "outer ring, at the top, wire side"),
+        // Gaps do not count, and the top stays where it is.
+        ("X,,1,6,,rings,top,,,1,,,", "2", front, "first clockwise after the top, key up, mating face"),
+        ("X,,1,6,,rings,top,,,1,,,", "6", front, "first counterclockwise after the top, key up, mating face"),
+        ("X,,1,6,,rings,top,,,1,,,", "2", back, "first counterclockwise after the top, key up, wire side"),
+        ("X,,1,6,,rings,top,,,2,,,", "3", front, "first clockwise after the top, key up, mating face"),
+        ("X,,1,6,5,rings,top,,,,,,", "5", front, "first counterclockwise after the top, key up, mating face"),
     ] {
         assert_eq!(aid(row, name, view).as_deref(), Some(words), "{row} {name}");
     }
