@@ -352,7 +352,7 @@ impl Used<'_> {
         match scheme.names {
             CavityNames::Numbers => {
                 let most = numbers().max().unwrap_or(0);
-                let count = usize::try_from((most + 1).saturating_sub(scheme.first)).unwrap_or(usize::MAX).max(1);
+                let count = usize::try_from(most.saturating_add(1).saturating_sub(scheme.first)).unwrap_or(usize::MAX).max(1);
                 Needed { count, letters: 0, numbers: 0, are_pairs: false }
             }
             CavityNames::Letters => {

@@ -118,6 +118,8 @@ fn faces_from_names_alone() {
         (&["L"], "L", "do not tell how the cavities lie"),
         (&["3", "117"], "3 117", "do not tell how the cavities lie"),
         (&["99999999999999999999", "1"], "1\n| 99999999999999999999", ""),
+        // The largest number that fits, with nothing above it to count to.
+        (&["1", "18446744073709551615"], "1 18446744073709551615", "do not tell how the cavities lie"),
     ] {
         let plan = plan("", names);
         assert_eq!(mating(&plan), seen, "{names:?}");
