@@ -129,6 +129,23 @@ fn faces_from_names_alone() {
     assert_eq!(plan("", &["1"]).certainty(), Certainty::Told);
 }
 
+/// Lists that ask for more than a connector can be: no face has more places than connectors.csv may tell of, and none takes long.
+#[test]
+fn faces_stay_bounded() {
+    for (row, names) in [
+        ("X,,999,,,rows lettered,,,,,,,", &["A1", "A999"][..]),
+        ("X,,,999,,rows lettered,,,,,,,", &["A1", "ZZZ1"]),
+        ("X,,999,,9999,,,,,,,,", &["1", "9999"]),
+        ("X,,,,9999,rows lettered,,,,,,,", &["A1", "ZZZ999"]),
+    ] {
+        let plan = plan(row, names);
+        assert!(plan.spots(View::MatingFace).len() <= 10_001, "{row}");
+        assert!(plan.lengths.iter().map(|&length| usize::from(length)).sum::<usize>() <= 10_998, "{row}");
+    }
+    let missing = "2-9999 ".repeat(20);
+    assert_eq!(mating(&plan(&format!("X,,11,909,,,,,,{missing},,,"), &["1"])), "1");
+}
+
 /// As a relay's socket is seen from above: the usual arrangement (ISO 7588-1, from memory).
 #[test]
 fn relays_and_points() {
