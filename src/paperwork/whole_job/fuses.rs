@@ -145,8 +145,11 @@ fn held_in(
         }
     }
     let of_ends: Vec<usize> = (0..described.len()).filter(|at| !ends[*at].is_empty()).collect();
-    if let [at] = of_ends[..] {
-        return Some((at, known(&name, &names[at]).unwrap_or(name)));
+    // A box in which it merely ends holds its fuse where it has a position of that name: a feed has its fuse before the box.
+    if let [at] = of_ends[..]
+        && let Some(position) = known(&name, &names[at])
+    {
+        return Some((at, position));
     }
     let mut all = (0..described.len()).filter_map(|at| Some((at, known(&name, &names[at])?)));
     let first = all.next()?;
@@ -423,6 +426,14 @@ mod tests {
             told(&Job::of(rows, connectors)),
             ["FB1/1:", "FB1/2: A F", "FB1/3: C", "FB1/9: D", "FB2/A1: B", "FB2/A2: E", "elsewhere: G"]
         );
+    }
+
+    /// The feed of a box ends in it, and has its fuse at the battery: the box has no position of that name.
+    #[test]
+    fn a_box_has_no_position_but_its_own() {
+        let rows = "connector,cavity,circuit,fuse\nFB1,B,feed,ANL at battery 200 A\nFB1,1,A,F7 15 A\nFB1,2,C,F1 5 A\n";
+        let job = Job::of(rows, "connector,kind,cavities\nFB1,fuse box,2\n");
+        assert_eq!(told(&job), ["FB1/1: C | A", "FB1/2: | C", "FB1/B: | feed", "elsewhere: A feed"]);
     }
 
     /// Two boxes that both have a position 2: nobody can tell in which the fuse is.
