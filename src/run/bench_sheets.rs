@@ -270,7 +270,7 @@ fn sheets(
         sheets.extend(safety::sheet(harness, letterhead, fonts));
     }
     if wish.wants(Sort::Shopping) {
-        sheets.extend(shopping_list::sheet(harness, &wish.to_buy, letterhead, fonts));
+        sheets.extend(shopping_list::sheet(harness, reuse_settings(reading), &wish.to_buy, letterhead, fonts));
     }
     if wish.wants(Sort::Reuse) {
         let settings = reuse_settings(reading);

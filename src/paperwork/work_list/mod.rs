@@ -30,13 +30,14 @@ use super::flow::{Binding, Passage};
 use super::pen::{self, Look};
 use super::table::{Cell, Column, Row, Table};
 use super::{Harness, Letterhead, Sheet};
-use crate::base::{Cavity, ConnectorId, Length};
+use crate::base::{Cavity, ConnectorId, Length, Step};
 use crate::circuits::Action;
 use crate::labels::connector::symbol_text;
 use crate::layout::text::Fonts;
 use cavities::Cavities;
 use contents::{Content, Contents};
 use seats::Seats;
+use task::Task;
 use totals::Totals;
 
 /// What is said at the head of every list.
@@ -79,6 +80,15 @@ impl<'h, 'a> WorkLists<'h, 'a> {
             Some((id, cavities.to_seal()))
         };
         self.connectors().filter_map(to_seal).filter(|(_, cavities)| !cavities.is_empty()).collect()
+    }
+
+    /// The ends that have a box for this step which is not ticked, in working order.
+    pub fn open(&self, step: Step) -> Vec<(usize, usize)> {
+        let is_open = |at: &At| {
+            let is_asked = Task::of(self.harness, *at, None).steps.contains(&step);
+            is_asked && !self.harness.on_bench(*at).done.contains(&step)
+        };
+        self.harness.circuits.working_order().into_iter().filter(is_open).collect()
     }
 
     /// Whether nothing is to be done in a connector: all its wires are kept, none arrives, and none is tagged for the sake of its far
