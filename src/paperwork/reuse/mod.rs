@@ -65,7 +65,8 @@ pub struct Reuse {
     pub held_back: Vec<HeldBack>,
     /// What is to be bought for the wants that nothing serves.
     pub to_buy: Vec<Purchase>,
-    /// Removed wires and wants beyond [`MOST_WIRES`], which were not compared.
+    /// Removed wires and wants beyond [`MOST_WIRES`], which were not compared: these wants are to be bought, these removed wires are
+    /// in no list here.
     pub not_compared: (usize, usize),
 }
 
@@ -102,8 +103,8 @@ pub fn reuse(harness: &Harness<'_>, settings: Settings, is_chosen: &dyn Fn(&Want
     let over = |count: usize| count.saturating_sub(MOST_WIRES);
     let not_compared = (over(spares.len()), over(wanted.len()));
     spares.truncate(MOST_WIRES);
-    wanted.truncate(MOST_WIRES);
-    let (matches, pieces) = assign::assign(circuits, &spares, &wanted, slack);
+    let compared = &wanted[..wanted.len().min(MOST_WIRES)];
+    let (matches, pieces) = assign::assign(circuits, &spares, compared, slack);
     let mut reuse = Reuse { spares, wanted, matches, held_back, not_compared, ..Reuse::default() };
     reuse.measure_first = assign::possible(circuits, &reuse, &pieces, slack);
     reuse.to_buy = buy::purchases(&reuse, slack);
