@@ -28,7 +28,7 @@ use std::collections::BTreeMap;
 use super::face::{self, FilledFace};
 use super::flow::{Binding, Passage};
 use super::pen::{self, Look};
-use super::table::{Cell, Column, Row, Table};
+use super::table::{self, Cell, Column, Row, Table};
 use super::{Harness, Letterhead, Sheet};
 use crate::base::{Cavity, ConnectorId, Length, Step};
 use crate::circuits::Action;
@@ -111,8 +111,6 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         let content = self.contents.get(connector)?;
         let width = letterhead.paper.room().width;
         let look = Look::words(CAP);
-        let paragraph =
-            |words: &str| Passage::of(pen::paragraph(fonts, width, words, look), Length::ZERO, Binding::Free);
 
         // What must be seen first stands at the head, above the faces.
         let mut marks = Table::new(vec![Column::new("").growing()]);
@@ -129,7 +127,7 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         passages.push(totals.table().passage(fonts, width, GAP));
         passages.extend(cavities.told(&seats.unnamed).iter().enumerate().map(|(nth, words)| {
             let before = if nth == 0 { GAP } else { Length::ZERO };
-            Passage { before, ..paragraph(words) }
+            Passage { before, strips: table::paragraph(fonts, width, words, look), ..Passage::default() }
         }));
         Some(Sheet {
             title: connector.to_string(),
