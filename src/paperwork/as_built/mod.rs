@@ -282,9 +282,10 @@ fn assemble(
     let codes = CircuitCodes { code: codes.code, also: codes.also.clone(), letters };
     let (ends, on_bench): (Vec<End>, Vec<OnBench>) =
         drafts.into_iter().map(|draft| (draft.end, draft.on_bench)).unzip();
-    // Far ends pointed at each other in the plan, and both of a pair are there or none points.
-    let circuit = described(Circuit::new(planned.id().clone(), planned.naming(), ends, far)?, planned);
-    Some((circuit, codes, on_bench))
+    // They did in the plan, and both of a pair are there or none points.
+    let circuit =
+        Circuit::new(planned.id().clone(), planned.naming(), ends, far).expect("far ends point at each other");
+    Some((described(circuit, planned), codes, on_bench))
 }
 
 /// A circuit with what is said of it as a whole.
