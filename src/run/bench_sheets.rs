@@ -302,7 +302,7 @@ fn of_connectors(harness: &Harness<'_>, letterhead: &Letterhead, fonts: &Fonts, 
     let (wants_faces, wants_lists) = (wish.wants(Sort::Faces), wish.wants(Sort::WorkLists));
     let mut faces = if wants_faces { face::faces(harness) } else { BTreeMap::new() };
     // Free ends have their list as built, and sit in nothing that could be drawn.
-    faces.retain(|id, _| wish.shown == Shown::Plan || !is_no_connector(id));
+    faces.retain(|id, _| wish.shown == Shown::Plan || !is_no_connector(harness, id));
     let is_meant = |id: &ConnectorId| wish.connectors.is_empty() || wish.connectors.contains(id);
     if !wants_lists {
         let faces = faces.values().filter(|face| is_meant(&face.id) && !face.held.is_empty());
