@@ -8,6 +8,9 @@ use crate::base::{Cavity, Step};
 use crate::circuits::{Action, Connector, ConnectorKind};
 use crate::paperwork::Harness;
 
+/// Of the cavities that no list names, as many are named.
+const MOST_UNNAMED: usize = 60;
+
 /// What becomes of one cavity.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 struct Fate {
@@ -94,8 +97,12 @@ impl<'a> Cavities<'a> {
     pub(super) fn told(&self, unnamed: &[Cavity]) -> Vec<String> {
         let mut told = Vec::new();
         if !unnamed.is_empty() {
-            let names: Vec<&str> = unnamed.iter().map(Cavity::as_str).collect();
-            told.push(format!("Cavities that no list names: {}.", names.join(" ")));
+            let names: Vec<&str> = unnamed.iter().take(MOST_UNNAMED).map(Cavity::as_str).collect();
+            let more = match unnamed.len() - names.len() {
+                0 => String::new(),
+                more => format!(" and {more} more"),
+            };
+            told.push(format!("Cavities that no list names: {}{more}.", names.join(" ")));
         }
         if self.all_go {
             let unless = if unnamed.is_empty() { "" } else { ", unless a wire sits in a cavity that no list names" };
