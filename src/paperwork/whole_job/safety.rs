@@ -7,8 +7,8 @@ use std::collections::BTreeSet;
 
 use super::{counted, gravest, heading};
 use crate::base::{ConnectorId, Length};
-use crate::circuits::caution::graver_supply_at;
-use crate::circuits::{Circuit, Supply};
+use crate::circuits::Supply;
+use crate::circuits::caution::danger_at;
 use crate::layout::text::Fonts;
 use crate::paperwork::{Cell, Column, Harness, Letterhead, Passage, Row, Sheet, Table};
 
@@ -68,8 +68,8 @@ const AFTER: [&str; 5] = [
 pub fn sheet(harness: &Harness<'_>, letterhead: &Letterhead, fonts: &Fonts) -> Option<Sheet> {
     let width = letterhead.paper.room().width;
     let of = |supply: Supply| -> Vec<usize> {
-        let circuits = harness.circuits.all();
-        (0..circuits.len()).filter(|at| gravest(&circuits[*at]) == Some(supply)).collect()
+        let circuits = harness.circuits;
+        (0..circuits.all().len()).filter(|index| gravest(circuits, *index) == Some(supply)).collect()
     };
     let (restraint, high_voltage, constant) = (of(Supply::Restraint), of(Supply::HighVoltage), of(Supply::Constant));
     let mut first = Table::new(vec![Column::new("").growing()]);
@@ -140,10 +140,10 @@ fn named(harness: &Harness<'_>, circuits: &[usize], supply: Supply, fonts: &Font
         let (mut ends, mut worked) = (Vec::new(), Vec::new());
         for (at, (end, letter)) in circuit.ends().iter().zip(&codes.letters).enumerate() {
             ends.push(format!("{letter} {}", end.place));
-            if is_worked_on(circuit, at, supply) {
+            if is_worked_on(harness, (index, at), supply) {
                 worked.push(format!("{letter} {}", end.action));
             }
-            if graver_supply_at(circuit, at) == Some(supply) {
+            if danger_at(harness.circuits, (index, at)) == Some(supply) {
                 closed.insert(&end.place.connector);
             }
         }
@@ -174,9 +174,9 @@ fn named(harness: &Harness<'_>, circuits: &[usize], supply: Supply, fonts: &Font
 }
 
 /// Whether the plan does something at an end that needs a cap, or that must not be done.
-fn is_worked_on(circuit: &Circuit, end: usize, supply: Supply) -> bool {
-    let action = &circuit.ends()[end].action;
-    let is_of = graver_supply_at(circuit, end) == Some(supply);
+fn is_worked_on(harness: &Harness<'_>, at: (usize, usize), supply: Supply) -> bool {
+    let action = &harness.end(at).action;
+    let is_of = danger_at(harness.circuits, at) == Some(supply);
     is_of && (action.loses_housing() || (supply != Supply::Constant && action.word() == "remove"))
 }
 
@@ -205,6 +205,15 @@ mod tests {
             ]
         );
         assert!(words.iter().any(|words| words.contains("NO MARK DOES NOT MEAN DEAD: TEST")));
+    }
+
+    #[test]
+    fn the_name_of_a_connector_tells_of_danger() {
+        let job = Job::of("connector,cavity,circuit\nA70,1,W1\n", "connector,short name\nA70,airbag control unit\n");
+        let fonts = Fonts::new();
+        let sheet = sheet(&job.harness(), &letterhead(), &fonts).expect("a circuit");
+        assert!(sheet.subtitle.starts_with("1 restraint"), "{}", sheet.subtitle);
+        assert!(written(&sheet, &fonts).contains(&"DO NOT OPEN: A70 (airbag control unit)".to_owned()));
     }
 
     /// The cautions come as the work goes, whatever the job holds.

@@ -3,7 +3,7 @@
 use super::At;
 use super::contents::is_found_empty;
 use crate::base::Step;
-use crate::circuits::caution::graver_supply_at;
+use crate::circuits::caution::danger_at;
 use crate::circuits::{Action, FarEnd, Supply};
 use crate::labels::Band;
 use crate::labels::caution::bands;
@@ -22,8 +22,7 @@ impl Task {
     /// Of an end; `seal` is the step where the plug of its cavity is ticked in its row.
     pub(super) fn of(harness: &Harness<'_>, at: At, seal: Option<Step>) -> Self {
         let end = harness.end(at);
-        let circuit = harness.circuit(at.0);
-        let supply = graver_supply_at(circuit, at.1);
+        let supply = danger_at(harness.circuits, at);
         let tagged = harness.on_bench(at).work.map(|_| Step::Tagged);
         if is_found_empty(harness, at) {
             let words = match end.action.step() {
@@ -46,7 +45,7 @@ impl Task {
             _ => plain(harness, at),
         };
         // What may be fed is capped as soon as it is free; so is what a mark says.
-        let is_marked = bands(circuit, at.1).iter().any(|(band, _)| *band == Band::LiveCap);
+        let is_marked = bands(harness.circuits, at).iter().any(|(band, _)| *band == Band::LiveCap);
         let may_be_fed = !matches!(supply, Some(Supply::Ground | Supply::Signal | Supply::Data));
         let stays_free = matches!(end.action, Action::Cut | Action::Move(None));
         let is_capped = end.action == Action::Reserve || is_marked || (stays_free && may_be_fed);

@@ -11,7 +11,7 @@ use super::task::Task;
 use super::totals::Totals;
 use super::*;
 use crate::base::{EndLetter, Finding, Place, Step, TagKind};
-use crate::circuits::caution::graver_supply_at;
+use crate::circuits::caution::danger_at;
 use crate::circuits::{self, Action, Circuit, Circuits, FarEnd, JobLists, List, ListSettings, Supply};
 use crate::codes::issued::CircuitCodes;
 use crate::codes::link::Payload;
@@ -273,7 +273,7 @@ proptest! {
             let places: Vec<usize> = (0..rows.len()).filter(|at| cells(&rows[*at]).is_some()).collect();
             prop_assert_eq!(places.len(), order.len());
             for (at, end) in places.iter().zip(&order) {
-                let expected = match graver_supply_at(harness.circuit(end.0), end.1) {
+                let expected = match danger_at(&circuits, *end) {
                     Some(Supply::Constant) => "LIVE WITH BATTERY ON",
                     Some(Supply::Restraint) => "RESTRAINT DO NOT CUT",
                     Some(Supply::HighVoltage) => "HIGH VOLTAGE DO NOT CUT",
@@ -420,4 +420,23 @@ fn rows_as_a_person_reads_them() {
             ),
         ]
     );
+}
+
+/// A blank supply column, and a connector that connectors.csv calls what it is: nobody is told to cut there, nor at the other end.
+#[test]
+fn the_name_of_a_connector_tells_of_danger() {
+    let table = "circuit,from place,to place,from action,to action\nW1,A70/1,J1/1,cut,move to J1/2\n";
+    let connectors = list("connectors.csv", "connector,short name\nA70,airbag control unit\n");
+    let lists = [list("wires.csv", table)];
+    let circuits = circuits::read(&JobLists { connectors: Some(&connectors), ..JobLists::of(&lists) }).value;
+    let issued = issued(&circuits);
+    let harness = on_bench(&circuits, &issued, &[vec![false; 2]]);
+    let lists = WorkLists::new(&harness);
+    for (id, planned) in [("A70", "cut"), ("J1", "move")] {
+        let rows = rows_of(&lists, &ConnectorId::from_cell(id).expect("a name"));
+        assert_eq!(rows[0], Row::Caution("RESTRAINT DO NOT CUT".to_owned()));
+        let cells = cells(&rows[1]).expect("a row");
+        assert_eq!(cells[column("what to do")], Cell::Strong(format!("stop, decide again: planned is to {planned}")));
+        assert_eq!(cells[column("done")], Cell::Empty);
+    }
 }
