@@ -31,16 +31,14 @@ impl Task {
             };
             return Self { words, steps: seal.into_iter().collect() };
         }
-        let is_stopped = supply == Some(Supply::Restraint)
-            && matches!(end.action, Action::Cut | Action::Extend | Action::Move(_) | Action::Add);
-        if is_stopped {
-            let words = format!("stop, decide again: planned is to {}", end.action.word());
-            return Self { words, steps: tagged.into_iter().chain(seal).collect() };
+        if is_stopped(harness, at) {
+            let words = match supply {
+                Some(Supply::HighVoltage) => format!("stop, trained persons only; planned: {}", plain(harness, at)),
+                _ => format!("stop, decide again: planned is to {}", end.action.word()),
+            };
+            return Self { words, steps: tagged.into_iter().collect() };
         }
         let words = match (supply, &end.action) {
-            (Some(Supply::HighVoltage), action) if action.step().is_some() => {
-                format!("stop, trained persons only; planned: {}", plain(harness, at))
-            }
             (Some(Supply::Restraint), Action::Remove) => "take out whole, never cut".to_owned(),
             _ => plain(harness, at),
         };
@@ -50,15 +48,28 @@ impl Task {
         let stays_free = matches!(end.action, Action::Cut | Action::Move(None));
         let is_capped = end.action == Action::Reserve || is_marked || (stays_free && may_be_fed);
         let is_terminated = matches!(end.action, Action::Cut | Action::Add);
-        let steps = [
-            tagged,
-            end.action.step(),
-            is_capped.then_some(Step::Capped),
-            seal,
-            is_terminated.then_some(Step::Terminated),
-        ];
+        // A wire that goes somewhere is capped, and has its terminal, before it is there.
+        let (out, there) = if frees(&end.action) { (end.action.step(), None) } else { (None, end.action.step()) };
+        let steps =
+            [tagged, out, is_capped.then_some(Step::Capped), is_terminated.then_some(Step::Terminated), there, seal];
         Self { words, steps: steps.into_iter().flatten().collect() }
     }
+}
+
+/// Whether nothing is to be done at an end for the danger of its wire, whatever is planned: it is in its cavity until somebody who
+/// may has decided again.
+pub(super) fn is_stopped(harness: &Harness<'_>, at: At) -> bool {
+    let action = &harness.end(at).action;
+    match danger_at(harness.circuits, at) {
+        Some(Supply::Restraint) => action.loses_housing(),
+        Some(Supply::HighVoltage) => action.loses_housing() || *action == Action::Remove,
+        _ => false,
+    }
+}
+
+/// Whether an end is free when the step of its action is done: what else is to be done with it comes after.
+pub(super) const fn frees(action: &Action) -> bool {
+    matches!(action, Action::Cut | Action::Remove)
 }
 
 /// The action in words, whatever the wire carries.
