@@ -412,7 +412,7 @@ fn rows_as_a_person_reads_them() {
         [
             "LIVE WITH BATTERY ON: CAP THIS END".to_owned(),
             format!("1 | RD | 2.5 mm² | {w1} A | flag | W1 main feed | ____ | [x] | done: cut | [x] | [x] | [x] | [x]"),
-            format!("2 | BK | 0.75 mm² | {w2} A | flag | W2 horn | ____ | [ ] | pull | [ ]"),
+            format!("2 | BK | 0.75 mm² | {w2} A | flag | W2 horn | ____ | [ ] | pull | [ ] | [ ]"),
             "FOUND colour GN, note 4: faded".to_owned(),
             format!("2 | BN | 1.5 mm² | {w4} A | W4 pump | ____ | arrives from J2/1 | [ ]"),
             format!("3 | GY | 0.75 mm² | {w3} A+B | flag | W3 lamp | ____ | [ ] | cut | [ ] | [ ] | [ ]"),
@@ -482,4 +482,24 @@ fn boxes_stand_in_the_order_of_the_work() {
             "",
         ]
     );
+}
+
+/// What is pulled at one end hangs on the wire as long as its other end is in: it is capped where it may be fed.
+#[test]
+fn a_pulled_end_that_may_be_fed_is_capped() {
+    let table = "circuit,from place,to place,supply,from action,to action\n\
+                 W1,J1/1,J2/1,constant,remove,keep\nW2,J1/2,J2/2,constant,remove,remove\nW3,J1/3,J2/3,,remove,keep\n\
+                 W4,J1/4,J2/4,,remove,remove\nW5,J1/5,J2/5,signal,remove,keep\nW6,J1/6,J2/6,restraint,remove,remove\n\
+                 W7,J1/7,,switched,remove,\n";
+    let circuits = circuits::read(&JobLists::of(&[list("wires.csv", table)])).value;
+    let issued = issued(&circuits);
+    let mut harness = on_bench(&circuits, &issued, &vec![vec![false; 2]; circuits.all().len()]);
+    let capped = |harness: &Harness<'_>| {
+        let is_capped = |nth: &usize| Task::of(harness, (*nth, 0), None).steps.contains(&Step::Capped);
+        let ids = (0..circuits.all().len()).filter(is_capped).map(|nth| circuits.all()[nth].id().to_string());
+        ids.collect::<Vec<_>>().join(" ")
+    };
+    assert_eq!(capped(&harness), "W1 W2 W3 W7");
+    harness.on_bench[1][1].done.insert(Step::Pulled);
+    assert_eq!(capped(&harness), "W1 W3 W7");
 }
