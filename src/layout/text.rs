@@ -16,7 +16,7 @@ pub use super::runs::Reads;
 use super::runs::{self, Line, Run, is_joiner};
 use crate::base::{Length, Point, Rect, Size, Turn};
 
-/// Shaped lines are remembered: harnesses repeat their words. Past this many the memory is emptied, so that it stays
+/// Shaped lines are remembered: harnesses repeat their words. Past this many of a face its memory is emptied, so that it stays
 /// bounded however long the list is.
 const REMEMBERED: usize = 4096;
 
@@ -59,7 +59,7 @@ type Shaping = Result<Rc<Shaped>, MissingCharacter>;
 /// The faces of this repository and the fallbacks of the job, opened, with the lines shaped so far.
 pub struct Fonts {
     faces: Vec<Opened>,
-    shaped: RefCell<HashMap<(Face, String), Shaping>>,
+    shaped: RefCell<HashMap<Face, HashMap<String, Shaping>>>,
 }
 
 struct Opened {
@@ -136,16 +136,16 @@ impl Fonts {
     /// # Errors
     /// [`MissingCharacter`] names the first character that has no equivalent and stands in no fallback.
     pub fn shape(&self, face: Face, text: &str) -> Result<Rc<Shaped>, MissingCharacter> {
-        let key = (face, text.to_owned());
-        if let Some(known) = self.shaped.borrow().get(&key) {
+        if let Some(known) = self.shaped.borrow().get(&face).and_then(|known| known.get(text)) {
             return known.clone();
         }
         let shaped = self.shape_anew(face, text).map(Rc::new);
         let mut memory = self.shaped.borrow_mut();
+        let memory = memory.entry(face).or_default();
         if memory.len() >= REMEMBERED {
             memory.clear();
         }
-        memory.insert(key, shaped.clone());
+        memory.insert(text.to_owned(), shaped.clone());
         shaped
     }
 

@@ -205,13 +205,17 @@ pub fn paragraph(fonts: &Fonts, width: Length, words: &str, look: Look) -> Frame
 
 /// Words shaped; a character that no face has is shown as `?`, since a sheet, unlike a tag, is read beside the list.
 pub fn shape(fonts: &Fonts, face: Face, words: &str) -> Rc<Shaped> {
+    let mut missing = match fonts.shape(face, words) {
+        Ok(shaped) => return shaped,
+        Err(missing) => missing.0,
+    };
     let mut words = words.to_owned();
     loop {
+        // What is missing may be an equivalent of a character, in turn.
+        words = if words.contains(missing) { words.replace(missing, UNDRAWABLE) } else { UNDRAWABLE.to_owned() };
         match fonts.shape(face, &words) {
             Ok(shaped) => return shaped,
-            Err(missing) if words.contains(missing.0) => words = words.replace(missing.0, UNDRAWABLE),
-            // An equivalent that is missing in turn.
-            Err(_) => words = UNDRAWABLE.to_owned(),
+            Err(next) => missing = next.0,
         }
     }
 }
@@ -232,6 +236,12 @@ pub fn height(look: Look, lines: usize) -> Length {
 pub fn wrapped(fonts: &Fonts, look: Look, width: Length, words: &str) -> Vec<Rc<Shaped>> {
     let mut lines = Vec::new();
     for paragraph in words.lines() {
+        // Most words fit, and need not be tried one by one.
+        let is_spaced = !paragraph.contains("  ") && paragraph.trim() == paragraph;
+        if is_spaced && self::width(fonts, look, paragraph) <= width {
+            lines.push(paragraph.to_owned());
+            continue;
+        }
         let mut line = String::new();
         for word in paragraph.split_whitespace() {
             let joined = if line.is_empty() { word.to_owned() } else { format!("{line} {word}") };

@@ -7,7 +7,7 @@
 
 use std::collections::HashSet;
 
-use super::bench_sheets::harness;
+use super::bench_sheets::Known;
 use super::failure::RunFailure;
 use super::reading::Reading;
 use super::register;
@@ -76,7 +76,7 @@ pub fn codes(reading: &Reading) -> Result<Issued, RunFailure> {
 /// [`RunFailure`] when the register fails.
 pub fn reuse<'a>(reading: &'a Reading, issued: &'a Issued, wish: &ReuseWish) -> Result<Reused<'a>, RunFailure> {
     let register = register::open_to_read(reading.job.folder())?;
-    let harness = harness(reading, issued, &register)?;
+    let harness = Known::read(&register)?.harness(reading, issued);
     let usual = settings(reading);
     let settings = Settings { slack: wish.slack.unwrap_or(usual.slack), ..usual };
     let is_chosen = |wanted: &Wanted| {

@@ -80,6 +80,7 @@ pub fn run(job: &Path, asked: &Sheets, now: Timestamp, output: &mut Output) -> R
     if reading.has_errors() && !asked.skip_problems {
         return withhold(&reading.problems, asked.json, output);
     }
+    let mut wish = wish(asked, &reading)?;
     if !asked.json {
         if reading.has_errors() {
             output.problems(&reading.problems);
@@ -88,22 +89,34 @@ pub fn run(job: &Path, asked: &Sheets, now: Timestamp, output: &mut Output) -> R
             warn(&reading.problems, output);
         }
     }
-    let mut wish = wish(asked, &reading)?;
     if wish.wants(Sort::Shopping) {
         let choice = choice(&Which::default(), &reading);
         wish.to_buy = to_buy(&check(&reading, &choice, &Laying::default())?.needs);
     }
     let written = run::bench_sheets(&reading, &wish, now)?;
-    let Some(written) = written else {
-        output.line("no sheets: the lists name no end that they could show")?;
-        return Ok(Ending::Problems);
-    };
     if asked.json {
         output.json(&as_json(&written))?;
     } else {
-        tell(&written, output)?;
+        tell(&written, &wish, output)?;
     }
-    Ok(Ending::Done)
+    // That nothing is open or differs is good news; that there is nothing at all is not.
+    Ok(if written.sheets.is_empty() && wish.sorts.is_empty() { Ending::Problems } else { Ending::Done })
+}
+
+/// Why a sheet that was asked for by name is not there.
+const fn nothing(sort: Sort) -> &'static str {
+    match sort {
+        Sort::Differences => "nothing differs from the plan",
+        Sort::Shopping => "nothing is to be bought",
+        Sort::Reuse => "no wire is removed, added or extended",
+        Sort::Questions => "no question is open",
+        Sort::Fuses => "no list names a fuse",
+        Sort::Faces => "no connector has a face to draw",
+        Sort::Branches => "no row has a branch",
+        Sort::Overview | Sort::Safety | Sort::WorkLists | Sort::Schedule | Sort::LidCard => {
+            "the lists name no end that it could show"
+        }
+    }
 }
 
 fn wish(asked: &Sheets, reading: &Reading) -> Result<SheetsWish, Complaint> {
@@ -115,6 +128,13 @@ fn wish(asked: &Sheets, reading: &Reading) -> Result<SheetsWish, Complaint> {
         })
     });
     let sorts = Sort::WORDS.iter().filter(|(word, _)| asked.only.iter().any(|typed| typed == word));
+    let of_job = sorts.clone().find(|(_, sort)| !sort.is_of_connector() && *sort != Sort::Fuses);
+    if let Some((word, _)) = of_job.filter(|_| !asked.connector.is_empty()) {
+        return Err(Complaint::Typed {
+            what: format!("`{word}` shows the whole job, and --connector names a part of it"),
+            remedy: "leave one of the two out; faces, work-lists and fuses are made for connectors".to_owned(),
+        });
+    }
     let sorted_by = SortedBy::WORDS.iter().find(|(word, _)| *word == asked.sort).map(|(_, by)| *by);
     let paper = Paper::WORDS.iter().find(|(word, _)| *word == asked.paper).map(|(_, paper)| *paper);
     Ok(SheetsWish {
@@ -152,8 +172,16 @@ pub(super) fn near_connectors(reading: &Reading, typed: &str) -> String {
     did_you_mean_or_choose(typed, &names.into_iter().map(ConnectorId::as_str).collect::<Vec<_>>())
 }
 
-fn tell(written: &SheetsWritten, output: &mut Output) -> Result<(), Complaint> {
-    output.line(format!("{}: {}", written.path.display(), plural(written.pages, "page")))?;
+fn tell(written: &SheetsWritten, wish: &SheetsWish, output: &mut Output) -> Result<(), Complaint> {
+    match (&written.sheets[..], &wish.sorts[..]) {
+        ([], []) => output.line("no sheets: the lists name no end that they could show")?,
+        ([], sorts) => {
+            for sort in sorts {
+                output.line(format!("no sheet: {}", nothing(*sort)))?;
+            }
+        }
+        _ => output.line(format!("{}: {}", written.path.display(), plural(written.pages(), "page")))?,
+    }
     for (title, sort, pages) in &written.sheets {
         output.line(format!("  {sort}: {title}, {}", plural(*pages, "page")))?;
     }
@@ -173,6 +201,10 @@ fn tell(written: &SheetsWritten, output: &mut Output) -> Result<(), Complaint> {
             output.aside(format!("not in the charts: {untold}"));
         }
         output.line("your own lists are as they were; a row that you put right there keeps its code and letter")?;
+        output.line(
+            "a job that is begun from these charts gives its own codes, unless it has this job's register first: \
+             `loomtag export` here, `loomtag import` there, then `tags`",
+        )?;
     }
     Ok(())
 }
@@ -195,8 +227,8 @@ fn as_json(written: &SheetsWritten) -> serde_json::Value {
     let sheet =
         |(title, sort, pages): &(String, String, usize)| json!({ "title": title, "sort": sort, "pages": pages });
     json!({
-        "file": written.path,
-        "pages": written.pages,
+        "file": (!written.sheets.is_empty()).then_some(&written.path),
+        "pages": written.pages(),
         "sheets": written.sheets.iter().map(sheet).collect::<Vec<_>>(),
         "pictures": written.pictures,
         "differences": written.differences.iter().map(difference).collect::<Vec<_>>(),

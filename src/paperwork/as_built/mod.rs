@@ -6,14 +6,15 @@
 //! ```text
 //! (nothing)          it is where its row says; of the action add: it is not there yet
 //! cut                it hangs free: in no cavity, known by its tag alone
-//! pulled             the row says remove: it has left, and hangs free as long as the other end of its wire has not left too;
-//!                    else it hangs free
+//! pulled             the row says remove: it has left, and hangs free as long as the other end of its wire has not left too, or is
+//!                    not known and its tag is not off; else it hangs free
 //! moved              where its row says it shall go; where that is not said: somewhere that nobody has noted
 //! added              where its row says, unless another place was noted
 //! extended           the row says extend: where its row says, be it cut before; else nothing
 //! spliced            of a free end: somewhere that nobody has noted
 //! terminated         nothing: a cut end with its new terminal hangs free until somebody notes where it sits
-//! tagged untagged    nothing
+//! tagged             nothing
+//! untagged           of an end that was pulled to leave: that its wire is out, wherever its other end was
 //! sealed capped tested
 //! found place        there; where it is no place of a harness: somewhere
 //! found empty        of an end that sits in a cavity: it is not there
@@ -161,13 +162,14 @@ pub fn as_built(plan: &Harness<'_>, notes: &BenchNotes<'_>) -> AsBuilt {
     built
 }
 
-/// An end that was pulled to leave hangs free as long as the other end of its wire is there.
+/// An end that was pulled to leave hangs free as long as the other end of its wire is there, or may be: of one that is not known
+/// nobody can say it, until the tag is taken off.
 fn settle_pulled(circuit: &Circuit, now: &mut [Now<'_>]) {
     let hanging: Vec<usize> = (0..now.len())
         .filter(|&end| now[end].standing == Standing::Gone)
         .filter(|&end| match circuit.far_end(end) {
             FarEnd::End(far) => now[far].standing.is_there(),
-            FarEnd::ImpliedSplice | FarEnd::Unknown => false,
+            FarEnd::ImpliedSplice | FarEnd::Unknown => !now[end].done.contains(&Step::Untagged),
         })
         .collect();
     for end in hanging {

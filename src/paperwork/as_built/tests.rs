@@ -178,6 +178,21 @@ fn what_each_step_and_finding_means() {
     }
 }
 
+/// A pulled stub whose other end nobody knows, or that is still spliced, may be live: it is not gone before its tag is off.
+#[test]
+fn a_pulled_end_of_an_unknown_wire_hangs_free_until_its_tag_is_off() {
+    let standing = |list: &str, notes: &[&str]| {
+        let bench = notes.iter().fold(Bench::of(list, ""), |bench, note| bench.note("J1/1", note));
+        bench.built().fates[0][0].standing.clone()
+    };
+    let alone = "circuit,connector,cavity,supply,action\nW1,J1,1,constant,remove\n";
+    let spliced = "circuit,connector,cavity,action\nW1,J1,1,remove\nW1,J2,1,keep\nW1,J3,1,keep\n";
+    for list in [alone, spliced] {
+        assert_eq!(standing(list, &["done pulled"]), Standing::Free, "{list}");
+        assert_eq!(standing(list, &["done pulled", "done untagged"]), Standing::Gone, "{list}");
+    }
+}
+
 #[test]
 fn a_wire_has_left_when_both_its_ends_have() {
     let both = |first: &str, second: &str| {

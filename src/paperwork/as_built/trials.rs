@@ -86,7 +86,7 @@ fn wires_that_charts_do_not_tell_stand_in_a_list() {
 fn what_no_list_can_say_is_told() {
     // Two legs of a splice without name are left of three: a chart of two ends is one wire.
     let list = "circuit,connector,cavity,action\nW1,J1,1,keep\nW1,J2,1,keep\nW1,J3,1,remove\n";
-    let built = Bench::of(list, "").note("J3/1", "done pulled").built();
+    let built = Bench::of(list, "").note("J3/1", "done pulled").note("J3/1", "done untagged").built();
     let charts = charts(&built.circuits);
     assert_eq!(
         charts.untold,

@@ -43,6 +43,7 @@ impl Seats {
         let counted = |cavity: &Cavity| Some((cavity.clone(), plan.aid(cavity, View::WireSide)?));
         let aids = if spots.len() <= MOST_COUNTED { own.iter().filter_map(counted).collect() } else { BTreeMap::new() };
         let (aids, seen) = without_shared(aids);
+        let seen = upright(&plan, seen);
         Self { order, aids, seen, unnamed: on_face.filter(|cavity| !own.contains(cavity)).collect() }
     }
 
@@ -54,6 +55,20 @@ impl Seats {
     /// How to count to it: `row 2, third from left`.
     pub(super) fn aid(&self, cavity: Option<&Cavity>) -> Option<&str> {
         cavity.and_then(|cavity| self.aids.get(cavity)).map(String::as_str)
+    }
+}
+
+/// What is seen, and which way up where no latch tells it: counting upside down finds another cavity.
+fn upright(plan: &FacePlan, seen: String) -> String {
+    let is_turned = plan.arrangement() == Arrangement::Grid && plan.latch(View::WireSide).is_none();
+    let spots = plan.spots(View::WireSide);
+    match spots
+        .first()
+        .filter(|spot| is_turned && spot.standing == Standing::OnFace)
+        .and_then(|spot| spot.cavity.as_ref())
+    {
+        Some(cavity) if !seen.is_empty() => format!("{seen}, {cavity} top left"),
+        _ => seen,
     }
 }
 

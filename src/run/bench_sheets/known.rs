@@ -1,0 +1,110 @@
+//! What the register knows of a job, read once for all its sheets.
+
+use std::collections::{HashMap, HashSet};
+
+use jiff::Timestamp;
+
+use super::wish::SheetsWish;
+use crate::base::{EndLetter, Purpose, TagCode, TagKind};
+use crate::circuits::{Action, Circuit, End};
+use crate::codes::{Blank, Issued, Notes, Record, Register, Said, progress};
+use crate::labels::{Doubled, Reach, Subject, select};
+use crate::paperwork::{Found, Harness, OnBench};
+use crate::run::failure::RunFailure;
+use crate::run::reading::Reading;
+use crate::run::worked::of_end;
+
+/// Records, notes and blanks of a register.
+pub(in crate::run) struct Known {
+    pub(super) records: Vec<Record>,
+    pub(super) notes: Notes,
+    pub(super) blanks: Vec<Blank>,
+}
+
+impl Known {
+    /// Reads them.
+    ///
+    /// # Errors
+    /// [`RunFailure`] when the register cannot be read.
+    pub(in crate::run) fn read(register: &Register) -> Result<Self, RunFailure> {
+        Ok(Self { records: register.records()?, notes: register.notes()?, blanks: register.blanks()? })
+    }
+
+    /// The circuits of the lists with what the bench knows of every end.
+    pub(in crate::run) fn harness<'a>(&self, reading: &'a Reading, issued: &'a Issued) -> Harness<'a> {
+        let mut harness = Harness::new(&reading.circuits, issued, reading.equipment.payload());
+        let by_code: HashMap<_, _> = self.records.iter().map(|record| (record.code, record)).collect();
+        for (codes, ends) in issued.circuits.iter().zip(&mut harness.on_bench) {
+            let Some(record) = by_code.get(&codes.code) else { continue };
+            for (letter, on_bench) in codes.letters.iter().zip(ends) {
+                self.add_notes(record, *letter, on_bench);
+            }
+        }
+        for purpose in [Purpose::Work, Purpose::Final] {
+            add_kinds(reading, issued, purpose, &mut harness.on_bench);
+        }
+        let free = self.blanks.iter().filter(|blank| blank.assigned.is_none());
+        harness.blanks = free.map(|blank| blank.code).collect();
+        harness
+    }
+
+    fn add_notes(&self, record: &Record, letter: EndLetter, on_bench: &mut OnBench) {
+        let noted = of_end(record, letter, &self.notes);
+        let standing = noted.iter().filter(|noted| noted.superseded_by.is_none() && noted.note.said == Said::Text);
+        on_bench.remarks = standing.map(|noted| noted.note.remark.clone()).collect();
+        let now = progress(noted.iter().copied());
+        on_bench.done = now.done;
+        let found = now.findings.iter().filter_map(|noted| match noted.note.said {
+            Said::Found(finding) => Some(Found {
+                finding,
+                value: noted.note.value.clone(),
+                remark: noted.note.remark.clone(),
+                note: noted.number,
+            }),
+            _ => None,
+        });
+        on_bench.found = found.collect();
+    }
+}
+
+/// The kinds of the tags that ends get.
+fn add_kinds(reading: &Reading, issued: &Issued, purpose: Purpose, on_bench: &mut [Vec<OnBench>]) {
+    for selected in select(&reading.circuits, purpose, Reach::Needed, Doubled::Together) {
+        let (circuit, ends) = (selected.circuit, selected.ends.clone());
+        let label = reading.sources(issued).label(purpose, &Subject::Ends(selected));
+        let kind: Option<TagKind> = reading.equipment.kind_for(&label);
+        for on_bench in &mut on_bench[circuit][ends] {
+            match purpose {
+                Purpose::Work => on_bench.work = kind,
+                Purpose::Final => on_bench.final_tag = kind,
+            }
+        }
+    }
+}
+
+/// The codes that sheets show. Where all circuits of the chosen connectors have theirs none is issued: others may yet prove to be
+/// circuits that the register knows by another name.
+pub(super) fn issue_for(
+    register: &mut Register,
+    reading: &Reading,
+    wish: &SheetsWish,
+    now: Timestamp,
+) -> Result<Issued, RunFailure> {
+    if !wish.connectors.is_empty() && wish.sorts.iter().all(|sort| sort.is_of_connector()) {
+        let ahead = register.preview(&reading.circuits)?;
+        let records = register.records()?;
+        let known: HashSet<(TagCode, EndLetter)> =
+            records.iter().flat_map(|record| record.ends.iter().map(|end| (record.code, end.letter))).collect();
+        // A wire that moves into a connector stands in its list.
+        let leads =
+            |end: &End| matches!(&end.action, Action::Move(Some(to)) if wish.connectors.contains(&to.connector));
+        let is_shown = |circuit: &Circuit| {
+            circuit.ends().iter().any(|end| wish.connectors.contains(&end.place.connector) || leads(end))
+        };
+        let mut shown = reading.circuits.all().iter().zip(&ahead.circuits).filter(|(circuit, _)| is_shown(circuit));
+        if shown.all(|(_, codes)| codes.letters.iter().all(|letter| known.contains(&(codes.code, *letter)))) {
+            return Ok(ahead);
+        }
+    }
+    Ok(register.issue(&reading.circuits, now)?)
+}

@@ -1,0 +1,200 @@
+//! Bench sheets: the paper that lies beside the connector, as one PDF. Codes that stand on paper are issued, as those of tags are.
+//!
+//! - `wish`: what is asked for
+//! - `known`: what the register knows, read once
+//! - `writing`: sheets as pages of a PDF
+
+mod known;
+mod wish;
+mod writing;
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+
+use jiff::Timestamp;
+
+use super::as_built::{ChartsWritten, bench_notes, write_charts};
+use super::face_pictures::{face_pictures, file_name};
+use super::failure::RunFailure;
+use super::open_questions;
+use super::reading::Reading;
+use super::register;
+use super::reuse::settings as reuse_settings;
+use crate::base::{ConnectorId, Problem};
+use crate::codes::Register;
+use crate::paperwork::as_built::{AsBuilt, Difference, as_built, differences_sheet, is_no_connector};
+use crate::paperwork::whole_job::{branches, fuses, lid_card, questions, safety, schedule, shopping_list};
+use crate::paperwork::work_list::WorkLists;
+use crate::paperwork::{Harness, Letterhead, face, overview, reuse};
+pub(super) use known::Known;
+pub use wish::{SheetsWish, Shown, Sort};
+use writing::Writing;
+
+/// Folder of the sheets in the job folder.
+const SHEETS: &str = "sheets";
+/// Folder of the pictures of faces, beside the PDF.
+const FACES: &str = "faces";
+/// So many chosen connectors stand in the name of the PDF.
+const NAMED: usize = 3;
+
+/// Sheets that were written.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SheetsWritten {
+    /// The PDF; there is none where no sheet has anything to show.
+    pub path: PathBuf,
+    /// Title, sort and number of pages of each sheet, in their order.
+    pub sheets: Vec<(String, String, usize)>,
+    /// Pictures of faces.
+    pub pictures: Vec<PathBuf>,
+    /// Where what is differs from what was planned, when that is shown.
+    pub differences: Vec<Difference>,
+    /// The charts.
+    pub charts: Option<ChartsWritten>,
+}
+
+impl SheetsWritten {
+    /// How many pages the PDF has.
+    pub fn pages(&self) -> usize {
+        self.sheets.iter().map(|(_, _, pages)| pages).sum()
+    }
+}
+
+/// Writes bench sheets. A file of an earlier run is replaced; where there is nothing to show there is none, and charts and pictures
+/// are written all the same.
+///
+/// # Errors
+/// [`RunFailure`] when the register or the disk fails.
+pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Result<SheetsWritten, RunFailure> {
+    let mut register = register::open(reading.job.folder())?;
+    let issued = known::issue_for(&mut register, reading, wish, now)?;
+    let known = Known::read(&register)?;
+    let planned = known.harness(reading, &issued);
+    let is_as_built = wish.shown == Shown::AsBuilt;
+    let built = (is_as_built || wish.wants(Sort::Differences) || wish.charts.is_some())
+        .then(|| as_built(&planned, &bench_notes(&issued, &known.records, &known.notes, &known.blanks)));
+    let questions = match wish.wants(Sort::Questions) {
+        true => open_questions::asked(reading, &issued, &register)?,
+        false => Vec::new(),
+    };
+    let shown = match &built {
+        Some(built) if is_as_built => built.harness(reading.equipment.payload()),
+        _ => planned,
+    };
+
+    let charts = match (&wish.charts, &built) {
+        (Some(folder), Some(built)) => Some(write_charts(&built.circuits, folder)?),
+        _ => None,
+    };
+    let path = wish.out.clone().unwrap_or_else(|| own_path(reading.job.folder(), wish));
+    let letterhead = letterhead(reading, &register, wish, now)?;
+    let mut writing = Writing::begin(reading, &letterhead, wish.shown, &path)?;
+    add_sheets(&mut writing, &shown, built.as_ref(), &questions, wish)?;
+    let sheets = writing.finish()?;
+    let pictures = match wish.pictures {
+        Some(format) => {
+            let folder = path.with_file_name(FACES);
+            face_pictures(reading, &shown, &wish.connectors, wish.paper, format, &folder)?
+        }
+        None => Vec::new(),
+    };
+    let differences = built.filter(|_| is_as_built).map(|built| built.differences).unwrap_or_default();
+    Ok(SheetsWritten { path, sheets, pictures, differences, charts })
+}
+
+/// The sheets that are asked for, in the order of the document.
+fn add_sheets(
+    writing: &mut Writing<'_>,
+    harness: &Harness<'_>,
+    built: Option<&AsBuilt>,
+    questions: &[Problem],
+    wish: &SheetsWish,
+) -> Result<(), RunFailure> {
+    let (reading, letterhead) = (writing.reading, writing.letterhead);
+    let fonts = reading.equipment.fonts();
+    if wish.wants(Sort::Overview) {
+        writing.add(overview::sheet(harness, letterhead, fonts))?;
+    }
+    if let Some(built) = built.filter(|_| wish.wants(Sort::Differences)) {
+        writing.add(differences_sheet(&built.differences, letterhead, fonts))?;
+    }
+    if wish.wants(Sort::Safety) {
+        writing.add(safety::sheet(harness, letterhead, fonts))?;
+    }
+    if wish.wants(Sort::Shopping) {
+        writing.add(shopping_list::sheet(harness, &wish.to_buy, letterhead, fonts))?;
+    }
+    if wish.wants(Sort::Reuse) {
+        let settings = reuse_settings(reading);
+        let found = reuse::reuse(harness, settings, &|_| true);
+        writing.add(reuse::sheet::sheet(harness, &found, settings.slack, letterhead, fonts))?;
+    }
+    if wish.wants(Sort::Questions) {
+        writing.add(questions::sheet(harness, questions, letterhead, fonts))?;
+    }
+    add_connectors(writing, harness, wish)?;
+    if wish.wants(Sort::Branches) {
+        writing.add(branches::sheet(harness, letterhead, fonts))?;
+    }
+    if wish.wants(Sort::Schedule) {
+        writing.add(schedule::sheet(harness, wish.sorted_by, letterhead, fonts))?;
+    }
+    if wish.wants(Sort::Fuses) {
+        writing.add(fuses::sheets(harness, &wish.connectors, wish.legend, letterhead, fonts))?;
+    }
+    if wish.wants(Sort::LidCard) {
+        writing.add(lid_card::sheet(harness, letterhead, fonts))?;
+    }
+    Ok(())
+}
+
+/// The sheets of each connector: its faces above its work list. Faces alone stand beside each other, those of several connectors on a
+/// page.
+fn add_connectors(writing: &mut Writing<'_>, harness: &Harness<'_>, wish: &SheetsWish) -> Result<(), RunFailure> {
+    let (wants_faces, wants_lists) = (wish.wants(Sort::Faces), wish.wants(Sort::WorkLists));
+    if !wants_faces && !wants_lists {
+        return Ok(());
+    }
+    let (letterhead, fonts) = (writing.letterhead, writing.reading.equipment.fonts());
+    let mut faces = if wants_faces { face::faces(harness) } else { BTreeMap::new() };
+    // Free ends have their list as built, and sit in nothing that could be drawn.
+    faces.retain(|id, _| wish.shown == Shown::Plan || !is_no_connector(id));
+    let is_meant = |id: &ConnectorId| wish.connectors.is_empty() || wish.connectors.contains(id);
+    if !wants_lists {
+        let faces = faces.values().filter(|face| is_meant(&face.id) && !face.held.is_empty());
+        return writing.add(face::sheet(faces, letterhead, fonts));
+    }
+    let lists = WorkLists::new(harness);
+    // Of connectors that are chosen each has a sheet, whatever is to be done there.
+    let has_own = |id: &&ConnectorId| if wish.connectors.is_empty() { !lists.stays(id) } else { is_meant(id) };
+    let own = lists.connectors().filter(has_own).filter_map(|id| lists.sheet(id, faces.get(id), letterhead, fonts));
+    writing.add(own)?;
+    let staying = wish.connectors.is_empty().then(|| lists.staying(&faces, letterhead, fonts)).flatten();
+    writing.add(staying)
+}
+
+/// What stands on all sheets.
+fn letterhead(
+    reading: &Reading,
+    register: &Register,
+    wish: &SheetsWish,
+    now: Timestamp,
+) -> Result<Letterhead, RunFailure> {
+    let run = match register.last_run()? {
+        Some(run) => format!("after print run {run}"),
+        None => "before the first print run".to_owned(),
+    };
+    let (job, date) = (reading.job.title().to_owned(), now.strftime("%Y-%m-%d").to_string());
+    let symbol = Letterhead::symbol_of_job(reading.equipment.payload(), &job, &date);
+    Ok(Letterhead { job, date, run, paper: wish.paper, symbol })
+}
+
+/// Where sheets go that are given no path: named by what they are.
+fn own_path(folder: &Path, wish: &SheetsWish) -> PathBuf {
+    let words = Sort::WORDS.iter().filter(|(_, sort)| wish.sorts.contains(sort)).map(|(word, _)| (*word).to_owned());
+    let mut parts = vec![if wish.shown == Shown::AsBuilt { "as-built" } else { "bench" }.to_owned()];
+    parts.extend(words.chain(wish.connectors.iter().take(NAMED).map(file_name)));
+    if wish.connectors.len() > NAMED {
+        parts.push(format!("and-{}-more", wish.connectors.len() - NAMED));
+    }
+    folder.join(SHEETS).join(parts.join("-") + ".pdf")
+}
