@@ -69,7 +69,9 @@ pub fn faces(harness: &Harness<'_>) -> BTreeMap<ConnectorId, FilledFace> {
     for at in harness.circuits.working_order() {
         let end = harness.end(at);
         let occupant = Occupant { tag: harness.tag(at), colour: colour(harness, at), mark: mark(harness, at) };
-        if let Action::Move(Some(to)) = &end.action {
+        if let Action::Move(Some(to)) = &end.action
+            && !harness.is_missing(at)
+        {
             let arriving = Occupant { mark: Mark::Arrives(end.place.clone()), ..occupant.clone() };
             held.entry(&to.connector).or_default().entry(to.cavity.clone()).or_default().push(arriving);
         }
@@ -102,10 +104,10 @@ fn colour(harness: &Harness<'_>, at: (usize, usize)) -> Option<WireColour> {
 }
 
 fn mark(harness: &Harness<'_>, at: (usize, usize)) -> Mark {
-    let found = &harness.on_bench(at).found;
-    if found.iter().any(|found| found.finding == Finding::Empty) {
+    if harness.is_missing(at) {
         return Mark::FoundEmpty;
     }
+    let found = &harness.on_bench(at).found;
     if let Some(found) = found.iter().rev().find(|found| found.finding == Finding::Place) {
         return Mark::FoundIn(found.value.clone());
     }
@@ -118,5 +120,35 @@ fn mark(harness: &Harness<'_>, at: (usize, usize)) -> Mark {
         Action::Add => Mark::Add,
         Action::Extend => Mark::Extend,
         Action::Reserve => Mark::Reserve,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuits::{JobLists, List, ListSettings, read};
+    use crate::codes::Register;
+    use crate::codes::link::Payload;
+    use crate::paperwork::Found;
+
+    /// An end that shall be added is none that is missing, and what is missing arrives nowhere.
+    #[test]
+    fn found_empty_is_what_the_work_list_takes_for_it() {
+        let bytes = b"connector,cavity,circuit,action\nJ1,1,W1,add\nJ1,2,W2,move to J2/5\nJ1,3,W3,keep\n".to_vec();
+        let lists = [List { name: "j.csv".to_owned(), bytes, settings: ListSettings::default() }];
+        let circuits = read(&JobLists::of(&lists)).value;
+        let issued = Register::in_memory().and_then(|register| register.preview(&circuits)).expect("there is memory");
+        let mut harness = Harness::new(&circuits, &issued, &Payload::Code);
+        let marks = |harness: &Harness<'_>, id: &str| {
+            let faces = faces(harness);
+            let held = faces.iter().filter(|(face, _)| face.as_str() == id).flat_map(|(_, face)| face.held.values());
+            held.flatten().map(|occupant| occupant.mark.clone()).collect::<Vec<_>>()
+        };
+        assert_eq!(marks(&harness, "J2"), [Mark::Arrives(Place::from_typed("J1/2").expect("a place"))]);
+        let (value, remark) = (String::new(), String::new());
+        let found = Found { finding: Finding::Empty, value, remark, note: 1 };
+        harness.on_bench.iter_mut().flatten().for_each(|end| end.found.push(found.clone()));
+        assert_eq!(marks(&harness, "J1"), [Mark::Add, Mark::FoundEmpty, Mark::FoundEmpty]);
+        assert!(marks(&harness, "J2").is_empty());
     }
 }

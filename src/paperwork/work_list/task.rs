@@ -1,7 +1,6 @@
 //! What is to be done with an end: the action in words, and the steps that get a box, in an order that is safe.
 
 use super::At;
-use super::contents::is_found_empty;
 use crate::base::Step;
 use crate::circuits::caution::danger_at;
 use crate::circuits::{Action, FarEnd, Supply};
@@ -24,7 +23,7 @@ impl Task {
         let end = harness.end(at);
         let supply = danger_at(harness.circuits, at);
         let tagged = harness.on_bench(at).work.map(|_| Step::Tagged);
-        if is_found_empty(harness, at) {
+        if harness.is_missing(at) {
             let words = match end.action.step() {
                 Some(_) => format!("found empty; planned: {}", plain(harness, at)),
                 None => "found empty".to_owned(),
@@ -73,7 +72,7 @@ pub(super) fn is_stopped(harness: &Harness<'_>, at: At) -> bool {
 fn is_out_there(harness: &Harness<'_>, at: At) -> bool {
     let FarEnd::End(far) = harness.circuit(at.0).far_end(at.1) else { return false };
     let far = (at.0, far);
-    let is_noted = harness.on_bench(far).done.contains(&Step::Pulled) || is_found_empty(harness, far);
+    let is_noted = harness.on_bench(far).done.contains(&Step::Pulled) || harness.is_missing(far);
     let is_live = danger_at(harness.circuits, at) == Some(Supply::Constant);
     is_noted || (!is_live && harness.end(far).action == Action::Remove)
 }

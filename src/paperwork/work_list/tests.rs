@@ -304,7 +304,7 @@ proptest! {
         let harness = on_bench(&circuits, &issued, &empty);
         for at in circuits.working_order() {
             let steps = Task::of(&harness, at, Some(Step::Sealed)).steps;
-            let is_empty = super::contents::is_found_empty(&harness, at);
+            let is_empty = harness.is_missing(at);
             prop_assert_eq!(steps.first() == Some(&Step::Tagged), !is_empty);
             let order = [
                 Step::Tagged, Step::Cut, Step::Pulled, Step::Capped, Step::Terminated, Step::Moved, Step::Added, Step::Extended,
