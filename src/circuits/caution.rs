@@ -8,7 +8,7 @@ use std::borrow::Cow;
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
-use super::{Circuit, End, FarEnd, Supply};
+use super::{Circuit, Circuits, End, FarEnd, Supply};
 use crate::base::{Colour, WireColour};
 
 /// What words can say.
@@ -145,6 +145,19 @@ pub fn graver_supply_at(circuit: &Circuit, end: usize) -> Option<Supply> {
     let ends = [Some(end), far].into_iter().flatten().filter_map(|end| circuit.ends().get(end));
     let words = ends.flat_map(|end: &End| [end.branch.as_deref(), end.note.as_deref()]);
     words.fold(graver_supply(circuit), graver)
+}
+
+/// How the wire of an end counts for safety, whatever tells it: as [`graver_supply_at`], or as the short name of the connector at
+/// either of its ends says where that is graver. `None` also where there is no such end.
+pub fn danger_at(circuits: &Circuits, (circuit, end): (usize, usize)) -> Option<Supply> {
+    let circuit = circuits.all().get(circuit)?;
+    let far = match circuit.far_end(end) {
+        FarEnd::End(far) => Some(far),
+        FarEnd::ImpliedSplice | FarEnd::Unknown => None,
+    };
+    let ends = [Some(end), far].into_iter().flatten().filter_map(|end| circuit.ends().get(end));
+    let connectors = ends.filter_map(|end| circuits.connector(&end.place.connector));
+    connectors.map(|connector| connector.short_name.as_deref()).fold(graver_supply_at(circuit, end), graver)
 }
 
 /// A supply, or what words say where they are graver.

@@ -13,7 +13,7 @@ use super::label::{Label, Position, TagName};
 use super::select::Selected;
 use super::subject::{Selection, Subject};
 use crate::base::{EndLetter, Length, Purpose};
-use crate::circuits::caution::graver_supply_at;
+use crate::circuits::caution::danger_at;
 use crate::circuits::{Circuit, Circuits, End, FarEnd};
 use crate::codes::Issued;
 use crate::codes::link::Payload;
@@ -269,12 +269,12 @@ pub fn mark_label(circuits: &Circuits, issued: &Issued, payload: &Payload, mark:
         at: Some(position),
         fields: fields.into_iter().filter(|(_, parts)| !parts.is_empty()).collect(),
         colour: ends.iter().find_map(|end| end.colour.clone()),
-        bands: caution::between_ends(end::bands(circuit, wire.ends())),
+        bands: caution::between_ends(end::bands(circuits, wire.circuit, wire.ends())),
         wires: ends.iter().map(|end| end::wire(end)).collect(),
         // What a row wishes for its end says nothing of the wire between.
         wish: None,
         action: None,
-        supply: graver_supply_at(circuit, wire.first),
+        supply: danger_at(circuits, (wire.circuit, wire.first)),
     }
 }
 

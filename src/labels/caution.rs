@@ -4,8 +4,8 @@
 //! without a mark does not mean that a wire is dead.
 
 use super::label::Band;
-use crate::circuits::caution::graver_supply_at;
-use crate::circuits::{Action, Circuit, Supply};
+use crate::circuits::caution::danger_at;
+use crate::circuits::{Action, Circuits, Supply};
 
 /// The words of the mark of a circuit that is fed with every switch off.
 pub(super) const LIVE: &str = "LIVE WITH BATTERY ON";
@@ -42,11 +42,11 @@ pub fn mark_of(words: &str) -> Option<Band> {
     }
 }
 
-/// The marks of an end, gravest first, with the words that are printed.
-pub fn bands(circuit: &Circuit, index: usize) -> Vec<(Band, String)> {
-    let Some(end) = circuit.ends().get(index) else { return Vec::new() };
+/// The marks of an end, by circuit and end, gravest first, with the words that are printed.
+pub fn bands(circuits: &Circuits, at: (usize, usize)) -> Vec<(Band, String)> {
+    let Some(end) = circuits.all().get(at.0).and_then(|circuit| circuit.ends().get(at.1)) else { return Vec::new() };
     let mut bands = Vec::new();
-    match graver_supply_at(circuit, index).and_then(danger) {
+    match danger_at(circuits, at).and_then(danger) {
         Some(Band::Live) if end.action.loses_housing() => bands.push((Band::LiveCap, format!("{LIVE}: CAP THIS END"))),
         Some(Band::Live) => bands.push((Band::Live, LIVE.to_owned())),
         Some(Band::Restraint) => bands.push((Band::Restraint, "RESTRAINT DO NOT CUT".to_owned())),

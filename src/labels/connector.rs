@@ -10,7 +10,7 @@ use super::end::{TEXT_PAYLOAD, told};
 use super::field::Field;
 use super::label::{Band, Label, TagName};
 use crate::base::{ConnectorId, Place, Purpose};
-use crate::circuits::caution::{graver_supply_at, said_by};
+use crate::circuits::caution::{danger_at, said_by};
 use crate::circuits::{Action, Circuits, Connector, ConnectorKind, End};
 use crate::codes::link::Payload;
 
@@ -62,12 +62,12 @@ pub fn whole_connector(circuits: &Circuits, id: &ConnectorId) -> Result<WholeCon
 
 fn contents(circuits: &Circuits, is_wanted: impl Fn(&ConnectorId) -> bool) -> BTreeMap<&ConnectorId, Contents<'_>> {
     let mut each: BTreeMap<&ConnectorId, Contents<'_>> = BTreeMap::new();
-    for circuit in circuits.all() {
+    for (nth, circuit) in circuits.all().iter().enumerate() {
         for (index, end) in circuit.ends().iter().enumerate().filter(|(_, end)| is_wanted(&end.place.connector)) {
             let contents = each.entry(&end.place.connector).or_default();
             contents.wires += 1;
             contents.has_cavities |= end.place.cavity.is_some();
-            let danger = graver_supply_at(circuit, index).and_then(caution::danger);
+            let danger = danger_at(circuits, (nth, index)).and_then(caution::danger);
             contents.danger = contents.danger.into_iter().chain(danger).min();
             let leaves = (end.action.loses_housing() || end.action == Action::Remove).then_some(end);
             contents.leaves = contents.leaves.into_iter().chain(leaves).min_by(|a, b| a.place.cmp(&b.place));

@@ -6,7 +6,7 @@ use super::field::Field;
 use super::label::{Band, Label, Position, TagName, Wire};
 use super::select::Selected;
 use crate::base::{Conductor, EndLetter, Length, Place, Purpose};
-use crate::circuits::caution::graver_supply_at;
+use crate::circuits::caution::danger_at;
 use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Naming};
 use crate::codes::Issued;
 use crate::codes::link::Payload;
@@ -57,14 +57,14 @@ pub fn label(circuits: &Circuits, issued: &Issued, payload: &Payload, purpose: P
         at: None,
         fields: fields.into_iter().filter(|(_, parts)| !parts.is_empty()).collect(),
         colour: if are_alike(&ends) { first.colour.clone() } else { None },
-        bands: bands(circuit, selected.ends.clone()),
+        bands: bands(circuits, selected.circuit, selected.ends.clone()),
         wires: ends.iter().map(|end| wire(end)).collect(),
         wish: ends.iter().find_map(|end| match purpose {
             Purpose::Work => end.tag.work,
             Purpose::Final => end.tag.final_tag,
         }),
         action: Some(first.action.clone()),
-        supply: graver_supply_at(circuit, selected.ends.start),
+        supply: danger_at(circuits, (selected.circuit, selected.ends.start)),
     }
 }
 
@@ -147,8 +147,8 @@ fn are_alike(ends: &[&End]) -> bool {
 }
 
 /// The marks of all wires of a tag, each once, gravest first.
-pub(super) fn bands(circuit: &Circuit, ends: impl Iterator<Item = usize>) -> Vec<(Band, String)> {
-    let mut bands: Vec<(Band, String)> = ends.flat_map(|end| caution::bands(circuit, end)).collect();
+pub(super) fn bands(circuits: &Circuits, circuit: usize, ends: impl Iterator<Item = usize>) -> Vec<(Band, String)> {
+    let mut bands: Vec<(Band, String)> = ends.flat_map(|end| caution::bands(circuits, (circuit, end))).collect();
     bands.sort();
     bands.dedup();
     // A free end says all that a fixed one says, and more.

@@ -391,6 +391,21 @@ fn a_connector_that_none_of_its_ends_leaves_stays_whole() {
     assert_eq!(why("J9"), Err(NotWhole::Empty));
 }
 
+/// A70 is the restraint control unit of connectors.csv: so are its wires, at both ends.
+#[test]
+fn the_name_of_a_connector_marks_its_wires() {
+    let labels = labels(
+        "A70,1,E1,,,,switched,,cut,,,,\nJ1,1,E1,,,,switched,,cut,,,,\n",
+        Purpose::Work,
+        Reach::All,
+        Doubled::Together,
+    );
+    assert_eq!(labels.len(), 2);
+    for label in &labels {
+        assert_eq!(bands(label), ["RESTRAINT DO NOT CUT"], "{}", label.place_text());
+    }
+}
+
 #[test]
 fn the_tag_of_a_connector_tells_what_it_is() {
     let label = |rows: &str, id: &str| {

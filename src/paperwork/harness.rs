@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::base::{ConnectorId, Finding, Place, Step, TagCode, TagKind};
-use crate::circuits::{Circuit, Circuits, End, FarEnd};
+use crate::circuits::{Action, Circuit, Circuits, End, FarEnd};
 use crate::codes::Issued;
 use crate::codes::link::Payload;
 
@@ -70,6 +70,12 @@ impl<'a> Harness<'a> {
     /// What the bench knows of an end.
     pub fn on_bench(&self, (circuit, end): (usize, usize)) -> &OnBench {
         &self.on_bench[circuit][end]
+    }
+
+    /// Whether the lists have a wire in an end's cavity and the bench found none there. One that shall be added is not missed.
+    pub fn is_missing(&self, at: (usize, usize)) -> bool {
+        let is_empty = self.on_bench(at).found.iter().any(|found| found.finding == Finding::Empty);
+        is_empty && self.end(at).action != Action::Add
     }
 
     /// The name of an end's tag: `7KF4 A`.

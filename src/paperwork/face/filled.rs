@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::FacePlan;
 use crate::base::{Cavity, ConnectorId, Finding, Place, WireColour};
-use crate::circuits::caution::{graver_supply_at, said_by};
+use crate::circuits::caution::{danger_at, said_by};
 use crate::circuits::{Action, Connector};
 use crate::labels::Band;
 use crate::labels::caution::danger;
@@ -95,7 +95,9 @@ pub fn faces(harness: &Harness<'_>) -> BTreeMap<ConnectorId, FilledFace> {
         let danger = danger_of(harness, at);
         let mark = stop(danger, mark(harness, at));
         let occupant = Occupant { tag: harness.tag(at), colour: colour(harness, at), mark, danger };
-        if let Action::Move(Some(to)) = &end.action {
+        if let Action::Move(Some(to)) = &end.action
+            && !harness.is_missing(at)
+        {
             let arriving = Occupant { mark: stop(danger, Mark::Arrives(end.place.clone())), ..occupant.clone() };
             held.entry(&to.connector).or_default().entry(to.cavity.clone()).or_default().push(arriving);
         }
@@ -129,7 +131,7 @@ fn colour(harness: &Harness<'_>, at: (usize, usize)) -> Option<WireColour> {
 
 /// The danger of the wire of an end.
 fn danger_of(harness: &Harness<'_>, at: (usize, usize)) -> Option<Band> {
-    graver_supply_at(harness.circuit(at.0), at.1).and_then(danger)
+    danger_at(harness.circuits, at).and_then(danger)
 }
 
 /// The mark of a wire of this danger: where the danger is grave, nothing is to be done that is planned.
@@ -143,10 +145,10 @@ fn stop(danger: Option<Band>, mark: Mark) -> Mark {
 }
 
 fn mark(harness: &Harness<'_>, at: (usize, usize)) -> Mark {
-    let found = &harness.on_bench(at).found;
-    if found.iter().any(|found| found.finding == Finding::Empty) {
+    if harness.is_missing(at) {
         return Mark::FoundEmpty;
     }
+    let found = &harness.on_bench(at).found;
     if let Some(found) = found.iter().rev().find(|found| found.finding == Finding::Place) {
         return Mark::FoundIn(found.value.clone());
     }
@@ -159,5 +161,35 @@ fn mark(harness: &Harness<'_>, at: (usize, usize)) -> Mark {
         Action::Add => Mark::Add,
         Action::Extend => Mark::Extend,
         Action::Reserve => Mark::Reserve,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuits::{JobLists, List, ListSettings, read};
+    use crate::codes::Register;
+    use crate::codes::link::Payload;
+    use crate::paperwork::Found;
+
+    /// An end that shall be added is none that is missing, and what is missing arrives nowhere.
+    #[test]
+    fn found_empty_is_what_the_work_list_takes_for_it() {
+        let bytes = b"connector,cavity,circuit,action\nJ1,1,W1,add\nJ1,2,W2,move to J2/5\nJ1,3,W3,keep\n".to_vec();
+        let lists = [List { name: "j.csv".to_owned(), bytes, settings: ListSettings::default() }];
+        let circuits = read(&JobLists::of(&lists)).value;
+        let issued = Register::in_memory().and_then(|register| register.preview(&circuits)).expect("there is memory");
+        let mut harness = Harness::new(&circuits, &issued, &Payload::Code);
+        let marks = |harness: &Harness<'_>, id: &str| {
+            let faces = faces(harness);
+            let held = faces.iter().filter(|(face, _)| face.as_str() == id).flat_map(|(_, face)| face.held.values());
+            held.flatten().map(|occupant| occupant.mark.clone()).collect::<Vec<_>>()
+        };
+        assert_eq!(marks(&harness, "J2"), [Mark::Arrives(Place::from_typed("J1/2").expect("a place"))]);
+        let (value, remark) = (String::new(), String::new());
+        let found = Found { finding: Finding::Empty, value, remark, note: 1 };
+        harness.on_bench.iter_mut().flatten().for_each(|end| end.found.push(found.clone()));
+        assert_eq!(marks(&harness, "J1"), [Mark::Add, Mark::FoundEmpty, Mark::FoundEmpty]);
+        assert!(marks(&harness, "J2").is_empty());
     }
 }

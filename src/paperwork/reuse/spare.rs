@@ -6,7 +6,7 @@
 use std::collections::{HashMap, HashSet};
 
 use crate::base::{Conductor, Finding, Insulation, Length, Step, WireColour};
-use crate::circuits::caution::graver_supply_at;
+use crate::circuits::caution::danger_at;
 use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Supply};
 use crate::labels::along::{WireEnds, wires};
 use crate::paperwork::{Harness, OnBench};
@@ -86,7 +86,7 @@ pub(super) fn spares(harness: &Harness<'_>, held_back: &mut Vec<HeldBack>) -> Ve
         }
         let on_bench: Vec<(usize, &OnBench)> =
             wire.ends().map(|end| (end, harness.on_bench((wire.circuit, end)))).collect();
-        let why = why_held_back(&removed_whole, circuit, wire, &on_bench);
+        let why = why_held_back(&removed_whole, circuits, wire, &on_bench);
         let of_pair = || Some(Why::Partner((*partners_that_stay.get(circuit.id().as_str())?).to_owned()));
         match why.or_else(of_pair) {
             Some(why) => held_back.push(HeldBack { wire, why }),
@@ -98,11 +98,12 @@ pub(super) fn spares(harness: &Harness<'_>, held_back: &mut Vec<HeldBack>) -> Ve
 
 fn why_held_back(
     removed_whole: &HashSet<&str>,
-    circuit: &Circuit,
+    circuits: &Circuits,
     wire: WireEnds,
     on_bench: &[(usize, &OnBench)],
 ) -> Option<Why> {
-    if let Some(danger) = danger(circuit, wire.first) {
+    let circuit = &circuits.all()[wire.circuit];
+    if let Some(danger) = danger(circuits, (wire.circuit, wire.first)) {
         return Some(danger);
     }
     if let Some(stays) = wire.ends().find(|end| circuit.ends()[*end].action != Action::Remove) {
@@ -128,8 +129,8 @@ fn partners_that_stay(circuits: &Circuits) -> HashMap<&str, &str> {
 }
 
 /// Why nothing is taken from this wire's circuit, nor given to it, whatever else holds.
-pub(super) fn danger(circuit: &Circuit, end: usize) -> Option<Why> {
-    match graver_supply_at(circuit, end) {
+pub(super) fn danger(circuits: &Circuits, at: (usize, usize)) -> Option<Why> {
+    match danger_at(circuits, at) {
         Some(Supply::Restraint) => Some(Why::Restraint),
         Some(Supply::HighVoltage) => Some(Why::HighVoltage),
         _ => None,
@@ -138,11 +139,12 @@ pub(super) fn danger(circuit: &Circuit, end: usize) -> Option<Why> {
 
 /// Circuits that are removed with all their ends, and of which nothing is held back for danger.
 fn removed_whole(circuits: &Circuits) -> HashSet<&str> {
-    let is_removed = |circuit: &&Circuit| {
+    let is_removed = |(index, circuit): &(usize, &Circuit)| {
         let ends = circuit.ends();
-        ends.iter().all(|end| end.action == Action::Remove) && (0..ends.len()).all(|end| danger(circuit, end).is_none())
+        let is_safe = |end: usize| danger(circuits, (*index, end)).is_none();
+        ends.iter().all(|end| end.action == Action::Remove) && (0..ends.len()).all(is_safe)
     };
-    circuits.all().iter().filter(is_removed).map(|circuit| circuit.id().as_str()).collect()
+    circuits.all().iter().enumerate().filter(is_removed).map(|(_, circuit)| circuit.id().as_str()).collect()
 }
 
 fn spare(circuit: &Circuit, wire: WireEnds, on_bench: &[(usize, &OnBench)]) -> Spare {

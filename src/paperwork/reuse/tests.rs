@@ -5,7 +5,7 @@ use std::fmt::Write;
 
 use proptest::prelude::*;
 
-use super::{MOST_WIRES, Purchase, Reuse, Settings, USUAL_SLACK, Wanted, best, reuse, sheet};
+use super::{MOST_WIRES, Purchase, Reuse, Settings, USUAL_SLACK, Wanted, Why, best, reuse, sheet};
 use crate::base::{Length, Step};
 use crate::circuits::{self, Circuits, JobLists, List, ListSettings};
 use crate::codes::Register;
@@ -21,6 +21,21 @@ fn read(rows: &str) -> Circuits {
     let bytes = format!("{HEADER}{rows}").into_bytes();
     let list = List { name: "wires.csv".to_owned(), bytes, settings: ListSettings::default() };
     circuits::read(&JobLists::of(&[list])).value
+}
+
+/// Nothing is taken from an airbag unit, whatever the supply column leaves blank.
+#[test]
+fn the_name_of_a_connector_holds_its_wires_back() {
+    let rows = "R1,,A70/1,X2/1,RD,1.5,,3000,remove,remove,,,\nA1,,X8/1,X9/1,RD,1.5,,1000,add,add,,,\n";
+    let wires =
+        List { name: "w.csv".to_owned(), bytes: format!("{HEADER}{rows}").into(), settings: ListSettings::default() };
+    let bytes = b"connector,short name\nA70,airbag control unit\n".to_vec();
+    let connectors = List { name: "connectors.csv".to_owned(), bytes, settings: ListSettings::default() };
+    let lists = [wires];
+    let of = |connectors| matched(&circuits::read(&JobLists { connectors, ..JobLists::of(&lists) }).value);
+    assert_eq!(of(None).matches.len(), 1);
+    let found = of(Some(&connectors));
+    assert!(found.matches.is_empty() && found.held_back.iter().any(|held| held.why == Why::Restraint));
 }
 
 fn matched(circuits: &Circuits) -> Reuse {

@@ -73,7 +73,7 @@ pub(super) fn wanted(harness: &Harness<'_>, held_back: &mut Vec<HeldBack>) -> Ve
                 continue;
             }
             let partner = what.ends().find_map(|end| circuit.ends()[end].partner.clone());
-            match danger(circuit, wire.first).or_else(|| partner.map(Why::WantedPair)) {
+            match danger(circuits, (wire.circuit, wire.first)).or_else(|| partner.map(Why::WantedPair)) {
                 Some(why) => held_back.push(HeldBack { wire, why }),
                 None => wanted.push(facts(circuit, what)),
             }

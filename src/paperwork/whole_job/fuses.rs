@@ -198,8 +198,8 @@ fn ratings(harness: &Harness<'_>, circuits: &[usize]) -> Cell {
 }
 
 /// Whether it is fed with the switch off. What has no mark is not dead.
-fn switched_off(circuit: &Circuit) -> Cell {
-    match gravest(circuit) {
+fn switched_off(harness: &Harness<'_>, index: usize) -> Cell {
+    match gravest(harness.circuits, index) {
         Some(Supply::Constant) => Cell::Strong("LIVE".to_owned()),
         Some(Supply::HighVoltage) => Cell::Strong("HIGH VOLTAGE".to_owned()),
         Some(Supply::Restraint) => Cell::Strong("RESTRAINT".to_owned()),
@@ -222,7 +222,7 @@ fn circuit_cells(harness: &Harness<'_>, index: usize) -> [Cell; 4] {
         Cell::words(circuit.function.as_deref().map(short)),
         Cell::Words(short(circuit.id().as_str())),
         Cell::Code(harness.issued.circuits[index].code.to_string()),
-        switched_off(circuit),
+        switched_off(harness, index),
     ]
 }
 

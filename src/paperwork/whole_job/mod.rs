@@ -29,8 +29,8 @@ use super::flow::{Binding, Passage};
 use super::pen::{self, Look};
 use super::table::{CAP, Cell, Tick};
 use crate::base::Length;
-use crate::circuits::caution::graver_supply_at;
-use crate::circuits::{Circuit, Supply};
+use crate::circuits::caution::danger_at;
+use crate::circuits::{Circuits, Supply};
 use crate::layout::text::Fonts;
 
 pub use schedule::SortedBy;
@@ -63,13 +63,14 @@ fn boxes(words: &[&str]) -> Cell {
 }
 
 /// The gravest that is said of any wire of a circuit; signal and the like where nothing is grave.
-fn gravest(circuit: &Circuit) -> Option<Supply> {
+fn gravest(circuits: &Circuits, index: usize) -> Option<Supply> {
     let rank = |supply: &Supply| match supply {
         Supply::HighVoltage => 3,
         Supply::Restraint => 2,
         Supply::Constant => 1,
         _ => 0,
     };
-    let of_ends = (0..circuit.ends().len()).filter_map(|end| graver_supply_at(circuit, end));
+    let circuit = &circuits.all()[index];
+    let of_ends = (0..circuit.ends().len()).filter_map(|end| danger_at(circuits, (index, end)));
     of_ends.chain(circuit.supply).max_by_key(rank)
 }

@@ -2,8 +2,8 @@
 
 use super::{boxes, counted, heading};
 use crate::base::{Finding, Length, Problem, TagCode};
-use crate::circuits::caution::graver_supply_at;
-use crate::circuits::{Action, Circuit, FarEnd, Supply};
+use crate::circuits::caution::danger_at;
+use crate::circuits::{Action, FarEnd, Supply};
 use crate::layout::text::Fonts;
 use crate::paperwork::{Cell, Column, Harness, Letterhead, Row, Sheet, Table};
 
@@ -69,15 +69,15 @@ fn undecided_ends<'e>(harness: &Harness<'_>, ends: impl Iterator<Item = &'e (usi
             above = Some(id);
         }
         let mut cells = end_cells(harness, *at);
-        cells.extend([Cell::words(end.note.as_deref()), choices(harness.circuit(at.0), at.1), Cell::Write]);
+        cells.extend([Cell::words(end.note.as_deref()), choices(harness, *at), Cell::Write]);
         table.row(cells);
     }
     table
 }
 
 /// What may become of an end; nobody is offered to cut what must not be cut.
-fn choices(circuit: &Circuit, end: usize) -> Cell {
-    match graver_supply_at(circuit, end) {
+fn choices(harness: &Harness<'_>, at: (usize, usize)) -> Cell {
+    match danger_at(harness.circuits, at) {
         Some(Supply::HighVoltage) => Cell::Strong("HIGH VOLTAGE: trained people decide".to_owned()),
         Some(Supply::Restraint) => Cell::Strong("RESTRAINT: stays, or goes whole once disarmed".to_owned()),
         _ => boxes(&["keep", "remove", "cut", "move", "reserve"]),
@@ -192,6 +192,15 @@ mod tests {
         for told in ["7KF4", "'J1/14' is 'BN' here and 'BU' there", "→ look at the wire", "damaged seal torn"] {
             assert!(words.iter().any(|words| words == told), "{told}");
         }
+    }
+
+    #[test]
+    fn nobody_is_offered_to_cut_at_an_airbag_unit() {
+        let job = Job::of("connector,cavity,circuit\nA70,1,W1\n", "connector,short name\nA70,airbag control unit\n");
+        let fonts = Fonts::new();
+        let words = written(&sheet(&job.harness(), &[], &letterhead(), &fonts).expect("undecided"), &fonts);
+        assert!(words.iter().any(|words| words.starts_with("RESTRAINT: stays")), "{words:?}");
+        assert!(!words.iter().any(|words| words == "cut"), "{words:?}");
     }
 
     #[test]

@@ -7,8 +7,8 @@ use std::collections::BTreeSet;
 
 use super::{counted, gravest, heading};
 use crate::base::{ConnectorId, Length};
-use crate::circuits::caution::graver_supply_at;
-use crate::circuits::{Circuit, Supply};
+use crate::circuits::caution::danger_at;
+use crate::circuits::{Action, Supply};
 use crate::layout::text::Fonts;
 use crate::paperwork::{Cell, Column, Harness, Letterhead, Passage, Row, Sheet, Table};
 
@@ -68,8 +68,8 @@ const AFTER: [&str; 5] = [
 pub fn sheet(harness: &Harness<'_>, letterhead: &Letterhead, fonts: &Fonts) -> Option<Sheet> {
     let width = letterhead.paper.room().width;
     let of = |supply: Supply| -> Vec<usize> {
-        let circuits = harness.circuits.all();
-        (0..circuits.len()).filter(|at| gravest(&circuits[*at]) == Some(supply)).collect()
+        let circuits = harness.circuits;
+        (0..circuits.all().len()).filter(|index| gravest(circuits, *index) == Some(supply)).collect()
     };
     let (restraint, high_voltage, constant) = (of(Supply::Restraint), of(Supply::HighVoltage), of(Supply::Constant));
     let mut first = Table::new(vec![Column::new("").growing()]);
@@ -127,7 +127,7 @@ fn named(harness: &Harness<'_>, circuits: &[usize], supply: Supply, fonts: &Font
     let is_live = supply == Supply::Constant;
     let planned = match supply {
         Supply::Constant => "come free: cap",
-        Supply::Restraint => "planned: once disarmed",
+        Supply::Restraint => "planned",
         _ => "planned: stop",
     };
     let mut columns = vec![Column::new("code"), Column::new("circuit"), Column::new("function"), Column::new("fuse")];
@@ -137,14 +137,18 @@ fn named(harness: &Harness<'_>, circuits: &[usize], supply: Supply, fonts: &Font
     let mut closed: BTreeSet<&ConnectorId> = BTreeSet::new();
     for &index in circuits {
         let (circuit, codes) = (harness.circuit(index), &harness.issued.circuits[index]);
-        let (mut ends, mut worked) = (Vec::new(), Vec::new());
+        let (mut ends, mut worked, mut goes_whole) = (Vec::new(), Vec::new(), Vec::new());
         for (at, (end, letter)) in circuit.ends().iter().zip(&codes.letters).enumerate() {
             ends.push(format!("{letter} {}", end.place));
-            if is_worked_on(circuit, at, supply) {
-                worked.push(format!("{letter} {}", end.action));
+            if danger_at(harness.circuits, (index, at)) != Some(supply) {
+                continue;
             }
-            if graver_supply_at(circuit, at) == Some(supply) {
-                closed.insert(&end.place.connector);
+            closed.insert(&end.place.connector);
+            let planned = format!("{letter} {}", end.action);
+            if end.action.loses_housing() || (supply == Supply::HighVoltage && end.action == Action::Remove) {
+                worked.push(planned);
+            } else if supply == Supply::Restraint && end.action == Action::Remove {
+                goes_whole.push(planned);
             }
         }
         table.row(vec![
@@ -153,7 +157,7 @@ fn named(harness: &Harness<'_>, circuits: &[usize], supply: Supply, fonts: &Font
             Cell::words(circuit.function.as_deref()),
             Cell::words(circuit.fuse.as_ref()),
             Cell::Words(ends.join(", ")),
-            Cell::words(Some(worked.join(", "))),
+            planned_words(supply, &worked, &goes_whole),
         ]);
     }
     let mut passages = Vec::new();
@@ -173,11 +177,13 @@ fn named(harness: &Harness<'_>, circuits: &[usize], supply: Supply, fonts: &Font
     passages
 }
 
-/// Whether the plan does something at an end that needs a cap, or that must not be done.
-fn is_worked_on(circuit: &Circuit, end: usize, supply: Supply) -> bool {
-    let action = &circuit.ends()[end].action;
-    let is_of = graver_supply_at(circuit, end) == Some(supply);
-    is_of && (action.loses_housing() || (supply != Supply::Constant && action.word() == "remove"))
+/// What is planned at the ends of a circuit. Of a restraint circuit nothing but its removal is, once it is disarmed: the rest has to be
+/// decided again.
+fn planned_words(supply: Supply, worked: &[String], goes_whole: &[String]) -> Cell {
+    let stop = if supply == Supply::Restraint { "stop, decide again: " } else { "" };
+    let parts = [("once disarmed: ", goes_whole), (stop, worked)];
+    let told = parts.into_iter().filter(|(_, ends)| !ends.is_empty());
+    Cell::words(Some(told.map(|(how, ends)| format!("{how}{}", ends.join(", "))).collect::<Vec<_>>().join("\n")))
 }
 
 #[cfg(test)]
@@ -205,6 +211,33 @@ mod tests {
             ]
         );
         assert!(words.iter().any(|words| words.contains("NO MARK DOES NOT MEAN DEAD: TEST")));
+    }
+
+    #[test]
+    fn the_name_of_a_connector_tells_of_danger() {
+        let job = Job::of("connector,cavity,circuit\nA70,1,W1\n", "connector,short name\nA70,airbag control unit\n");
+        let fonts = Fonts::new();
+        let sheet = sheet(&job.harness(), &letterhead(), &fonts).expect("a circuit");
+        assert!(sheet.subtitle.starts_with("1 restraint"), "{}", sheet.subtitle);
+        assert!(written(&sheet, &fonts).contains(&"DO NOT OPEN: A70 (airbag control unit)".to_owned()));
+    }
+
+    /// Only what is removed whole goes once it is disarmed; what is planned beside that is told as the work list tells it.
+    #[test]
+    fn a_restraint_wire_is_not_cut_once_disarmed() {
+        let rows = "circuit,from place,to place,from action,to action,supply\nW1,A1/1,B1/1,cut,remove,restraint\n\
+                    W2,A1/2,B1/2,move to A1/9,keep,restraint\nW3,A1/3,B1/3,cut,remove,high-voltage\n";
+        let (job, fonts) = (Job::of(rows, "connector\n"), Fonts::new());
+        let words = written(&sheet(&job.harness(), &letterhead(), &fonts).expect("circuits"), &fonts).join(" ");
+        let told = [
+            "once disarmed: B remove",
+            "stop, decide again: A cut",
+            "stop, decide again: A move to A1/9",
+            "A cut, B remove",
+        ];
+        for told in told {
+            assert_eq!(words.matches(told).count(), 1, "{told} in {words}");
+        }
     }
 
     /// The cautions come as the work goes, whatever the job holds.

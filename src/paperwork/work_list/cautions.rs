@@ -21,13 +21,13 @@ const fn is_danger(band: Band) -> bool {
 
 /// What stands above the row of an end.
 pub(super) fn of_end(harness: &Harness<'_>, at: At) -> Vec<String> {
-    let marks = bands(harness.circuit(at.0), at.1);
+    let marks = bands(harness.circuits, at);
     with_orange(harness, at, marks.into_iter().filter(|(band, _)| is_danger(*band)).collect())
 }
 
 /// What stands above the row of an end that arrives: it is in its cavity then, and needs no cap.
 pub(super) fn of_arrival(harness: &Harness<'_>, at: At) -> Vec<String> {
-    let marks = bands(harness.circuit(at.0), at.1).into_iter().filter(|(band, _)| is_danger(*band)).collect();
+    let marks = bands(harness.circuits, at).into_iter().filter(|(band, _)| is_danger(*band)).collect();
     with_orange(harness, at, between_ends(marks))
 }
 
@@ -45,7 +45,7 @@ pub(super) fn of_connector(harness: &Harness<'_>, id: &ConnectorId, content: &Co
         places.entry(band).or_default();
     }
     for &at in &content.ends {
-        for (band, _) in between_ends(bands(harness.circuit(at.0), at.1)) {
+        for (band, _) in between_ends(bands(harness.circuits, at)) {
             if is_danger(band) {
                 let cavities = places.entry(band).or_default();
                 let cavity = harness.end(at).place.cavity.as_ref().map(ToString::to_string).unwrap_or_default();

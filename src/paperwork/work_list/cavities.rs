@@ -3,7 +3,8 @@
 use std::collections::BTreeMap;
 
 use super::At;
-use super::contents::{Content, is_found_empty};
+use super::contents::Content;
+use super::task::is_stopped;
 use crate::base::{Cavity, Step};
 use crate::circuits::{Action, Connector, ConnectorKind};
 use crate::paperwork::Harness;
@@ -44,7 +45,8 @@ pub(super) struct Cavities<'a> {
 }
 
 impl<'a> Cavities<'a> {
-    /// From the ends in a connector and those that move there. Reserved and undecided ends count as staying in their cavities. Fuse
+    /// From the ends in a connector and those that move there. Reserved and undecided ends count as staying in their cavities, and so do those
+    /// at which the work is stopped. Fuse
     /// boxes and relay sockets take plugs where connectors.csv names some; studs and splices have no cavities to close.
     pub(super) fn of(harness: &Harness<'a>, content: &Content, connector: Option<&'a Connector>) -> Self {
         let mut by_name: BTreeMap<&Cavity, Fate> = BTreeMap::new();
@@ -52,16 +54,18 @@ impl<'a> Cavities<'a> {
             let end = harness.end(at);
             let Some(cavity) = &end.place.cavity else { continue };
             let fate = by_name.entry(cavity).or_default();
-            let is_there = end.action != Action::Add && !is_found_empty(harness, at);
-            let stays = end.action.stays_in_its_cavity() && !is_found_empty(harness, at);
+            let is_there = end.action != Action::Add && !harness.is_missing(at);
+            let is_stopped = is_there && is_stopped(harness, at);
+            let stays = (end.action.stays_in_its_cavity() && !harness.is_missing(at)) || is_stopped;
             fate.is_listed |= end.action != Action::Add;
             fate.is_taken |= is_there;
             fate.stays_taken |= stays;
             fate.is_reserved |= stays && end.action == Action::Reserve;
-            fate.is_undecided |= stays && end.action == Action::Undecided;
+            fate.is_undecided |= (stays && end.action == Action::Undecided) || is_stopped;
             fate.is_sealed |= harness.on_bench(at).done.contains(&Step::Sealed);
         }
-        for &at in content.arrivals.iter().filter(|at| !is_found_empty(harness, **at)) {
+        let arrives = |at: &&At| !harness.is_missing(**at) && !is_stopped(harness, **at);
+        for &at in content.arrivals.iter().filter(arrives) {
             if let Action::Move(Some(to)) = &harness.end(at).action
                 && let Some(cavity) = &to.cavity
             {

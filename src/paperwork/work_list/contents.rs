@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::At;
-use crate::base::{ConnectorId, Finding};
+use crate::base::ConnectorId;
 use crate::circuits::Action;
 use crate::paperwork::Harness;
 
@@ -44,10 +44,4 @@ impl<'a> Contents<'a> {
     pub(super) fn get(&self, connector: &ConnectorId) -> Option<&Content> {
         self.by_connector.get(connector)
     }
-}
-
-/// Whether the bench found an end's cavity empty: a wire that shall be added is not missed there.
-pub(super) fn is_found_empty(harness: &Harness<'_>, at: At) -> bool {
-    let is_empty = harness.on_bench(at).found.iter().any(|found| found.finding == Finding::Empty);
-    is_empty && harness.end(at).action != Action::Add
 }

@@ -5,7 +5,7 @@ use super::cautions;
 use super::cavities::Cavities;
 use super::order::{Group, Slot};
 use super::seats::Seats;
-use super::task::Task;
+use super::task::{Task, frees, is_stopped};
 use crate::base::Step;
 use crate::circuits::{Action, ConnectorKind, FarEnd, Naming};
 use crate::paperwork::table::{Cell, Column, Row, Table};
@@ -16,7 +16,7 @@ const FUNCTION: usize = 48;
 /// Longest remark of one sort in a row, in characters: a sheet is no document.
 const REMARK: usize = 240;
 
-/// The columns of a list.
+/// The columns of a list; those of the steps in the order of the work.
 pub(super) fn columns(seats: &Seats) -> Vec<Column> {
     let sits =
         if seats.seen.is_empty() { "where it sits".to_owned() } else { format!("where it sits: {}", seats.seen) };
@@ -30,11 +30,12 @@ pub(super) fn columns(seats: &Seats) -> Vec<Column> {
         Column::new("function").growing(),
         Column::new("there"),
         Column::new("tagged"),
-        Column::new("done"),
         Column::new("what to do"),
+        Column::new("cut, pulled"),
         Column::new("capped"),
-        Column::new("sealed"),
         Column::new("terminated"),
+        Column::new("moved, added, longer"),
+        Column::new("sealed"),
     ]
 }
 
@@ -125,13 +126,16 @@ impl Lister<'_, '_> {
         let final_tag = on_bench.final_tag.filter(|_| task.steps.contains(&Step::Terminated));
         let kinds: Vec<String> = [work, final_tag].iter().flatten().map(ToString::to_string).collect();
         let mut cells = self.wire_cells(slot, at, tag, kinds.join(", "));
+        let own = end.action.step().map_or(Cell::Empty, tick);
+        let (out, there) = if frees(&end.action) { (own, Cell::Empty) } else { (Cell::Empty, own) };
         cells.extend([
             tick(Step::Tagged),
-            end.action.step().map_or(Cell::Empty, tick),
             words,
+            out,
             tick(Step::Capped),
-            tick(Step::Sealed),
             tick(Step::Terminated),
+            there,
+            tick(Step::Sealed),
         ]);
         Listed { cautions: Vec::new(), cells, remark: self.remark(slot, nth, &shared, &task) }
     }
@@ -171,7 +175,13 @@ impl Lister<'_, '_> {
         let is_done = harness.on_bench(at).done.contains(&Step::Moved);
         let done = if is_done { "done: " } else { "" };
         let mut cells = self.wire_cells(slot, at, tag, String::new());
-        cells.extend([Cell::Empty, Cell::tick(is_done), Cell::Strong(format!("{done}arrives from {from}"))]);
+        cells.push(Cell::Empty);
+        if is_stopped(harness, at) {
+            cells.push(Cell::Strong(format!("stop, see {from}")));
+        } else {
+            cells.push(Cell::Strong(format!("{done}arrives from {from}")));
+            cells.extend([Cell::Empty, Cell::Empty, Cell::Empty, Cell::tick(is_done)]);
+        }
         Listed { cautions: cautions::of_arrival(harness, at), cells, remark: String::new() }
     }
 

@@ -1,9 +1,8 @@
 //! What is to be done with an end: the action in words, and the steps that get a box, in an order that is safe.
 
 use super::At;
-use super::contents::is_found_empty;
 use crate::base::Step;
-use crate::circuits::caution::graver_supply_at;
+use crate::circuits::caution::danger_at;
 use crate::circuits::{Action, FarEnd, Supply};
 use crate::labels::Band;
 use crate::labels::caution::bands;
@@ -22,44 +21,65 @@ impl Task {
     /// Of an end; `seal` is the step where the plug of its cavity is ticked in its row.
     pub(super) fn of(harness: &Harness<'_>, at: At, seal: Option<Step>) -> Self {
         let end = harness.end(at);
-        let circuit = harness.circuit(at.0);
-        let supply = graver_supply_at(circuit, at.1);
+        let supply = danger_at(harness.circuits, at);
         let tagged = harness.on_bench(at).work.map(|_| Step::Tagged);
-        if is_found_empty(harness, at) {
+        if harness.is_missing(at) {
             let words = match end.action.step() {
                 Some(_) => format!("found empty; planned: {}", plain(harness, at)),
                 None => "found empty".to_owned(),
             };
             return Self { words, steps: seal.into_iter().collect() };
         }
-        let is_stopped = supply == Some(Supply::Restraint)
-            && matches!(end.action, Action::Cut | Action::Extend | Action::Move(_) | Action::Add);
-        if is_stopped {
-            let words = format!("stop, decide again: planned is to {}", end.action.word());
-            return Self { words, steps: tagged.into_iter().chain(seal).collect() };
+        if is_stopped(harness, at) {
+            let words = match supply {
+                Some(Supply::HighVoltage) => format!("stop, trained persons only; planned: {}", plain(harness, at)),
+                _ => format!("stop, decide again: planned is to {}", end.action.word()),
+            };
+            return Self { words, steps: tagged.into_iter().collect() };
         }
         let words = match (supply, &end.action) {
-            (Some(Supply::HighVoltage), action) if action.step().is_some() => {
-                format!("stop, trained persons only; planned: {}", plain(harness, at))
-            }
             (Some(Supply::Restraint), Action::Remove) => "take out whole, never cut".to_owned(),
             _ => plain(harness, at),
         };
         // What may be fed is capped as soon as it is free; so is what a mark says.
-        let is_marked = bands(circuit, at.1).iter().any(|(band, _)| *band == Band::LiveCap);
+        let is_marked = bands(harness.circuits, at).iter().any(|(band, _)| *band == Band::LiveCap);
         let may_be_fed = !matches!(supply, Some(Supply::Ground | Supply::Signal | Supply::Data));
         let stays_free = matches!(end.action, Action::Cut | Action::Move(None));
-        let is_capped = end.action == Action::Reserve || is_marked || (stays_free && may_be_fed);
+        let hangs = end.action == Action::Remove && supply != Some(Supply::Restraint) && !is_out_there(harness, at);
+        let is_capped = end.action == Action::Reserve || is_marked || ((stays_free || hangs) && may_be_fed);
         let is_terminated = matches!(end.action, Action::Cut | Action::Add);
-        let steps = [
-            tagged,
-            end.action.step(),
-            is_capped.then_some(Step::Capped),
-            seal,
-            is_terminated.then_some(Step::Terminated),
-        ];
+        // A wire that goes somewhere is capped, and has its terminal, before it is there.
+        let (out, there) = if frees(&end.action) { (end.action.step(), None) } else { (None, end.action.step()) };
+        let steps =
+            [tagged, out, is_capped.then_some(Step::Capped), is_terminated.then_some(Step::Terminated), there, seal];
         Self { words, steps: steps.into_iter().flatten().collect() }
     }
+}
+
+/// Whether nothing is to be done at an end for the danger of its wire, whatever is planned: it is in its cavity until somebody who
+/// may has decided again.
+pub(super) fn is_stopped(harness: &Harness<'_>, at: At) -> bool {
+    let action = &harness.end(at).action;
+    match danger_at(harness.circuits, at) {
+        Some(Supply::Restraint) => action.loses_housing(),
+        Some(Supply::HighVoltage) => action.loses_housing() || *action == Action::Remove,
+        _ => false,
+    }
+}
+
+/// Whether the other end of a pulled wire is out too. A live wire hangs on its feed until the bench has noted that it is; of others
+/// the plan tells.
+fn is_out_there(harness: &Harness<'_>, at: At) -> bool {
+    let FarEnd::End(far) = harness.circuit(at.0).far_end(at.1) else { return false };
+    let far = (at.0, far);
+    let is_noted = harness.on_bench(far).done.contains(&Step::Pulled) || harness.is_missing(far);
+    let is_live = danger_at(harness.circuits, at) == Some(Supply::Constant);
+    is_noted || (!is_live && harness.end(far).action == Action::Remove)
+}
+
+/// Whether an end is free when the step of its action is done: what else is to be done with it comes after.
+pub(super) const fn frees(action: &Action) -> bool {
+    matches!(action, Action::Cut | Action::Remove)
 }
 
 /// The action in words, whatever the wire carries.

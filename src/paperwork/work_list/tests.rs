@@ -11,7 +11,7 @@ use super::task::Task;
 use super::totals::Totals;
 use super::*;
 use crate::base::{EndLetter, Finding, Place, Step, TagKind};
-use crate::circuits::caution::graver_supply_at;
+use crate::circuits::caution::danger_at;
 use crate::circuits::{self, Action, Circuit, Circuits, FarEnd, JobLists, List, ListSettings, Supply};
 use crate::codes::issued::CircuitCodes;
 use crate::codes::link::Payload;
@@ -146,12 +146,19 @@ fn plugs_by_hand(circuits: &Circuits, empty: &[Vec<bool>], order: &[usize]) -> B
     all.sort_by_key(|(nth, index)| order.get((nth * 7 + index) % order.len().max(1)).copied());
     for (nth, index) in all {
         let end = &circuits.all()[nth].ends()[index];
+        // Nothing is done at these, and what is there stays there.
+        let must_stay = match circuits.all()[nth].supply {
+            Some(Supply::HighVoltage) => true,
+            Some(Supply::Restraint) => end.action != Action::Remove,
+            _ => false,
+        };
         match &end.action {
+            Action::Add => drop(sits.insert((nth, index), end.place.clone())),
+            _ if must_stay => {}
             Action::Remove | Action::Cut | Action::Move(None) => drop(sits.remove(&(nth, index))),
             Action::Move(Some(to)) => {
                 sits.entry((nth, index)).and_modify(|sits| *sits = to.clone());
             }
-            Action::Add => drop(sits.insert((nth, index), end.place.clone())),
             _ => {}
         }
     }
@@ -273,7 +280,7 @@ proptest! {
             let places: Vec<usize> = (0..rows.len()).filter(|at| cells(&rows[*at]).is_some()).collect();
             prop_assert_eq!(places.len(), order.len());
             for (at, end) in places.iter().zip(&order) {
-                let expected = match graver_supply_at(harness.circuit(end.0), end.1) {
+                let expected = match danger_at(&circuits, *end) {
                     Some(Supply::Constant) => "LIVE WITH BATTERY ON",
                     Some(Supply::Restraint) => "RESTRAINT DO NOT CUT",
                     Some(Supply::HighVoltage) => "HIGH VOLTAGE DO NOT CUT",
@@ -288,7 +295,8 @@ proptest! {
         }
     }
 
-    /// A tag goes on before anything is done, an end is capped before its cavity is sealed, and nothing is terminated before.
+    /// A tag goes on before anything is done. What comes free is capped at once, and has its terminal afterwards; what goes into a
+    /// cavity or a splice is capped and has its terminal before. The cavity is sealed last.
     #[test]
     fn steps_are_in_a_safe_order(all in some_circuits()) {
         let (circuits, empty) = made(&all);
@@ -296,20 +304,21 @@ proptest! {
         let harness = on_bench(&circuits, &issued, &empty);
         for at in circuits.working_order() {
             let steps = Task::of(&harness, at, Some(Step::Sealed)).steps;
-            let is_empty = super::contents::is_found_empty(&harness, at);
+            let is_empty = harness.is_missing(at);
             prop_assert_eq!(steps.first() == Some(&Step::Tagged), !is_empty);
-            let rank = |step: &Step| match step {
-                Step::Tagged => 0,
-                Step::Capped => 2,
-                Step::Sealed => 3,
-                Step::Terminated => 4,
-                _ => 1,
-            };
+            let order = [
+                Step::Tagged, Step::Cut, Step::Pulled, Step::Capped, Step::Terminated, Step::Moved, Step::Added, Step::Extended,
+                Step::Sealed,
+            ];
+            let rank = |step: &Step| order.iter().position(|other| other == step);
+            prop_assert!(steps.iter().all(|step| rank(step).is_some()), "{:?}", steps);
             prop_assert!(steps.windows(2).all(|two| rank(&two[0]) < rank(&two[1])), "{:?}", steps);
             let action = &harness.end(at).action;
             let supply = harness.circuit(at.0).supply;
-            if supply == Some(Supply::Restraint) && *action != Action::Remove {
-                prop_assert!(!steps.contains(&Step::Cut) && action.step().is_none_or(|step| !steps.contains(&step)));
+            let is_touched = !matches!(action, Action::Keep | Action::Undecided);
+            let must_not = supply == Some(Supply::HighVoltage) || (supply == Some(Supply::Restraint) && *action != Action::Remove);
+            if must_not && is_touched && !is_empty {
+                prop_assert_eq!(&steps[..], &[Step::Tagged]);
             }
             let comes_free = matches!(action, Action::Cut | Action::Reserve);
             if supply == Some(Supply::Constant) && comes_free && !is_empty {
@@ -431,13 +440,13 @@ fn rows_as_a_person_reads_them() {
         shown("J1"),
         [
             "LIVE WITH BATTERY ON: CAP THIS END".to_owned(),
-            format!("1 | RD | 2.5 mm² | {w1} A | flag | W1 main feed | ____ | [x] | [x] | done: cut | [x] | [x] | [x]"),
-            format!("2 | BK | 0.75 mm² | {w2} A | flag | W2 horn | ____ | [ ] | [ ] | pull"),
+            format!("1 | RD | 2.5 mm² | {w1} A | flag | W1 main feed | ____ | [x] | done: cut | [x] | [x] | [x] | [x]"),
+            format!("2 | BK | 0.75 mm² | {w2} A | flag | W2 horn | ____ | [ ] | pull | [ ] | [ ]"),
             "FOUND colour GN, note 4: faded".to_owned(),
-            format!("2 | BN | 1.5 mm² | {w4} A | W4 pump | ____ | [ ] | arrives from J2/1"),
-            format!("3 | GY | 0.75 mm² | {w3} A+B | flag | W3 lamp | ____ | [ ] | [ ] | cut | [ ] | [ ]"),
+            format!("2 | BN | 1.5 mm² | {w4} A | W4 pump | ____ | arrives from J2/1 | [ ]"),
+            format!("3 | GY | 0.75 mm² | {w3} A+B | flag | W3 lamp | ____ | [ ] | cut | [ ] | [ ] | [ ]"),
             "Doubled cavity: 2 wires, one tag for all".to_owned(),
-            "3 | GY | 0.75 mm² | B, same tag | W3 lamp | ____ | [ ] | cut | [ ] | [ ] | [ ]".to_owned(),
+            "3 | GY | 0.75 mm² | B, same tag | W3 lamp | ____ | cut | [ ] | [ ] | [ ] | [ ]".to_owned(),
         ]
     );
     assert_eq!(
@@ -445,8 +454,81 @@ fn rows_as_a_person_reads_them() {
         [
             "RESTRAINT DO NOT CUT".to_owned(),
             format!(
-                "3 | YE | 0.5 mm² | {w5} A | flag | W5 belt tensioner | ____ | [ ] | stop, decide again: planned is to cut | [ ]"
+                "3 | YE | 0.5 mm² | {w5} A | flag | W5 belt tensioner | ____ | [ ] | stop, decide again: planned is to cut"
             ),
         ]
     );
+}
+
+/// A blank supply column, and a connector that connectors.csv calls what it is: nobody is told to cut there, nor at the other end.
+#[test]
+fn the_name_of_a_connector_tells_of_danger() {
+    let table = "circuit,from place,to place,from action,to action\nW1,A70/1,J1/1,cut,move to J1/2\n";
+    let connectors = list("connectors.csv", "connector,short name\nA70,airbag control unit\n");
+    let lists = [list("wires.csv", table)];
+    let circuits = circuits::read(&JobLists { connectors: Some(&connectors), ..JobLists::of(&lists) }).value;
+    let issued = issued(&circuits);
+    let harness = on_bench(&circuits, &issued, &[vec![false; 2]]);
+    let lists = WorkLists::new(&harness);
+    for (id, planned) in [("A70", "cut"), ("J1", "move")] {
+        let rows = rows_of(&lists, &ConnectorId::from_cell(id).expect("a name"));
+        assert_eq!(rows[0], Row::Caution("RESTRAINT DO NOT CUT".to_owned()));
+        let cells = cells(&rows[1]).expect("a row");
+        assert_eq!(cells[column("what to do")], Cell::Strong(format!("stop, decide again: planned is to {planned}")));
+        assert!(cells[column("what to do") + 1..].iter().all(|cell| *cell == Cell::Empty));
+    }
+}
+
+/// The boxes of a row from left to right are the steps in the order in which they are done, whatever the action.
+#[test]
+fn boxes_stand_in_the_order_of_the_work() {
+    let table = "connector,cavity,circuit,supply,action\n\
+                 J1,1,W1,constant,cut\nJ1,2,W2,constant,extend\nJ1,3,W3,constant,move to J1/9\nJ1,4,W4,switched,add\n\
+                 J1,5,W5,high-voltage,cut\nJ1,6,W6,high-voltage,remove\nJ1,7,W7,,keep\nJ1,8,W8,high-voltage,move to J1/10\n";
+    let circuits = circuits::read(&JobLists::of(&[list("j.csv", table)])).value;
+    let issued = issued(&circuits);
+    let harness = on_bench(&circuits, &issued, &vec![vec![false; 1]; 8]);
+    let lists = WorkLists::new(&harness);
+    let rows = rows_of(&lists, &ConnectorId::from_cell("J1").expect("a name"));
+    let heads: Vec<String> = rows::columns(&Seats::default()).into_iter().map(|column| column.head).collect();
+    let told = |cells: &Vec<Cell>| {
+        let is_box = |(_, cell): &(&String, &Cell)| matches!(cell, Cell::Ticks(_));
+        let boxes: Vec<&str> = heads.iter().zip(cells).filter(is_box).map(|(head, _)| head.as_str()).collect();
+        boxes.join("; ")
+    };
+    assert_eq!(
+        rows.iter().filter_map(cells).map(told).collect::<Vec<_>>(),
+        [
+            "tagged; cut, pulled; capped; terminated; sealed",
+            "tagged; capped; moved, added, longer",
+            "tagged; capped; moved, added, longer; sealed",
+            "tagged; terminated; moved, added, longer",
+            "tagged",
+            "tagged",
+            "tagged",
+            "tagged",
+            "moved, added, longer",
+            "",
+        ]
+    );
+}
+
+/// What is pulled at one end hangs on the wire as long as its other end is in: it is capped where it may be fed.
+#[test]
+fn a_pulled_end_that_may_be_fed_is_capped() {
+    let table = "circuit,from place,to place,supply,from action,to action\n\
+                 W1,J1/1,J2/1,constant,remove,keep\nW2,J1/2,J2/2,constant,remove,remove\nW3,J1/3,J2/3,,remove,keep\n\
+                 W4,J1/4,J2/4,,remove,remove\nW5,J1/5,J2/5,signal,remove,keep\nW6,J1/6,J2/6,restraint,remove,remove\n\
+                 W7,J1/7,,switched,remove,\n";
+    let circuits = circuits::read(&JobLists::of(&[list("wires.csv", table)])).value;
+    let issued = issued(&circuits);
+    let mut harness = on_bench(&circuits, &issued, &vec![vec![false; 2]; circuits.all().len()]);
+    let capped = |harness: &Harness<'_>| {
+        let is_capped = |nth: &usize| Task::of(harness, (*nth, 0), None).steps.contains(&Step::Capped);
+        let ids = (0..circuits.all().len()).filter(is_capped).map(|nth| circuits.all()[nth].id().to_string());
+        ids.collect::<Vec<_>>().join(" ")
+    };
+    assert_eq!(capped(&harness), "W1 W2 W3 W7");
+    harness.on_bench[1][1].done.insert(Step::Pulled);
+    assert_eq!(capped(&harness), "W1 W3 W7");
 }
