@@ -8,8 +8,8 @@ use std::borrow::Cow;
 use std::collections::HashMap;
 use std::sync::LazyLock;
 
-use super::{Circuit, Circuits, End, FarEnd, Supply};
-use crate::base::{Colour, WireColour};
+use super::{Circuit, Circuits, Connector, End, FarEnd, Supply};
+use crate::base::{Colour, ConnectorId, WireColour};
 
 /// What words can say.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -150,13 +150,21 @@ pub fn graver_supply_at(circuit: &Circuit, end: usize) -> Option<Supply> {
 /// How the wire of an end counts for safety, whatever tells it: as [`graver_supply_at`], or as the short name of the connector at
 /// either of its ends says where that is graver. `None` also where there is no such end.
 pub fn danger_at(circuits: &Circuits, (circuit, end): (usize, usize)) -> Option<Supply> {
-    let circuit = circuits.all().get(circuit)?;
+    danger_of(circuits.all().get(circuit)?, end, |id| circuits.connector(id))
+}
+
+/// The same of an end of a circuit, where connectors are looked up otherwise.
+pub fn danger_of<'c>(
+    circuit: &Circuit,
+    end: usize,
+    connector: impl Fn(&ConnectorId) -> Option<&'c Connector>,
+) -> Option<Supply> {
     let far = match circuit.far_end(end) {
         FarEnd::End(far) => Some(far),
         FarEnd::ImpliedSplice | FarEnd::Unknown => None,
     };
     let ends = [Some(end), far].into_iter().flatten().filter_map(|end| circuit.ends().get(end));
-    let connectors = ends.filter_map(|end| circuits.connector(&end.place.connector));
+    let connectors = ends.filter_map(|end| connector(&end.place.connector));
     connectors.map(|connector| connector.short_name.as_deref()).fold(graver_supply_at(circuit, end), graver)
 }
 

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::{Joined, counted, first_of, see_others};
 use crate::base::{ConnectorId, Place, Problem};
-use crate::circuits::caution::{graver_supply_at, speaks_of_a_cap};
+use crate::circuits::caution::{danger_of, speaks_of_a_cap};
 use crate::circuits::problems::{LIVE_END_WITHOUT_CAP, WORK_ON_HIGH_VOLTAGE, WORK_ON_RESTRAINT};
 use crate::circuits::{Action, Circuit, End, Supply};
 
@@ -45,7 +45,7 @@ pub(super) fn find_work_on_danger(joined: Joined<'_, '_>, problems: &mut Vec<Pro
         }
         let mut touched: Vec<(&End, Supply)> = Vec::new();
         for (at, end) in circuit.ends().iter().enumerate().filter(|(_, end)| is_touched(&end.action)) {
-            let supply = graver_supply_at(circuit, at);
+            let supply = danger_of(circuit, at, |id| joined.connector(id));
             touched.extend(
                 supply.filter(|supply| matches!(supply, Supply::Restraint | Supply::HighVoltage)).map(|s| (end, s)),
             );

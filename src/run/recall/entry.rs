@@ -69,14 +69,14 @@ impl Entry {
         circuits: &Circuits,
     ) -> Self {
         let all: Vec<&Circuit> = each.iter().map(|(circuit, _)| *circuit).collect();
-        let mut record = Record::listed(&all, known);
+        let mut record = Record::listed(&all, known, circuits);
         let (mut ends, mut marks) = (Vec::new(), HashMap::new());
         let mut recorded_ends: BTreeMap<EndLetter, &codes::RecordedEnd> =
             known.iter().flat_map(|known| &known.ends).map(|end| (end.letter, end)).collect();
         for (circuit, letters) in each {
             for (index, (end, letter)) in circuit.ends().iter().zip(*letters).enumerate() {
                 let recorded = recorded_ends.remove(letter);
-                let told = EndRecord::listed(circuit, index, recorded);
+                let told = EndRecord::listed(circuit, index, recorded, circuits);
                 note_marks(&mut marks, known, recorded, ends.len());
                 let connector = circuits.connector(&end.place.connector);
                 let words = [

@@ -6,8 +6,8 @@ use serde::Serialize;
 
 use super::history::Event;
 use crate::base::{EndLetter, TagCode, WireColour};
-use crate::circuits::caution::{graver_supply, graver_supply_at};
-use crate::circuits::{Action, Circuit, Decided, End, FarEnd, Supply};
+use crate::circuits::caution::{danger_of, graver_supply};
+use crate::circuits::{Action, Circuit, Circuits, Decided, End, FarEnd, Supply};
 use crate::codes;
 
 /// All that is known of one circuit.
@@ -96,7 +96,7 @@ pub const TEST_IT: &str = "no mark does not mean dead: test";
 
 impl Record {
     /// What the lists and the register say of circuits that are one record: of one, as a rule.
-    pub(super) fn listed(circuits: &[&Circuit], known: Option<&codes::Record>) -> Self {
+    pub(super) fn listed(circuits: &[&Circuit], known: Option<&codes::Record>, all: &Circuits) -> Self {
         let distinct = |texts: Vec<Option<String>>| {
             let mut seen: Vec<String> = Vec::new();
             for text in texts.into_iter().flatten() {
@@ -116,7 +116,7 @@ impl Record {
         };
         let of_circuit = circuits.iter().filter_map(|circuit| graver_supply(circuit));
         let each = circuits.iter().flat_map(|circuit| (0..circuit.ends().len()).map(move |end| (circuit, end)));
-        let of_ends = each.filter_map(|(circuit, end)| graver_supply_at(circuit, end));
+        let of_ends = each.filter_map(|(circuit, end)| danger_of(circuit, end, |id| all.connector(id)));
         let mut supplies: Vec<Supply> = of_circuit.chain(of_ends).collect();
         supplies.sort();
         supplies.dedup();
@@ -235,7 +235,7 @@ impl Record {
 }
 
 impl EndRecord {
-    pub(super) fn listed(circuit: &Circuit, index: usize, known: Option<&codes::RecordedEnd>) -> Self {
+    pub(super) fn listed(circuit: &Circuit, index: usize, known: Option<&codes::RecordedEnd>, all: &Circuits) -> Self {
         let end: &End = &circuit.ends()[index];
         let there = match circuit.far_end(index) {
             FarEnd::End(other) => circuit.ends().get(other).map(|end| end.place.to_string()),
@@ -244,7 +244,7 @@ impl EndRecord {
         };
         let is_understood = |colour: &&WireColour| colour.base().is_some();
         let is_freed = end.action.frees_the_end();
-        let caution = match graver_supply_at(circuit, index) {
+        let caution = match danger_of(circuit, index, |id| all.connector(id)) {
             Some(Supply::Constant) if is_freed => Some("LIVE WITH BATTERY ON: cap this end".to_owned()),
             Some(Supply::Restraint | Supply::HighVoltage) if is_freed || end.action == Action::Remove => {
                 Some(format!("DO NOT CUT, although the plan is `{}`", end.action))
