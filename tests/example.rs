@@ -25,6 +25,7 @@ fn example() -> Circuits {
                 "connector-left-empty",
                 "work-on-restraint",
                 "live-end-without-cap",
+                "halves-part",
             ]
             .contains(&problem.id);
             problem.severity == Severity::Error || !is_welcome

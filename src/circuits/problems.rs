@@ -46,6 +46,7 @@ problem_kinds! {
     DUPLICATE_CONNECTOR Error "duplicate-connector" "connectors.csv describes a connector twice";
     UNKNOWN_MATE Warning "unknown-mate" "connectors.csv names an other half that stands in no list; it counts as gone";
     MATES_DISAGREE Error "mates-disagree" "connectors.csv gives the two halves of an inline pair different mates";
+    HALVES_PART Warning "halves-part" "a wire moves to another cavity of one half, and its other half does not";
     HALVES_DISAGREE Warning "halves-disagree" "two halves mate, and as connectors.csv tells their faces, cavities would not meet";
     DIFFER_BY_CASE Warning "differ-by-case" "names of cavities of one connector differ in case only, and count as two";
     DIFFER_BY_ZEROS Warning "differ-by-zeros" "names of cavities of one connector differ in leading zeros only, and count as two";

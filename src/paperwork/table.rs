@@ -258,8 +258,8 @@ impl Table {
                     strips.extend(self.strips(fonts, cells, &widths, foot));
                 }
                 Row::Remark(words) => strips.extend(remark(fonts, words, whole)),
-                Row::Heading(words) => strips.push(across(fonts, words, whole, Look::strong(2.0))),
-                Row::Caution(words) => strips.push(across(fonts, words, whole, Look::strong(CAP).white())),
+                Row::Heading(words) => strips.extend(across(fonts, words, whole, Look::strong(2.0))),
+                Row::Caution(words) => strips.extend(across(fonts, words, whole, Look::strong(CAP).white())),
             }
             strips[from..].iter_mut().filter(|_| is_braced).for_each(|strip| brace(&mut strip.frame));
             if let (Some(last), false) = (strips.last_mut(), matches!(row, Row::Heading(_) | Row::Caution(_))) {
@@ -488,34 +488,55 @@ fn brace(frame: &mut Frame) {
     frame.items.push(Item::Fill { area, ink: Ink::Black });
 }
 
+/// A paragraph of any length: as many strips as it takes so that none is higher than a page.
+pub fn paragraph(fonts: &Fonts, width: Length, words: &str, look: Look) -> Vec<Strip> {
+    let strip = |lines: &[Rc<Shaped>]| {
+        let mut pen = Pen::new(fonts);
+        let height = set(&mut pen, Point::ORIGIN, lines, look);
+        Strip { frame: pen.framed(Size::new(width, height + look.cap)), binding: Binding::Free }
+    };
+    pen::wrapped(fonts, look, width, words).chunks(MOST_LINES).map(strip).collect()
+}
+
+/// Draws lines, the top of the first one's capitals at `corner`; gives the height that they take.
+fn set(pen: &mut Pen<'_>, corner: Point, lines: &[Rc<Shaped>], look: Look) -> Length {
+    for (nth, line) in (0i64..).zip(lines) {
+        let at = Point::new(corner.x, corner.y + look.cap + look.leading() * nth);
+        pen.shaped(at, line, look, Align::Left);
+    }
+    pen::height(look, lines.len())
+}
+
 /// Words that belong to the row above, close below it; several strips where they are very long.
 fn remark(fonts: &Fonts, words: &str, width: Length) -> Vec<Strip> {
     let (look, room) = (Look::words(REMARK_CAP), width - REMARK_LEFT - SIDE);
-    let lines = pen::wrapped(fonts, look, room, words);
     let strip = |lines: &[Rc<Shaped>]| {
         let mut pen = Pen::new(fonts);
-        for (nth, line) in (0i64..).zip(lines) {
-            let at = Point::new(REMARK_LEFT, ABOVE + look.cap + look.leading() * nth);
-            pen.shaped(at, line, look, Align::Left);
-        }
-        let height = ABOVE * 2 + pen::height(look, lines.len());
+        let height = set(&mut pen, Point::new(REMARK_LEFT, ABOVE), lines, look) + ABOVE * 2;
         Strip { frame: pen.framed(Size::new(width, height)), binding: Binding::Free }
     };
-    lines.chunks(MOST_LINES).map(strip).collect()
+    pen::wrapped(fonts, look, room, words).chunks(MOST_LINES).map(strip).collect()
 }
 
-/// Words across the whole table, on black where they are white; they stay with what is below.
-fn across(fonts: &Fonts, words: &str, width: Length, look: Look) -> Strip {
-    let lines = pen::wrapped(fonts, look, width - SIDE * 2, words);
-    let height = pen::height(look, lines.len()) + ABOVE * 2;
-    let mut pen = Pen::new(fonts);
-    if look.ink == Ink::White {
-        pen.fill(Rect::new(Length::ZERO, Length::ZERO, width, height), Ink::Black);
-    } else {
-        pen.rule(Point::new(Length::ZERO, height), Point::new(width, height), FINE);
+/// Words across the whole table, on black where they are white; they stay with what is below. Several strips where they are very
+/// long.
+fn across(fonts: &Fonts, words: &str, width: Length, look: Look) -> Vec<Strip> {
+    let is_on_black = look.ink == Ink::White;
+    let strip = |lines: &[Rc<Shaped>]| {
+        let mut pen = Pen::new(fonts);
+        let height = pen::height(look, lines.len()) + ABOVE * 2;
+        if is_on_black {
+            pen.fill(Rect::new(Length::ZERO, Length::ZERO, width, height), Ink::Black);
+        }
+        set(&mut pen, Point::new(SIDE, ABOVE), lines, look);
+        Strip { frame: pen.framed(Size::new(width, height)), binding: Binding::WithNext }
+    };
+    let mut strips: Vec<Strip> =
+        pen::wrapped(fonts, look, width - SIDE * 2, words).chunks(MOST_LINES).map(strip).collect();
+    if let (Some(last), false) = (strips.last_mut(), is_on_black) {
+        underline(&mut last.frame);
     }
-    pen.paragraph(Point::new(SIDE, ABOVE), width - SIDE * 2, words, look);
-    Strip { frame: pen.framed(Size::new(width, height)), binding: Binding::WithNext }
+    strips
 }
 
 #[cfg(test)]

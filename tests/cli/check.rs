@@ -174,7 +174,7 @@ fn the_example_counts_what_is_undecided() {
     answer
         .says("20 undecided")
         .says("20 ends still undecided")
-        .says("19 warnings")
+        .says("20 warnings")
         .says("diameter not known, 3 mm assumed");
 }
 

@@ -1,12 +1,13 @@
-//! Halves that mate and are described as if they did not: the mating face of one is the mirror image of the other's.
+//! Halves that mate: those that are described as if they did not, since the mating face of one is the mirror image of the other's, and
+//! wires that would not meet any more because one of them moves.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, HashMap};
 
-use super::Joined;
-use crate::base::Problem;
+use super::{Joined, by_whom};
+use crate::base::{Place, Problem};
 use crate::circuits::face::{CavityNames, Course, LeftOut, Position, View, letter_name};
-use crate::circuits::problems::HALVES_DISAGREE;
-use crate::circuits::{Connector, ConnectorFace};
+use crate::circuits::problems::{HALVES_DISAGREE, HALVES_PART};
+use crate::circuits::{Action, Circuit, Connector, ConnectorFace, End};
 
 /// Pairs of which both faces are told, each pair once.
 pub(super) fn find_disagreeing(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
@@ -24,6 +25,48 @@ pub(super) fn find_disagreeing(joined: Joined<'_, '_>, problems: &mut Vec<Proble
             other.id, one.id
         );
         problems.push(problem.remedy(remedy));
+    }
+}
+
+/// Wires that move to another cavity of their half while the other half of the circuit, which they meet now, does not move along.
+pub(super) fn find_parting(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
+    let moving = |end: &End| match &end.action {
+        Action::Move(Some(to)) if to.connector == end.place.connector => to.cavity.clone(),
+        _ => None,
+    };
+    let mate = |end: &End| joined.connector(&end.place.connector).and_then(|connector| connector.mates.clone());
+    let moved: Vec<(&Circuit, &End)> = joined
+        .ends()
+        .filter(|(_, _, end)| moving(end).is_some() && mate(end).is_some())
+        .map(|(circuit, _, end)| (circuit, end))
+        .collect();
+    if moved.is_empty() {
+        return;
+    }
+    let mut by_place: HashMap<&Place, Vec<(&Circuit, &End)>> = HashMap::new();
+    for (circuit, _, end) in joined.ends() {
+        by_place.entry(&end.place).or_default().push((circuit, end));
+    }
+    for (circuit, end) in moved {
+        let (Some(to), Some(mate)) = (moving(end), mate(end)) else { continue };
+        let meets = Place::new(mate.clone(), end.place.cavity.clone());
+        let there = Place::new(mate, Some(to.clone()));
+        let met = by_place.get(&meets).map_or(&[][..], Vec::as_slice);
+        let Some((_, other)) = met.iter().find(|(met, _)| met.id() == circuit.id()) else { continue };
+        if other.action == Action::Move(Some(there.clone())) {
+            continue;
+        }
+        let what = format!(
+            "`{}` moves from `{}` to cavity `{to}`{}, and would not meet its other half in `{meets}` any more ({}{})",
+            circuit.id(),
+            end.place,
+            by_whom(end),
+            other.action,
+            by_whom(other)
+        );
+        let problem = HALVES_PART.says(what).at(end.origin.clone());
+        let problem = problem.see(format!("`{meets}` here"), other.origin.clone());
+        problems.push(problem.remedy(format!("move `{meets}` to `{there}` too, or neither of them")));
     }
 }
 

@@ -47,6 +47,7 @@ pub(super) fn check(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
     places::find_unknown_mates(joined, problems);
     positions::find_outside(joined, problems);
     halves::find_disagreeing(joined, problems);
+    halves::find_parting(joined, problems);
     several::find(joined.mentions, problems);
     names::find_look_alikes(joined, problems);
     actions::find_kept_and_removed(joined, problems);

@@ -453,3 +453,26 @@ proptest! {
         let _ = read(&JobLists::of(&lists[..1]));
     }
 }
+
+/// What meets in an inline pair goes to the same cavity of both halves, or nowhere.
+#[test]
+fn halves_that_part() {
+    let connectors = "connector,kind,mates\nX3P,inline,X3S\nX3S,inline,X3P\nJ1,plug,\n";
+    let told = |one: &str, other: &str| {
+        let list =
+            format!("connector,cavity,circuit,action\nX3P,16,W1,{one}\nX3S,16,W1,{other}\nJ1,1,W1,\nX3P,4,W2,\n");
+        told_of("halves-part", &[("a.csv", &list)], Some(connectors))
+    };
+    assert_eq!(
+        told("keep", "move to X3S/13"),
+        [
+            "a.csv:3:5 `W1` moves from `X3S/16` to cavity `13`, and would not meet its other half in `X3P/16` any more (keep) [a.csv:2:5]"
+        ]
+    );
+    assert_eq!(told("move to X3P/12", "move to X3S/13").len(), 2);
+    for (one, other) in
+        [("move to X3P/13", "move to X3S/13"), ("keep", "keep"), ("keep", "move to J1/7"), ("remove", "remove")]
+    {
+        assert_eq!(told(one, other), [""; 0], "{one}, {other}");
+    }
+}

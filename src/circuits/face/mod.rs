@@ -10,6 +10,9 @@ pub(super) mod words;
 
 pub use order::{LETTERS_LEFT_OUT, Position, letter_index, letter_name};
 
+/// Most cavities a connector may have.
+pub const MOST_CAVITIES: u16 = 9_999;
+
 /// From which side a connector is looked at. The two are mirror images of each other: left and right change places, top and
 /// bottom stay.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]

@@ -1,16 +1,15 @@
 //! A row of connectors.csv -> what it says of the face, and what of it cannot be read.
 
 use super::words::{self, NotANumbering};
-use super::{Columns, ConnectorFace, View};
+use super::{Columns, ConnectorFace, MOST_CAVITIES, View};
 use crate::base::Problem;
 use crate::base::nearest::did_you_mean;
 use crate::circuits::headers::Column;
 use crate::circuits::problems::{BAD_COUNT, UNKNOWN_NUMBERING};
 use crate::circuits::sheet::Sheet;
 
-/// Most rows or columns of cavities a connector may have, and most cavities.
+/// Most rows or columns of cavities a connector may have.
 const MOST_ROWS: u16 = 999;
-const MOST_CAVITIES: u16 = 9_999;
 /// What a numbering may be, for a remedy.
 const ALL_NUMBERINGS: &str = "by rows, by columns, back and forth, rows lettered, columns lettered, lettered or rings";
 
@@ -26,8 +25,8 @@ pub(in crate::circuits) fn read(sheet: &Sheet<'_>, row: usize, problems: &mut Ve
         }
         count
     };
-    let (rows, cavities) = (count(Column::Rows, MOST_ROWS), count(Column::Cavities, MOST_CAVITIES));
-    let columns = sheet.get(row, Column::Columns).and_then(|cell| {
+    let (mut rows, cavities) = (count(Column::Rows, MOST_ROWS), count(Column::Cavities, MOST_CAVITIES));
+    let mut columns = sheet.get(row, Column::Columns).and_then(|cell| {
         let columns = words::columns(cell, MOST_ROWS);
         let wrong = match (&columns, rows) {
             (None, _) => Some((
@@ -53,6 +52,7 @@ pub(in crate::circuits) fn read(sheet: &Sheet<'_>, row: usize, problems: &mut Ve
         let what = format!("rows and columns make {positions} cavities");
         let problem = BAD_COUNT.says(what).at(origin(Column::Columns));
         problems.push(problem.remedy(format!("a connector may have {MOST_CAVITIES}; mend `rows` or `columns`")));
+        (rows, columns) = (None, None);
     }
     let view = sheet.get(row, Column::View).and_then(|cell| {
         let tell = |near| {

@@ -3,14 +3,11 @@
 use std::sync::LazyLock;
 
 use super::{
-    CavityNames, Corner, Course, LETTERS_LEFT_OUT, Latch, LeftOut, Numbering, RingsFrom, Rotation, Side, Stagger,
-    Turns, View,
+    CavityNames, Corner, Course, LETTERS_LEFT_OUT, Latch, LeftOut, MOST_CAVITIES, Numbering, RingsFrom, Rotation, Side,
+    Stagger, Turns, View,
 };
 use crate::base::nearest::nearest;
 use crate::circuits::words::{Words, plain};
-
-/// Most cavities that a range such as `7-12` may name.
-const LONGEST_RANGE: u32 = 9_999;
 
 /// What a word of the numbering column says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -176,17 +173,18 @@ pub(in crate::circuits) fn stagger(cell: &str) -> Result<Stagger, Option<&'stati
     STAGGERS.meaning(cell).ok_or_else(|| STAGGERS.nearest(cell))
 }
 
-/// Reads names of cavities: `7 8`, `1, 2, 15`, `B7`, `7-12`.
+/// Reads names of cavities: `7 8`, `1, 2, 15`, `B7`, `7-12`. More than a connector may have are not read.
 pub(in crate::circuits) fn cavities(cell: &str) -> Vec<String> {
     let names = cell.split([' ', ',', ';', '\n', '\t']).map(str::trim).filter(|name| !name.is_empty());
-    names.flat_map(|name| range(name).unwrap_or_else(|| vec![name.to_owned()])).collect()
+    let each = names.flat_map(|name| range(name).unwrap_or_else(|| vec![name.to_owned()]));
+    each.take(MOST_CAVITIES.into()).collect()
 }
 
 /// `7-12` as the names of its cavities.
 fn range(name: &str) -> Option<Vec<String>> {
     let (first, last) = name.split_once(['-', '–', '…'])?;
     let (first, last): (u32, u32) = (first.parse().ok()?, last.parse().ok()?);
-    let is_range = first < last && last <= LONGEST_RANGE;
+    let is_range = first < last && last <= u32::from(MOST_CAVITIES);
     is_range.then(|| (first..=last).map(|number| number.to_string()).collect())
 }
 
@@ -274,6 +272,7 @@ mod tests {
         assert_eq!(stagger("yes"), Ok(Stagger::Right));
         assert_eq!(view("Steckseite"), Ok(View::MatingFace));
         assert_eq!(cavities("1, 2 B7 10-12"), ["1", "2", "B7", "10", "11", "12"]);
+        assert_eq!(cavities(&"1-9999 ".repeat(20)).len(), 9_999);
         assert_eq!(columns("8", 999), Some(Columns::Alike(8)));
         assert_eq!(columns("8 7 8", 999), Some(Columns::OfRows(vec![8, 7, 8])));
         assert_eq!(columns("8 x", 999), None);

@@ -42,7 +42,7 @@ mod tests;
 #[cfg(test)]
 mod trials;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::Timestamp;
 
@@ -56,14 +56,20 @@ pub use charts::{ChartFile, Charts, charts};
 pub use differences::{Difference, Group, differences_sheet};
 use replay::{Now, Places};
 
-/// The connector that stands for no cavity at all.
+/// The connector that stands for no cavity at all; with a number behind it where a list has one of that name.
 pub const FREE: &str = "FREE";
-/// The connector that stands for a place nobody has noted.
+/// The connector that stands for a place nobody has noted, likewise.
 pub const SOMEWHERE: &str = "SOMEWHERE";
 
-/// Whether this stands for no connector at all, among circuits as built.
-pub fn is_no_connector(id: &ConnectorId) -> bool {
-    matches!(id.as_str(), FREE | SOMEWHERE)
+/// Whether this stands for no connector at all, in a harness as built: its ends have their tags for cavities.
+pub fn is_no_connector(built: &Harness<'_>, id: &ConnectorId) -> bool {
+    let is_under_its_tag = |at: (usize, usize)| {
+        let cavity = built.end(at).place.cavity.as_ref();
+        cavity.is_some_and(|cavity| cavity.as_str() == built.tag(at))
+    };
+    let ends = || built.circuits.working_order().into_iter().filter(|at| built.end(*at).place.connector == *id);
+    let is_named_so = [FREE, SOMEWHERE].iter().any(|name| id.as_str().starts_with(name));
+    is_named_so && ends().next().is_some() && ends().all(is_under_its_tag)
 }
 
 /// Where an end of the plan is by now.
@@ -137,14 +143,18 @@ impl AsBuilt {
 pub fn as_built(plan: &Harness<'_>, notes: &BenchNotes<'_>) -> AsBuilt {
     let places = Places::of(plan.circuits);
     let mut built = AsBuilt { blanks: plan.blanks.clone(), ..AsBuilt::default() };
-    let mut circuits = Vec::new();
     let mut all = Vec::with_capacity(plan.circuits.all().len());
     for (index, circuit) in plan.circuits.all().iter().enumerate() {
         let none = Vec::new();
         let of_ends = notes.of_ends.get(index).unwrap_or(&none);
         let mut now = replay::circuit(circuit, of_ends, &places);
         settle_pulled(circuit, &mut now);
-        let drafts = drafts(plan, index, &now);
+        all.push(now);
+    }
+    let loose = Loose::beside(plan.circuits, &all);
+    let mut circuits = Vec::new();
+    for (index, now) in all.iter().enumerate() {
+        let drafts = drafts(plan, index, now, &loose);
         let mut fates: Vec<Fate> = now.iter().map(|now| Fate { standing: now.standing.clone(), built: None }).collect();
         if let Some((circuit, codes, on_bench)) = assemble(plan, index, drafts, circuits.len(), &mut fates) {
             circuits.push(circuit);
@@ -152,7 +162,6 @@ pub fn as_built(plan: &Harness<'_>, notes: &BenchNotes<'_>) -> AsBuilt {
             built.on_bench.push(on_bench);
         }
         built.fates.push(fates);
-        all.push(now);
     }
     name_by_place(&mut circuits, plan.circuits, &built.fates);
     let connectors: BTreeMap<_, _> =
@@ -184,20 +193,51 @@ struct Draft {
     on_bench: OnBench,
 }
 
+/// The connectors in which ends lie that have no place: names that neither a list nor a note has.
+struct Loose {
+    free: String,
+    somewhere: String,
+}
+
+impl Loose {
+    fn beside(plan: &Circuits, now: &[Vec<Now<'_>>]) -> Self {
+        let noted = now.iter().flatten().filter_map(|now| match &now.standing {
+            Standing::Seated(place) => Some(&place.connector),
+            _ => None,
+        });
+        let planned = plan.all().iter().flat_map(Circuit::ends).flat_map(|end| {
+            let target = match &end.action {
+                Action::Move(Some(to)) => Some(&to.connector),
+                _ => None,
+            };
+            std::iter::once(&end.place.connector).chain(target)
+        });
+        let described = plan.connectors().map(|connector| &connector.id);
+        let taken: BTreeSet<String> =
+            noted.chain(planned).chain(described).map(|id| id.as_str().to_lowercase()).collect();
+        let unused = |name: &str| {
+            let numbered = (2_u32..).map(|number| format!("{name} {number}"));
+            let mut names = std::iter::once(name.to_owned()).chain(numbered);
+            names.find(|name| !taken.contains(&name.to_lowercase())).unwrap_or_else(|| name.to_owned())
+        };
+        Self { free: unused(FREE), somewhere: unused(SOMEWHERE) }
+    }
+}
+
 /// The place that stands for one without place.
 fn place_of_its_own(connector: &str, tag: &str) -> Option<Place> {
     Some(Place::new(ConnectorId::from_cell(connector)?, Cavity::from_cell(tag)))
 }
 
-fn drafts(plan: &Harness<'_>, circuit: usize, now: &[Now<'_>]) -> Vec<Draft> {
+fn drafts(plan: &Harness<'_>, circuit: usize, now: &[Now<'_>], loose: &Loose) -> Vec<Draft> {
     let ends = plan.circuit(circuit).ends().iter().zip(now).enumerate();
     let mut drafts: Vec<Draft> = ends
         .filter_map(|(at, (planned, now))| {
             let tag = plan.tag((circuit, at));
             let place = match &now.standing {
                 Standing::Seated(place) => place.clone(),
-                Standing::Free => place_of_its_own(FREE, &tag)?,
-                Standing::Somewhere(_) => place_of_its_own(SOMEWHERE, &tag)?,
+                Standing::Free => place_of_its_own(&loose.free, &tag)?,
+                Standing::Somewhere(_) => place_of_its_own(&loose.somewhere, &tag)?,
                 Standing::Gone | Standing::Missing | Standing::NotYet => return None,
             };
             let mut end = planned.clone();
@@ -284,9 +324,10 @@ fn assemble(
     let codes = CircuitCodes { code: codes.code, also: codes.also.clone(), letters };
     let (ends, on_bench): (Vec<End>, Vec<OnBench>) =
         drafts.into_iter().map(|draft| (draft.end, draft.on_bench)).unzip();
-    // Far ends pointed at each other in the plan, and both of a pair are there or none points.
-    let circuit = described(Circuit::new(planned.id().clone(), planned.naming(), ends, far)?, planned);
-    Some((circuit, codes, on_bench))
+    // They did in the plan, and both of a pair are there or none points.
+    let circuit =
+        Circuit::new(planned.id().clone(), planned.naming(), ends, far).expect("far ends point at each other");
+    Some((described(circuit, planned), codes, on_bench))
 }
 
 /// A circuit with what is said of it as a whole.

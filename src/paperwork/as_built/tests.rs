@@ -104,6 +104,30 @@ fn told(bench: &Bench) -> String {
     format!("{is}: {}", groups.join(", "))
 }
 
+/// A connector that a list calls FREE stays one, and loose ends lie elsewhere.
+#[test]
+fn loose_ends_do_not_lie_in_a_connector_of_the_lists() {
+    let text = "circuit,from connector,from cavity,to connector,to cavity,from action,to action\n\
+                W1,J1,1,free,1,cut,keep\nW2,J1,2,J2,2,move,keep\n";
+    let bench = Bench::of(text, "connector,kind,cavities\nfree,plug,4\nFREE 2,plug,2\n");
+    let built = bench.note("J1/1", "done cut").note("J1/2", "done moved").built();
+    let payload = Payload::Code;
+    let harness = built.harness(&payload);
+    let standing: Vec<(String, bool)> = built
+        .circuits
+        .all()
+        .iter()
+        .flat_map(Circuit::ends)
+        .map(|end| (end.place.connector.to_string(), is_no_connector(&harness, &end.place.connector)))
+        .collect();
+    let said = |name: &str, is_none: bool| (name.to_owned(), is_none);
+    let mut expected = [said("free", false), said("FREE 3", true), said("J2", false), said("SOMEWHERE", true)];
+    let mut found = standing;
+    found.sort();
+    expected.sort();
+    assert_eq!(found, expected);
+}
+
 /// By hand: each step and finding, by itself and with those that go before it.
 #[test]
 fn what_each_step_and_finding_means() {

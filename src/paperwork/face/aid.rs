@@ -30,7 +30,7 @@ impl FacePlan {
         let before = beside.iter().position(|other| other.place == spot.place)?;
         let latch = self.latch(view);
         let mut words = match self.arrangement {
-            Arrangement::Rings => self.ring_words(spot, before, beside.len(), latch),
+            Arrangement::Rings => self.ring_words(spot, &beside, latch),
             _ => self.row_words(spot, before, beside.len(), latch),
         };
         words.push(view.to_string());
@@ -62,8 +62,8 @@ impl FacePlan {
         words
     }
 
-    /// Rings are counted from the top, where the key is unless another side is told.
-    fn ring_words(&self, spot: &Spot, before: usize, count: usize, latch: Option<Side>) -> Vec<String> {
+    /// Rings are counted from the top, whether or not there is a cavity: a key is named only where it is told.
+    fn ring_words(&self, spot: &Spot, ring: &[&Spot], key: Option<Side>) -> Vec<String> {
         let mut words = Vec::new();
         match (self.lengths.len(), spot.row) {
             (1, _) => {}
@@ -71,19 +71,23 @@ impl FacePlan {
             (rings, ring) if ring + 1 == rings => words.push("inner ring".to_owned()),
             (_, ring) => words.push(format!("{} ring from outside", ordinal(ring))),
         }
-        let back = count - before;
-        words.push(match (before, count) {
+        let between = |from: usize, to: usize| ring.iter().filter(|other| (from..to).contains(&other.place)).count();
+        let (on, back) = (between(1, spot.place), between(spot.place + 1, usize::MAX));
+        words.push(match (spot.place, ring.len()) {
             (_, 1) => "the only one".to_owned(),
             (0, _) => "at the top".to_owned(),
-            (before, _) if before <= back => format!("{} clockwise after the top", ordinal(before - 1)),
-            _ => format!("{} counterclockwise after the top", ordinal(back - 1)),
+            _ if on <= back => format!("{} clockwise after the top", ordinal(on)),
+            _ => format!("{} counterclockwise after the top", ordinal(back)),
         });
-        words.push(match latch {
-            Some(Side::Bottom) => "key down".to_owned(),
-            Some(Side::Left) => "key left".to_owned(),
-            Some(Side::Right) => "key right".to_owned(),
-            Some(Side::Top) | None => "key up".to_owned(),
-        });
+        words.extend(key.map(|side| {
+            let key = match side {
+                Side::Top => "key up",
+                Side::Bottom => "key down",
+                Side::Left => "key left",
+                Side::Right => "key right",
+            };
+            key.to_owned()
+        }));
         words
     }
 }

@@ -1,12 +1,13 @@
 //! One cavity: its name, and of every wire in it the colour bar, the tag's name and the mark. What does not fit shrinks, and then
-//! goes: the word beside the mark first, then the letters of the colour. Name, bar, tag and mark stay.
+//! goes: the word beside the mark first, then the letters of the colour. Name, bar, tag, mark and the word of a danger stay.
 
 use super::filled::{Mark, Occupant};
 use super::plan::Standing;
 use crate::base::{Length, Point, Rect, Size};
+use crate::labels::Band;
 use crate::layout::frame::Dash;
 use crate::layout::text::Fonts;
-use crate::layout::{Face, Item};
+use crate::layout::{Face, Ink, Item};
 use crate::paperwork::pen::{self, Align, Look, Pen};
 
 /// No letter of a face is lower: what is readable at arm's length under a lamp (common practice for such sheets).
@@ -16,6 +17,10 @@ const NAME: Length = Length::nm(1_900_000);
 const TAG: Length = Length::nm(1_400_000);
 const WORD: Length = LEAST_CAP;
 const BAR: Length = LEAST_CAP;
+/// Black round the sign and the word of a stop, beside their height.
+const STOP_EDGE: f64 = 0.2;
+/// The word of a stop where it has the least room.
+const STOP_LOOK: Look = Look { face: Face::Strong, cap: LEAST_CAP, ink: Ink::White };
 /// White between lines.
 const GAP: Length = Length::nm(720_000);
 /// From the pitch's edge to the outline, and from there to what stands in it.
@@ -35,8 +40,14 @@ const LEAST_WIDTH: Length = Length::nm(8_000_000);
 pub(super) fn least_size(fonts: &Fonts, name: &str, held: &[Occupant]) -> Size {
     let width_of = |words: &str| pen::width(fonts, Look { cap: LEAST_CAP, ..Look::code(0.0) }, words);
     let tags = held.iter().map(|occupant| width_of(&occupant.tag)).max().unwrap_or_default();
+    let stop = |occupant: &Occupant| {
+        let word = occupant.mark.short_word()?;
+        Some(WORD + GAP.half() + pen::width(fonts, STOP_LOOK, word).scaled(1.002))
+    };
+    let stops = held.iter().filter_map(stop).max().unwrap_or_default();
+    let live = if is_live(held) { Mark::Live.width(fonts, LEAST_CAP) + GAP } else { Length::ZERO };
     let border = (INSET + PADDING) * 2;
-    let width = (tags.max(width_of(name)) + border).max(LEAST_WIDTH);
+    let width = (tags.max(width_of(name) + live).max(stops) + border).max(LEAST_WIDTH);
     Size::new(width, height(held.len()))
 }
 
@@ -57,7 +68,10 @@ pub(super) fn draw(pen: &mut Pen<'_>, pitch: Rect, name: &str, held: &[Occupant]
     if held.is_empty() {
         cell.mark(&Mark::Empty, "");
     }
-    for (index, occupant) in held.iter().take(SHOWN).enumerate() {
+    // No stop is among those that are only counted.
+    let mut shown: Vec<&Occupant> = held.iter().collect();
+    shown.sort_by_key(|occupant| !occupant.mark.is_stop());
+    for (index, occupant) in shown.into_iter().take(SHOWN).enumerate() {
         cell.colour(occupant);
         cell.tag(occupant);
         let more = held.len().saturating_sub(SHOWN);
@@ -67,6 +81,11 @@ pub(super) fn draw(pen: &mut Pen<'_>, pitch: Rect, name: &str, held: &[Occupant]
         };
         cell.mark(&occupant.mark, &word);
     }
+}
+
+/// Whether a wire is fed with the battery on, and no stop says more.
+fn is_live(held: &[Occupant]) -> bool {
+    held.iter().any(|occupant| occupant.danger == Some(Band::Live))
 }
 
 /// Heavy where there is something to do; dashed where the cavity has no place on the face.
@@ -105,11 +124,17 @@ impl Cell<'_, '_> {
         let fonts = self.pen.fonts();
         let shaped = pen::shape(fonts, look.face, name);
         let (width, fall) = (fonts.width(&shaped, cap), fonts.fall(&shaped, cap));
-        let too_wide = self.room.size.width.ratio(width.max(Length::nm(1))).min(1.0);
+        let live = is_live(held).then(|| Mark::Live.width(fonts, LEAST_CAP));
+        let room = self.room.size.width - live.map_or(Length::ZERO, |live| live + GAP);
+        let too_wide = room.ratio(width.max(Length::nm(1))).min(1.0);
         // Letters that hang below the line are set higher, so that what follows stays clear of them.
         let cap = cap.scaled(too_wide.min(cap.ratio(cap + fall)));
         let baseline = self.y + NAME.scaled(self.growth) - fonts.fall(&shaped, cap);
         self.pen.words(Point::new(self.room.left(), baseline), name, Look { cap, ..look }, Align::Left);
+        if let Some(live) = live {
+            let top = self.y + (NAME.scaled(self.growth) - LEAST_CAP).half();
+            Mark::Live.draw(self.pen, Rect::new(self.room.right() - live, top, LEAST_CAP, LEAST_CAP));
+        }
         self.y += NAME.scaled(self.growth);
         self.y += GAP.scaled(self.growth);
     }
@@ -154,9 +179,21 @@ impl Cell<'_, '_> {
     fn mark(&mut self, mark: &Mark, word: &str) {
         let side = WORD.scaled(self.growth);
         let area = Rect::new(self.room.left(), self.y, side, side);
+        let left = area.right() + GAP.half();
+        if mark.is_stop() {
+            let across = Rect::new(area.left(), area.top(), self.room.size.width, side);
+            self.pen.fill(across.inset(-side.scaled(STOP_EDGE)), Ink::Black);
+        }
         mark.draw(self.pen, area);
         self.y += side;
-        let left = area.right() + GAP.half();
+        if let Some(short) = mark.short_word() {
+            let fits = |words: &&str| self.fitting(Face::Strong, WORD, words, self.room.right() - left).is_some();
+            let word = [word, short].into_iter().find(fits).unwrap_or(short);
+            let look = self.fitting(Face::Strong, WORD, word, self.room.right() - left).unwrap_or(STOP_LOOK);
+            self.pen.words(Point::new(left, self.y), word, look.white(), Align::Left);
+            self.y += GAP.scaled(self.growth);
+            return;
+        }
         let face =
             if matches!(mark, Mark::Move(_) | Mark::Arrives(_) | Mark::FoundIn(_)) { Face::Code } else { Face::Words };
         if let Some(look) = self.fitting(face, WORD, word, self.room.right() - left) {

@@ -13,6 +13,7 @@ use super::{Arrangement, Certainty, PitchArea, Pitches};
 use crate::base::{Length, Point, Rect, Size};
 use crate::circuits::View;
 use crate::circuits::face::Side;
+use crate::labels::Band;
 use crate::layout::Frame;
 use crate::layout::text::Fonts;
 use crate::paperwork::pen::{self, Align, Look, Pen};
@@ -21,6 +22,8 @@ use crate::paperwork::pen::{self, Align, Look, Pen};
 const TITLE: f64 = 3.4;
 /// Capitals of what is said below it.
 const WORDS: f64 = 1.7;
+/// Capitals of the danger of the whole connector.
+const STOP: f64 = 2.3;
 /// No frame is narrower, so that its heading can be read.
 const NARROWEST: Length = Length::nm(41_000_000);
 /// Room for names of rows at the left.
@@ -106,12 +109,14 @@ impl Drawing<'_> {
         let marks = spots.iter().flat_map(|spot| {
             let held = self.held(spot);
             let none = held.is_empty().then_some(Mark::Empty);
-            held.iter().map(|occupant| occupant.mark.clone()).chain(none).collect::<Vec<_>>()
+            let live = held.iter().any(|occupant| occupant.danger == Some(Band::Live)).then_some(Mark::Live);
+            held.iter().map(|occupant| occupant.mark.clone()).chain(none).chain(live).collect::<Vec<_>>()
         });
         Legend::of(marks, width, self.fonts)
     }
 
-    /// What stands below the title, the short name first. That a face is a guess must not be overlooked.
+    /// What stands below the title: the danger of the whole connector first, then the short name. That a face is a guess must not be
+    /// overlooked.
     fn sentences(&self) -> Vec<(String, Look)> {
         let plan = &self.face.plan;
         let remarks = match plan.certainty() {
@@ -119,17 +124,20 @@ impl Drawing<'_> {
             Certainty::Guessed => Look::strong(WORDS),
         };
         let short_name = self.face.short_name.iter().map(|name| (name.clone(), Look::words(WORDS)));
-        short_name.chain(plan.remarks().iter().map(|remark| (remark.clone(), remarks))).collect()
+        let stops = self.face.stops().into_iter().map(|band| (heading_of(band).to_owned(), Look::strong(STOP)));
+        stops.chain(short_name).chain(plan.remarks().iter().map(|remark| (remark.clone(), remarks))).collect()
     }
 
     /// The most height that a heading of this width takes.
     fn heading_height(&self, width: Length) -> Length {
         let width = (width - KEY_MAP.width - GAP).max(Length::mm(20.0));
-        let lines = |(words, look): &(String, Look)| pen::wrapped(self.fonts, *look, width, words).len();
-        // Two lines more for what the area shows.
-        let lines = self.sentences().iter().map(lines).sum::<usize>() + 2;
-        let of_words = Look::words(WORDS).leading() * i64::try_from(lines).unwrap_or(i64::MAX);
-        Look::strong(TITLE).leading() * 2 + of_words
+        let height = |(words, look): &(String, Look)| {
+            let lines = pen::wrapped(self.fonts, *look, width, words).len();
+            look.leading() * i64::try_from(lines).unwrap_or(i64::MAX)
+        };
+        let of_words: Length = self.sentences().iter().map(height).sum();
+        // Two lines for what the area shows.
+        Look::strong(TITLE).leading() * 2 + Look::words(WORDS).leading() * 2 + of_words
     }
 
     fn frame(&self, area: &Area, scale: Scale, (index, count): (usize, usize), areas: &[Area]) -> Frame {
@@ -249,6 +257,14 @@ impl Paper {
 
 fn scaled(pitches: Pitches, pitch: Length) -> Length {
     pitch.scaled(pitches.count())
+}
+
+/// The danger of the whole connector, to somebody about to open it.
+const fn heading_of(stop: Band) -> &'static str {
+    match stop {
+        Band::HighVoltage => "HIGH VOLTAGE: DO NOT OPEN",
+        _ => "RESTRAINT: DO NOT OPEN",
+    }
 }
 
 /// What a cavity is called on paper; a place without cavities bears the name of the connector above it.

@@ -1,15 +1,20 @@
 //! What holds for every drawing of a face, whatever the connector and the paper.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use proptest::prelude::*;
 
 use super::tests::{any_names, any_row, plan_of};
-use super::{Arrangement, FacePlan, FilledFace, Mark, Occupant, drawings};
-use crate::base::{Cavity, ConnectorId, Length, Place, Rect, Size, WireColour};
-use crate::circuits::View;
+use super::{Arrangement, FacePlan, FilledFace, Mark, Occupant, drawings, faces};
+use crate::base::{Cavity, ConnectorId, EndLetter, Length, Place, Rect, Size, WireColour};
+use crate::circuits::{self, Circuit, JobLists, List, ListSettings, View};
+use crate::codes::issued::CircuitCodes;
+use crate::codes::link::Payload;
+use crate::codes::{Issued, mint};
+use crate::labels::Band;
 use crate::layout::text::Fonts;
 use crate::layout::{Face, Frame, Item, TextItem};
+use crate::paperwork::Harness;
 
 thread_local! {
     static FONTS: Fonts = Fonts::new();
@@ -33,6 +38,8 @@ fn marks() -> Vec<Mark> {
         Mark::Undecided,
         Mark::FoundEmpty,
         Mark::FoundIn("J1/9".to_owned()),
+        Mark::Restraint,
+        Mark::HighVoltage,
     ]
 }
 
@@ -43,6 +50,11 @@ fn filled(plan: FacePlan, names: &[Cavity]) -> FilledFace {
         tag: ["7KF4 A", "WMQ8 AB", "2222 B"][number % 3].to_owned(),
         colour: WireColour::from_cell(["RD", "BU/WH", "green and yellow", "mauve", ""][number % 5]),
         mark: marks[number % marks.len()].clone(),
+        danger: match &marks[number % marks.len()] {
+            Mark::Restraint => Some(Band::Restraint),
+            Mark::HighVoltage => Some(Band::HighVoltage),
+            _ => (number % 4 == 1).then_some(Band::Live),
+        },
     };
     let wires = |index: usize| (0..1 + index % 3).map(|wire| occupant(index + wire)).collect::<Vec<_>>();
     FilledFace {
@@ -89,6 +101,49 @@ fn bounds(item: &Item) -> Rect {
         }
         Item::Dot { centre, radius, .. } => around(centre.x, centre.y, *radius),
     }
+}
+
+/// Planned work does not show where a wire of grave danger is, and the heading tells of a connector that is of it alone.
+#[test]
+fn dangers_stand_where_actions_would() {
+    let list = |name: &str, text: &str| List {
+        name: name.to_owned(),
+        bytes: text.as_bytes().to_vec(),
+        settings: ListSettings::default(),
+    };
+    let connectors = "connector,short name,rows,columns\nA70,crash unit,1,2\nB1,,1,4\nC9,airbag control unit,1,2\n";
+    let ends = "connector,cavity,circuit,supply,action\nA70,1,E1,restraint,cut\nA70,2,E2,restraint,move to B1/2\n\
+                B1,1,E3,high voltage,remove\nB1,3,E4,constant,extend\nB1,4,E5,,keep\n";
+    let (connectors, lists) = (list("connectors.csv", connectors), [list("loom.csv", ends)]);
+    let circuits = circuits::read(&JobLists { connectors: Some(&connectors), ..JobLists::of(&lists) }).value;
+    let codes = |(nth, circuit): (usize, &Circuit)| CircuitCodes {
+        code: mint::nth(nth as u32).expect("not used up"),
+        also: Vec::new(),
+        letters: (0..circuit.ends().len()).map(|end| EndLetter::nth(end as u16)).collect(),
+    };
+    let issued = Issued { circuits: circuits.all().iter().enumerate().map(codes).collect() };
+    let faces = faces(&Harness::new(&circuits, &issued, &Payload::Code));
+    let face = |name: &str| &faces[&ConnectorId::from_cell(name).expect("a name")];
+    let words = |name: &str| -> Vec<String> {
+        let frames = drawn(face(name), View::WireSide, Size::new(Length::mm(184.0), Length::mm(252.0)));
+        frames.iter().flat_map(texts).map(|(_, words)| words).collect()
+    };
+    let says =
+        |words: &[String], wanted: &[&str]| wanted.iter().any(|wanted| words.iter().any(|words| words == wanted));
+
+    assert_eq!(face("A70").stops(), BTreeSet::from([Band::Restraint]));
+    let (unit, other, described) = (words("A70"), words("B1"), words("C9"));
+    assert!(says(&unit, &["RESTRAINT: DO NOT OPEN"]) && says(&unit, &["RESTRAINT", "RESTR."]), "{unit:?}");
+    assert!(says(&unit, &["restraint: stop, do not cut"]) && !says(&unit, &["cut", "moves to", "B1/2"]), "{unit:?}");
+    assert!(says(&described, &["RESTRAINT: DO NOT OPEN"]), "{described:?}");
+
+    let held = &face("B1").held;
+    let mark = |cavity: &str| &held[&Cavity::from_cell(cavity)][0].mark;
+    let marks = ["1", "2", "3", "4"].map(mark);
+    assert_eq!(marks, [&Mark::HighVoltage, &Mark::Restraint, &Mark::Extend, &Mark::Keep]);
+    assert!(says(&other, &["HIGH VOLTAGE", "HV"]) && says(&other, &["RESTRAINT", "RESTR."]), "{other:?}");
+    assert!(says(&other, &["LIVE"]) && says(&other, &["with battery on"]) && !says(&other, &["remove"]), "{other:?}");
+    assert!(!other.iter().any(|words| words.contains("DO NOT OPEN")), "{other:?}");
 }
 
 proptest! {

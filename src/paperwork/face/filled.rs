@@ -1,15 +1,25 @@
 //! A harness -> its connectors, each with its face and what every cavity of it holds.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::FacePlan;
 use crate::base::{Cavity, ConnectorId, Finding, Place, WireColour};
+use crate::circuits::caution::{danger_at, said_by};
 use crate::circuits::{Action, Connector};
+use crate::labels::Band;
+use crate::labels::caution::danger;
 use crate::paperwork::Harness;
 
-/// What is to be done with a wire in a cavity, or what was found of it.
+/// What is to be done with a wire in a cavity, or what was found of it; of a wire of grave danger that it stays untouched, whatever
+/// is planned.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Mark {
+    /// It carries high voltage, or may: nobody touches it but trained persons.
+    HighVoltage,
+    /// It belongs to an airbag or belt tensioner, or may: never cut.
+    Restraint,
+    /// It is fed with the battery on; this stands beside the name of its cavity, besides what is to be done.
+    Live,
     /// Nothing is decided.
     Undecided,
     /// It stays.
@@ -45,6 +55,8 @@ pub struct Occupant {
     pub colour: Option<WireColour>,
     /// What is to be done with it.
     pub mark: Mark,
+    /// Its danger; high voltage and restraint are its mark too, unless there is no wire.
+    pub danger: Option<Band>,
 }
 
 /// A connector's face with what its cavities hold.
@@ -60,6 +72,18 @@ pub struct FilledFace {
     pub held: BTreeMap<Option<Cavity>, Vec<Occupant>>,
 }
 
+impl FilledFace {
+    /// The dangers that the whole connector carries: all its wires do, or its short name says so.
+    pub(super) fn stops(&self) -> BTreeSet<Band> {
+        let is_stop = |band: &Band| matches!(band, Band::HighVoltage | Band::Restraint);
+        let named = self.short_name.as_deref().and_then(said_by).and_then(danger).filter(is_stop);
+        let of_wires = || self.held.values().flatten().map(|occupant| occupant.danger.filter(is_stop));
+        // `None` where a wire carries none.
+        let of_all: Option<BTreeSet<Band>> = of_wires().collect();
+        named.into_iter().chain(of_all.into_iter().flatten()).collect()
+    }
+}
+
 type Held = BTreeMap<Option<Cavity>, Vec<Occupant>>;
 
 /// The faces of all connectors: those that the lists name, those that ends move to, and those that are only described.
@@ -68,11 +92,13 @@ pub fn faces(harness: &Harness<'_>) -> BTreeMap<ConnectorId, FilledFace> {
         harness.circuits.connectors().map(|connector| (&connector.id, Held::new())).collect();
     for at in harness.circuits.working_order() {
         let end = harness.end(at);
-        let occupant = Occupant { tag: harness.tag(at), colour: colour(harness, at), mark: mark(harness, at) };
+        let danger = danger_of(harness, at);
+        let mark = stop(danger, mark(harness, at));
+        let occupant = Occupant { tag: harness.tag(at), colour: colour(harness, at), mark, danger };
         if let Action::Move(Some(to)) = &end.action
             && !harness.is_missing(at)
         {
-            let arriving = Occupant { mark: Mark::Arrives(end.place.clone()), ..occupant.clone() };
+            let arriving = Occupant { mark: stop(danger, Mark::Arrives(end.place.clone())), ..occupant.clone() };
             held.entry(&to.connector).or_default().entry(to.cavity.clone()).or_default().push(arriving);
         }
         held.entry(&end.place.connector).or_default().entry(end.place.cavity.clone()).or_default().push(occupant);
@@ -101,6 +127,21 @@ fn colour(harness: &Harness<'_>, at: (usize, usize)) -> Option<WireColour> {
     let found = harness.on_bench(at).found.iter().rev().filter(|found| found.finding == Finding::Colour);
     let found = found.filter_map(|found| WireColour::from_cell(&found.value)).next();
     found.or_else(|| harness.end(at).colour.clone())
+}
+
+/// The danger of the wire of an end.
+fn danger_of(harness: &Harness<'_>, at: (usize, usize)) -> Option<Band> {
+    danger_at(harness.circuits, at).and_then(danger)
+}
+
+/// The mark of a wire of this danger: where the danger is grave, nothing is to be done that is planned.
+fn stop(danger: Option<Band>, mark: Mark) -> Mark {
+    match (danger, mark) {
+        (_, Mark::FoundEmpty) => Mark::FoundEmpty,
+        (Some(Band::HighVoltage), _) => Mark::HighVoltage,
+        (Some(Band::Restraint), _) => Mark::Restraint,
+        (_, mark) => mark,
+    }
 }
 
 fn mark(harness: &Harness<'_>, at: (usize, usize)) -> Mark {

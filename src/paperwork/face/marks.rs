@@ -11,10 +11,17 @@ const STROKE: f64 = 0.15;
 /// Height of the legend's capitals, in millimetres.
 const LEGEND: f64 = 1.6;
 
+/// What the mark of a wire that is fed with the battery on says, and black round it, beside its height.
+const LIVE: &str = "LIVE";
+const LIVE_EDGE: f64 = 0.2;
+
 type Stroke = ((f64, f64), (f64, f64));
 
 /// How the marks stand in the legend, in its order.
-const LEGEND_WORDS: [&str; 12] = [
+const LEGEND_WORDS: [&str; 15] = [
+    "high voltage: stop, do not cut",
+    "restraint: stop, do not cut",
+    "with battery on",
     "keep",
     "remove",
     "cut",
@@ -33,18 +40,21 @@ impl Mark {
     /// Its place in the legend.
     const fn order(&self) -> usize {
         match self {
-            Self::Keep => 0,
-            Self::Remove => 1,
-            Self::Cut => 2,
-            Self::Move(_) => 3,
-            Self::Arrives(_) => 4,
-            Self::Add => 5,
-            Self::Extend => 6,
-            Self::Reserve => 7,
-            Self::Undecided => 8,
-            Self::Empty => 9,
-            Self::FoundEmpty => 10,
-            Self::FoundIn(_) => 11,
+            Self::HighVoltage => 0,
+            Self::Restraint => 1,
+            Self::Live => 2,
+            Self::Keep => 3,
+            Self::Remove => 4,
+            Self::Cut => 5,
+            Self::Move(_) => 6,
+            Self::Arrives(_) => 7,
+            Self::Add => 8,
+            Self::Extend => 9,
+            Self::Reserve => 10,
+            Self::Undecided => 11,
+            Self::Empty => 12,
+            Self::FoundEmpty => 13,
+            Self::FoundIn(_) => 14,
         }
     }
 
@@ -55,22 +65,61 @@ impl Mark {
             Self::Arrives(from) => from.to_string(),
             Self::FoundIn(place) => place.clone(),
             Self::Move(None) => "move".to_owned(),
+            Self::HighVoltage => "HIGH VOLTAGE".to_owned(),
+            Self::Restraint => "RESTRAINT".to_owned(),
             Self::Empty => String::new(),
             other => LEGEND_WORDS[other.order()].to_owned(),
         }
     }
 
-    /// Whether somebody has to do something here, or found something: the cavity gets a heavy outline.
-    pub(super) const fn is_heavy(&self) -> bool {
-        !matches!(self, Self::Keep | Self::Undecided | Self::Empty)
+    /// Whether nothing may be done here.
+    pub(super) const fn is_stop(&self) -> bool {
+        matches!(self, Self::HighVoltage | Self::Restraint)
     }
 
-    /// Draws it in a square.
+    /// What stands in a cavity that is too narrow for the word; no stop goes without.
+    pub(super) const fn short_word(&self) -> Option<&'static str> {
+        match self {
+            Self::HighVoltage => Some("HV"),
+            Self::Restraint => Some("RESTR."),
+            _ => None,
+        }
+    }
+
+    /// Its width, when it is so high.
+    pub(super) fn width(&self, fonts: &Fonts, height: Length) -> Length {
+        match self {
+            Self::Live => pen::width(fonts, strong(height), LIVE) + height.scaled(LIVE_EDGE * 2.0),
+            _ => height,
+        }
+    }
+
+    /// Whether somebody has to do something here, or found something: the cavity gets a heavy outline.
+    pub(super) const fn is_heavy(&self) -> bool {
+        !matches!(self, Self::Live | Self::Keep | Self::Undecided | Self::Empty)
+    }
+
+    /// Draws it in a square, or beside the top left of one where it is wider.
     pub(super) fn draw(&self, pen: &mut Pen<'_>, area: Rect) {
         let side = area.size.width;
         let at = |(x, y): (f64, f64)| Point::new(area.left() + side.scaled(x), area.top() + side.scaled(y));
         let dot = |radius: f64, ink| Item::Dot { centre: at((0.5, 0.5)), radius: side.scaled(radius), ink };
         let strokes: &[Stroke] = match self {
+            Self::HighVoltage | Self::Restraint => {
+                // White on black, and black within: as the sign that forbids to enter, without its red.
+                pen.fill(area, Ink::Black);
+                pen.items.push(dot(0.4, Ink::White));
+                let corner = at((0.22, 0.4));
+                pen.fill(Rect::new(corner.x, corner.y, side.scaled(0.56), side.scaled(0.2)), Ink::Black);
+                &[]
+            }
+            Self::Live => {
+                let edge = side.scaled(LIVE_EDGE);
+                let ground = Rect::new(area.left(), area.top() - edge, self.width(pen.fonts(), side), side + edge * 2);
+                pen.fill(ground, Ink::Black);
+                pen.words(Point::new(area.left() + edge, area.bottom()), LIVE, strong(side).white(), Align::Left);
+                &[]
+            }
             Self::Keep => {
                 pen.items.push(dot(0.36, Ink::Black));
                 &[]
@@ -133,7 +182,7 @@ impl Legend {
         let (mut entries, mut left, mut line) = (Vec::new(), Length::ZERO, 0);
         for mark in all {
             let word = LEGEND_WORDS[mark.order()];
-            let across = look.cap.scaled(1.4) + pen::width(fonts, look, word);
+            let across = mark.width(fonts, look.cap) + look.cap.scaled(0.4) + pen::width(fonts, look, word);
             if left > Length::ZERO && left + across > width {
                 (left, line) = (Length::ZERO, line + 1);
             }
@@ -156,7 +205,8 @@ impl Legend {
             let baseline = corner.y + look.cap + look.leading() * *line;
             let area = Rect::new(corner.x + *left, baseline - look.cap, look.cap, look.cap);
             mark.draw(pen, area);
-            pen.words(Point::new(area.right() + look.cap.scaled(0.4), baseline), word, look, Align::Left);
+            let right = area.left() + mark.width(pen.fonts(), look.cap) + look.cap.scaled(0.4);
+            pen.words(Point::new(right, baseline), word, look, Align::Left);
         }
     }
 }

@@ -160,15 +160,15 @@ impl FacePlan {
         remarks.extend(named.unknown("missing", &face.missing, &lengths));
         remarks.extend(named.unknown("large", &face.large, &lengths));
         let positions = positions(face, scheme.as_ref(), &lengths, count, names);
-        let is_large = |position: &Position| named.is_one_of(position, &face.large);
-        let large: BTreeSet<(usize, usize)> = positions.iter().filter(|p| is_large(p)).map(|p| p.at).collect();
+        let (missing, large) = (named.these(&face.missing), named.these(&face.large));
+        let large: BTreeSet<(usize, usize)> = positions.iter().filter(|p| large.hold(p)).map(|p| p.at).collect();
         let laid = match course {
             Course::Rings => rings::lay(&lengths),
             Course::Rows | Course::Columns => grid::lay(&lengths, &large, face.stagger),
         };
         let mut used = BTreeSet::new();
         let mut spots = Vec::new();
-        for position in positions.iter().filter(|position| !named.is_one_of(position, &face.missing)) {
+        for position in positions.iter().filter(|position| !missing.hold(position)) {
             let Some(area) = laid.areas.get(&position.at) else { continue };
             let listed = position.key.as_ref().and_then(|key| named.by_key.get(key)).copied();
             let cavity = listed.cloned().or_else(|| Cavity::from_cell(&position.name));
@@ -181,8 +181,6 @@ impl FacePlan {
         let (row_names, column_names) = edge_names(scheme.as_ref(), &lengths, arrangement);
         let side = match face.latch {
             Some(Latch::At(side)) => Some(side),
-            // Rings are counted from the key, which is taken to be on top.
-            None if arrangement == Arrangement::Rings => Some(Side::Top),
             Some(Latch::Absent) | None => None,
         };
         let mut plan = Self {
@@ -348,6 +346,21 @@ fn positions(
     parts.map(position).collect()
 }
 
+/// Cavities that a column of connectors.csv names, read once for all positions.
+struct These<'t> {
+    keys: BTreeSet<Key>,
+    names: BTreeSet<&'t str>,
+}
+
+impl These<'_> {
+    fn hold(&self, position: &Position) -> bool {
+        match &position.key {
+            Some(key) => self.keys.contains(key),
+            None => self.names.contains(position.name.as_str()),
+        }
+    }
+}
+
 /// The names that the lists use, by what tells their cavities from each other.
 struct Named<'n> {
     scheme: Option<&'n Scheme>,
@@ -366,12 +379,10 @@ impl<'n> Named<'n> {
         Self { scheme, by_key }
     }
 
-    fn is_one_of(&self, position: &Position, typed: &[String]) -> bool {
-        let key_of = |name: &String| self.scheme.and_then(|scheme| scheme.key_of(name));
-        typed.iter().any(|name| match &position.key {
-            Some(key) => key_of(name).as_ref() == Some(key),
-            None => *name == position.name,
-        })
+    /// What a column of connectors.csv names.
+    fn these<'t>(&self, typed: &'t [String]) -> These<'t> {
+        let keys = self.scheme.map(|scheme| typed.iter().filter_map(|name| scheme.key_of(name)).collect());
+        These { keys: keys.unwrap_or_default(), names: typed.iter().map(String::as_str).collect() }
     }
 
     /// The sentence on names in a column of connectors.csv that are no cavities of the face.

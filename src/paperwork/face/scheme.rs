@@ -5,7 +5,8 @@ use super::names::{Parts, common_prefix};
 use super::plan::Certainty;
 use crate::base::Cavity;
 use crate::circuits::face::{
-    CavityNames, Columns, ConnectorFace, Course, LETTERS_LEFT_OUT, LeftOut, Numbering, letter_index, letter_name,
+    CavityNames, Columns, ConnectorFace, Course, LETTERS_LEFT_OUT, LeftOut, MOST_CAVITIES, Numbering, letter_index,
+    letter_name,
 };
 
 /// Letters that are looked through for one that stands in a name.
@@ -211,9 +212,18 @@ impl Needed {
             _ => None,
         };
         let columns = told_columns.unwrap_or_else(|| at_most(columns));
-        vec![columns; usize::from(face.rows.unwrap_or_else(|| at_most(rows)))]
+        let rows = usize::from(face.rows.unwrap_or_else(|| at_most(rows)));
+        // A name far out, such as A999, makes no larger face than connectors.csv may tell of; it stands apart then.
+        let (rows, columns) = match told_columns {
+            Some(columns) => (rows.min(MOST_POSITIONS / usize::from(columns.max(1))), columns),
+            None => (rows, columns.min(u16::try_from(MOST_POSITIONS / rows.max(1)).unwrap_or(u16::MAX))),
+        };
+        vec![columns.max(1); rows.max(1)]
     }
 }
+
+/// Most positions that names make a face of: as many as connectors.csv may tell.
+const MOST_POSITIONS: usize = MOST_CAVITIES as usize;
 
 /// A length of a row, which no list makes longer than connectors may be.
 fn at_most(count: usize) -> u16 {
@@ -222,9 +232,9 @@ fn at_most(count: usize) -> u16 {
 
 /// Rows for so many cavities, as far as they are not told. Of rings there is one.
 fn rectangle(count: usize, face: &ConnectorFace) -> Vec<u16> {
-    let count = count.clamp(1, 9_999);
+    let count = count.clamp(1, MOST_POSITIONS);
     if face.numbering.is_some_and(|numbering| numbering.course == Some(Course::Rings)) && face.rows.is_none() {
-        return vec![u16::try_from(count).unwrap_or(9_999)];
+        return vec![u16::try_from(count).unwrap_or(MOST_CAVITIES)];
     }
     let rows = match (face.rows, &face.columns) {
         (Some(rows), _) => usize::from(rows),
@@ -234,7 +244,7 @@ fn rectangle(count: usize, face: &ConnectorFace) -> Vec<u16> {
     };
     let columns = match face.columns {
         Some(Columns::Alike(columns)) => columns,
-        _ => u16::try_from(count.div_ceil(rows)).unwrap_or(9_999),
+        _ => u16::try_from(count.div_ceil(rows)).unwrap_or(MOST_CAVITIES),
     };
     vec![columns; rows]
 }
@@ -352,7 +362,8 @@ impl Used<'_> {
         match scheme.names {
             CavityNames::Numbers => {
                 let most = numbers().max().unwrap_or(0);
-                let count = usize::try_from((most + 1).saturating_sub(scheme.first)).unwrap_or(usize::MAX).max(1);
+                let count =
+                    usize::try_from(most.saturating_add(1).saturating_sub(scheme.first)).unwrap_or(usize::MAX).max(1);
                 Needed { count, letters: 0, numbers: 0, are_pairs: false }
             }
             CavityNames::Letters => {

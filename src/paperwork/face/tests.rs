@@ -118,6 +118,8 @@ fn faces_from_names_alone() {
         (&["L"], "L", "do not tell how the cavities lie"),
         (&["3", "117"], "3 117", "do not tell how the cavities lie"),
         (&["99999999999999999999", "1"], "1\n| 99999999999999999999", ""),
+        // The largest number that fits, with nothing above it to count to.
+        (&["1", "18446744073709551615"], "1 18446744073709551615", "do not tell how the cavities lie"),
     ] {
         let plan = plan("", names);
         assert_eq!(mating(&plan), seen, "{names:?}");
@@ -125,6 +127,23 @@ fn faces_from_names_alone() {
     }
     assert_eq!(plan("", &["1", "2"]).certainty(), Certainty::Guessed);
     assert_eq!(plan("", &["1"]).certainty(), Certainty::Told);
+}
+
+/// Lists that ask for more than a connector can be: no face has more places than connectors.csv may tell of, and none takes long.
+#[test]
+fn faces_stay_bounded() {
+    for (row, names) in [
+        ("X,,999,,,rows lettered,,,,,,,", &["A1", "A999"][..]),
+        ("X,,,999,,rows lettered,,,,,,,", &["A1", "ZZZ1"]),
+        ("X,,999,,9999,,,,,,,,", &["1", "9999"]),
+        ("X,,,,9999,rows lettered,,,,,,,", &["A1", "ZZZ999"]),
+    ] {
+        let plan = plan(row, names);
+        assert!(plan.spots(View::MatingFace).len() <= 10_001, "{row}");
+        assert!(plan.lengths.iter().map(|&length| usize::from(length)).sum::<usize>() <= 10_998, "{row}");
+    }
+    let missing = "2-9999 ".repeat(20);
+    assert_eq!(mating(&plan(&format!("X,,11,909,,,,,,{missing},,,"), &["1"])), "1");
 }
 
 /// As a relay's socket is seen from above: the usual arrangement (ISO 7588-1, from memory).
@@ -169,9 +188,18 @@ fn counting_to_a_cavity() {
         ("X,,1,15,,,,,,,,,", "2", front, "second from left, mating face"),
         ("X,,1,5,,,,,,2,,,", "3", front, "second from left, mating face"),
         ("X,,1,1,,,,,,,,,", "1", front, "the only one, mating face"),
-        ("X,,,6 1,,rings,,,,,,,", "3", front, "outer ring, second clockwise after the top, key up, mating face"),
-        ("X,,,6 1,,rings,,,,,,,", "3", back, "outer ring, second counterclockwise after the top, key up, wire side"),
-        ("X,,,6 1,,rings,,,,,,,", "7", back, "inner ring, the only one, key up, wire side"),
+        ("X,,,6 1,,rings,top,,,,,,", "3", front, "outer ring, second clockwise after the top, key up, mating face"),
+        ("X,,,6 1,,rings,top,,,,,,", "3", back, "outer ring, second counterclockwise after the top, key up, wire side"),
+        ("X,,,6 1,,rings,top,,,,,,", "7", back, "inner ring, the only one, key up, wire side"),
+        // A key that nobody told of must not be looked for.
+        ("X,,,6 1,,rings,,,,,,,", "3", front, "outer ring, second clockwise after the top, mating face"),
+        ("X,,,6 1,,rings,none,,,,,,", "1", back, "outer ring, at the top, wire side"),
+        // Gaps do not count, and the top stays where it is.
+        ("X,,1,6,,rings,top,,,1,,,", "2", front, "first clockwise after the top, key up, mating face"),
+        ("X,,1,6,,rings,top,,,1,,,", "6", front, "first counterclockwise after the top, key up, mating face"),
+        ("X,,1,6,,rings,top,,,1,,,", "2", back, "first counterclockwise after the top, key up, wire side"),
+        ("X,,1,6,,rings,top,,,2,,,", "3", front, "first clockwise after the top, key up, mating face"),
+        ("X,,1,6,5,rings,top,,,,,,", "5", front, "first counterclockwise after the top, key up, mating face"),
     ] {
         assert_eq!(aid(row, name, view).as_deref(), Some(words), "{row} {name}");
     }

@@ -65,7 +65,8 @@ pub struct Reuse {
     pub held_back: Vec<HeldBack>,
     /// What is to be bought for the wants that nothing serves.
     pub to_buy: Vec<Purchase>,
-    /// Removed wires and wants beyond [`MOST_WIRES`], which were not compared.
+    /// Removed wires and wants beyond [`MOST_WIRES`], which were not compared: these wants are to be bought, these removed wires are
+    /// in no list here.
     pub not_compared: (usize, usize),
 }
 
@@ -94,19 +95,36 @@ pub fn reuse(harness: &Harness<'_>, settings: Settings, is_chosen: &dyn Fn(&Want
     let (circuits, slack) = (harness.circuits, settings.slack);
     let mut held_back = Vec::new();
     let mut spares = spare::spares(harness, &mut held_back);
-    let mut wanted = wanted::wanted(harness, &mut held_back);
+    let mut wanted = wanted(harness, settings, &mut held_back);
     wanted.retain(is_chosen);
-    let insulations = spares.iter_mut().map(|spare| &mut spare.insulation);
-    for insulation in insulations.chain(wanted.iter_mut().map(|wanted| &mut wanted.insulation)) {
-        *insulation = insulation.or(settings.insulation);
+    for spare in &mut spares {
+        spare.insulation = spare.insulation.or(settings.insulation);
     }
     let over = |count: usize| count.saturating_sub(MOST_WIRES);
     let not_compared = (over(spares.len()), over(wanted.len()));
     spares.truncate(MOST_WIRES);
-    wanted.truncate(MOST_WIRES);
-    let (matches, pieces) = assign::assign(circuits, &spares, &wanted, slack);
+    let compared = &wanted[..wanted.len().min(MOST_WIRES)];
+    let (matches, pieces) = assign::assign(circuits, &spares, compared, slack);
     let mut reuse = Reuse { spares, wanted, matches, held_back, not_compared, ..Reuse::default() };
     reuse.measure_first = assign::possible(circuits, &reuse, &pieces, slack);
     reuse.to_buy = buy::purchases(&reuse, slack);
     reuse
+}
+
+/// All that is wanted, as if no wire were removed: every want is to be bought. What is wanted and cannot be bought by its length
+/// alone is held back.
+pub fn all_new(harness: &Harness<'_>, settings: Settings) -> Reuse {
+    let mut held_back = Vec::new();
+    let wanted = wanted(harness, settings, &mut held_back);
+    let mut reuse = Reuse { wanted, held_back, ..Reuse::default() };
+    reuse.to_buy = buy::purchases(&reuse, settings.slack);
+    reuse
+}
+
+fn wanted(harness: &Harness<'_>, settings: Settings, held_back: &mut Vec<HeldBack>) -> Vec<Wanted> {
+    let mut wanted = wanted::wanted(harness, held_back);
+    for wanted in &mut wanted {
+        wanted.insulation = wanted.insulation.or(settings.insulation);
+    }
+    wanted
 }

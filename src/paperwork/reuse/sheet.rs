@@ -1,7 +1,7 @@
 //! Matches -> the sheet: which removed wire is for what, with boxes to tick; what to measure, with lines to write on; what is left.
 
 use super::words::{Words, look, of_purchase};
-use super::{Match, Reuse, Spare};
+use super::{MOST_WIRES, Match, Reuse, Spare};
 use crate::base::Length;
 use crate::labels::along::WireEnds;
 use crate::layout::text::Fonts;
@@ -24,6 +24,10 @@ pub fn sheet(harness: &Harness<'_>, reuse: &Reuse, slack: Length, head: &Letterh
     let words = Words { harness, reuse };
     let width = head.paper.room().width;
     let mut passages = Vec::new();
+    if let Some(told) = not_compared(reuse) {
+        let frame = pen::paragraph(fonts, width, &told, Look::strong(CAP));
+        passages.push(Passage::of(frame, Length::ZERO, Binding::Free));
+    }
     for (heading, table) in [
         ("use again: settle this before any of them is pulled", matches(words)),
         ("measure these first", possible(words)),
@@ -45,11 +49,28 @@ pub fn sheet(harness: &Harness<'_>, reuse: &Reuse, slack: Length, head: &Letterh
     let (met, all) = (reuse.matches.len(), reuse.wanted.len());
     Some(Sheet {
         title: head.job.clone(),
-        subtitle: format!("{met} of {all} wanted wires can be had from {} to remove", reuse.spares.len()),
+        subtitle: format!(
+            "{met} of {all} wanted wires can be had from {} to remove",
+            reuse.spares.len() + reuse.not_compared.0
+        ),
         sort: "reuse".to_owned(),
         symbol: None,
         passages,
     })
+}
+
+/// That there are more wires than are compared, where there are; and what the sheet does with them.
+fn not_compared(reuse: &Reuse) -> Option<String> {
+    let (spares, wanted) = reuse.not_compared;
+    let parts = [
+        (spares > 0).then(|| format!("Removed wires that were not compared, and are in no table here: {spares}.")),
+        (wanted > 0).then(|| format!("Wanted wires that were not compared, and are under \"to buy\": {wanted}.")),
+    ];
+    let told: Vec<String> = parts.into_iter().flatten().collect();
+    let why = format!(
+        "At most {MOST_WIRES} of each are compared: `loomtag reuse` with --connector or --branch compares those of a part."
+    );
+    (!told.is_empty()).then(|| format!("{} {why}", told.join(" ")))
 }
 
 /// Tag, way and colour of a wire.

@@ -5,12 +5,15 @@ use std::fmt::Write;
 
 use proptest::prelude::*;
 
-use super::{MOST_WIRES, Purchase, Reuse, Settings, USUAL_SLACK, Wanted, Why, best, reuse};
+use super::{MOST_WIRES, Purchase, Reuse, Settings, USUAL_SLACK, Wanted, Why, best, reuse, sheet};
 use crate::base::{Length, Step};
 use crate::circuits::{self, Circuits, JobLists, List, ListSettings};
 use crate::codes::Register;
 use crate::codes::link::Payload;
-use crate::paperwork::Harness;
+use crate::layout::Item;
+use crate::layout::text::Fonts;
+use crate::paperwork::letterhead::Paper;
+use crate::paperwork::{Harness, Letterhead};
 
 const HEADER: &str = "circuit,function,from place,to place,colour,size,insulation,length,from action,to action,with,supply,terminal family\n";
 
@@ -242,6 +245,46 @@ fn more_wires_than_are_compared() {
     }
     let found = matched(&read(&rows));
     assert_eq!((found.not_compared, found.matches.len(), found.spares.len()), ((3, 0), 1, MOST_WIRES));
+}
+
+/// Wants that were not compared are bought, and the sheet says so at its head.
+#[test]
+fn wants_that_are_not_compared_are_bought() {
+    let mut rows = "R1,,X1/1,X2/1,RD,1.5,,9000,remove,remove,,,\n".to_owned();
+    for at in 0..MOST_WIRES + 3 {
+        writeln!(rows, "A{at},,X8/{at},X9/{at},RD,2.5,,1000,add,add,,,").expect("written to memory");
+    }
+    let circuits = read(&rows);
+    let issued = Register::in_memory().expect("in memory").preview(&circuits).expect("previews");
+    let harness = Harness::new(&circuits, &issued, &Payload::Code);
+    let found = reuse(&harness, Settings::default(), &|_| true);
+    assert_eq!((found.wanted.len(), found.held_back.len()), (MOST_WIRES + 3, 0));
+    assert_eq!((found.not_compared, found.matches.len()), ((0, 3), 0));
+    assert_eq!(found.to_buy.iter().map(|buy| buy.wanted.len()).sum::<usize>(), MOST_WIRES + 3);
+
+    let letterhead = Letterhead {
+        job: "Marsh Hen".to_owned(),
+        date: "2026-11-28".to_owned(),
+        run: String::new(),
+        paper: Paper::A4,
+        symbol: "MARSH HEN".to_owned(),
+    };
+    let fonts = Fonts::new();
+    let head = |found: &Reuse| {
+        let sheet = sheet::sheet(&harness, found, USUAL_SLACK, &letterhead, &fonts).expect("there is one");
+        let words =
+            sheet.passages[0].strips.iter().flat_map(|strip| &strip.frame.items).filter_map(|item| match item {
+                Item::Text(text) => Some(text.glyphs.iter().map(|glyph| &*glyph.text).collect::<String>()),
+                _ => None,
+            });
+        words.collect::<Vec<_>>().join(" ")
+    };
+    let told = head(&found);
+    assert!(
+        told.starts_with("Wanted wires that were not compared, and are under \"to buy\": 3. At most 500"),
+        "{told}"
+    );
+    assert_eq!(head(&Reuse { not_compared: (0, 0), ..found }), "to buy");
 }
 
 /// Both ends in the right connectors, one in the right cavity, one in the right connector, or none.

@@ -38,6 +38,22 @@ fn a_row_of_a_hundred_lines_is_several_strips() {
     assert_eq!(all.join("|").replacen("14|", "", 1), long.join("|"));
 }
 
+/// Cautions, headings, remarks and paragraphs that name thousands of places.
+#[test]
+fn no_strip_is_higher_than_a_page() {
+    let (fonts, width) = (Fonts::new(), Length::mm(180.0));
+    let names: Vec<String> = (0..3000).map(|n| format!("X{n}")).collect();
+    let long = names.join(" ");
+    let mut table = Table::new(vec![Column::new("")]);
+    table.rows = vec![Row::Caution(long.clone()), Row::Heading(long.clone()), Row::Remark(long.clone())];
+    let of_table = table.passage(&fonts, width, Length::ZERO).strips;
+    let of_paragraph = paragraph(&fonts, width, &long, Look::words(CAP));
+    let all: Vec<&Strip> = of_table.iter().chain(&of_paragraph).collect();
+    assert!(all.iter().all(|strip| strip.frame.size.height < Length::mm(180.0)));
+    let told: String = all.iter().map(|strip| words(&strip.frame)).collect();
+    assert!(told.replace(['|', ' '], "") == long.replace(' ', "").repeat(4), "words are lost");
+}
+
 #[test]
 fn a_caution_stays_with_its_row() {
     let mut table = table(&["14", "main feed"]);

@@ -145,8 +145,11 @@ fn held_in(
         }
     }
     let of_ends: Vec<usize> = (0..described.len()).filter(|at| !ends[*at].is_empty()).collect();
-    if let [at] = of_ends[..] {
-        return Some((at, known(&name, &names[at]).unwrap_or(name)));
+    // A box in which it merely ends holds its fuse where it has a position of that name: a feed has its fuse before the box.
+    if let [at] = of_ends[..]
+        && let Some(position) = known(&name, &names[at])
+    {
+        return Some((at, position));
     }
     let mut all = (0..described.len()).filter_map(|at| Some((at, known(&name, &names[at])?)));
     let first = all.next()?;
@@ -155,9 +158,17 @@ fn held_in(
 
 /// The words of the fuse column that are no rating: `F12`, `FB1/12`.
 fn name_of(fuse: &Fuse) -> Option<String> {
-    let glued = fuse.typed().replace(" A", "A").replace(" a", "a");
-    let is_rating = |word: &&str| Fuse::from_cell(word).is_some_and(|fuse| fuse.milliamperes().is_some());
-    let words: Vec<&str> = glued.split_whitespace().filter(|word| !is_rating(word)).collect();
+    let is_rating = |word: &str| Fuse::from_cell(word).is_some_and(|fuse| fuse.milliamperes().is_some());
+    let is_unit = |word: &str| word.eq_ignore_ascii_case("A");
+    let mut words = Vec::new();
+    let mut before = "";
+    for word in fuse.typed().split_whitespace() {
+        let is_of_a_number = is_unit(word) && is_rating(before) && !before.ends_with(['A', 'a']);
+        if !is_rating(word) && !is_of_a_number {
+            words.push(word);
+        }
+        before = word;
+    }
     (!words.is_empty()).then(|| words.join(" "))
 }
 
@@ -423,6 +434,31 @@ mod tests {
             told(&Job::of(rows, connectors)),
             ["FB1/1:", "FB1/2: A F", "FB1/3: C", "FB1/9: D", "FB2/A1: B", "FB2/A2: E", "elsewhere: G"]
         );
+    }
+
+    /// The feed of a box ends in it, and has its fuse at the battery: the box has no position of that name.
+    #[test]
+    fn a_box_has_no_position_but_its_own() {
+        let rows = "connector,cavity,circuit,fuse\nFB1,B,feed,ANL at battery 200 A\nFB1,1,A,F7 15 A\nFB1,2,C,F1 5 A\n";
+        let job = Job::of(rows, "connector,kind,cavities\nFB1,fuse box,2\n");
+        assert_eq!(told(&job), ["FB1/1: C | A", "FB1/2: | C", "FB1/B: | feed", "elsewhere: A feed"]);
+    }
+
+    /// Only an `A` behind a number is the unit.
+    #[test]
+    fn names_keep_their_words() {
+        let name = |typed: &str| Fuse::from_cell(typed).and_then(|fuse| name_of(&fuse));
+        for (typed, told) in [
+            ("Panel A 15 A", Some("Panel A")),
+            ("ANL at battery 200 a", Some("ANL at battery")),
+            ("F12 7,5 A", Some("F12")),
+            ("15A A", Some("A")),
+            ("7.5", None),
+            ("15 A", None),
+            ("15A", None),
+        ] {
+            assert_eq!(name(typed).as_deref(), told, "{typed}");
+        }
     }
 
     /// Two boxes that both have a position 2: nobody can tell in which the fuse is.

@@ -3,9 +3,11 @@
 use std::collections::BTreeMap;
 
 use super::{BEFORE, counted, heading};
-use crate::base::{Conductor, ConnectorId, Length, natural};
-use crate::circuits::{Action, FarEnd};
+use crate::base::{Conductor, ConnectorId, Length, Step, WireColour};
+use crate::circuits::Action;
 use crate::layout::text::Fonts;
+use crate::paperwork::reuse::words::{Words, of_purchase};
+use crate::paperwork::reuse::{self, HeldBack, Purchase, Settings, What};
 use crate::paperwork::work_list::WorkLists;
 use crate::paperwork::{Binding, Cell, Column, Harness, Letterhead, Passage, Sheet, Table};
 
@@ -20,12 +22,19 @@ pub struct ToBuy {
     pub remark: String,
 }
 
-/// The sheet; `None` where there is nothing to buy. `run` is what the next print run takes, in the words of `check`.
-pub fn sheet(harness: &Harness<'_>, run: &[ToBuy], letterhead: &Letterhead, fonts: &Fonts) -> Option<Sheet> {
+/// The sheet; `None` where there is nothing to buy. `run` is what the next print run takes, in the words of `check`; wire is counted
+/// by the settings of `reuse`.
+pub fn sheet(
+    harness: &Harness<'_>,
+    settings: Settings,
+    run: &[ToBuy],
+    letterhead: &Letterhead,
+    fonts: &Fonts,
+) -> Option<Sheet> {
     let parts = [
         ("Labels and tube", run.to_vec()),
         ("Cavity plugs", plugs(harness)),
-        ("Wire", wire(harness)),
+        ("Wire", wire(harness, settings)),
         ("Terminals and splices", joints(harness)),
     ];
     let width = letterhead.paper.room().width;
@@ -49,9 +58,13 @@ pub fn sheet(harness: &Harness<'_>, run: &[ToBuy], letterhead: &Letterhead, font
         }
         passages.push(table.passage(fonts, width, Length::ZERO));
     }
-    let note = "Counted from the plan: what is undecided is not in it. Removed wires that would do are not counted off: see the \
-                sheet of reuse first. Terminals and plugs are bought by the connector's own part number; keep some over.";
-    passages.push(Passage { before: BEFORE, ..super::words(fonts, width, note, Binding::Free) });
+    let note = format!(
+        "Counted from the plan: what is undecided or done is not in it. Wire is the way and {} at each end. Removed wires that would \
+         do are not counted off: see the sheet of reuse first. Terminals and plugs are bought by the connector's own part number; \
+         keep some over.",
+        settings.slack
+    );
+    passages.push(Passage { before: BEFORE, ..super::words(fonts, width, &note, Binding::Free) });
     (count > 0).then(|| Sheet {
         title: letterhead.job.clone(),
         subtitle: counted(count, "line"),
@@ -80,62 +93,37 @@ fn plugs(harness: &Harness<'_>) -> Vec<ToBuy> {
     by_type.into_iter().map(line).collect()
 }
 
-/// Wire of one sort.
-#[derive(Default)]
-struct Wire {
-    count: usize,
-    known: Length,
-    unknown: usize,
-    tags: Vec<String>,
-}
-
-/// New wires by size, insulation and colour, each wire once.
-fn wire(harness: &Harness<'_>) -> Vec<ToBuy> {
-    let mut wires: BTreeMap<Vec<String>, Wire> = BTreeMap::new();
-    for (index, circuit) in harness.circuits.all().iter().enumerate() {
-        for (at, end) in circuit.ends().iter().enumerate().filter(|(_, end)| end.action == Action::Add) {
-            let far = match circuit.far_end(at) {
-                FarEnd::End(far) => Some((far, &circuit.ends()[far])),
-                FarEnd::ImpliedSplice | FarEnd::Unknown => None,
-            };
-            if far.is_some_and(|(far, other)| other.action == Action::Add && far < at) {
-                continue;
-            }
-            let other = far.map(|(_, end)| end);
-            let size = end.conductor.as_ref().or(other.and_then(|end| end.conductor.as_ref()));
-            let insulation = end.insulation.or(other.and_then(|end| end.insulation));
-            let colour = end.colour.as_ref().or(other.and_then(|end| end.colour.as_ref()));
-            let sort = vec![
-                size_of(size),
-                insulation.map(|insulation| insulation.word().to_owned()).unwrap_or_default(),
-                colour.map_or_else(|| "colour not told".to_owned(), |colour| colour.in_words()),
-            ];
-            let wire = wires.entry(sort).or_default();
-            wire.count += 1;
-            match end.length.or(other.and_then(|end| end.length)) {
-                Some(length) => wire.known += length,
-                None => wire.unknown += 1,
-            }
-            wire.tags.push(harness.tag((index, at)));
-        }
-    }
-    let mut wires: Vec<_> = wires.into_iter().collect();
-    wires.sort_by(|a, b| natural::compare(&a.0.join(" "), &b.0.join(" ")));
-    let line = |(sort, wire): (Vec<String>, Wire)| {
-        let what = sort.into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(", ");
-        let metres = format!("{:.2} m", wire.known.as_mm() / 1000.0);
-        let amount = match (wire.known > Length::ZERO, wire.unknown) {
-            (true, 0) => metres,
-            (true, _) => format!("{metres} and more"),
-            (false, _) => "measure".to_owned(),
+/// Wire for all wants, as the sheet of reuse counts it, and what cannot be bought by its length alone.
+fn wire(harness: &Harness<'_>, settings: Settings) -> Vec<ToBuy> {
+    let wants = reuse::all_new(harness, settings);
+    let words = Words { harness, reuse: &wants };
+    let line = |buy: &Purchase| {
+        let sort = [
+            Some(size_of(buy.conductor.as_ref())),
+            buy.insulation.map(|insulation| insulation.word().to_owned()),
+            Some(buy.colour.as_ref().map_or_else(|| "colour not told".to_owned(), WireColour::in_words)),
+        ];
+        let tags = |is_so: fn(&What) -> bool| -> Vec<String> {
+            let wanted = buy.wanted.iter().map(|at| wants.wanted[*at].what).filter(is_so);
+            wanted.map(|what| words.tag(what.circuit(), what.ends())).collect()
         };
-        let mut remark = format!("{}: {}", counted(wire.count, "wire"), wire.tags.join(", "));
-        if wire.unknown > 0 && wire.unknown < wire.count {
-            remark.push_str(&format!("; the length of {} is not told", wire.unknown));
+        let (new, longer) = (tags(|what| matches!(what, What::New(_))), tags(|what| !matches!(what, What::New(_))));
+        let parts = [
+            (!new.is_empty()).then(|| format!("{}: {}", counted(new.len(), "wire"), new.join(", "))),
+            (!longer.is_empty()).then(|| format!("to make longer: {}", longer.join(", "))),
+        ];
+        ToBuy {
+            what: sort.into_iter().flatten().collect::<Vec<_>>().join(", "),
+            amount: of_purchase(buy),
+            remark: parts.into_iter().flatten().collect::<Vec<_>>().join("; "),
         }
-        ToBuy { what, amount, remark }
     };
-    wires.into_iter().map(line).collect()
+    let by_hand = |held: &HeldBack| ToBuy {
+        what: format!("{}, {}", words.tag(held.wire.circuit, held.wire.ends()), words.way(held.wire)),
+        amount: "see by hand".to_owned(),
+        remark: words.why(held),
+    };
+    wants.to_buy.iter().map(line).chain(wants.held_back.iter().map(by_hand)).collect()
 }
 
 /// A size in one spelling, whatever the lists' decimal sign.
@@ -143,28 +131,35 @@ fn size_of(conductor: Option<&Conductor>) -> String {
     conductor.map_or_else(|| "size not told".to_owned(), |conductor| conductor.size().to_string())
 }
 
-/// Terminals of added ends by connector and size, and splices of ends that are made longer by size.
+/// Terminals of added and of cut ends by connector and size, and splices of ends that are made longer by size: those of the work
+/// lists that are not done.
 fn joints(harness: &Harness<'_>) -> Vec<ToBuy> {
-    let mut terminals: BTreeMap<(ConnectorId, String), Vec<String>> = BTreeMap::new();
-    let mut splices: BTreeMap<String, Vec<String>> = BTreeMap::new();
-    for at in harness.circuits.working_order() {
+    let lists = WorkLists::new(harness);
+    let mut terminals: BTreeMap<(Option<ConnectorId>, String), Vec<String>> = BTreeMap::new();
+    for at in lists.open(Step::Terminated) {
         let end = harness.end(at);
-        let size = size_of(end.conductor.as_ref());
-        match end.action {
-            Action::Add => {
-                terminals.entry((end.place.connector.clone(), size)).or_default().push(harness.tag(at));
-            }
-            Action::Extend => splices.entry(size).or_default().push(harness.tag(at)),
-            _ => {}
+        // What is added has its terminal on. Where a cut end goes, no list tells.
+        if !harness.on_bench(at).done.contains(&Step::Added) {
+            let connector = (end.action == Action::Add).then(|| end.place.connector.clone());
+            terminals.entry((connector, size_of(end.conductor.as_ref()))).or_default().push(harness.tag(at));
         }
     }
-    let terminals = terminals.into_iter().map(|((id, size), tags)| ToBuy {
-        what: format!("terminal of {id}, {size}"),
+    let mut splices: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    for at in lists.open(Step::Extended) {
+        splices.entry(size_of(harness.end(at).conductor.as_ref())).or_default().push(harness.tag(at));
+    }
+    // Connectors first, then what is cut.
+    let (cut, added): (Vec<_>, Vec<_>) = terminals.into_iter().partition(|((id, _), _)| id.is_none());
+    let terminals = added.into_iter().chain(cut).map(|((id, size), tags)| ToBuy {
+        what: match &id {
+            Some(id) => format!("terminal of {id}, {size}"),
+            None => format!("terminal for a cut end, {size}"),
+        },
         amount: tags.len().to_string(),
         remark: tags.join(", "),
     });
     let splices = splices.into_iter().map(|(size, tags)| ToBuy {
-        what: format!("splice and a piece of wire, {size}"),
+        what: format!("splice, {size}"),
         amount: tags.len().to_string(),
         remark: format!("made longer: {}", tags.join(", ")),
     });
@@ -186,21 +181,19 @@ mod tests {
         let (job, fonts) = (Job::marsh_hen(), Fonts::new());
         let harness = job.harness();
         let tag = |id: &str, letter: char| format!("{} {letter}", job.code(id));
-        let wires = told(wire(&harness));
+        let wires = told(wire(&harness, Settings::default()));
         assert!(wires.iter().any(|line| line.starts_with("12 AWG, boat cable, brown, yellow stripe | ")), "{wires:?}");
-        let count: usize = harness
-            .circuits
-            .all()
-            .iter()
-            .flat_map(|circuit| circuit.ends())
-            .filter(|end| end.action == Action::Add)
-            .count();
+        let count = |wanted: Action| {
+            let ends = harness.circuits.all().iter().flat_map(|circuit| circuit.ends());
+            ends.filter(|end| end.action == wanted).count()
+        };
         let terminals = told(joints(&harness));
-        assert_eq!(terminals.iter().filter(|line| line.starts_with("terminal of")).count(), count, "no two alike");
+        let of_added = terminals.iter().filter(|line| line.starts_with("terminal of")).count();
+        assert_eq!(of_added, count(Action::Add), "no two alike");
         assert!(terminals.contains(&format!("terminal of FB1, 12 AWG | 1 | {}", tag("M11", 'A'))), "{terminals:?}");
         let run =
             ToBuy { what: "a4-24-64x34".to_owned(), amount: "3 sheets".to_owned(), remark: "68 labels".to_owned() };
-        let sheet = sheet(&harness, &[run], &letterhead(), &fonts).expect("something to buy");
+        let sheet = sheet(&harness, Settings::default(), &[run], &letterhead(), &fonts).expect("something to buy");
         let words = written(&sheet, &fonts);
         for word in ["a4-24-64x34", "3 sheets", "68 labels", "Cavity plugs"] {
             assert!(words.iter().any(|words| words == word), "{word}");
@@ -220,29 +213,84 @@ mod tests {
         );
     }
 
-    /// A wire that is added at both ends is bought once.
+    /// A wire that is added at both ends is bought once. By hand, with 100 mm at each end: 1200 + 800 + 2 x 200 mm are 2.4 m,
+    /// 230 + 200 mm are 0.43 m, bought as 0.5 m.
     #[test]
-    fn a_new_wire_is_bought_once() {
-        let rows = "circuit,from connector,from cavity,to connector,to cavity,colour,size,from action,to action,length\n\
-                    A,J1,1,J2,1,RD,1.5,add,add,1200\nB,J1,2,J2,2,RD,1.5,add,keep,800\nC,J1,3,J2,3,RD,1.5,add,add,\n\
-                    D,J1,4,J2,4,BN,1.5,keep,add,\n";
+    fn a_new_wire_is_bought_once_with_its_slack() {
+        let rows = "circuit,from connector,from cavity,to connector,to cavity,colour,size,from action,to action,length,extend by\n\
+                    A,J1,1,J2,1,RD,1.5,add,add,1200,\nB,J1,2,J2,2,RD,1.5,add,keep,800,\nC,J1,3,J2,3,RD,1.5,add,add,,\n\
+                    D,J1,4,J2,4,BN,1.5,keep,add,,\nE,J1,5,J2,5,BU,1.5,keep,extend,4000,230\n";
         let job = Job::of(rows, "connector\n");
-        let tags: Vec<String> = ["A", "B", "C", "D"].iter().map(|id| job.code(id)).collect();
+        let tags: Vec<String> = ["A", "B", "C", "D", "E"].iter().map(|id| job.code(id)).collect();
         assert_eq!(
-            told(wire(&job.harness())),
+            told(wire(&job.harness(), Settings::default())),
             [
-                format!("1.5 mm², brown | measure | 1 wire: {} B", tags[3]),
+                format!("1.5 mm², brown | 1 wire of a length that is in no list | 1 wire: {} A-B", tags[3]),
+                format!("1.5 mm², blue | 0.5 m | to make longer: {} B", tags[4]),
                 format!(
-                    "1.5 mm², red | 2.00 m and more | 3 wires: {} A, {} A, {} A; the length of 1 is not told",
+                    "1.5 mm², red | 2.4 m and 1 wire of a length that is in no list | 3 wires: {} A-B, {} A-B, {} A-B",
                     tags[0], tags[1], tags[2]
                 ),
             ]
         );
     }
 
+    /// Two sheets of one document want the same wires, and as much of each.
+    #[test]
+    fn the_sheet_of_reuse_buys_as_much() {
+        let job = Job::marsh_hen();
+        let (harness, settings) = (job.harness(), Settings::default());
+        let (found, all) = (reuse::reuse(&harness, settings, &|_| true), reuse::all_new(&harness, settings));
+        assert!(!found.matches.is_empty());
+        assert_eq!(found.wanted, all.wanted);
+        let amounts: Vec<String> = wire(&harness, settings).into_iter().map(|line| line.amount).collect();
+        let by_length = amounts.iter().filter(|amount| *amount != "see by hand").cloned();
+        assert_eq!(by_length.collect::<Vec<_>>(), all.to_buy.iter().map(of_purchase).collect::<Vec<_>>());
+    }
+
+    /// What hangs cut or is added gets a terminal; what is done is not bought again.
+    #[test]
+    fn terminals_are_for_cut_ends_too_and_nothing_is_bought_twice() {
+        let rows = "circuit,from connector,from cavity,to connector,to cavity,colour,size,from action,to action,length,with\n\
+                    A,J1,1,J2,1,RD,1.5,add,add,1200,\nB,J1,2,J2,2,BU,1.5,cut,keep,800,\nC,J1,3,J2,3,BU,1.5,cut,keep,,\n\
+                    D,J1,4,J2,4,BN,1.5,keep,extend,900,\nP,J1,5,J2,5,WH,0.5,add,add,900,Q\n";
+        let job = Job::of(rows, "connector\n");
+        let mut harness = job.harness();
+        let tag = |id: &str, end: &str| format!("{} {end}", job.code(id));
+        let pair = |harness: &Harness<'_>| {
+            let lines = told(wire(harness, Settings::default()));
+            lines.into_iter().find(|line| line.contains("see by hand"))
+        };
+        let told_pair = pair(&harness).expect("a pair is not bought as a single wire");
+        assert!(
+            told_pair.starts_with(&tag("P", "A-B, J1/5 to J2/5 | see by hand | wanted as one cable")),
+            "{told_pair}"
+        );
+        let terminals = told(joints(&harness));
+        let of_cut = format!("terminal for a cut end, 1.5 mm² | 2 | {}, {}", tag("B", "A"), tag("C", "A"));
+        assert!(terminals.contains(&of_cut), "{terminals:?}");
+        assert!(terminals.contains(&format!("splice, 1.5 mm² | 1 | made longer: {}", tag("D", "B"))), "{terminals:?}");
+        assert_eq!(terminals.iter().filter(|line| line.starts_with("terminal of")).count(), 4);
+
+        for (circuit, ends) in job.circuits.all().iter().zip(&mut harness.on_bench) {
+            let steps: &[Step] = match circuit.id().as_str() {
+                "A" => &[Step::Added],
+                "B" => &[Step::Cut, Step::Terminated],
+                "D" => &[Step::Extended],
+                _ => &[],
+            };
+            ends.iter_mut().for_each(|end| end.done.extend(steps));
+        }
+        let lines = [wire(&harness, Settings::default()), joints(&harness)].concat();
+        let of_done = lines.iter().filter(|line| ["A", "B", "D"].iter().any(|id| line.remark.contains(&job.code(id))));
+        assert_eq!(of_done.count(), 0, "{lines:?}");
+        let of_cut = format!("terminal for a cut end, 1.5 mm² | 1 | {}", tag("C", "A"));
+        assert!(told(lines).contains(&of_cut));
+    }
+
     #[test]
     fn a_job_that_only_keeps_buys_nothing() {
         let job = Job::of("connector,cavity,circuit,action\nJ1,1,A,keep\n", "connector\n");
-        assert!(sheet(&job.harness(), &[], &letterhead(), &Fonts::new()).is_none());
+        assert!(sheet(&job.harness(), Settings::default(), &[], &letterhead(), &Fonts::new()).is_none());
     }
 }

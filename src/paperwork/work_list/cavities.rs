@@ -9,6 +9,9 @@ use crate::base::{Cavity, Step};
 use crate::circuits::{Action, Connector, ConnectorKind};
 use crate::paperwork::Harness;
 
+/// Of the cavities that no list names, as many are named.
+const MOST_UNNAMED: usize = 60;
+
 /// What becomes of one cavity.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 struct Fate {
@@ -35,7 +38,8 @@ impl Fate {
 /// The cavities of a connector of which lists or moves know.
 pub(super) struct Cavities<'a> {
     by_name: BTreeMap<&'a Cavity, Fate>,
-    has_housing: bool,
+    /// No wire stays in the connector: its housing goes, and needs no plugs.
+    all_go: bool,
     takes_plugs: bool,
     plug_type: Option<&'a str>,
 }
@@ -73,18 +77,14 @@ impl<'a> Cavities<'a> {
         let has_housing = !matches!(kind, ConnectorKind::Stud | ConnectorKind::Splice);
         let is_open = matches!(kind, ConnectorKind::Relay | ConnectorKind::FuseBox);
         let takes_plugs = has_housing && (plug_type.is_some() || !is_open);
-        Self { by_name, has_housing, takes_plugs, plug_type }
-    }
-
-    /// Whether no wire stays in the connector: its housing goes, and needs no plugs.
-    pub(super) fn all_go(&self) -> bool {
-        let mut fates = self.by_name.values();
-        self.has_housing && fates.any(|fate| fate.is_listed) && self.by_name.values().all(|fate| !fate.stays_taken)
+        let is_any_listed = by_name.values().any(|fate| fate.is_listed);
+        let all_go = has_housing && is_any_listed && by_name.values().all(|fate| !fate.stays_taken);
+        Self { by_name, all_go, takes_plugs, plug_type }
     }
 
     /// The cavities that are closed with a plug when the work is done.
     pub(super) fn to_seal(&self) -> Vec<&'a Cavity> {
-        if !self.takes_plugs || self.all_go() {
+        if !self.takes_plugs || self.all_go {
             return Vec::new();
         }
         self.by_name.iter().filter(|(_, fate)| fate.needs_plug()).map(|(cavity, _)| *cavity).collect()
@@ -94,17 +94,21 @@ impl<'a> Cavities<'a> {
     pub(super) fn is_sealed_at(&self, harness: &Harness<'_>, content_of_cavity: &[At], at: At) -> bool {
         let Some(cavity) = &harness.end(at).place.cavity else { return false };
         let needs_plug = self.by_name.get(cavity).is_some_and(Fate::needs_plug);
-        self.takes_plugs && !self.all_go() && needs_plug && content_of_cavity.last() == Some(&at)
+        self.takes_plugs && !self.all_go && needs_plug && content_of_cavity.last() == Some(&at)
     }
 
     /// What there is to say of cavities, a paragraph each: those that no list names, and what is closed.
     pub(super) fn told(&self, unnamed: &[Cavity]) -> Vec<String> {
         let mut told = Vec::new();
         if !unnamed.is_empty() {
-            let names: Vec<&str> = unnamed.iter().map(Cavity::as_str).collect();
-            told.push(format!("Cavities that no list names: {}.", names.join(" ")));
+            let names: Vec<&str> = unnamed.iter().take(MOST_UNNAMED).map(Cavity::as_str).collect();
+            let more = match unnamed.len() - names.len() {
+                0 => String::new(),
+                more => format!(" and {more} more"),
+            };
+            told.push(format!("Cavities that no list names: {}{more}.", names.join(" ")));
         }
-        if self.all_go() {
+        if self.all_go {
             let unless = if unnamed.is_empty() { "" } else { ", unless a wire sits in a cavity that no list names" };
             told.push(format!("Nothing that the lists name stays: the connector goes, and needs no plugs{unless}."));
             return told;

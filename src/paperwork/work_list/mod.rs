@@ -28,15 +28,16 @@ use std::collections::BTreeMap;
 use super::face::{self, FilledFace};
 use super::flow::{Binding, Passage};
 use super::pen::{self, Look};
-use super::table::{Cell, Column, Row, Table};
+use super::table::{self, Cell, Column, Row, Table};
 use super::{Harness, Letterhead, Sheet};
-use crate::base::{Cavity, ConnectorId, Length};
+use crate::base::{Cavity, ConnectorId, Length, Step};
 use crate::circuits::Action;
 use crate::labels::connector::symbol_text;
 use crate::layout::text::Fonts;
 use cavities::Cavities;
 use contents::{Content, Contents};
 use seats::Seats;
+use task::Task;
 use totals::Totals;
 
 /// What is said at the head of every list.
@@ -81,6 +82,15 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         self.connectors().filter_map(to_seal).filter(|(_, cavities)| !cavities.is_empty()).collect()
     }
 
+    /// The ends that have a box for this step which is not ticked, in working order.
+    pub fn open(&self, step: Step) -> Vec<(usize, usize)> {
+        let is_open = |at: &At| {
+            let is_asked = Task::of(self.harness, *at, None).steps.contains(&step);
+            is_asked && !self.harness.on_bench(*at).done.contains(&step)
+        };
+        self.harness.circuits.working_order().into_iter().filter(is_open).collect()
+    }
+
     /// Whether nothing is to be done in a connector: all its wires are kept, none arrives, and none is tagged for the sake of its far
     /// end.
     pub fn stays(&self, connector: &ConnectorId) -> bool {
@@ -101,8 +111,6 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         let content = self.contents.get(connector)?;
         let width = letterhead.paper.room().width;
         let look = Look::words(CAP);
-        let paragraph =
-            |words: &str| Passage::of(pen::paragraph(fonts, width, words, look), Length::ZERO, Binding::Free);
 
         // What must be seen first stands at the head, above the faces.
         let mut marks = Table::new(vec![Column::new("").growing()]);
@@ -119,7 +127,7 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         passages.push(totals.table().passage(fonts, width, GAP));
         passages.extend(cavities.told(&seats.unnamed).iter().enumerate().map(|(nth, words)| {
             let before = if nth == 0 { GAP } else { Length::ZERO };
-            Passage { before, ..paragraph(words) }
+            Passage { before, strips: table::paragraph(fonts, width, words, look), ..Passage::default() }
         }));
         Some(Sheet {
             title: connector.to_string(),

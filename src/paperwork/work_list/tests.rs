@@ -368,6 +368,35 @@ fn plugs_of_the_example() {
     }
 }
 
+/// A plug of 2000 cavities of which one is listed: names are told as far as anybody reads them, and nothing leaves its page.
+#[test]
+fn a_few_of_many_unnamed_cavities_are_named() {
+    let rows: String = (1..=1500).map(|n| format!("J1,{n},W{n},remove\n")).collect();
+    let loom = list("loom.csv", &format!("connector,cavity,circuit,action\nJ1,2000,W0,keep\n{rows}"));
+    let connectors = list("connectors.csv", "connector,kind,rows,columns\nJ1,plug,40,50\n");
+    let circuits = circuits::read(&JobLists { connectors: Some(&connectors), ..JobLists::of(&[loom]) }).value;
+    let issued = issued(&circuits);
+    let harness = Harness::new(&circuits, &issued, &Payload::Code);
+    let lists = WorkLists::new(&harness);
+    let id = ConnectorId::from_cell("J1").expect("a name");
+    let content = content(&lists, &id);
+    let told = Cavities::of(&harness, &content, circuits.connector(&id))
+        .told(&Seats::of(&harness, &id, &lists.contents).unnamed);
+    assert!(told[0].starts_with("Cavities that no list names: 1501 1502 "), "{told:?}");
+    assert!(told[0].ends_with(" 1560 and 439 more."), "{told:?}");
+    let letterhead = Letterhead {
+        job: "Marsh Hen".to_owned(),
+        date: "2026-11-28".to_owned(),
+        run: String::new(),
+        paper: crate::paperwork::Paper::A4,
+        symbol: "MARSH HEN".to_owned(),
+    };
+    let sheet = lists.sheet(&id, None, &letterhead, &Fonts::new()).expect("has a list");
+    let room = letterhead.paper.room().height;
+    let strips = || sheet.passages.iter().flat_map(|passage| &passage.strips);
+    assert!(strips().count() > 1500 && strips().all(|strip| strip.frame.size.height < room));
+}
+
 fn words(row: &Row) -> String {
     let cell = |cell: &Cell| match cell {
         Cell::Words(words) | Cell::Strong(words) | Cell::Code(words) | Cell::Large(words) => words.clone(),

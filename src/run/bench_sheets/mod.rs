@@ -121,7 +121,7 @@ fn add_sheets(
         writing.add(safety::sheet(harness, letterhead, fonts))?;
     }
     if wish.wants(Sort::Shopping) {
-        writing.add(shopping_list::sheet(harness, &wish.to_buy, letterhead, fonts))?;
+        writing.add(shopping_list::sheet(harness, reuse_settings(reading), &wish.to_buy, letterhead, fonts))?;
     }
     if wish.wants(Sort::Reuse) {
         let settings = reuse_settings(reading);
@@ -157,7 +157,7 @@ fn add_connectors(writing: &mut Writing<'_>, harness: &Harness<'_>, wish: &Sheet
     let (letterhead, fonts) = (writing.letterhead, writing.reading.equipment.fonts());
     let mut faces = if wants_faces { face::faces(harness) } else { BTreeMap::new() };
     // Free ends have their list as built, and sit in nothing that could be drawn.
-    faces.retain(|id, _| wish.shown == Shown::Plan || !is_no_connector(id));
+    faces.retain(|id, _| wish.shown == Shown::Plan || !is_no_connector(harness, id));
     let is_meant = |id: &ConnectorId| wish.connectors.is_empty() || wish.connectors.contains(id);
     if !wants_lists {
         let faces = faces.values().filter(|face| is_meant(&face.id) && !face.held.is_empty());
