@@ -3,7 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::base::{ConnectorId, Finding, Place, Step, TagCode, TagKind};
-use crate::circuits::{Action, Circuit, Circuits, End, FarEnd};
+use crate::circuits::caution::danger_at;
+use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Supply};
 use crate::codes::Issued;
 use crate::codes::link::Payload;
 
@@ -76,6 +77,21 @@ impl<'a> Harness<'a> {
     pub fn is_missing(&self, at: (usize, usize)) -> bool {
         let is_empty = self.on_bench(at).found.iter().any(|found| found.finding == Finding::Empty);
         is_empty && self.end(at).action != Action::Add
+    }
+
+    /// Whether an end that is to be pulled then hangs on its wire, as its other end is in: of a live wire until the bench has noted
+    /// that it is out, of others by the plan.
+    pub fn hangs_pulled(&self, at: (usize, usize)) -> bool {
+        let is_out = match self.circuit(at.0).far_end(at.1) {
+            FarEnd::End(far) => {
+                let far = (at.0, far);
+                let is_live = danger_at(self.circuits, at) == Some(Supply::Constant);
+                let is_noted = self.on_bench(far).done.contains(&Step::Pulled) || self.is_missing(far);
+                is_noted || (!is_live && self.end(far).action == Action::Remove)
+            }
+            FarEnd::ImpliedSplice | FarEnd::Unknown => false,
+        };
+        self.end(at).action == Action::Remove && !is_out
     }
 
     /// The name of an end's tag: `7KF4 A`.

@@ -145,10 +145,11 @@ fn named(harness: &Harness<'_>, circuits: &[usize], supply: Supply, fonts: &Font
             }
             closed.insert(&end.place.connector);
             let planned = format!("{letter} {}", end.action);
-            if end.action.loses_housing() || (supply == Supply::HighVoltage && end.action == Action::Remove) {
-                worked.push(planned);
-            } else if supply == Supply::Restraint && end.action == Action::Remove {
-                goes_whole.push(planned);
+            match (supply, &end.action) {
+                (Supply::Restraint, Action::Remove) => goes_whole.push(planned),
+                (Supply::HighVoltage, Action::Remove) => worked.push(planned),
+                (_, action) if action.loses_housing() || harness.hangs_pulled((index, at)) => worked.push(planned),
+                _ => {}
             }
         }
         table.row(vec![
@@ -226,7 +227,7 @@ mod tests {
     #[test]
     fn a_restraint_wire_is_not_cut_once_disarmed() {
         let rows = "circuit,from place,to place,from action,to action,supply\nW1,A1/1,B1/1,cut,remove,restraint\n\
-                    W2,A1/2,B1/2,move to A1/9,keep,restraint\nW3,A1/3,B1/3,cut,remove,high-voltage\n";
+                    W2,A1/2,B1/2,move to A1/9,keep,restraint\nW3,A1/3,B1/3,cut,remove,high-voltage\nW4,A1/4,B1/4,keep,remove,constant\n";
         let (job, fonts) = (Job::of(rows, "connector\n"), Fonts::new());
         let words = written(&sheet(&job.harness(), &letterhead(), &fonts).expect("circuits"), &fonts).join(" ");
         let told = [
@@ -238,6 +239,8 @@ mod tests {
         for told in told {
             assert_eq!(words.matches(told).count(), 1, "{told} in {words}");
         }
+        // Of W4, too: the live end that is pulled hangs on a wire that stays.
+        assert_eq!(words.matches("B remove").count(), 3, "{words}");
     }
 
     /// The cautions come as the work goes, whatever the job holds.

@@ -45,7 +45,7 @@ impl Task {
         let is_marked = bands(harness.circuits, at).iter().any(|(band, _)| *band == Band::LiveCap);
         let may_be_fed = !matches!(supply, Some(Supply::Ground | Supply::Signal | Supply::Data));
         let stays_free = matches!(end.action, Action::Cut | Action::Move(None));
-        let hangs = end.action == Action::Remove && supply != Some(Supply::Restraint) && !is_out_there(harness, at);
+        let hangs = supply != Some(Supply::Restraint) && harness.hangs_pulled(at);
         let is_capped = end.action == Action::Reserve || is_marked || ((stays_free || hangs) && may_be_fed);
         let is_terminated = matches!(end.action, Action::Cut | Action::Add);
         // A wire that goes somewhere is capped, and has its terminal, before it is there.
@@ -65,16 +65,6 @@ pub(super) fn is_stopped(harness: &Harness<'_>, at: At) -> bool {
         Some(Supply::HighVoltage) => action.loses_housing() || *action == Action::Remove,
         _ => false,
     }
-}
-
-/// Whether the other end of a pulled wire is out too. A live wire hangs on its feed until the bench has noted that it is; of others
-/// the plan tells.
-fn is_out_there(harness: &Harness<'_>, at: At) -> bool {
-    let FarEnd::End(far) = harness.circuit(at.0).far_end(at.1) else { return false };
-    let far = (at.0, far);
-    let is_noted = harness.on_bench(far).done.contains(&Step::Pulled) || harness.is_missing(far);
-    let is_live = danger_at(harness.circuits, at) == Some(Supply::Constant);
-    is_noted || (!is_live && harness.end(far).action == Action::Remove)
 }
 
 /// Whether an end is free when the step of its action is done: what else is to be done with it comes after.
