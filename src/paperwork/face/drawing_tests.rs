@@ -113,7 +113,7 @@ fn dangers_stand_where_actions_would() {
     };
     let connectors = "connector,short name,rows,columns\nA70,crash unit,1,2\nB1,,1,4\nC9,airbag control unit,1,2\n";
     let ends = "connector,cavity,circuit,supply,action\nA70,1,E1,restraint,cut\nA70,2,E2,restraint,move to B1/2\n\
-                B1,1,E3,high voltage,remove\nB1,3,E4,constant,extend\nB1,4,E5,,keep\n";
+                B1,1,E3,high voltage,remove\nB1,3,E4,constant,extend\nB1,4,E5,,keep\nC9,1,E6,,cut\n";
     let (connectors, lists) = (list("connectors.csv", connectors), [list("loom.csv", ends)]);
     let circuits = circuits::read(&JobLists { connectors: Some(&connectors), ..JobLists::of(&lists) }).value;
     let codes = |(nth, circuit): (usize, &Circuit)| CircuitCodes {
@@ -135,7 +135,7 @@ fn dangers_stand_where_actions_would() {
     let (unit, other, described) = (words("A70"), words("B1"), words("C9"));
     assert!(says(&unit, &["RESTRAINT: DO NOT OPEN"]) && says(&unit, &["RESTRAINT", "RESTR."]), "{unit:?}");
     assert!(says(&unit, &["restraint: stop, do not cut"]) && !says(&unit, &["cut", "moves to", "B1/2"]), "{unit:?}");
-    assert!(says(&described, &["RESTRAINT: DO NOT OPEN"]), "{described:?}");
+    assert!(says(&described, &["RESTRAINT: DO NOT OPEN"]) && !says(&described, &["cut"]), "{described:?}");
 
     let held = &face("B1").held;
     let mark = |cavity: &str| &held[&Cavity::from_cell(cavity)][0].mark;
