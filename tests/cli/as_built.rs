@@ -22,7 +22,7 @@ fn worked() -> JobFolder {
     for note in [
         &["note", "J1/1", "done", "cut", "capped"][..],
         &["note", "J1/14", "done", "pulled", "moved"],
-        &["note", "J2/5", "done", "pulled", "sealed"],
+        &["note", "J2/5", "done", "pulled", "sealed", "untagged"],
         &["note", "J2/9", "found", "place", "J2/8"],
         &["note", "J2/3", "found", "colour", "BN/WH"],
     ] {
@@ -66,7 +66,7 @@ fn what_is_and_where_it_differs_is_shown() {
     );
     assert_eq!(
         (text(&json["differences"][1]["row"]), &json["differences"][1]["notes"][0]["number"]),
-        ("loom.csv:7:4".to_owned(), &7.into())
+        ("loom.csv:7:4".to_owned(), &8.into())
     );
     let pdf = folder.path().join("sheets/as-built.pdf");
     let words = program("pdftotext", &["-layout", &pdf.to_string_lossy(), "-"]);

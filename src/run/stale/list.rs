@@ -179,7 +179,7 @@ pub(super) fn stale(reading: &Reading, issued: &Issued, records: &[Record], last
             left.entry(key.code).or_default().extend(printing.map(|printing| left_tag(key, printing)));
         }
     }
-    give_remedies(reading, issued, &mut tags);
+    give_remedies(reading, issued, last, &mut tags);
     let mut tags: Vec<StaleTag> = tags.into_iter().map(|(_, tag)| tag).collect();
     for (name, last) in &last.connectors {
         let found = last.each().find_map(|printing| {
@@ -227,8 +227,8 @@ fn left_tag(key: &Key, printing: &Printing<PrintedTag>) -> LeftTag {
     }
 }
 
-/// Tags that `tags` does not print by itself are reprinted by name.
-fn give_remedies(reading: &Reading, issued: &Issued, tags: &mut [(Key, StaleTag)]) {
+/// Tags that `tags` does not print by itself are reprinted by name; one of an end that shares a printed tag by now has had its time.
+fn give_remedies(reading: &Reading, issued: &Issued, last: &LastPrinted, tags: &mut [(Key, StaleTag)]) {
     if tags.is_empty() {
         return;
     }
@@ -243,9 +243,15 @@ fn give_remedies(reading: &Reading, issued: &Issued, tags: &mut [(Key, StaleTag)
             }
         }
     }
+    let shared = last.tags.keys().filter(|key| !key.is_mark() && key.letters.len() > 1);
+    let shared: HashSet<(TagCode, EndLetter, Purpose)> =
+        shared.flat_map(|key| key.letters.iter().map(|&letter| (key.code, letter, key.purpose))).collect();
     for (key, tag) in tags.iter_mut().filter(|(_, tag)| tag.remedy == Remedy::Changed) {
         let is_usual = !key.is_mark() && usual.contains(&(key.code, key.letters.clone(), key.purpose));
-        if !is_usual {
+        let is_shared = matches!(key.letters[..], [letter] if shared.contains(&(key.code, letter, key.purpose)));
+        if !is_usual && is_shared && !key.is_mark() {
+            tag.remedy = Remedy::TakeOff;
+        } else if !is_usual {
             let along = if key.is_mark() { " --along" } else { "" };
             let purpose = if key.purpose == Purpose::Final { " --final" } else { "" };
             let letter = key.letters.first().map(|letter| format!("/{letter}")).unwrap_or_default();
