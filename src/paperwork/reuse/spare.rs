@@ -6,7 +6,7 @@
 use std::collections::{HashMap, HashSet};
 
 use crate::base::{Conductor, Finding, Insulation, Length, Step, WireColour};
-use crate::circuits::caution::danger_at;
+use crate::circuits::caution::{danger_at, is_heavy_orange};
 use crate::circuits::{Action, Circuit, Circuits, End, FarEnd, Supply};
 use crate::labels::along::{WireEnds, wires};
 use crate::paperwork::{Harness, OnBench};
@@ -61,6 +61,8 @@ pub enum Why {
     Restraint,
     /// High voltage: for trained persons only.
     HighVoltage,
+    /// It is heavy and has an orange jacket: it may be of high voltage.
+    HeavyOrange,
     /// Its other end, by its index, shall not be removed.
     OtherEnd(usize, Action),
     /// It is one of a pair or cable, of which something stays or is not in the lists.
@@ -133,7 +135,7 @@ pub(super) fn danger(circuits: &Circuits, at: (usize, usize)) -> Option<Why> {
     match danger_at(circuits, at) {
         Some(Supply::Restraint) => Some(Why::Restraint),
         Some(Supply::HighVoltage) => Some(Why::HighVoltage),
-        _ => None,
+        _ => circuits.all()[at.0].ends().get(at.1).filter(|end| is_heavy_orange(end)).map(|_| Why::HeavyOrange),
     }
 }
 

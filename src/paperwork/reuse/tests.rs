@@ -169,6 +169,7 @@ fn what_is_held_back() {
          R6,,X1/7,X2/7,OG,1.5,,3000,remove,remove,,high-voltage,\n\
          R7,,X1/8,X2/8,YE,0.5,,3000,remove,remove,R8,,\n\
          R8,,X1/9,X2/9,YE,0.5,,3000,remove,remove,R7,,\n\
+         R9,,X1/10,X2/10,OG,35 mm²,,3000,remove,remove,,,\n\
          A1,,X8/1,X9/1,YE,1.5,,1000,add,add,,,\n\
          A2,,X8/2,X9/2,YE,0.5,,1000,add,add,R5,,\n\
          A3,srs lamp,X8/3,X9/3,YE,0.5,,1000,add,add,,,\n\
@@ -187,9 +188,10 @@ fn what_is_held_back() {
     assert_eq!(why("R4"), Some("Partner(\"K1\")"));
     assert_eq!(why("R5"), Some("Partner(\"K1\")"));
     assert_eq!(why("R6"), Some("HighVoltage"));
+    assert_eq!(why("R9"), Some("HeavyOrange"));
     assert_eq!(why("A2"), Some("WantedPair(\"R5\")"));
     assert_eq!(why("A3"), Some("Restraint"));
-    assert_eq!(told.len(), 8, "{told:?}");
+    assert_eq!(told.len(), 9, "{told:?}");
     // R7 and R8 go together, and one of them serves, which is told with it.
     assert_eq!(shown(&circuits, &found), "R7 (3000 mm) -> A4 1200 mm, 1800 mm left\n");
     assert_eq!(found.spares[found.matches[0].spare].partner.as_deref(), Some("R8"));

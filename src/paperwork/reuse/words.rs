@@ -150,6 +150,7 @@ impl Words<'_> {
                 "restraint: only the maker's own harness; nothing of it is used elsewhere, nor anything else for it"
                     .to_owned()
             }
+            Why::HeavyOrange => "heavy orange cable: stop until the maker's diagram says what it is".to_owned(),
             Why::HighVoltage => "high voltage: for trained persons, with the maker's own parts only".to_owned(),
             Why::OtherEnd(end, Action::Undecided) => {
                 format!("its end in {} is undecided: it is free once that one is removed too", place(*end))

@@ -6,7 +6,7 @@ use super::contents::{Content, Contents};
 use crate::base::{Cavity, ConnectorId};
 use crate::circuits::{Action, View};
 use crate::paperwork::Harness;
-use crate::paperwork::face::{Arrangement, Certainty, FacePlan, Standing};
+use crate::paperwork::face::{Arrangement, Certainty, FacePlan, Spot, Standing};
 
 /// Nobody counts to a cavity among more than so many.
 const MOST_COUNTED: usize = 400;
@@ -23,8 +23,7 @@ pub(super) struct Seats {
 }
 
 impl Seats {
-    /// Of a connector. Rows come as they lie, from the top; within a row as they are seen against the mating face, which is how most
-    /// numbers run.
+    /// Of a connector. Rows come as they lie, from the top; within a row as numbers run on.
     pub(super) fn of(harness: &Harness<'_>, id: &ConnectorId, contents: &Contents<'_>) -> Self {
         let connector = harness.circuits.connector(id);
         let mate = connector.and_then(|connector| connector.mates.as_ref());
@@ -36,7 +35,10 @@ impl Seats {
         if plan.certainty() == Certainty::Guessed || !lies {
             return Self::default();
         }
-        let spots = plan.spots(View::MatingFace);
+        // In the view in which numbers run on: some are told from behind.
+        let [mating, behind] = [View::MatingFace, View::WireSide].map(|view| plan.spots(view));
+        let first = |spots: &[Spot]| spots.first().and_then(|spot| spot.cavity.clone());
+        let spots = if first(&behind) < first(&mating) { behind } else { mating };
         let on_face =
             spots.iter().filter(|spot| spot.standing == Standing::OnFace).filter_map(|spot| spot.cavity.clone());
         let order: BTreeMap<Cavity, usize> = on_face.clone().enumerate().map(|(nth, cavity)| (cavity, nth)).collect();

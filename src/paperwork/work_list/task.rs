@@ -2,7 +2,7 @@
 
 use super::At;
 use crate::base::Step;
-use crate::circuits::caution::danger_at;
+use crate::circuits::caution::{danger_at, is_heavy_orange};
 use crate::circuits::{Action, FarEnd, Supply};
 use crate::labels::Band;
 use crate::labels::caution::bands;
@@ -33,7 +33,8 @@ impl Task {
         if is_stopped(harness, at) {
             let words = match supply {
                 Some(Supply::HighVoltage) => format!("stop, trained persons only; planned: {}", plain(harness, at)),
-                _ => format!("stop, decide again: planned is to {}", end.action.word()),
+                Some(Supply::Restraint) => format!("stop, decide again: planned is to {}", end.action.word()),
+                _ => format!("stop until the maker's diagram says what it is; planned: {}", plain(harness, at)),
             };
             return Self { words, steps: tagged.into_iter().collect() };
         }
@@ -63,7 +64,8 @@ pub(super) fn is_stopped(harness: &Harness<'_>, at: At) -> bool {
     match danger_at(harness.circuits, at) {
         Some(Supply::Restraint) => action.loses_housing(),
         Some(Supply::HighVoltage) => action.loses_housing() || *action == Action::Remove,
-        _ => false,
+        // A heavy cable with an orange jacket may be of high voltage.
+        _ => is_heavy_orange(harness.end(at)) && (action.loses_housing() || *action == Action::Remove),
     }
 }
 
