@@ -34,6 +34,8 @@ pub struct OnBench {
     pub found: Vec<Found>,
     /// What was noted in words, the oldest first.
     pub remarks: Vec<String>,
+    /// What its wire is proposed for, where it shall be removed and used again.
+    pub proposals: Vec<String>,
 }
 
 /// All that sheets are made from.

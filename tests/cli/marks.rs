@@ -125,7 +125,9 @@ fn marks_along_wires_are_printed_and_told_with_their_places() {
         .says("too short for any tag (A70/3-P7/3)")
         .says("because the length is not known: fill the length column (");
     let mark = tags.iter().find(|tag| tag.position().as_deref() == Some("359 mm from A70/1")).expect("printed");
-    assert_eq!(mark.words()[..4], ["warning lamp", "A70 / 1", "P7 / 14", "359 mm from A70/1"]);
+    // The connector's short name tells of the danger.
+    let words = ["RESTRAINT DO NOT CUT", "warning lamp", "A70 / 1", "P7 / 14", "359 mm from A70/1"];
+    assert_eq!(mark.words()[..5], words);
     assert_eq!(mark.says(), Some(format!("HTTP://MARSHHEN.LOCAL:7117/{code}")));
     folder.done(&["find", &mark.name()]).says("warning lamp");
     folder.done(&["scan", "out/work-a4-paper-33-60x24.pdf"]).says("all others: circuits of their own");

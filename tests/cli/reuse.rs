@@ -149,3 +149,14 @@ fn the_sheet_says_the_same() {
         .collect();
     assert!(tags.iter().all(|tag| page.contains(tag.as_str())), "{tags:?}\n{page}");
 }
+
+/// Whoever works by the list of a connector must not pull what shall be used again.
+#[test]
+fn the_work_list_names_what_is_proposed() {
+    let folder = JobFolder::example();
+    folder.done(&["sheets", "--connector", "FB1,H1"]);
+    let pdf = folder.path().join("sheets/bench-FB1-H1.pdf");
+    let words = program("pdftotext", &["-layout", &pdf.to_string_lossy(), "-"]);
+    assert!(words.contains("REUSE proposes it to lead on from FB1/12: leave this one in at FB1"), "{words}");
+    assert!(words.contains("REUSE proposes it to lead on from XB4/G to K2/86"), "{words}");
+}

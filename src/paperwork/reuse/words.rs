@@ -55,6 +55,23 @@ impl Words<'_> {
         }
     }
 
+    /// What removed wires are proposed for, at each of their ends: whoever pulls them must know it.
+    pub fn proposals(&self) -> Vec<((usize, usize), String)> {
+        let of_match = |one: &Match| {
+            let (spare, wanted) = (&self.reuse.spares[one.spare], &self.reuse.wanted[one.wanted]);
+            let first = self.of_match(one).into_iter().next().filter(|words| words.starts_with("leave"));
+            let how = first.unwrap_or_else(|| "keep it in one piece".to_owned());
+            let way = self.wanted_way(wanted);
+            let words = match wanted.what {
+                What::New(_) => format!("REUSE proposes it for {way}: {how}"),
+                What::Extension { .. } => format!("REUSE proposes it to lead {way}: {how}"),
+            };
+            let wire = spare.wire;
+            wire.ends().map(move |end| ((wire.circuit, end), words.clone())).collect::<Vec<_>>()
+        };
+        self.reuse.matches.iter().flat_map(of_match).collect()
+    }
+
     /// What a circuit does, or its designation.
     pub fn function(&self, circuit: usize) -> String {
         let circuit = self.circuit(circuit);

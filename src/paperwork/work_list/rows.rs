@@ -150,6 +150,7 @@ impl Lister<'_, '_> {
         if !also.is_empty() {
             parts.push(format!("By notes also {}", also.join(", ")));
         }
+        parts.extend(on_bench.proposals.iter().cloned());
         parts.extend(on_bench.remarks.iter().map(|remark| format!("Noted: {}", shortened(remark, REMARK))));
         if nth == 0 && slot.ends.len() > 1 && slot.cavity.is_some() {
             let is_one_circuit = slot.ends.iter().all(|other| other.0 == at.0);

@@ -23,6 +23,8 @@ use super::reuse::settings as reuse_settings;
 use crate::base::{ConnectorId, Problem};
 use crate::codes::Register;
 use crate::paperwork::as_built::{AsBuilt, Difference, as_built, differences_sheet, is_no_connector};
+use crate::paperwork::reuse::Reuse;
+use crate::paperwork::reuse::words::Words;
 use crate::paperwork::whole_job::{branches, fuses, lid_card, questions, safety, schedule, shopping_list};
 use crate::paperwork::work_list::WorkLists;
 use crate::paperwork::{Harness, Letterhead, face, overview, reuse};
@@ -76,10 +78,19 @@ pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Res
         true => open_questions::asked(reading, &issued, &register)?,
         false => Vec::new(),
     };
-    let shown = match &built {
+    let mut shown = match &built {
         Some(built) if is_as_built => built.harness(reading.equipment.payload()),
         _ => planned,
     };
+
+    // Whoever works by the lists must not pull a wire that shall stay in.
+    let reused = (wish.wants(Sort::Reuse) || (!is_as_built && wish.wants(Sort::WorkLists)))
+        .then(|| reuse::reuse(&shown, reuse_settings(reading), &|_| true));
+    if let Some(reuse) = reused.as_ref().filter(|_| !is_as_built) {
+        for ((circuit, end), words) in (Words { harness: &shown, reuse }).proposals() {
+            shown.on_bench[circuit][end].proposals.push(words);
+        }
+    }
 
     let charts = match (&wish.charts, &built) {
         (Some(folder), Some(built)) => Some(write_charts(&built.circuits, folder)?),
@@ -88,7 +99,7 @@ pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Res
     let path = wish.out.clone().unwrap_or_else(|| own_path(reading.job.folder(), wish));
     let letterhead = letterhead(reading, &register, wish, now)?;
     let mut writing = Writing::begin(reading, &letterhead, wish.shown, &path)?;
-    add_sheets(&mut writing, &shown, built.as_ref(), &questions, wish)?;
+    add_sheets(&mut writing, &shown, built.as_ref(), reused.as_ref(), &questions, wish)?;
     let sheets = writing.finish()?;
     let pictures = match wish.pictures {
         Some(format) => {
@@ -106,6 +117,7 @@ fn add_sheets(
     writing: &mut Writing<'_>,
     harness: &Harness<'_>,
     built: Option<&AsBuilt>,
+    reused: Option<&Reuse>,
     questions: &[Problem],
     wish: &SheetsWish,
 ) -> Result<(), RunFailure> {
@@ -123,10 +135,9 @@ fn add_sheets(
     if wish.wants(Sort::Shopping) {
         writing.add(shopping_list::sheet(harness, reuse_settings(reading), &wish.to_buy, letterhead, fonts))?;
     }
-    if wish.wants(Sort::Reuse) {
-        let settings = reuse_settings(reading);
-        let found = reuse::reuse(harness, settings, &|_| true);
-        writing.add(reuse::sheet::sheet(harness, &found, settings.slack, letterhead, fonts))?;
+    if let Some(reused) = reused.filter(|_| wish.wants(Sort::Reuse)) {
+        let slack = reuse_settings(reading).slack;
+        writing.add(reuse::sheet::sheet(harness, reused, slack, letterhead, fonts))?;
     }
     if wish.wants(Sort::Questions) {
         writing.add(questions::sheet(harness, questions, letterhead, fonts))?;
