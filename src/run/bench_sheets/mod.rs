@@ -83,9 +83,10 @@ pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Res
         _ => planned,
     };
 
-    // Whoever works by the lists must not pull a wire that shall stay in.
-    let reused = (wish.wants(Sort::Reuse) || (!is_as_built && wish.wants(Sort::WorkLists)))
-        .then(|| reuse::reuse(&shown, reuse_settings(reading), &|_| true));
+    // Whoever works by the lists must not pull a wire that shall stay in. What has errors is not known well enough to be used again.
+    let wants_reuse = wish.wants(Sort::Reuse) || (!is_as_built && wish.wants(Sort::WorkLists));
+    let reused =
+        (wants_reuse && !reading.has_errors()).then(|| reuse::reuse(&shown, reuse_settings(reading), &|_| true));
     if let Some(reuse) = reused.as_ref().filter(|_| !is_as_built) {
         for ((circuit, end), words) in (Words { harness: &shown, reuse }).proposals() {
             shown.on_bench[circuit][end].proposals.push(words);
