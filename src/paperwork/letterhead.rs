@@ -101,9 +101,12 @@ fn pages_of(sheet: &Sheet, letterhead: &Letterhead, fonts: &Fonts) -> Vec<Page> 
     let (size, room) = (letterhead.paper.size(), letterhead.paper.room());
     let bodies = flow(&sheet.passages, room.height);
     let count = bodies.len();
+    // The same on every page: its symbol is encoded once.
+    let mut top = Pen::new(fonts);
+    head(&mut top, sheet, letterhead, size);
     let page = |(nth, body): (usize, Vec<crate::layout::Item>)| {
         let mut pen = Pen::new(fonts);
-        head(&mut pen, sheet, letterhead, size);
+        pen.items.clone_from(&top.items);
         foot(&mut pen, sheet, letterhead, size, &format!("{}: page {} of {count}", sheet.sort, nth + 1));
         let corner = Point::new(LEFT, EDGE + HEAD);
         pen.items.extend(body.iter().map(|item| item.placed(Turn::Upright, Size::default(), corner)));
