@@ -2,6 +2,7 @@
 
 use super::flow::Passage;
 use super::table::{Cell, Column, Row, Table};
+use super::whole_job::counted;
 use super::{Harness, Letterhead, Sheet};
 use crate::base::ConnectorId;
 use crate::circuits::Action;
@@ -48,11 +49,12 @@ pub fn sheet(harness: &Harness<'_>, letterhead: &Letterhead, fonts: &Fonts) -> O
     let passages: Vec<Passage> = vec![table.passage(fonts, letterhead.paper.room().width, Default::default())];
     Some(Sheet {
         title: letterhead.job.clone(),
-        subtitle: format!(
-            "{} circuits, {all} ends in {} connectors",
-            harness.circuits.all().len(),
-            table.rows.len() - 1
-        ),
+        subtitle: [
+            counted(harness.circuits.all().len(), "circuit"),
+            counted(all, "end"),
+            counted(table.rows.len() - 1, "connector"),
+        ]
+        .join(", "),
         sort: "overview".to_owned(),
         symbol: None,
         passages,

@@ -19,7 +19,7 @@ const AROUND: Length = Length::nm(3_000_000);
 pub const DPI: u16 = 200;
 
 /// Writes a picture of each view of these connectors, of all where none is named, into a folder; larger connectors are several
-/// pictures. Gives their files, in natural order of the connectors; pictures of an earlier run are replaced.
+/// pictures. Gives their files, in natural order of the connectors; those of an earlier run under the same names are replaced.
 ///
 /// # Errors
 /// [`RunFailure`] when the disk refuses.

@@ -167,7 +167,7 @@ pub(super) fn column_names(plan: &FacePlan, view: View, area: &Area) -> Vec<(Pit
     columns
 }
 
-/// Which rows and places an area shows: `rows 1 to 4, from the 16th to the 30th from left`.
+/// Which rows and places an area shows: `rows 1 to 4, places 16 to 30`.
 pub(super) fn said_of(plan: &FacePlan, view: View, area: &Area) -> String {
     let on_face: Vec<_> = area.spots.iter().filter(|spot| spot.standing == Standing::OnFace).collect();
     let Some((first, last)) = on_face.first().zip(on_face.last()) else {

@@ -53,7 +53,7 @@ fn words(fonts: &Fonts, width: Length, words: &str, binding: Binding) -> Passage
 }
 
 /// `1 circuit`, `97 circuits`.
-fn counted(count: usize, one: &str) -> String {
+pub(super) fn counted(count: usize, one: &str) -> String {
     if count == 1 { format!("1 {one}") } else { format!("{count} {one}s") }
 }
 
