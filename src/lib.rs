@@ -15,6 +15,7 @@
 //! proof     a PDF or photograph  -> what its symbols say
 //! run       the whole run: job folder, check, print run, recall, notes of the bench, joining
 //! send      a PDF                -> a printer, by IPP
+//! serve     the bench in a browser
 //! terminal  the command line
 //! ```
 
@@ -29,4 +30,5 @@ pub mod pdf;
 pub mod proof;
 pub mod run;
 pub mod send;
+pub mod serve;
 pub mod terminal;

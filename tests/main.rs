@@ -19,6 +19,7 @@ mod register;
 mod reuse;
 mod scripts;
 mod sending;
+mod serve;
 mod standards;
 mod stocks;
 mod tidy;

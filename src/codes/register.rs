@@ -388,6 +388,15 @@ impl Register {
         known::read(&transaction, &self.path, only)
     }
 
+    /// A number that changes whenever another connection has written to the register since it was opened, and never else.
+    ///
+    /// # Errors
+    /// When the register fails.
+    pub fn version_seen(&self) -> Result<i64, RegisterFailure> {
+        let answer = self.connection.query_row("PRAGMA data_version", [], |row| row.get(0));
+        answer.map_err(|error| failed(&self.path, error))
+    }
+
     /// Looks at everything there is, more than opening it does: pages and indices, which row speaks of which, codes and
     /// numbers.
     ///

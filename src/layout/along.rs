@@ -1,7 +1,7 @@
 //! Words along the wire, for sleeves and strips: code, marks and lines one after the other in one row, or in several side by side
 //! round a wire that is thick enough.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use super::fit::{Fitting, Floors};
 use super::frame::{Face, Ink, Item, Stretch};
@@ -24,8 +24,8 @@ const MARK_REACH: f64 = 0.18;
 pub struct AlongWords<'f> {
     fonts: &'f Fonts,
     floors: &'f Floors,
-    code: Rc<Shaped>,
-    marks: Vec<(String, Rc<Shaped>)>,
+    code: Arc<Shaped>,
+    marks: Vec<(String, Arc<Shaped>)>,
     lines: Vec<AlongLine>,
     keeping: Keeping,
     undrawable: Vec<(Field, MissingCharacter)>,
@@ -34,7 +34,7 @@ pub struct AlongWords<'f> {
 /// A line, with the text of each of its wordings, the full one first.
 struct AlongLine {
     line: Line,
-    wordings: Vec<(String, Rc<Shaped>)>,
+    wordings: Vec<(String, Arc<Shaped>)>,
 }
 
 /// What stands in the row.
@@ -234,7 +234,7 @@ impl<'f> AlongWords<'f> {
     }
 
     /// The lines that are kept, each with the wording that is printed.
-    fn kept(&self, kept: Kept) -> impl Iterator<Item = (&AlongLine, &(String, Rc<Shaped>))> {
+    fn kept(&self, kept: Kept) -> impl Iterator<Item = (&AlongLine, &(String, Arc<Shaped>))> {
         let lines = self.lines.iter().enumerate().filter(move |(index, _)| self.keeping.keeps(*index, kept));
         lines.filter_map(move |(index, along)| Some((along, along.wordings.get(self.keeping.wording(index, kept))?)))
     }
@@ -252,7 +252,7 @@ impl<'f> AlongWords<'f> {
 
 impl AlongLine {
     /// The wordings of a line, its lead before each.
-    fn wordings(fonts: &Fonts, line: &Line) -> Result<Vec<(String, Rc<Shaped>)>, MissingCharacter> {
+    fn wordings(fonts: &Fonts, line: &Line) -> Result<Vec<(String, Arc<Shaped>)>, MissingCharacter> {
         let face = face_of(line.look().lettering);
         let lead = line.look().lead.as_ref().map_or_else(String::new, |lead| format!("{lead} "));
         let is_place = line.fields().iter().all(|field| field.is_place());

@@ -1,10 +1,8 @@
 //! Text shaped and measured with the font's own metrics; never estimated.
 
 use std::borrow::Cow;
-use std::cell::RefCell;
 use std::collections::HashMap;
-use std::rc::Rc;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use harfrust::{Buffer, ClusterLevel, Direction, Font, Script, ShapeOptions, ShapePlan, ShaperFont};
 use thiserror::Error;
@@ -54,12 +52,17 @@ struct InkBox {
 }
 
 /// What shaping a line came to.
-type Shaping = Result<Rc<Shaped>, MissingCharacter>;
+type Shaping = Result<Arc<Shaped>, MissingCharacter>;
 
-/// The faces of this repository and the fallbacks of the job, opened, with the lines shaped so far.
+/// What threads share, one at a time; whoever panicked over it left it whole.
+fn locked<T>(shared: &Mutex<T>) -> MutexGuard<'_, T> {
+    shared.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// The faces of this repository and the fallbacks of the job, opened, with the lines shaped so far. Threads may share them.
 pub struct Fonts {
     faces: Vec<Opened>,
-    shaped: RefCell<HashMap<Face, HashMap<String, Shaping>>>,
+    shaped: Mutex<HashMap<Face, HashMap<String, Shaping>>>,
 }
 
 struct Opened {
@@ -68,23 +71,23 @@ struct Opened {
     /// How most runs are shaped.
     latin: ShapePlan,
     /// How runs of other directions and scripts are, as they come up.
-    plans: RefCell<Vec<Rc<ShapePlan>>>,
+    plans: Mutex<Vec<Arc<ShapePlan>>>,
 }
 
 impl Opened {
     fn new(face: Face, font: Font) -> Self {
         let latin = ShapePlan::new(&font, Direction::LeftToRight, Some(Script::LATIN), None, &[]);
-        Self { face, typeface: Typeface::new(font), latin, plans: RefCell::default() }
+        Self { face, typeface: Typeface::new(font), latin, plans: Mutex::default() }
     }
 
-    fn plan(&self, direction: Direction, script: Script) -> Rc<ShapePlan> {
-        let mut plans = self.plans.borrow_mut();
-        let is_it = |plan: &&Rc<ShapePlan>| plan.direction() == direction && plan.script() == Some(script);
+    fn plan(&self, direction: Direction, script: Script) -> Arc<ShapePlan> {
+        let mut plans = locked(&self.plans);
+        let is_it = |plan: &&Arc<ShapePlan>| plan.direction() == direction && plan.script() == Some(script);
         if let Some(plan) = plans.iter().find(is_it) {
-            return Rc::clone(plan);
+            return Arc::clone(plan);
         }
-        let plan = Rc::new(ShapePlan::new(self.typeface.font(), direction, Some(script), None, &[]));
-        plans.push(Rc::clone(&plan));
+        let plan = Arc::new(ShapePlan::new(self.typeface.font(), direction, Some(script), None, &[]));
+        plans.push(Arc::clone(&plan));
         plan
     }
 }
@@ -107,7 +110,7 @@ impl Fonts {
         let own = Face::ALL.into_iter().filter_map(|face| Some((face, FontFile::own(face)?)));
         let fallbacks = (0..=u8::MAX).map(Face::Fallback).zip(files);
         let open = |(face, file): (Face, FontFile)| Opened::new(face, file.font().clone());
-        Self { faces: own.chain(fallbacks).map(open).collect(), shaped: RefCell::default() }
+        Self { faces: own.chain(fallbacks).map(open).collect(), shaped: Mutex::default() }
     }
 
     /// A face's metrics.
@@ -135,12 +138,12 @@ impl Fonts {
     ///
     /// # Errors
     /// [`MissingCharacter`] names the first character that has no equivalent and stands in no fallback.
-    pub fn shape(&self, face: Face, text: &str) -> Result<Rc<Shaped>, MissingCharacter> {
-        if let Some(known) = self.shaped.borrow().get(&face).and_then(|known| known.get(text)) {
+    pub fn shape(&self, face: Face, text: &str) -> Result<Arc<Shaped>, MissingCharacter> {
+        if let Some(known) = locked(&self.shaped).get(&face).and_then(|known| known.get(text)) {
             return known.clone();
         }
-        let shaped = self.shape_anew(face, text).map(Rc::new);
-        let mut memory = self.shaped.borrow_mut();
+        let shaped = self.shape_anew(face, text).map(Arc::new);
+        let mut memory = locked(&self.shaped);
         let memory = memory.entry(face).or_default();
         if memory.len() >= REMEMBERED {
             memory.clear();
@@ -153,7 +156,7 @@ impl Fonts {
     ///
     /// # Errors
     /// As [`Fonts::shape`].
-    pub fn shape_row(&self, face: Face, row: &str, reads: Reads) -> Result<Rc<Shaped>, MissingCharacter> {
+    pub fn shape_row(&self, face: Face, row: &str, reads: Reads) -> Result<Arc<Shaped>, MissingCharacter> {
         // The invisible marks of UAX #9: a first letter of that direction.
         match reads {
             Reads::Rightwards if runs::is_plain(row) => self.shape(face, row),

@@ -1,7 +1,7 @@
 //! The words of a label, shaped once, before panels are composed with them many times.
 
-use std::rc::Rc;
 use std::slice;
+use std::sync::Arc;
 
 use super::frame::Face;
 use super::keep::{Keeping, Kept};
@@ -16,11 +16,11 @@ pub(super) const LEAD_GAP: f64 = 0.5;
 const ELLIPSIS: char = '…';
 
 /// A part of a line that is never broken, and its text for shaping whole rows.
-pub(super) type Part = (String, Rc<Shaped>);
+pub(super) type Part = (String, Arc<Shaped>);
 
 /// All words of a label.
 pub struct Words {
-    pub(super) code: Rc<Shaped>,
+    pub(super) code: Arc<Shaped>,
     pub(super) bands: Vec<BandWords>,
     pub(super) lines: Vec<LineWords>,
     pub(super) colour: Option<WireColour>,
@@ -35,14 +35,14 @@ pub(super) struct BandWords {
     choices: Vec<Vec<Part>>,
     /// Word by word, a clause each, for bands that are narrower still.
     clauses: Vec<Vec<Part>>,
-    space: Rc<Shaped>,
+    space: Arc<Shaped>,
 }
 
 /// The words of a line.
 pub(super) struct LineWords {
     pub(super) line: Line,
     /// "here" or "there".
-    pub(super) lead: Option<Rc<Shaped>>,
+    pub(super) lead: Option<Arc<Shaped>>,
     pub(super) face: Face,
     /// How the line reads, whatever its rows begin with.
     pub(super) reads: Reads,
@@ -50,7 +50,7 @@ pub(super) struct LineWords {
     wordings: Vec<Vec<Part>>,
     /// A place without the blanks round its slash, for when they do not fit.
     pub(super) compact: Option<Part>,
-    pub(super) space: Rc<Shaped>,
+    pub(super) space: Arc<Shaped>,
 }
 
 impl Words {
@@ -211,7 +211,7 @@ impl LineWords {
     /// The least width this line takes, whatever is left out of it.
     fn narrowest(&self, fonts: &Fonts, least: Length) -> Length {
         let cap = self.cap(least, least);
-        let width = |shaped: &Rc<Shaped>| fonts.width(shaped, cap);
+        let width = |shaped: &Arc<Shaped>| fonts.width(shaped, cap);
         let lead = self.lead.as_ref().map_or(Length::ZERO, width);
         if self.line.is_to_write_on() {
             return lead + cap.scaled(LEAD_GAP) + WRITING_LENGTH;

@@ -1,6 +1,6 @@
 //! Words, bars, boxes and lines at their places: what tables, faces and heads are drawn with.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::base::{Length, Point, Rect, Size, Turn, WireColour};
 use crate::layout::frame::Dash;
@@ -204,7 +204,7 @@ pub fn paragraph(fonts: &Fonts, width: Length, words: &str, look: Look) -> Frame
 }
 
 /// Words shaped; a character that no face has is shown as `?`, since a sheet, unlike a tag, is read beside the list.
-pub fn shape(fonts: &Fonts, face: Face, words: &str) -> Rc<Shaped> {
+pub fn shape(fonts: &Fonts, face: Face, words: &str) -> Arc<Shaped> {
     let mut missing = match fonts.shape(face, words) {
         Ok(shaped) => return shaped,
         Err(missing) => missing.0,
@@ -233,7 +233,7 @@ pub fn height(look: Look, lines: usize) -> Length {
 
 /// Words broken into lines of at most this width: at blanks, else behind `/`, `-` and commas, else between any two characters. Line
 /// breaks in the words are kept.
-pub fn wrapped(fonts: &Fonts, look: Look, width: Length, words: &str) -> Vec<Rc<Shaped>> {
+pub fn wrapped(fonts: &Fonts, look: Look, width: Length, words: &str) -> Vec<Arc<Shaped>> {
     let mut lines = Vec::new();
     for paragraph in words.lines() {
         // Most words fit, and need not be tried one by one.

@@ -1,6 +1,6 @@
 //! Columns and rows of cells -> a passage: widths by what the cells hold, heights by how it breaks, the head repeated on every page.
 
-use std::rc::Rc;
+use std::sync::Arc;
 
 use crate::base::{Length, Point, Rect, Size, WireColour};
 use crate::layout::frame::Dash;
@@ -490,7 +490,7 @@ fn brace(frame: &mut Frame) {
 
 /// A paragraph of any length: as many strips as it takes so that none is higher than a page.
 pub fn paragraph(fonts: &Fonts, width: Length, words: &str, look: Look) -> Vec<Strip> {
-    let strip = |lines: &[Rc<Shaped>]| {
+    let strip = |lines: &[Arc<Shaped>]| {
         let mut pen = Pen::new(fonts);
         let height = set(&mut pen, Point::ORIGIN, lines, look);
         Strip { frame: pen.framed(Size::new(width, height + look.cap)), binding: Binding::Free }
@@ -499,7 +499,7 @@ pub fn paragraph(fonts: &Fonts, width: Length, words: &str, look: Look) -> Vec<S
 }
 
 /// Draws lines, the top of the first one's capitals at `corner`; gives the height that they take.
-fn set(pen: &mut Pen<'_>, corner: Point, lines: &[Rc<Shaped>], look: Look) -> Length {
+fn set(pen: &mut Pen<'_>, corner: Point, lines: &[Arc<Shaped>], look: Look) -> Length {
     for (nth, line) in (0i64..).zip(lines) {
         let at = Point::new(corner.x, corner.y + look.cap + look.leading() * nth);
         pen.shaped(at, line, look, Align::Left);
@@ -510,7 +510,7 @@ fn set(pen: &mut Pen<'_>, corner: Point, lines: &[Rc<Shaped>], look: Look) -> Le
 /// Words that belong to the row above, close below it; several strips where they are very long.
 fn remark(fonts: &Fonts, words: &str, width: Length) -> Vec<Strip> {
     let (look, room) = (Look::words(REMARK_CAP), width - REMARK_LEFT - SIDE);
-    let strip = |lines: &[Rc<Shaped>]| {
+    let strip = |lines: &[Arc<Shaped>]| {
         let mut pen = Pen::new(fonts);
         let height = set(&mut pen, Point::new(REMARK_LEFT, ABOVE), lines, look) + ABOVE * 2;
         Strip { frame: pen.framed(Size::new(width, height)), binding: Binding::Free }
@@ -522,7 +522,7 @@ fn remark(fonts: &Fonts, words: &str, width: Length) -> Vec<Strip> {
 /// long.
 fn across(fonts: &Fonts, words: &str, width: Length, look: Look) -> Vec<Strip> {
     let is_on_black = look.ink == Ink::White;
-    let strip = |lines: &[Rc<Shaped>]| {
+    let strip = |lines: &[Arc<Shaped>]| {
         let mut pen = Pen::new(fonts);
         let height = pen::height(look, lines.len()) + ABOVE * 2;
         if is_on_black {

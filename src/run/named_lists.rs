@@ -17,7 +17,7 @@ pub(super) const CONNECTORS_FILE: &str = "connectors.csv";
 /// Names it may have; the first that is there is read.
 pub(super) const CONNECTORS_FILES: [&str; 3] = [CONNECTORS_FILE, "connectors.xlsx", "connectors.ods"];
 /// How the names of lists end.
-const LIST_ENDS: [&str; 4] = ["csv", "xlsx", "xlsm", "ods"];
+pub(super) const LIST_ENDS: [&str; 4] = ["csv", "xlsx", "xlsm", "ods"];
 
 const FORMS: [(&str, Form); 2] = [("chart", Form::Chart), ("wire", Form::Wire)];
 const SIZE_UNITS: [(&str, SizeUnit); 2] = [("mm2", SizeUnit::SquareMillimetres), ("awg", SizeUnit::Awg)];

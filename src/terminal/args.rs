@@ -6,6 +6,7 @@ use clap::{Args as Arguments, Parser, Subcommand};
 
 use super::bench_sheets::Sheets;
 use super::reuse::Reuse;
+use super::serve::Serve;
 use super::stock_args::{StockNew, StockShow};
 use super::trial_args::{Measured, Trial};
 use super::which::ACTIONS;
@@ -72,6 +73,8 @@ pub enum Verb {
     Stock(Stock),
     /// Send the PDFs of a run to a printer by IPP, and follow the job to its end
     Send(Send),
+    /// Serve the job to browsers: records, the notes of the bench, lists and printing
+    Serve(Serve),
     /// List and show the wordings: what tags say, and what they give up first
     Wording(Wording),
 }

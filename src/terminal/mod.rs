@@ -29,6 +29,7 @@ mod reprint;
 mod reuse;
 mod scan;
 mod send;
+mod serve;
 mod sheets;
 mod shopping;
 mod spelled;
@@ -100,6 +101,7 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Explain(asked) => explain::run(asked, output),
         Verb::Stock(asked) => stock::run(job, asked, now, output),
         Verb::Send(asked) => send::run(job, asked, now, output),
+        Verb::Serve(asked) => serve::run(job, asked, output),
         Verb::Wording(asked) => wording::run(job, asked, output),
     }
 }

@@ -31,6 +31,14 @@ impl Output {
         writeln!(self.answer, "{}", line.as_ref())
     }
 
+    /// What was said so far goes out now, for a verb that runs on.
+    ///
+    /// # Errors
+    /// When standard output is closed or full.
+    pub fn flush(&mut self) -> io::Result<()> {
+        self.answer.flush()
+    }
+
     /// The answer as JSON.
     ///
     /// # Errors

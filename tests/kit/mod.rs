@@ -2,6 +2,7 @@
 //! taken out.
 
 pub mod printer;
+pub mod served;
 pub mod table;
 
 use std::fs;

@@ -19,7 +19,7 @@ use super::stale::{OnWires, Said, Stale};
 use crate::base::{self, ConnectorId, EndLetter, TagCode, natural};
 use crate::circuits::{Circuit, Circuits};
 use crate::codes::link::Meaning;
-use crate::codes::{self, Assignment, Blank, Issued, link, nearest};
+use crate::codes::{self, Assignment, Blank, Issued, Notes, Register, link, nearest};
 
 pub mod blank;
 mod doubt;
@@ -40,23 +40,40 @@ pub use record::{EndRecord, Record, TEST_IT};
 /// [`RunFailure`] when the register cannot be read.
 pub fn recall(reading: &Reading) -> Result<Recall, RunFailure> {
     let register = register::open_to_read(reading.job.folder())?;
-    let issued = register.preview(&reading.circuits)?;
-    let records = register.records()?;
-    let mut printed = Vec::new();
-    let mut history = History::new(register.notes()?, register.renamings()?);
-    let on_wires = OnWires::read(&register, &records, |run, said| {
-        if let Said::Of(tag) = &said {
-            history.print(run, tag);
-        }
-        printed.extend(said.payload().map(str::to_owned));
-    })?;
-    let texts = TagTexts::new(&reading.circuits, &issued, &records, reading.equipment.payload(), printed);
-    let recall = Recall::new(&reading.circuits, &issued, &records, texts);
-    let blanks = register.blanks()?;
-    history.assign(&blanks);
-    let mut recall = recall.with_blanks(blanks).with_history(history);
-    recall.add_stale(&on_wires.stale(reading, &issued, &records));
-    Ok(recall)
+    Ok(Recalled::read(reading, &register)?.recall)
+}
+
+/// All that can be recalled of a job, with the codes and records that it was made from.
+pub(super) struct Recalled {
+    pub(super) recall: Recall,
+    pub(super) issued: Issued,
+    pub(super) records: Vec<codes::Record>,
+}
+
+impl Recalled {
+    /// From the lists and an open register.
+    ///
+    /// # Errors
+    /// [`RunFailure`] when the register cannot be read.
+    pub(super) fn read(reading: &Reading, register: &Register) -> Result<Self, RunFailure> {
+        let issued = register.preview(&reading.circuits)?;
+        let records = register.records()?;
+        let mut printed = Vec::new();
+        let mut history = History::new(register.notes()?, register.renamings()?);
+        let on_wires = OnWires::read(register, &records, |run, said| {
+            if let Said::Of(tag) = &said {
+                history.print(run, tag);
+            }
+            printed.extend(said.payload().map(str::to_owned));
+        })?;
+        let texts = TagTexts::new(&reading.circuits, &issued, &records, reading.equipment.payload(), printed);
+        let recall = Recall::new(&reading.circuits, &issued, &records, texts);
+        let blanks = register.blanks()?;
+        history.assign(&blanks);
+        let mut recall = recall.with_blanks(blanks).with_history(history);
+        recall.add_stale(&on_wires.stale(reading, &issued, &records));
+        Ok(Self { recall, issued, records })
+    }
 }
 
 /// All that can be recalled of a job.
@@ -271,6 +288,11 @@ impl Recall {
     /// A blank that is not assigned yet.
     pub fn blank(&self, code: TagCode) -> Option<&Blank> {
         self.blanks.get(&code).filter(|blank| blank.assigned.is_none())
+    }
+
+    /// All notes of the bench.
+    pub fn notes(&self) -> &Notes {
+        self.history.notes()
     }
 
     /// The same, with what happened to each circuit: it is told with the records, and notes that stand are found by their words.

@@ -1,0 +1,217 @@
+//! A job held in memory for many questions, and read anew when anything of it has changed on the disk.
+//!
+//! In: a job folder. Out: the [`Snapshot`] that holds now. Lists, settings and templates are known to be the same by the times,
+//! sizes and identities of their files, the register by the count that the database keeps of what others have written.
+
+use std::collections::HashSet;
+use std::fs::{self, Metadata};
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
+use std::time::SystemTime;
+
+use super::check::{Checkup, check};
+use super::choice::Choice;
+use super::failure::RunFailure;
+use super::job::{JOB_FILE, Job, JobFailure};
+use super::named_lists::LIST_ENDS;
+use super::noting::Bench;
+use super::reading::{Reading, read};
+use super::recall::{Recall, Recalled};
+use super::register::{self, register_path};
+use super::sheets::Laying;
+use super::template::Template;
+use super::worked::{self, Worked};
+use crate::base::{Checked, Problem, TagCode};
+use crate::codes::{Issued, Record, Register};
+
+/// A job held in memory. Any number of threads may ask it.
+pub struct Held {
+    folder: PathBuf,
+    kept: Mutex<Option<Kept>>,
+}
+
+/// A job as it was at one moment. What is told of it fits together; whoever asks again may get a newer one.
+pub struct Snapshot {
+    /// Settings, equipment, circuits and the problems of the lists.
+    pub reading: Arc<Reading>,
+    /// The code of each circuit and the letters of its ends. What the register does not hold is looked ahead at.
+    pub issued: Issued,
+    /// What the register holds of circuits.
+    pub records: Vec<Record>,
+    /// Every code ever issued.
+    pub codes: HashSet<TagCode>,
+    /// What can be recalled, with the notes of the bench and the stale tags.
+    pub recall: Recall,
+    /// How far the work is, by the notes.
+    pub worked: Worked,
+    /// What the register has against the lists.
+    pub of_register: Vec<Problem>,
+    checkup: OnceLock<Result<Checkup, RunFailure>>,
+}
+
+/// Why there is no snapshot.
+#[derive(Debug, thiserror::Error)]
+pub enum NotHeld {
+    /// Disk or register.
+    #[error(transparent)]
+    Failed(#[from] RunFailure),
+    /// The settings cannot be used.
+    #[error("job.toml cannot be used")]
+    Settings(Vec<Problem>),
+}
+
+impl From<JobFailure> for NotHeld {
+    fn from(failure: JobFailure) -> Self {
+        Self::Failed(failure.into())
+    }
+}
+
+struct Kept {
+    files: Vec<FileMark>,
+    register_file: FileMark,
+    register: Register,
+    version: i64,
+    snapshot: Arc<Snapshot>,
+}
+
+/// By what a file is known to be the same.
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct FileMark {
+    path: PathBuf,
+    /// When it was written, its size and who it is; `None` while it is not there.
+    state: Option<(Option<SystemTime>, u64, u64)>,
+}
+
+impl Held {
+    /// Holds the job of a folder. Nothing is read yet.
+    pub fn new(folder: impl Into<PathBuf>) -> Self {
+        Self { folder: folder.into(), kept: Mutex::new(None) }
+    }
+
+    /// The job folder.
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// The job as it is now. Whoever asks while it is read anew waits, and so sees what was written before.
+    ///
+    /// # Errors
+    /// [`NotHeld`] when folder or register cannot be read, or the settings cannot be used. The next question tries again.
+    pub fn snapshot(&self) -> Result<Arc<Snapshot>, NotHeld> {
+        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
+        let before = kept.take();
+        // The marks are taken first: what changes while it is read is read again the next time.
+        let register_file = FileMark::of(&register_path(&self.folder));
+        let (register, reading) = match before {
+            Some(before) => {
+                let files = self.marks(&before.snapshot.reading.job);
+                let is_read = files == before.files;
+                let is_open = register_file.is_same_file(&before.register_file);
+                if is_read && is_open && version_of(&before.register)? == before.version {
+                    return Ok(Arc::clone(&kept.insert(before).snapshot));
+                }
+                let reading = is_read.then(|| (files, Arc::clone(&before.snapshot.reading)));
+                (is_open.then_some(before.register), reading)
+            }
+            None => (None, None),
+        };
+        let (files, reading) = match reading {
+            Some(known) => known,
+            None => self.read()?,
+        };
+        let register = match register {
+            Some(register) => register,
+            None => register::open_to_read(&self.folder)?,
+        };
+        let version = version_of(&register)?;
+        let snapshot = Arc::new(Snapshot::of(reading, &register)?);
+        Ok(Arc::clone(&kept.insert(Kept { files, register_file, register, version, snapshot }).snapshot))
+    }
+
+    fn read(&self) -> Result<(Vec<FileMark>, Arc<Reading>), NotHeld> {
+        let Checked { value: job, problems } = Job::read(&self.folder)?;
+        let files = self.marks(&job.ok_or(NotHeld::Settings(problems))?);
+        let Checked { value: reading, problems } = read(&self.folder)?;
+        Ok((files, Arc::new(reading.ok_or(NotHeld::Settings(problems))?)))
+    }
+
+    /// The marks of all files that count: job.toml and what it names, other lists, connectors, own stock and templates.
+    fn marks(&self, job: &Job) -> Vec<FileMark> {
+        let mut files = vec![self.folder.join(JOB_FILE)];
+        files.extend(job.list_names().map(|name| self.folder.join(&name.value)));
+        files.extend(in_folder(&self.folder).filter(|path| is_table(path)));
+        for template in [Template::Stock, Template::Wording] {
+            files.extend(in_folder(&self.folder.join(template.folder())));
+        }
+        files.sort();
+        files.dedup();
+        files.iter().map(|path| FileMark::of(path)).collect()
+    }
+}
+
+fn version_of(register: &Register) -> Result<i64, NotHeld> {
+    Ok(register.version_seen().map_err(RunFailure::from)?)
+}
+
+fn is_table(path: &Path) -> bool {
+    let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or_default();
+    LIST_ENDS.iter().any(|table| table.eq_ignore_ascii_case(ending))
+}
+
+fn in_folder(folder: &Path) -> impl Iterator<Item = PathBuf> {
+    let entries = fs::read_dir(folder).into_iter().flatten().flatten();
+    entries.filter(|entry| entry.file_type().is_ok_and(|sort| !sort.is_dir())).map(|entry| entry.path())
+}
+
+impl FileMark {
+    fn of(path: &Path) -> Self {
+        let state = fs::metadata(path).ok().map(|found| (found.modified().ok(), found.len(), identity(&found)));
+        Self { path: path.to_owned(), state }
+    }
+
+    /// Whether it is the same file, changed or not; a register is a database and is written in place.
+    fn is_same_file(&self, other: &Self) -> bool {
+        let who = |mark: &Self| mark.state.map(|(_, _, identity)| identity);
+        who(self) == who(other)
+    }
+}
+
+#[cfg(unix)]
+fn identity(found: &Metadata) -> u64 {
+    std::os::unix::fs::MetadataExt::ino(found)
+}
+
+#[cfg(not(unix))]
+fn identity(found: &Metadata) -> u64 {
+    let since = found.created().ok().and_then(|made| made.duration_since(SystemTime::UNIX_EPOCH).ok());
+    since.map_or(0, |since| since.as_secs() ^ u64::from(since.subsec_nanos()))
+}
+
+impl Snapshot {
+    fn of(reading: Arc<Reading>, register: &Register) -> Result<Self, RunFailure> {
+        let Recalled { recall, issued, records } = Recalled::read(&reading, register)?;
+        let worked = worked::worked(&reading.circuits, &issued, &records, recall.notes());
+        let mut of_register = worked::old_designations(&reading.circuits, &issued, &register.renamings()?);
+        of_register.extend(worked.otherwise.iter().cloned());
+        let codes = register.codes()?.into_iter().collect();
+        Ok(Self { reading, issued, records, codes, recall, worked, of_register, checkup: OnceLock::new() })
+    }
+
+    /// What is needed to note something.
+    pub fn bench(&self) -> Bench<'_> {
+        Bench { recall: &self.recall, notes: self.recall.notes(), codes: &self.codes }
+    }
+
+    /// All problems: of settings and lists, then what the register has against them.
+    pub fn problems(&self) -> impl Iterator<Item = &Problem> {
+        self.reading.problems.iter().chain(&self.of_register)
+    }
+
+    /// How every tag fits, what is stale and what to buy; worked out when it is asked for first, for it takes a while.
+    ///
+    /// # Errors
+    /// When the register cannot be read.
+    pub fn checkup(&self) -> Result<&Checkup, &RunFailure> {
+        self.checkup.get_or_init(|| check(&self.reading, &Choice::default(), &Laying::default())).as_ref()
+    }
+}

@@ -1,0 +1,101 @@
+//! A job at its desk: what every handler gets, to look at the job and to write to it.
+//!
+//! Reading a job, drawing and writing block; they run on threads that may, never on those that carry the connections.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use axum::response::{IntoResponse, Response};
+use jiff::Timestamp;
+
+use super::Settings;
+use super::access::Sessions;
+use super::trouble::Trouble;
+use crate::run::{Held, Snapshot};
+
+/// What all jobs of one server share.
+pub struct Shared {
+    /// How they are served.
+    pub settings: Settings,
+    /// Who may write.
+    pub sessions: Sessions,
+}
+
+impl Shared {
+    pub fn new(settings: Settings) -> Self {
+        Self { settings, sessions: Sessions::default() }
+    }
+
+    /// The time.
+    pub fn now(&self) -> Timestamp {
+        (self.settings.clock)()
+    }
+}
+
+/// One job of a server.
+#[derive(Clone)]
+pub struct Desk {
+    held: Arc<Held>,
+    prefix: Arc<str>,
+    shared: Arc<Shared>,
+}
+
+impl Desk {
+    /// The desk of the job in `folder`, whose pages begin with `prefix`: empty, or `/marsh-hen`.
+    pub fn new(folder: PathBuf, prefix: &str, shared: Arc<Shared>) -> Self {
+        Self { held: Arc::new(Held::new(folder)), prefix: prefix.into(), shared }
+    }
+
+    /// The job folder.
+    pub fn folder(&self) -> &Path {
+        self.held.folder()
+    }
+
+    /// What all jobs share.
+    pub fn shared(&self) -> &Shared {
+        &self.shared
+    }
+
+    /// The time.
+    pub fn now(&self) -> Timestamp {
+        self.shared.now()
+    }
+
+    /// A link to a page of this job: of `/circuits`, `/marsh-hen/circuits`.
+    pub fn link(&self, path: &str) -> String {
+        format!("{}{path}", self.prefix)
+    }
+
+    /// The job as it is now. Blocks: for use within [`Desk::look`].
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    pub fn snapshot(&self) -> Result<Arc<Snapshot>, Trouble> {
+        Ok(self.held.snapshot()?)
+    }
+
+    /// Answers from the job as it is now.
+    pub async fn look<A>(
+        &self,
+        answer: impl FnOnce(&Self, &Snapshot) -> Result<A, Trouble> + Send + 'static,
+    ) -> Response
+    where
+        A: IntoResponse + 'static,
+    {
+        self.work(|desk| answer(desk, &*desk.snapshot()?)).await
+    }
+
+    /// Does something that blocks: reads, draws, writes. Who has written asks [`Desk::snapshot`] again for what is so now.
+    pub async fn work<A>(&self, work: impl FnOnce(&Self) -> Result<A, Trouble> + Send + 'static) -> Response
+    where
+        A: IntoResponse + 'static,
+    {
+        let desk = self.clone();
+        // The response is made there too: rendering a long page is work.
+        let working = tokio::task::spawn_blocking(move || match work(&desk) {
+            Ok(answer) => answer.into_response(),
+            Err(trouble) => trouble.on(&desk).into_response(),
+        });
+        working.await.unwrap_or_else(|_| Trouble::Broken.into_response())
+    }
+}

@@ -1,0 +1,136 @@
+//! The frame around every page: the job, the find box, the ways to the other pages, what was told, and the caution.
+
+use maud::{DOCTYPE, Markup, html};
+
+use super::access::Visitor;
+use super::assets;
+use super::desk::Desk;
+use super::jobs::encoded;
+use crate::run::Snapshot;
+use crate::run::recall::TEST_IT;
+
+/// The pages that every page leads to, in their order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Tab {
+    /// How far the work is.
+    Overview,
+    /// All circuits.
+    Circuits,
+    /// All connectors.
+    Connectors,
+    /// The problems of the lists.
+    Problems,
+    /// The lists.
+    Lists,
+    /// Tags to print.
+    Print,
+    /// A page that is none of these.
+    Other,
+}
+
+const TABS: [(Tab, &str, &str); 6] = [
+    (Tab::Overview, "/", "Overview"),
+    (Tab::Circuits, "/circuits", "Circuits"),
+    (Tab::Connectors, "/connectors", "Connectors"),
+    (Tab::Problems, "/problems", "Problems"),
+    (Tab::Lists, "/lists", "Lists"),
+    (Tab::Print, "/print", "Print"),
+];
+
+/// A page of a job.
+pub struct Screen<'a> {
+    /// The job's desk.
+    pub desk: &'a Desk,
+    /// The job.
+    pub job: &'a Snapshot,
+    /// Who looks.
+    pub visitor: &'a Visitor,
+}
+
+impl Screen<'_> {
+    /// The whole page around `body`, which begins with the heading.
+    pub fn show(&self, tab: Tab, title: &str, body: Markup) -> Markup {
+        let job = self.job.reading.job.title();
+        let told = self.visitor.told();
+        document(
+            &format!("{title} · {job}"),
+            html! {
+                a.skip href="#main" { "to the page" }
+                header.top {
+                    a.job href=(self.desk.link("/")) { (job) }
+                    form.find action=(self.desk.link("/find")) role="search" {
+                        input #q type="search" name="q" placeholder="code, place, colour, words" aria-label="find"
+                            autocomplete="off" autocapitalize="off" spellcheck="false" enterkeyhint="search"
+                            data-find=(self.desk.link("/find"));
+                        button type="submit" { "Find" }
+                    }
+                    a.scan href=(self.desk.link("/scan")) { "Scan" }
+                }
+                nav.tabs aria-label="pages" {
+                    @for (known, path, name) in TABS {
+                        a href=(self.desk.link(path)) aria-current=[(known == tab).then_some("page")] { (name) }
+                    }
+                }
+                main #main {
+                    div.told role="status" { @for one in &told { p { (one) } } }
+                    (body)
+                }
+                footer.foot {
+                    p { "A tag is a record, not proof that a circuit is dead: " (TEST_IT) "." }
+                    @if self.visitor.may_write() {
+                        form method="post" action="/lock" { button.plain type="submit" { "Lock writing" } }
+                    } @else {
+                        a href=(self.unlock()) { "Unlock writing" }
+                    }
+                }
+            },
+        )
+    }
+
+    /// Where the PIN is typed, with the way back here.
+    pub fn unlock(&self) -> String {
+        // Within a folder of several jobs the path that was asked for is the job's own.
+        format!("/unlock?then={}", encoded(&self.desk.link(&self.visitor.path)))
+    }
+
+    /// What may be written, or the way to the PIN where it was not typed yet.
+    pub fn writing(&self, form: Markup) -> Markup {
+        if self.visitor.may_write() {
+            form
+        } else {
+            html! { p.locked { a.button href=(self.unlock()) { "Unlock writing" } } }
+        }
+    }
+}
+
+/// A page that belongs to no job, or to one that cannot be read.
+pub fn bare(title: &str, body: Markup, home: Option<&str>) -> Markup {
+    document(
+        title,
+        html! {
+            main #main.bare {
+                h1 { (title) }
+                (body)
+                @if let Some(home) = home { p { a href=(home) { "Overview" } } }
+            }
+        },
+    )
+}
+
+fn document(title: &str, body: Markup) -> Markup {
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                title { (title) }
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="color-scheme" content="light dark";
+                link rel="icon" href=(assets::link("icon.svg"));
+                link rel="stylesheet" href=(assets::link("style.css"));
+                script src=(assets::link("script.js")) defer {}
+            }
+            body { (body) }
+        }
+    }
+}

@@ -1,0 +1,72 @@
+// What makes pages quicker. Every page works without it.
+"use strict";
+
+// --- the find box: results while typing, keys to reach and walk them ---------------------------------------------------------
+(() => {
+  const box = document.querySelector("input[data-find]");
+  if (!box) return;
+  const list = document.createElement("div");
+  list.className = "found";
+  list.hidden = true;
+  list.setAttribute("aria-live", "polite");
+  box.form.append(list);
+  let asked = "", timer = 0, current = -1;
+
+  const links = () => [...list.querySelectorAll("a.answer")];
+  const close = () => { list.hidden = true; current = -1; };
+  const ask = async () => {
+    const typed = box.value.trim();
+    if (typed === asked) { list.hidden = !typed; return; }
+    asked = typed;
+    if (!typed) { list.replaceChildren(); close(); return; }
+    const answer = await fetch(`${box.dataset.find}?part=1&q=${encodeURIComponent(typed)}`).catch(() => null);
+    if (!answer || !answer.ok || typed !== asked) return;
+    list.innerHTML = await answer.text();
+    list.hidden = false;
+    current = -1;
+  };
+  box.addEventListener("input", () => { clearTimeout(timer); timer = setTimeout(ask, 80); });
+  box.addEventListener("focus", () => { if (box.value.trim()) ask(); });
+  box.addEventListener("keydown", (event) => {
+    const all = links();
+    if (event.key === "Escape") { close(); box.blur(); return; }
+    if (event.key !== "ArrowDown" && event.key !== "ArrowUp" || !all.length) return;
+    event.preventDefault();
+    current = (current + (event.key === "ArrowDown" ? 1 : all.length - 1 + (current < 0))) % all.length;
+    all[current].focus();
+  });
+  list.addEventListener("keydown", (event) => {
+    const all = links(), at = all.indexOf(document.activeElement);
+    if (event.key === "Escape") { close(); box.focus(); }
+    if (event.key === "ArrowDown") { event.preventDefault(); (all[at + 1] || box).focus(); }
+    if (event.key === "ArrowUp") { event.preventDefault(); (all[at - 1] || box).focus(); }
+  });
+  document.addEventListener("click", (event) => { if (!box.form.contains(event.target)) close(); });
+  document.addEventListener("keydown", (event) => {
+    const isTyping = event.target.closest("input, textarea, select, [contenteditable]");
+    if (event.key === "/" && !isTyping && !event.ctrlKey && !event.metaKey) { event.preventDefault(); box.focus(); box.select(); }
+  });
+})();
+
+// --- forms that change a part of the page without leaving it -----------------------------------------------------------------
+// `data-swap="#main"`: the answer's element of that name takes the place of ours. Whatever fails goes the plain way.
+document.addEventListener("submit", async (event) => {
+  const form = event.target, target = form.dataset.swap;
+  if (!target || event.defaultPrevented) return;
+  event.preventDefault();
+  const sent = new FormData(form, event.submitter);
+  const body = form.enctype === "multipart/form-data" ? sent : new URLSearchParams(sent);
+  const isGet = form.method === "get";
+  const address = isGet ? `${form.action.split("?")[0]}?${new URLSearchParams(sent)}` : form.action;
+  try {
+    const answer = await fetch(address, isGet ? {} : { method: "POST", body });
+    const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+    const [ours, theirs] = [document.querySelector(target), page.querySelector(target)];
+    if (!ours || !theirs) throw new Error("no such part");
+    ours.replaceWith(document.adoptNode(theirs));
+    if (answer.redirected || isGet) history.replaceState(null, "", answer.url);
+  } catch {
+    form.removeAttribute("data-swap");
+    form.requestSubmit(event.submitter);
+  }
+});

@@ -1,0 +1,97 @@
+//! What keeps a page from being shown, as a page: what is the matter, and what to do.
+
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+use maud::{Markup, html};
+
+use super::desk::Desk;
+use super::parts::problem;
+use super::screen;
+use crate::base::Problem;
+use crate::run::{NotHeld, RunFailure};
+
+/// Why a page cannot be shown or a thing not be done.
+#[derive(Debug)]
+pub enum Trouble {
+    /// There is no such page.
+    NotFound(String),
+    /// What was sent cannot be done: what is wrong with it, and the remedy.
+    Refused {
+        /// What is wrong.
+        what: String,
+        /// What to do instead.
+        remedy: String,
+    },
+    /// Disk, register or printing.
+    Failed(RunFailure),
+    /// The settings cannot be used.
+    Settings(Vec<Problem>),
+    /// A fault of this program.
+    Broken,
+}
+
+impl From<NotHeld> for Trouble {
+    fn from(why: NotHeld) -> Self {
+        match why {
+            NotHeld::Failed(failure) => Self::Failed(failure),
+            NotHeld::Settings(problems) => Self::Settings(problems),
+        }
+    }
+}
+
+impl From<RunFailure> for Trouble {
+    fn from(failure: RunFailure) -> Self {
+        Self::Failed(failure)
+    }
+}
+
+impl Trouble {
+    /// Something that was sent and cannot be done.
+    pub fn refused(what: impl Into<String>, remedy: impl Into<String>) -> Self {
+        Self::Refused { what: what.into(), remedy: remedy.into() }
+    }
+
+    fn status(&self) -> StatusCode {
+        match self {
+            Self::NotFound(_) => StatusCode::NOT_FOUND,
+            Self::Refused { .. } => StatusCode::UNPROCESSABLE_ENTITY,
+            Self::Failed(_) | Self::Settings(_) | Self::Broken => StatusCode::INTERNAL_SERVER_ERROR,
+        }
+    }
+
+    fn title(&self) -> &'static str {
+        match self {
+            Self::NotFound(_) => "Not found",
+            Self::Refused { .. } => "This cannot be done",
+            Self::Failed(_) | Self::Settings(_) => "The job cannot be read",
+            Self::Broken => "A fault of this program",
+        }
+    }
+
+    fn told(&self) -> Markup {
+        match self {
+            Self::NotFound(what) => html! { p { (what) } },
+            Self::Refused { what, remedy } => html! { p.alarm { (what) } p { (remedy) } },
+            Self::Failed(failure) => html! {
+                p.alarm { (failure) }
+                @if let Some(remedy) = failure.remedy() { p { (remedy) } }
+            },
+            Self::Settings(problems) => html! {
+                p.alarm { "job.toml cannot be used" }
+                @for one in problems { (problem(one)) }
+            },
+            Self::Broken => html! { p.alarm { "something went wrong that should not; nothing is half written" } },
+        }
+    }
+
+    /// As a page of a job, with the ways out of it.
+    pub fn on(&self, desk: &Desk) -> Response {
+        (self.status(), screen::bare(self.title(), self.told(), Some(&desk.link("/")))).into_response()
+    }
+}
+
+impl IntoResponse for Trouble {
+    fn into_response(self) -> Response {
+        (self.status(), screen::bare(self.title(), self.told(), None)).into_response()
+    }
+}

@@ -1,0 +1,1 @@
+//! Hostile cells stay text on every page.

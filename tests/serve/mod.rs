@@ -1,0 +1,14 @@
+//! The bench in a browser, by its router: what pages say and what writes do.
+
+mod access;
+mod circuits;
+mod connectors;
+mod find;
+mod hostile;
+mod jobs;
+mod lists;
+mod overview;
+mod print;
+mod problems;
+mod record;
+mod scan;
