@@ -86,6 +86,7 @@ pub struct Recall {
     blanks: BTreeMap<TagCode, Blank>,
     texts: TagTexts,
     history: History,
+    stale_tags: usize,
 }
 
 /// By what something was found; the best comes first.
@@ -215,7 +216,14 @@ impl Recall {
         let gone = records.iter().enumerate().filter(|(at, _)| !group_of.contains_key(at));
         let entries: Vec<Entry> = listed.chain(gone.map(|(_, record)| Entry::gone(record))).collect();
         let codes = entries.iter().enumerate().flat_map(|(at, entry)| entry.codes().map(move |code| (code, at)));
-        Self { codes: codes.collect(), entries, blanks: BTreeMap::new(), texts, history: History::default() }
+        Self {
+            codes: codes.collect(),
+            entries,
+            blanks: BTreeMap::new(),
+            texts,
+            history: History::default(),
+            stale_tags: 0,
+        }
     }
 
     /// The same, with what the register knows of blanks.
@@ -304,8 +312,14 @@ impl Recall {
         Self { history, ..self }
     }
 
+    /// How many tags on wires no longer tell the truth.
+    pub const fn stale_tags(&self) -> usize {
+        self.stale_tags
+    }
+
     /// Notes which tags no longer tell the truth with the records of their codes.
     fn add_stale(&mut self, stale: &Stale) {
+        self.stale_tags = stale.tags.len() + stale.left.iter().map(|left| left.tags.len()).sum::<usize>();
         for (code, line) in stale.told() {
             let entry = TagCode::from_typed(code).ok().and_then(|code| self.codes.get(&code));
             if let Some(&at) = entry {

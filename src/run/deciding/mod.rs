@@ -2,6 +2,7 @@
 //! each told with what was before, and with what speaks against it. The user's lists stay as they are.
 
 use std::collections::{BTreeSet, HashMap, HashSet};
+use std::path::Path;
 
 use jiff::Timestamp;
 
@@ -15,7 +16,11 @@ use crate::base::nearest::did_you_mean;
 use crate::base::{EndLetter, Place, TagCode};
 use crate::circuits::caution::{danger_at, speaks_of_a_cap};
 use crate::circuits::{Action, End, Supply};
-use crate::codes::{Decision, Issued, Made, Matter, Undo, progress};
+use crate::codes::{Decision, Decisions, Issued, Made, Matter, Register, Undo, progress};
+
+#[cfg(test)]
+mod tests;
+pub mod told;
 
 /// What somebody wishes, as typed.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -140,23 +145,60 @@ pub struct Deciding<'a> {
     pub codes: &'a HashSet<TagCode>,
 }
 
-/// Decides what was wished, or nothing of it, of a job that is read anew for it.
+/// What is known of a job when something is decided, looked up for it.
+pub struct Known {
+    /// What can be recalled, with the notes of the bench.
+    pub recall: Recall,
+    issued: Issued,
+    codes: HashSet<TagCode>,
+}
+
+impl Known {
+    /// Looked up in the register of a job.
+    ///
+    /// # Errors
+    /// [`RunFailure`] when the register cannot be read.
+    pub fn of(reading: &Reading) -> Result<Self, RunFailure> {
+        Self::from(reading, &register::open_to_read(reading.job.folder())?)
+    }
+
+    fn from(reading: &Reading, register: &Register) -> Result<Self, RunFailure> {
+        let Recalled { recall, issued, .. } = Recalled::read(reading, register)?;
+        Ok(Self { recall, issued, codes: register.codes()?.into_iter().collect() })
+    }
+
+    /// With the lists that it was looked up for.
+    pub fn deciding<'a>(&'a self, reading: &'a Reading) -> Deciding<'a> {
+        Deciding { reading, issued: &self.issued, recall: &self.recall, codes: &self.codes }
+    }
+
+    /// What the end of a code and letter is, in words.
+    pub fn about(&self, code: TagCode, letter: EndLetter) -> String {
+        Bench { recall: &self.recall, notes: self.recall.notes(), codes: &self.codes }.about(code, letter)
+    }
+}
+
+/// Decides what was wished, or nothing of it, of a job that is looked up for it.
 ///
 /// # Errors
 /// [`RunFailure`] when the register fails.
 pub fn decide(reading: &Reading, wishes: &[Wish], now: Timestamp) -> Result<Result<Decided, NotDecided>, RunFailure> {
-    let register = register::open_to_read(reading.job.folder())?;
-    let Recalled { recall, issued, .. } = Recalled::read(reading, &register)?;
-    let codes = register.codes()?.into_iter().collect();
-    drop(register);
-    Deciding { reading, issued: &issued, recall: &recall, codes: &codes }.decide(wishes, now)
+    Known::of(reading)?.deciding(reading).decide(wishes, now)
+}
+
+/// All decisions of a job.
+///
+/// # Errors
+/// [`RunFailure`] when the register cannot be read.
+pub fn decisions(folder: &Path) -> Result<Decisions, RunFailure> {
+    Ok(register::open_to_read(folder)?.decisions()?)
 }
 
 /// Takes decisions back; those that are taken back.
 ///
 /// # Errors
 /// [`RunFailure`] when the register fails, or there is nothing to take back.
-pub fn undo(folder: &std::path::Path, what: Undo, now: Timestamp) -> Result<Vec<Made>, RunFailure> {
+pub fn undo(folder: &Path, what: Undo, now: Timestamp) -> Result<Vec<Made>, RunFailure> {
     Ok(register::open(folder)?.undo(what, now)?)
 }
 
@@ -171,12 +213,11 @@ impl Deciding<'_> {
             Ok(planned) => self.written(planned, now).map(Ok),
             Err(NotDecided::NoCode(_)) if !self.reading.has_errors() => {
                 let mut register = register::open(folder)?;
-                let issued = register.issue(&self.reading.circuits, now)?;
-                let Recalled { recall, .. } = Recalled::read(self.reading, &register)?;
-                let codes: HashSet<TagCode> = register.codes()?.into_iter().collect();
+                register.issue(&self.reading.circuits, now)?;
+                let known = Known::from(self.reading, &register)?;
                 drop(register);
-                let fresh = Deciding { reading: self.reading, issued: &issued, recall: &recall, codes: &codes };
-                let new = codes.len().saturating_sub(self.codes.len());
+                let fresh = known.deciding(self.reading);
+                let new = known.codes.len().saturating_sub(self.codes.len());
                 match fresh.plan(wishes) {
                     Ok(planned) => Ok(Ok(Decided { issued: new, ..fresh.written(planned, now)? })),
                     Err(why) => Ok(Err(why)),
@@ -209,7 +250,7 @@ impl Deciding<'_> {
             let action = wish.action.as_deref().map(|typed| self.action(typed)).transpose()?;
             let note = wish.note.as_deref().map(checked).transpose()?;
             if action.is_none() && note.is_none() {
-                return Err(words("nothing is said of it", "name an action, such as `keep` or `cut`, or write a note"));
+                return Err(nothing_said());
             }
             let ends = self.ends(wish)?;
             if let Some(Some(Action::Move(Some(place)))) = &action {
@@ -228,6 +269,32 @@ impl Deciding<'_> {
             }
         }
         Ok(planned)
+    }
+
+    /// What words wish: ends, then an action. The first words that are an action are it, and where there are none, a note alone may be
+    /// wished.
+    ///
+    /// # Errors
+    /// [`NotDecided`] when no action is among them, and none is wished besides.
+    pub fn wish(&self, typed: &[String], rest: Wish) -> Result<Wish, NotDecided> {
+        let first = usize::from(rest.connectors.is_empty() && rest.ends.is_empty());
+        let is_action = |at: &usize| {
+            let words = typed[*at..].join(" ");
+            words.trim().eq_ignore_ascii_case(AS_LISTED) || self.reading.job.action(&words).is_ok()
+        };
+        if let Some(at) = (first..typed.len()).find(is_action) {
+            return Ok(Wish { ends: typed[..at].to_vec(), action: Some(typed[at..].join(" ")), ..rest });
+        }
+        if rest.note.is_some() {
+            return Ok(Wish { ends: typed.to_vec(), ..rest });
+        }
+        match typed.get(first..).and_then(<[String]>::last) {
+            Some(last) if self.recall.find(&[last.clone()]).is_empty() => {
+                self.action(last)?;
+                Err(nothing_said())
+            }
+            _ => Err(nothing_said()),
+        }
     }
 
     /// The action that was typed; `None` leaves it to the lists.
@@ -434,6 +501,10 @@ impl Deciding<'_> {
         }
         warnings
     }
+}
+
+fn nothing_said() -> NotDecided {
+    words("nothing is said of it", "name an action, such as `keep` or `cut`, or write a note")
 }
 
 /// A remark in one line.
