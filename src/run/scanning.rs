@@ -43,10 +43,15 @@ impl ReadTag {
         }
     }
 
+    /// The name of a circuit's tag.
+    pub fn named(&self) -> Option<Tag> {
+        let is_circuit = matches!(self.answer, Scanned::Known(_));
+        link::from_scanned(&self.text).filter(|_| is_circuit).and_then(Meaning::circuit)
+    }
+
     /// The name of a circuit's tag that is sure.
     pub fn sure(&self) -> Option<Tag> {
-        let is_circuit = matches!(self.answer, Scanned::Known(_));
-        link::from_scanned(&self.text).filter(|_| is_circuit && self.is_sure()).and_then(Meaning::circuit)
+        self.named().filter(|_| self.is_sure())
     }
 }
 
