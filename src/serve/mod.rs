@@ -24,6 +24,7 @@ use jiff::Timestamp;
 use tokio::net::TcpListener;
 
 mod access;
+mod announce;
 mod assets;
 mod body;
 mod circuits;
@@ -44,6 +45,7 @@ mod trouble;
 mod unlock;
 
 pub use access::Reach;
+pub use announce::{Announced, announce, own_addresses};
 pub use jobs::{Jobs, NoJobs};
 pub use sessions::Pin;
 
