@@ -34,6 +34,7 @@ pub mod new_stock;
 pub mod noting;
 mod open_questions;
 pub mod picture;
+pub mod planning;
 pub mod preview;
 pub mod preview_pages;
 pub mod print;
