@@ -108,6 +108,11 @@ impl Bench<'_> {
         Some(found.record.ends[end].here.clone())
     }
 
+    /// What an end is, in words: `7KF4 A at J1/14, rail pressure signal, blue, white stripe`.
+    pub fn about(&self, code: TagCode, letter: EndLetter) -> String {
+        self.subject(code, Some(letter)).map_or_else(|_| format!("{code} {letter}"), |subject| subject.about())
+    }
+
     /// The notes that were meant, one for each end and step.
     ///
     /// # Errors
@@ -433,6 +438,15 @@ impl Subject {
         }
     }
 
+    /// Every code and letter of the end that is meant, or of all ends of a whole circuit; none of a code that belongs to nothing yet.
+    pub fn all_marks(&self) -> Vec<(TagCode, EndLetter)> {
+        match (&self.record, self.end) {
+            (Some(record), Some(end)) => record.marks(end),
+            (Some(record), None) => (0..record.ends.len()).flat_map(|end| record.marks(end)).collect(),
+            (None, _) => Vec::new(),
+        }
+    }
+
     fn marks(&self, record: &Record) -> Vec<(TagCode, EndLetter)> {
         self.end.map(|end| record.marks(end)).unwrap_or_default()
     }
@@ -469,15 +483,7 @@ impl Subject {
         let end = self.told()?;
         let plan = end.action.as_deref()?;
         let action = plan.split(' ').next().unwrap_or_default();
-        let fits = match step {
-            Step::Cut => !matches!(action, "keep" | "add"),
-            Step::Pulled => !matches!(action, "keep" | "add"),
-            Step::Moved => matches!(action, "move" | "undecided"),
-            Step::Added => matches!(action, "add" | "undecided"),
-            Step::Extended => !matches!(action, "keep" | "remove"),
-            _ => true,
-        };
-        (!fits).then(|| format!("the plan of {} is `{plan}`", end.here))
+        (!step_fits(step, action)).then(|| format!("the plan of {} is `{plan}`", end.here))
     }
 
     /// That the lists say the same of it.
@@ -519,6 +525,17 @@ impl Subject {
             _ => {}
         }
         remarks
+    }
+}
+
+/// Whether a step that is done fits the plan of an end, by the word of its action.
+pub(super) fn step_fits(step: Step, action: &str) -> bool {
+    match step {
+        Step::Cut | Step::Pulled => !matches!(action, "keep" | "add"),
+        Step::Moved => matches!(action, "move" | "undecided"),
+        Step::Added => matches!(action, "add" | "undecided"),
+        Step::Extended => !matches!(action, "keep" | "remove"),
+        _ => true,
     }
 }
 
