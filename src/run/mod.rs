@@ -36,6 +36,7 @@ pub mod noting;
 pub mod one_circuit;
 mod open_questions;
 pub mod picture;
+pub mod planning;
 pub mod preview;
 pub mod preview_pages;
 pub mod print;
