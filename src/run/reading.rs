@@ -4,6 +4,7 @@ use std::path::Path;
 
 use super::equipment::Equipment;
 use super::job::{Job, JobFailure};
+use super::overlay::Overlay;
 use super::{kinds, rules};
 use crate::base::{Checked, Problem, problem};
 use crate::circuits::{self, Circuits, JobLists, has_no_rows};
@@ -47,7 +48,15 @@ impl Reading {
 /// # Errors
 /// [`JobFailure`] when the folder or its job.toml are missing or cannot be read.
 pub fn read(folder: &Path) -> Result<Checked<Option<Reading>>, JobFailure> {
-    let Checked { value: job, mut problems } = Job::read(folder)?;
+    read_with(folder, &Overlay::default())
+}
+
+/// The same with other files laid over those of the folder: the job as it would be. Nothing is written.
+///
+/// # Errors
+/// [`JobFailure`] when the folder or its job.toml are missing or cannot be read.
+pub fn read_with(folder: &Path, overlay: &Overlay) -> Result<Checked<Option<Reading>>, JobFailure> {
+    let Checked { value: job, mut problems } = Job::read_with(folder, overlay)?;
     let Some(job) = job else { return Ok(Checked { value: None, problems }) };
     let equipment = Equipment::of(&job);
     problems.extend(equipment.problems);
