@@ -162,7 +162,11 @@ pub(super) fn find(
     let column_of = |header: &str| {
         let own = || named.iter().find(|(_, own)| is_same(header, own)).map(|&(column, _)| (column, None));
         let is_ignored = || ignored.iter().any(|own| is_same(header, own));
-        own().or_else(|| known(kind, header).filter(|_| !is_ignored()).filter(|(column, _)| !named.iter().any(|(taken, _)| taken == column)))
+        own().or_else(|| {
+            known(kind, header)
+                .filter(|_| !is_ignored())
+                .filter(|(column, _)| !named.iter().any(|(taken, _)| taken == column))
+        })
     };
     let Some(headers) = header_rows::find(table, &column_of) else {
         problems.push(no_header(table, kind));

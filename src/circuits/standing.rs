@@ -72,7 +72,8 @@ fn of_input(list: &List, input: &inputs::Input<'_>, kind: TableKind, most: usize
         Some(sheet) => {
             let columns = sheet.columns();
             let read = |at: usize| Column::ALL.iter().copied().find(|&column| columns.at(column) == Some(at));
-            let mut taken: Vec<Column> = Column::ALL.iter().copied().filter(|&column| columns.at(column).is_some()).collect();
+            let mut taken: Vec<Column> =
+                Column::ALL.iter().copied().filter(|&column| columns.at(column).is_some()).collect();
             let mut theirs = Vec::with_capacity(columns.width());
             for at in 0..columns.width() {
                 let (header, ours) = (columns.header(at), read(at));

@@ -263,10 +263,8 @@ fn connectors(before: &Circuits, after: &Circuits) -> Changes {
         all.map(|connector| (connector.id.clone(), connector.clone())).collect()
     };
     let (before, after) = (by_id(before), by_id(after));
-    let named = |connector: &Connector| Named {
-        name: connector.id.to_string(),
-        words: said(connector.short_name.as_ref()),
-    };
+    let named =
+        |connector: &Connector| Named { name: connector.id.to_string(), words: said(connector.short_name.as_ref()) };
     let changed = after.iter().filter_map(|(id, connector)| {
         let known = before.get(id)?;
         let mut facts = changed_facts(connector_facts(known), connector_facts(connector));
@@ -302,4 +300,88 @@ fn problems(before: &[Problem], after: &[Problem]) -> (Vec<Problem>, Vec<Problem
         found
     }
     (beyond(after, counted(before)), beyond(before, counted(after)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuits::{JobLists, List, ListSettings, read};
+    use proptest::prelude::*;
+
+    fn job(rows: &[String]) -> (Circuits, Vec<Problem>) {
+        let text = format!("connector,cavity,circuit,colour,action,function\n{}\n", rows.join("\n"));
+        let list = List { name: "a.csv".to_owned(), bytes: text.into_bytes(), settings: ListSettings::default() };
+        let read = read(&JobLists::of(&[list]));
+        (read.value, read.problems)
+    }
+
+    fn between(before: &(Circuits, Vec<Problem>), after: &(Circuits, Vec<Problem>)) -> Difference {
+        difference((&before.0, &before.1), (&after.0, &after.1))
+    }
+
+    #[test]
+    fn a_circuit_called_otherwise_shows_at_its_ends() {
+        let rows = |circuit: &str| vec![format!("J1,1,{circuit},RD,,horn"), format!("J2,1,{circuit},RD,keep,")];
+        let found = between(&job(&rows("E1")), &job(&rows("E2")));
+        assert_eq!((found.circuits.new.len(), found.circuits.gone.len(), found.ends.count()), (1, 1, 2));
+        let fact = Fact { what: "circuit", before: "E1".to_owned(), after: "E2".to_owned() };
+        assert_eq!(found.ends.changed[0], Changed { name: "E2 at J1/1".to_owned(), facts: vec![fact] });
+    }
+
+    /// Everything that is said of each end, by its place.
+    fn by_place(circuits: &Circuits) -> BTreeMap<String, Vec<String>> {
+        let mut all: BTreeMap<String, Vec<String>> = BTreeMap::new();
+        for circuit in circuits.all() {
+            for (index, end) in circuit.ends().iter().enumerate() {
+                let there = match circuit.far_end(index) {
+                    FarEnd::End(other) => circuit.ends()[other].place.to_string(),
+                    other => format!("{other:?}"),
+                };
+                let said = format!("{} {there} {:?} {}", circuit.id(), end.colour, end.action);
+                all.entry(end.place.to_string()).or_default().push(said);
+            }
+        }
+        all
+    }
+
+    fn rows() -> impl Strategy<Value = Vec<String>> {
+        let row = (
+            1..3_u8,
+            1..4_u8,
+            prop::sample::select(vec!["", "A", "B", "C"]),
+            prop::sample::select(vec!["", "RD", "BU"]),
+            prop::sample::select(vec!["", "keep", "cut", "chop"]),
+        );
+        let row = row.prop_map(|(connector, cavity, circuit, colour, action)| {
+            format!("J{connector},{cavity},{circuit},{colour},{action},")
+        });
+        prop::collection::vec(row, 1..8)
+    }
+
+    proptest! {
+        /// A job does not differ from itself; the way back has gone what the way there has new; and the ends are as many as by
+        /// counting what stands at each place, by hand.
+        #[test]
+        fn differences_are_counted(before in rows(), after in rows()) {
+            let (before, after) = (job(&before), job(&after));
+            prop_assert!(between(&before, &before).is_empty());
+            let (there, back) = (between(&before, &after), between(&after, &before));
+            prop_assert_eq!(&there.ends.new, &back.ends.gone);
+            prop_assert_eq!(&there.circuits.new, &back.circuits.gone);
+            prop_assert_eq!(&there.new_problems, &back.gone_problems);
+            let (old, new) = (by_place(&before.0), by_place(&after.0));
+            let mut counted = (0, 0, 0);
+            let places: std::collections::BTreeSet<&String> = old.keys().chain(new.keys()).collect();
+            for place in places {
+                let at = |all: &BTreeMap<String, Vec<String>>| all.get(place).cloned().unwrap_or_default();
+                let (old, mut new) = (at(&old), at(&new));
+                let (was, is) = (old.len(), new.len());
+                let same = old.iter().filter(|said| new.iter().position(|other| other == *said).map(|at| new.remove(at)).is_some()).count();
+                counted.0 += is.saturating_sub(was);
+                counted.1 += was.min(is) - same;
+                counted.2 += was.saturating_sub(is);
+            }
+            prop_assert_eq!((there.ends.new.len(), there.ends.changed.len(), there.ends.gone.len()), counted);
+        }
+    }
 }

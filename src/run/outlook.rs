@@ -44,7 +44,10 @@ pub fn outlook(before: &Reading, after: &Reading) -> Result<Outlook, RunFailure>
     let (known, mut likely) = (likely_renames(before)?, likely_renames(after)?);
     likely.retain(|problem| known.iter().all(|known| known.message != problem.message));
     let is_new = |tag: &StaleTag| {
-        now.stale.tags.iter().all(|known| (&known.tag, &known.purpose, &known.changes) != (&tag.tag, &tag.purpose, &tag.changes))
+        now.stale
+            .tags
+            .iter()
+            .all(|known| (&known.tag, &known.purpose, &known.changes) != (&tag.tag, &tag.purpose, &tag.changes))
     };
     let is_left = |left: &LeftCode| now.stale.left.iter().all(|known| known.code != left.code);
     Ok(Outlook {

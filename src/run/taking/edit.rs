@@ -175,7 +175,8 @@ fn put_columns(table: &mut Table, columns: &BTreeMap<String, String>) {
     }
     let known = table.entry("columns").or_insert_with(|| Item::Value(Value::InlineTable(InlineTable::new())));
     let Some(known) = known.as_table_like_mut() else { return };
-    let gone: Vec<String> = known.iter().map(|(key, _)| key.to_owned()).filter(|key| !columns.contains_key(key)).collect();
+    let gone: Vec<String> =
+        known.iter().map(|(key, _)| key.to_owned()).filter(|key| !columns.contains_key(key)).collect();
     for key in gone {
         known.remove(&key);
     }
@@ -205,14 +206,17 @@ fn keeps_the_rest(old: &str, new: &str, tables: &Tables<'_>) -> bool {
         let lists = top.remove("list").and_then(|lists| lists.as_array().cloned()).unwrap_or_default();
         let is_other = |list: &toml::Value| {
             let file = list.get("file").and_then(toml::Value::as_str).map(str::trim);
-            let added = |file: &str| tables.others.iter().any(|other| other == file) && list.as_table().is_some_and(|list| list.len() == 1);
+            let added = |file: &str| {
+                tables.others.iter().any(|other| other == file) && list.as_table().is_some_and(|list| list.len() == 1)
+            };
             file != Some(tables.file) && file != tables.old && !file.is_some_and(added)
         };
         top.insert("list".to_owned(), toml::Value::Array(lists.into_iter().filter(is_other).collect()));
         Some(top)
     };
     let comments = |text: &str| {
-        let mut lines: Vec<String> = text.lines().map(str::trim).filter(|line| line.starts_with('#')).map(str::to_owned).collect();
+        let mut lines: Vec<String> =
+            text.lines().map(str::trim).filter(|line| line.starts_with('#')).map(str::to_owned).collect();
         lines.sort();
         lines
     };

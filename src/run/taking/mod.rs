@@ -15,6 +15,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::bounded;
+use super::failure::RunFailure;
 use super::job::{JOB_FILE, Job};
 use super::named_lists::{CONNECTORS_FILES, file_names, lists_in};
 use super::overlay::Overlay;
@@ -100,10 +101,24 @@ impl Sent {
         Self { sent_as: (name != sent_as).then(|| sent_as.to_owned()), name, bytes }
     }
 
+    /// A file that lies elsewhere on this machine.
+    ///
+    /// # Errors
+    /// [`RunFailure`] when it cannot be read.
+    pub fn from_disk(folder: &Path, path: &Path) -> Result<Self, RunFailure> {
+        let bytes = bounded::read(path).map_err(RunFailure::disk("read", path))?;
+        let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        Ok(Self::new(folder, &name, bytes))
+    }
+
     /// A list that lies in the job folder, to be read otherwise. `None` where the job has none of this name.
     pub fn of_job(job: &Job, file: &str) -> Option<Self> {
         let is_named = job.list_names().any(|name| name.value == file);
-        let is_there = || lists_in(job.folder(), &Overlay::default()).map(file_names).is_ok_and(|all| all.iter().any(|name| name == file));
+        let is_there = || {
+            lists_in(job.folder(), &Overlay::default())
+                .map(file_names)
+                .is_ok_and(|all| all.iter().any(|name| name == file))
+        };
         if !is_named && !CONNECTORS_FILES.contains(&file) && !is_there() {
             return None;
         }
@@ -181,7 +196,9 @@ impl Wish {
             return;
         }
         let known: Vec<&ListSettings> = match &self.instead {
-            Some(file) => job.named_lists().iter().filter(|list| list.file.value == *file).map(|list| &list.settings).collect(),
+            Some(file) => {
+                job.named_lists().iter().filter(|list| list.file.value == *file).map(|list| &list.settings).collect()
+            }
             None => Vec::new(),
         };
         let list = self.sent.list(ListSettings::default());
@@ -233,7 +250,8 @@ impl Wish {
         if let Some(old) = self.instead.as_ref().filter(|old| *old != name) {
             overlay.remove(old.clone());
         }
-        let tables = edit::Tables { old: self.instead.as_deref(), file: name, parts: &self.parts, others: &self.others(job) };
+        let tables =
+            edit::Tables { old: self.instead.as_deref(), file: name, parts: &self.parts, others: &self.others(job) };
         if names_lists(job) || !self.says_nothing() {
             put_job(job, &tables, &mut overlay)?;
         }
@@ -254,7 +272,9 @@ impl Wish {
         let list = self.sent.list(ListSettings::default());
         let is_default = |part: &Part| !part.is_read || part.said == Said::default();
         let (looked, _) = look(&list);
-        let of_itself = |part: &Part| part.sheet.is_none() || part.is_read == looked.iter().any(|looked| looked.sheet == part.sheet);
+        let of_itself = |part: &Part| {
+            part.sheet.is_none() || part.is_read == looked.iter().any(|looked| looked.sheet == part.sheet)
+        };
         self.parts.iter().all(|part| is_default(part) && of_itself(part))
     }
 }
@@ -303,8 +323,9 @@ fn put_job(job: &Job, tables: &edit::Tables<'_>, overlay: &mut Overlay) -> Resul
 fn says(job: &Job, new: &str, tables: &edit::Tables<'_>) -> bool {
     let Some(read) = Job::from_text(job.folder(), new).value else { return false };
     let of_file = read.named_lists().iter().filter(|list| list.file.value == tables.file);
-    let mut found: Vec<(Option<String>, Said)> =
-        of_file.map(|list| (list.settings.sheet.as_ref().map(|sheet| sheet.value.clone()), Said::of(&list.settings))).collect();
+    let mut found: Vec<(Option<String>, Said)> = of_file
+        .map(|list| (list.settings.sheet.as_ref().map(|sheet| sheet.value.clone()), Said::of(&list.settings)))
+        .collect();
     let wished = tables.parts.iter().filter(|part| part.is_read);
     wished.into_iter().all(|part| {
         let at = found.iter().position(|(sheet, said)| *sheet == part.sheet && *said == part.said);

@@ -14,7 +14,9 @@ const LONGEST: usize = 100;
 pub(super) fn safe(folder: &Path, sent: &str, bytes: &[u8]) -> String {
     let last = sent.rsplit(['/', '\\']).next().unwrap_or_default();
     let plain = |c: char| {
-        let is_odd = c.is_control() || r#"<>:"|?*%#&"#.contains(c) || matches!(c, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}');
+        let is_odd = c.is_control()
+            || r#"<>:"|?*%#&"#.contains(c)
+            || matches!(c, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}');
         if is_odd { '-' } else { c }
     };
     let name: String = last.chars().map(plain).collect();
@@ -25,7 +27,9 @@ pub(super) fn safe(folder: &Path, sent: &str, bytes: &[u8]) -> String {
     let is_device = |stem: &str| {
         let first = stem.split('.').next().unwrap_or_default().trim().to_lowercase();
         let numbered = ["com", "lpt"].iter().any(|port| {
-            first.strip_prefix(port).is_some_and(|digit| digit.len() == 1 && digit.bytes().all(|byte| byte.is_ascii_digit()))
+            first
+                .strip_prefix(port)
+                .is_some_and(|digit| digit.len() == 1 && digit.bytes().all(|byte| byte.is_ascii_digit()))
         });
         DEVICES.contains(&first.as_str()) || numbered
     };

@@ -43,7 +43,8 @@ pub fn of_job(reading: &Reading) -> Vec<OfJob> {
     let of_file = |problem: &&Problem, file: &str, severity| {
         problem.severity == severity && problem.origin.as_ref().is_some_and(|origin| origin.file() == file)
     };
-    let count = |file: &str, severity| reading.problems.iter().filter(|problem| of_file(problem, file, severity)).count();
+    let count =
+        |file: &str, severity| reading.problems.iter().filter(|problem| of_file(problem, file, severity)).count();
     let new = |file: &str| {
         let changed = fs::metadata(job.folder().join(file)).and_then(|found| found.modified()).ok();
         OfJob {

@@ -87,7 +87,8 @@ pub fn understood(job: &Job, wish: &Wish, overlay: &Overlay) -> Result<Understoo
     let sheets = sheet_names(&list).unwrap_or_default();
     for part in &wish.parts {
         let sheet = part.sheet.as_deref();
-        let is_part = |settings: &ListSettings| settings.sheet.as_ref().is_none_or(|own| Some(own.value.as_str()) == sheet);
+        let is_part =
+            |settings: &ListSettings| settings.sheet.as_ref().is_none_or(|own| Some(own.value.as_str()) == sheet);
         let of_file = with.named_lists().iter().filter(|list| list.file.value == wish.sent.name);
         let known = of_file.map(|list| &list.settings).find(|settings| is_part(settings));
         let own = part.settings();
@@ -110,7 +111,8 @@ pub fn understood(job: &Job, wish: &Wish, overlay: &Overlay) -> Result<Understoo
 
 fn ends(list: &List, part: &mut OfPart, problems: &mut Vec<Problem>) {
     let read = read(&JobLists::of(std::slice::from_ref(list)));
-    let shown: Vec<usize> = part.standing.iter().flat_map(|standing| standing.rows.iter().map(|row| row.line)).collect();
+    let shown: Vec<usize> =
+        part.standing.iter().flat_map(|standing| standing.rows.iter().map(|row| row.line)).collect();
     for circuit in read.value.all() {
         part.count += circuit.ends().len();
         for end in circuit.ends() {

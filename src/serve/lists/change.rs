@@ -114,7 +114,12 @@ const CHANGED_SINCE: &str =
     "the job or the list has changed since this was compared: nothing was written; look at it anew";
 
 /// Takes a draft into the job, as it was seen.
-pub async fn take_draft(State(desk): State<Desk>, Path(id): Path<String>, visitor: Visitor, Form(seen): Form<Seen>) -> Response {
+pub async fn take_draft(
+    State(desk): State<Desk>,
+    Path(id): Path<String>,
+    visitor: Visitor,
+    Form(seen): Form<Seen>,
+) -> Response {
     desk.work(move |desk| {
         let _one_at_a_time = desk.shared().drafts.taking();
         let draft = draft(desk, &id)?;
@@ -167,7 +172,12 @@ pub async fn of_removal(State(desk): State<Desk>, Path(file): Path<String>, visi
 }
 
 /// Takes a list out of the job, as it was seen.
-pub async fn remove(State(desk): State<Desk>, Path(file): Path<String>, visitor: Visitor, Form(seen): Form<Seen>) -> Response {
+pub async fn remove(
+    State(desk): State<Desk>,
+    Path(file): Path<String>,
+    visitor: Visitor,
+    Form(seen): Form<Seen>,
+) -> Response {
     desk.work(move |desk| {
         let _one_at_a_time = desk.shared().drafts.taking();
         let job = desk.snapshot()?;

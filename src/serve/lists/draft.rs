@@ -191,7 +191,11 @@ fn problems(found: &Understood) -> Markup {
 }
 
 /// What was chosen: kept, and the page shown anew.
-pub async fn choose(State(desk): State<Desk>, Path(id): Path<String>, Form(fields): Form<Vec<(String, String)>>) -> Response {
+pub async fn choose(
+    State(desk): State<Desk>,
+    Path(id): Path<String>,
+    Form(fields): Form<Vec<(String, String)>>,
+) -> Response {
     desk.look(move |desk, job| {
         let Draft { id, mut wish, .. } = draft(desk, &id)?;
         let job = &job.reading.job;

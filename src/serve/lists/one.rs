@@ -29,7 +29,12 @@ fn gone(file: &str) -> Trouble {
 }
 
 /// The page of a list.
-pub async fn page(State(desk): State<Desk>, Path(file): Path<String>, Query(asked): Query<Asked>, visitor: Visitor) -> Response {
+pub async fn page(
+    State(desk): State<Desk>,
+    Path(file): Path<String>,
+    Query(asked): Query<Asked>,
+    visitor: Visitor,
+) -> Response {
     desk.look(move |desk, job| {
         let screen = Screen { desk, job, visitor: &visitor };
         let of_job = &job.reading.job;
@@ -104,7 +109,8 @@ pub async fn download(State(desk): State<Desk>, Path(file): Path<String>) -> Res
         let sent = Sent::of_job(&job.reading.job, &file).ok_or_else(|| gone(&file))?;
         // No browser shows it as a page, whatever stands in it.
         let name = format!("attachment; filename*=UTF-8''{}", encoded(file.rsplit('/').next().unwrap_or(&file)));
-        let headers = [(header::CONTENT_TYPE, "application/octet-stream".to_owned()), (header::CONTENT_DISPOSITION, name)];
+        let headers =
+            [(header::CONTENT_TYPE, "application/octet-stream".to_owned()), (header::CONTENT_DISPOSITION, name)];
         Ok((headers, Body::from(sent.bytes.to_vec())).into_response())
     })
     .await

@@ -91,7 +91,8 @@ async fn drafts(desk: Desk, visitor: Visitor, sent: Vec<(String, Vec<u8>)>, inst
 pub async fn of_job(State(desk): State<Desk>, Path(file): Path<String>) -> Response {
     desk.look(move |desk, job| {
         let job = &job.reading.job;
-        let sent = Sent::of_job(job, &file).ok_or_else(|| Trouble::NotFound(format!("the job has no list `{file}`")))?;
+        let sent =
+            Sent::of_job(job, &file).ok_or_else(|| Trouble::NotFound(format!("the job has no list `{file}`")))?;
         let wish = Wish::first(job, sent, None);
         let id = desk.shared().drafts.add(desk.folder(), wish, desk.now()).map_err(|_| Trouble::Broken)?;
         Ok(Redirect::to(&desk.link(&format!("/lists/-/{id}"))).into_response())
