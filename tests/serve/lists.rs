@@ -97,7 +97,7 @@ fn a_messy_list_is_understood_and_taken_byte_for_byte() {
 fn columns_are_put_right_by_hand() {
     let job = JobFolder::small();
     let served = Served::unlocked(&job.path());
-    let text = "Plug,Nr,Bezug,Color,Kl\nX9,1,N1,RD,a\nX9,2,N2,BU,b\n";
+    let text = "Plug,Nr,Bezug,Color,Lage\nX9,1,N1,RD,a\nX9,2,N2,BU,b\n";
     let draft = sent(&served, "loose.csv", text.as_bytes());
     let shown = page(&served, &draft);
     assert!(shown.contains("ignore"), "{shown}");

@@ -81,10 +81,9 @@ pub async fn of_draft(State(desk): State<Desk>, Path(id): Path<String>, visitor:
         let screen = Screen { desk, job, visitor: &visitor };
         let draft = draft(desk, &id)?;
         let of_job = &job.reading.job;
-        let seen_job = Seen { job: format!("{:016x}", taking::state(of_job)), files: String::new() };
         let overlay = draft.wish.overlay(of_job)?;
+        let seen = Seen::of(of_job, &overlay);
         let outlook = foreseen(job, &overlay)?;
-        let seen = Seen { files: Seen::of(of_job, &overlay).files, ..seen_job };
         let link = desk.link(&format!("/lists/-/{}", draft.id));
         let title = format!("What would change with {}", draft.wish.sent.name);
         let body = html! {
