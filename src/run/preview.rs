@@ -120,7 +120,9 @@ pub fn first_tag(reading: &Reading, choice: &Choice) -> Result<Option<DrawnTag>,
     for &purpose in &choice.purposes {
         for subject in choice.select(&reading.circuits, &issued, purpose).subjects {
             let label = reading.sources(&issued).label(purpose, &subject);
-            let Some(made) = equipment.make(&label).ok().filter(|made| choice.wants(made.tag.facts.kind)) else { continue };
+            let Some(made) = equipment.make(&label).ok().filter(|made| choice.wants(made.tag.facts.kind)) else {
+                continue;
+            };
             let (in_use, name) = (&equipment.stocks()[made.stock], label.name.to_string());
             let page = picture::page_of((&in_use.stock, made.labels), &made.tag.frame, &name)?;
             let svg = picture::page_bytes(&page, &name, Format::Svg, equipment.font_files())?;

@@ -263,7 +263,18 @@ mod tests {
     fn waste_is_what_stays_on_the_last_sheet() {
         let sheets = |tags, sheets| {
             let (stock, begun) = ("a4-24-64x34".to_owned(), Vec::new());
-            Need::Sheets { stock, tags, sheets, a_sheet: 24, begun, part: None, lost: 0, waiting: Vec::new(), laid: Vec::new(), unreached: Vec::new() }
+            Need::Sheets {
+                stock,
+                tags,
+                sheets,
+                a_sheet: 24,
+                begun,
+                part: None,
+                lost: 0,
+                waiting: Vec::new(),
+                laid: Vec::new(),
+                unreached: Vec::new(),
+            }
         };
         assert_eq!((sheets(68, 3).left_over(), sheets(68, 3).waste_percent().map(f64::round)), (Some(4), Some(6.0)));
         assert_eq!((sheets(48, 2).left_over(), sheets(48, 2).waste_percent()), (Some(0), Some(0.0)));

@@ -74,9 +74,8 @@ pub struct PlannedFile {
 impl Plan {
     /// Whether stock must be changed between two jobs: printers know sizes, and several stocks have one.
     pub fn changes_stock(&self) -> bool {
-        let differ = |one: &PlannedFile, other: &PlannedFile| {
-            one.address() == other.address() && one.stock() != other.stock()
-        };
+        let differ =
+            |one: &PlannedFile, other: &PlannedFile| one.address() == other.address() && one.stock() != other.stock();
         self.files.iter().any(|one| self.files.iter().any(|other| differ(one, other)))
     }
 }
