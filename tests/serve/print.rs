@@ -77,7 +77,10 @@ fn what_is_shown_before_is_what_is_made() {
     let served = Served::of(&job.path());
     let before = job.names();
     let page = served.get("/print?purpose=work&code=J1/14").text();
-    assert!(page.contains("2 tags") && page.contains("sheet 1: 2 used now, 0 used before, 0 spoilt, 22 free"), "{page}");
+    assert!(
+        page.contains("2 tags") && page.contains("sheet 1: 2 used now, 0 used before, 0 spoilt, 22 free"),
+        "{page}"
+    );
     assert!(page.contains("This line is 50 mm on paper; screens differ."), "{page}");
     assert!(!page.contains("Make the PDFs"), "only who has the PIN may print");
     // At 110 dots an inch an A4 page is 909 x 1286 (ISO 216: 210 x 297 mm).
@@ -172,7 +175,14 @@ fn no_path_leaves_the_folder_of_a_run() {
     let job = labels();
     let served = Served::unlocked(&job.path());
     printed(&served, &[("purpose", "work")]);
-    for name in ["..%2F..%2Fjob.toml", "..%2Frun-0001%2Fwork-a4-24-64x34.pdf", "run.json", "%2Fetc%2Fpasswd", "work-a4-24-64x34.pdf%00", "."] {
+    for name in [
+        "..%2F..%2Fjob.toml",
+        "..%2Frun-0001%2Fwork-a4-24-64x34.pdf",
+        "run.json",
+        "%2Fetc%2Fpasswd",
+        "work-a4-24-64x34.pdf%00",
+        ".",
+    ] {
         let came = served.get(&format!("/print/runs/1/{name}"));
         assert_eq!(came.status, StatusCode::NOT_FOUND, "{name}: {}", came.text());
     }
@@ -269,7 +279,11 @@ fn a_run_goes_to_a_printer() {
     assert!(page.text().contains("was printed already"), "{}", page.text());
     let away = [("run", "1"), ("file", "work-a4-24-64x34.pdf"), ("printer", "ipp://127.0.0.1:9/ipp/print")];
     let (_, page) = made(&served, &served.post("/print/send", &away[..]));
-    assert!(page.text().contains("was printed already") || page.text().contains("refuses the connection"), "{}", page.text());
+    assert!(
+        page.text().contains("was printed already") || page.text().contains("refuses the connection"),
+        "{}",
+        page.text()
+    );
     for fields in [[("run", "1"), ("file", "../../job.toml")], [("run", "8"), ("file", "work-a4-24-64x34.pdf")]] {
         assert_eq!(served.post("/print/send", &fields).status, StatusCode::UNPROCESSABLE_ENTITY);
     }

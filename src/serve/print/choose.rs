@@ -10,7 +10,7 @@ use maud::{Markup, PreEscaped, html};
 
 use super::asked::Asked;
 use super::sheets::{Mark, SheetMap};
-use crate::base::{Purpose, TagKind};
+use crate::base::{Problem, Purpose, TagKind};
 use crate::labels::Band;
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
@@ -18,11 +18,13 @@ use crate::pages::{Geometry, Order};
 use crate::run::check::{Checkup, check};
 use crate::run::preview::first_tag;
 use crate::run::preview_pages::preview_page;
-use crate::run::sheets::SheetLaid;
+use crate::run::sheets::{Laying, SheetLaid};
 use crate::run::shopping::Need;
 use crate::run::tally::Tally;
 use crate::run::wanted::ACTIONS;
-use crate::run::{Choice, NoTags, PrintedBefore, Refused, RunFailure, must_be_seen, no_tags, printed_before};
+use crate::run::{
+    Choice, NoTags, PrintedBefore, Refused, RunFailure, Side, likely_renames, must_be_seen, no_tags, printed_before,
+};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
 use crate::serve::parts;
@@ -159,16 +161,28 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
         return Ok(html! { p.mind { "No tags to print: " (none(&why, &choice)) } });
     }
     let before = printed_before(reading, &choice)?;
-    let checkup = match check(reading, &choice, &asked.laying) {
-        Ok(checkup) => checkup,
-        Err(RunFailure::Sheet(refusal)) => {
-            return Ok(html! {
-                p.alarm { (refusal) }
-                p { a href=(screen.desk.link("/print/sheets")) { "Sheets that are begun" } }
-            });
-        }
-        Err(failure) => return Err(failure.into()),
+    // What is usual is worked out once for all who look.
+    let is_usual = asked.laying == Laying::default() && choice == Choice { side: Side::Both, ..Choice::default() };
+    let own;
+    let checkup = if is_usual {
+        screen
+            .job
+            .checkup()
+            .map_err(|failure| Trouble::refused(failure.to_string(), failure.remedy().unwrap_or_default()))?
+    } else {
+        own = match check(reading, &choice, &asked.laying) {
+            Ok(checkup) => checkup,
+            Err(RunFailure::Sheet(refusal)) => {
+                return Ok(html! {
+                    p.alarm { (refusal) }
+                    p { a href=(screen.desk.link("/print/sheets")) { "Sheets that are begun" } }
+                });
+            }
+            Err(failure) => return Err(failure.into()),
+        };
+        &own
     };
+    let renames = likely_renames(reading)?;
     let pages: usize = checkup.needs.iter().map(pages_of).sum();
     let query = asked.query();
     Ok(html! {
@@ -189,7 +203,7 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
                 }
             }))
         }
-        (mind(screen, &checkup))
+        (mind(screen, checkup, &renames))
         (refusals(screen.desk, &checkup.refused))
         @if !checkup.needs.is_empty() {
             h2 { "On what" }
@@ -279,7 +293,7 @@ fn printed_already(before: &PrintedBefore) -> String {
 }
 
 /// What to mind before paper is spent.
-fn mind(screen: &Screen<'_>, checkup: &Checkup) -> Markup {
+fn mind(screen: &Screen<'_>, checkup: &Checkup, renames: &[Problem]) -> Markup {
     let tally = &checkup.tally;
     let mut lines: Vec<String> = Vec::new();
     for (band, count) in &tally.dangers {
@@ -324,7 +338,7 @@ fn mind(screen: &Screen<'_>, checkup: &Checkup) -> Markup {
         lines.push(format!("{} undecided yet", plural(checkup.undecided, "end")));
     }
     let reading = &screen.job.reading;
-    let seen: Vec<_> = reading.problems.iter().filter(|problem| must_be_seen(problem)).collect();
+    let seen: Vec<_> = renames.iter().chain(&reading.problems).filter(|problem| must_be_seen(problem)).collect();
     html! {
         @if !lines.is_empty() { ul.mind { @for line in &lines { li { (line) } } } }
         @for problem in seen.iter().take(NAMED) { (parts::problem(problem)) }
@@ -355,12 +369,12 @@ pub fn refusals(desk: &Desk, refused: &[Refused]) -> Markup {
     }
 }
 
-/// A tag by its name as printed: `7KF4 A`.
+/// A tag by its name as printed: `7KF4 A`, of a doubled cavity `7KF4 A+B`.
 pub fn named(desk: &Desk, name: &str) -> Markup {
     match name.split_once(' ') {
         Some((code, letters)) if letters.chars().all(|c| c.is_ascii_uppercase() || c == '+') => {
-            let first = letters.split('+').next();
-            parts::tag(desk, code, first)
+            let first = letters.split('+').next().unwrap_or(letters);
+            html! { a.tag href=(desk.link(&format!("/{code}/{first}"))) { (code) " " span.letter { (letters) } } }
         }
         _ => html! { span.tag { (name) } },
     }

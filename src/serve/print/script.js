@@ -16,6 +16,16 @@
   document.addEventListener("input", later);
 })();
 
+// Fields that say nothing are left out of addresses.
+document.addEventListener("formdata", (event) => {
+  if (!event.target.matches("form[data-live]")) return;
+  for (const name of new Set(event.formData.keys())) {
+    const said = event.formData.getAll(name).filter((value) => value && !(name === "copies" && value === "1"));
+    event.formData.delete(name);
+    said.forEach((value) => event.formData.append(name, value));
+  }
+});
+
 // The progress of a work, as the server tells it.
 (() => {
   const box = document.querySelector("[data-progress]");

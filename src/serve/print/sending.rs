@@ -148,7 +148,10 @@ fn send_it(desk: &Desk, job: &Snapshot, sendable: Sendable, wish: Wish, work: &W
             };
             match refusal {
                 Some(why) => {
-                    return Ok(Ended { lines, ..Ended::trouble(format!("the printer would not take it: {why}"), None) });
+                    return Ok(Ended {
+                        lines,
+                        ..Ended::trouble(format!("the printer would not take it: {why}"), None)
+                    });
                 }
                 None => lines.push("the printer would take it; nothing was printed".to_owned()),
             }
