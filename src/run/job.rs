@@ -25,7 +25,7 @@ use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::settings::{self, Reader, Table};
 use crate::base::{Checked, Insulation, Length, Origin, Problem, Source, Stated};
 use crate::circuits::rating::Rating;
-use crate::circuits::{ActionRule, List, ListSettings, OwnWords};
+use crate::circuits::{Action, ActionRule, List, ListSettings, OwnWords};
 use crate::layout::Floors;
 use crate::pages::{PrinterKind, Stock};
 
@@ -168,6 +168,12 @@ impl Job {
                 .remedy("check that it is a file and that you may read it"),
         };
         bounded::read(&self.folder.join(file)).map_err(|error| Box::new(told(error)))
+    }
+
+    /// The action that a word stands for, in the words of an action column and of this job; `Err` names the nearest known word when
+    /// there is one.
+    pub fn action(&self, typed: &str) -> Result<Action, Option<String>> {
+        self.words.action(typed).map_err(|near| near.map(str::to_owned))
     }
 
     /// The folder.
