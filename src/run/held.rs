@@ -16,6 +16,7 @@ use super::failure::RunFailure;
 use super::job::{JOB_FILE, Job, JobFailure};
 use super::named_lists::LIST_ENDS;
 use super::noting::Bench;
+use super::planning::Planning;
 use super::reading::{Reading, read_beside};
 use super::recall::{Recall, Recalled};
 use super::register::{self, register_path};
@@ -48,6 +49,7 @@ pub struct Snapshot {
     /// What the register has against the lists.
     pub of_register: Vec<Problem>,
     checkup: OnceLock<Result<Checkup, RunFailure>>,
+    planning: OnceLock<Planning>,
 }
 
 /// Why there is no snapshot.
@@ -203,12 +205,27 @@ impl Snapshot {
         let mut of_register = worked::old_designations(&reading.circuits, &issued, &register.renamings()?);
         of_register.extend(worked.otherwise.iter().cloned());
         let codes = register.codes()?.into_iter().collect();
-        Ok(Self { reading, issued, records, codes, recall, worked, of_register, checkup: OnceLock::new() })
+        Ok(Self {
+            reading,
+            issued,
+            records,
+            codes,
+            recall,
+            worked,
+            of_register,
+            checkup: OnceLock::new(),
+            planning: OnceLock::new(),
+        })
     }
 
     /// What is needed to note something.
     pub fn bench(&self) -> Bench<'_> {
         Bench { recall: &self.recall, notes: self.recall.notes(), codes: &self.codes }
+    }
+
+    /// Every end of the lists as it is planned; made when it is asked for first.
+    pub fn planning(&self) -> &Planning {
+        self.planning.get_or_init(|| Planning::of(self))
     }
 
     /// What is needed to decide something beside the lists.

@@ -173,6 +173,41 @@ impl Bench<'_> {
         Ok(planned)
     }
 
+    /// That these steps are done at ends that are named by code and letter, as [`Bench::plan`] plans it, without a search for words.
+    ///
+    /// # Errors
+    /// When a code was never issued or has no such end.
+    pub fn done_at(
+        &self,
+        ends: &[(TagCode, EndLetter)],
+        steps: &[Step],
+        remark: &str,
+    ) -> Result<Vec<Planned>, NotNoted> {
+        let remark = checked(remark)?;
+        let mut planned = Vec::with_capacity(ends.len() * steps.len());
+        for &(code, letter) in ends {
+            let subject = self.subject(code, Some(letter))?;
+            planned.extend(
+                steps.iter().map(|&step| self.planned(&subject, Said::Done(step), String::new(), remark.clone())),
+            );
+        }
+        Ok(planned)
+    }
+
+    /// That notes were noted in error: of each that stands, one in its place that says so and nothing else.
+    pub fn taken_back(&self, numbers: impl IntoIterator<Item = u32>) -> Vec<Planned> {
+        let standing = numbers.into_iter().filter_map(|number| self.notes.get(number));
+        let standing = standing.filter(|noted| noted.superseded_by.is_none());
+        let instead = standing.map(|noted| {
+            let Note { code, letter, .. } = noted.note;
+            let remark = format!("note {} taken back", noted.number);
+            let supersedes = Some(noted.number);
+            let note = Note { code, letter, said: Said::Text, value: String::new(), remark, other: None, supersedes };
+            Planned { about: note.name(), note, warnings: Vec::new() }
+        });
+        instead.collect()
+    }
+
     /// The codes and places that were typed, each once: `7kf4 a J1/14`.
     ///
     /// # Errors

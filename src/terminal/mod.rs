@@ -19,6 +19,7 @@ mod init;
 mod join;
 mod made;
 mod note;
+mod outlook;
 mod output;
 mod picture;
 mod preview;

@@ -47,6 +47,11 @@ impl Output {
         self.answer.write_all(bytes)
     }
 
+    /// Whether a person looks at the answer, and no other program reads it.
+    pub fn is_seen(&self) -> bool {
+        io::stdout().is_terminal()
+    }
+
     /// The answer as JSON.
     ///
     /// # Errors

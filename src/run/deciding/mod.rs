@@ -29,6 +29,8 @@ pub struct Wish {
     pub ends: Vec<String>,
     /// Connectors, for the ends of all their cavities.
     pub connectors: Vec<String>,
+    /// Ends of the lists, by circuit and end, where nothing needs to be looked for.
+    pub at: Vec<(usize, usize)>,
     /// Which of these ends.
     pub of_these: OfThese,
     /// What shall be done with them, in the words of an action column; [`AS_LISTED`]: what the lists say. `None` leaves it.
@@ -338,6 +340,7 @@ impl Deciding<'_> {
                 return Err(words(&format!("no list has a connector `{connector}`"), &remedy));
             }
         }
+        ends.extend(wish.at.iter().copied().filter(|at| at.1 < circuits.get(at.0).map_or(0, |it| it.ends().len())));
         if let Some(typed) = wish.ends.iter().find(|typed| self.lacks_code(typed)) {
             return Err(NotDecided::NoCode(typed.clone()));
         }
@@ -346,7 +349,7 @@ impl Deciding<'_> {
             return Err(NotDecided::NoCode(circuits[at.0].ends()[at.1].place.to_string()));
         }
         let bench = Bench { recall: self.recall, notes: self.recall.notes(), codes: self.codes };
-        let seats = self.seats();
+        let seats = if wish.ends.is_empty() { HashMap::new() } else { self.seats() };
         for subject in bench.subjects(&wish.ends)? {
             ends.extend(self.of_subject(&subject, &seats)?);
         }

@@ -95,6 +95,9 @@ pub struct EndRecord {
     pub listed: bool,
     /// What to mind before touching this end.
     pub caution: Option<String>,
+    /// Whether a tag of it no longer tells the truth: [`Record::stale`] says what.
+    #[serde(skip)]
+    pub stale: bool,
 }
 
 /// Said under every record.
@@ -280,6 +283,7 @@ impl EndRecord {
             origin: Some(end.origin.to_string()),
             listed: true,
             caution,
+            stale: false,
         }
     }
 
