@@ -15,7 +15,7 @@ use super::register;
 use crate::base::nearest::did_you_mean;
 use crate::base::{EndLetter, Place, TagCode};
 use crate::circuits::caution::{danger_at, speaks_of_a_cap};
-use crate::circuits::{Action, End, Supply};
+use crate::circuits::{Action, Circuit, End, Supply};
 use crate::codes::{Decision, Decisions, Issued, Made, Matter, Register, Undo, progress};
 
 #[cfg(test)]
@@ -341,16 +341,29 @@ impl Deciding<'_> {
             }
         }
         ends.extend(wish.at.iter().copied().filter(|at| at.1 < circuits.get(at.0).map_or(0, |it| it.ends().len())));
-        if let Some(typed) = wish.ends.iter().find(|typed| self.lacks_code(typed)) {
-            return Err(NotDecided::NoCode(typed.clone()));
+        let seats = self.seats();
+        let named: HashSet<String> =
+            circuits.iter().flat_map(Circuit::ends).map(|end| end.place.connector.as_str().to_lowercase()).collect();
+        // Whoever chooses many ends from a list names them by their tags, which are looked up and need no search.
+        let by_tag = |typed: &String| {
+            let (code, letter) = TagCode::from_typed_with_letter(typed).ok()?;
+            let is_place = named.contains(&code.as_str().to_lowercase());
+            seats.get(&(code, letter?)).copied().filter(|_| !is_place && self.codes.contains(&code))
+        };
+        let mut others: Vec<String> = Vec::new();
+        for typed in &wish.ends {
+            match by_tag(typed) {
+                Some(at) => ends.push(at),
+                None if self.lacks_code(typed) => return Err(NotDecided::NoCode(typed.clone())),
+                None => others.push(typed.clone()),
+            }
         }
-        // Connectors are named as the lists have them, and their ends may have no letter yet.
+        // Ends may have no letter yet, although their circuit has a code.
         if let Some(at) = ends.iter().find(|at| !self.has_letter(**at)) {
-            return Err(NotDecided::NoCode(circuits[at.0].ends()[at.1].place.to_string()));
+            return Err(NotDecided::NoCode(self.end(*at).place.to_string()));
         }
         let bench = Bench { recall: self.recall, notes: self.recall.notes(), codes: self.codes };
-        let seats = if wish.ends.is_empty() { HashMap::new() } else { self.seats() };
-        for subject in bench.subjects(&wish.ends)? {
+        for subject in bench.subjects(&others)? {
             ends.extend(self.of_subject(&subject, &seats)?);
         }
         if ends.is_empty() {
