@@ -8,13 +8,14 @@ use serde_json::{Value, json};
 
 use super::Ending;
 use super::complaint::Complaint;
-use super::find::{tell_nearest, unknown, usable};
+use super::find::{tell_nearest, usable};
 use super::output::{Output, plural};
 use super::table::table;
 use crate::codes::{Made, Undo};
 use crate::run;
 use crate::run::deciding::told::{Standing, Told};
 use crate::run::deciding::{Change, Decided, Known, NotDecided, OfThese, Wish};
+use crate::run::named::unknown;
 use crate::run::recall::{Recall, moment};
 
 #[derive(Debug, Arguments)]

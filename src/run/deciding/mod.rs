@@ -350,20 +350,18 @@ impl Deciding<'_> {
             let is_place = named.contains(&code.as_str().to_lowercase());
             seats.get(&(code, letter?)).copied().filter(|_| !is_place && self.codes.contains(&code))
         };
-        let mut others: Vec<String> = Vec::new();
-        for typed in &wish.ends {
-            match by_tag(typed) {
-                Some(at) => ends.push(at),
-                None if self.lacks_code(typed) => return Err(NotDecided::NoCode(typed.clone())),
-                None => others.push(typed.clone()),
-            }
+        let tagged: Option<Vec<(usize, usize)>> = wish.ends.iter().map(by_tag).collect();
+        if let (None, Some(typed)) = (&tagged, wish.ends.iter().find(|typed| self.lacks_code(typed))) {
+            return Err(NotDecided::NoCode(typed.clone()));
         }
+        let others = if tagged.is_some() { &[][..] } else { &wish.ends[..] };
+        ends.extend(tagged.unwrap_or_default());
         // Ends may have no letter yet, although their circuit has a code.
         if let Some(at) = ends.iter().find(|at| !self.has_letter(**at)) {
             return Err(NotDecided::NoCode(self.end(*at).place.to_string()));
         }
         let bench = Bench { recall: self.recall, notes: self.recall.notes(), codes: self.codes };
-        for subject in bench.subjects(&others)? {
+        for subject in bench.subjects(others)? {
             ends.extend(self.of_subject(&subject, &seats)?);
         }
         if ends.is_empty() {
