@@ -40,17 +40,19 @@ pub fn nearest<'w>(typed: &str, known: impl IntoIterator<Item = &'w str>) -> Opt
         return None;
     }
     let allowed = (typed.len() / 3).max(1) as u32;
-    let own = marks(&typed);
+    let own = typed.iter().fold(0_u128, |marks, &character| marks | 1 << (u32::from(character) % 128));
     let mut best: Option<(u32, &str)> = None;
-    let mut characters = Vec::new();
     for word in known {
-        characters.clear();
-        characters.extend(compared(word));
-        let begins = typed.len() >= 3 && characters.starts_with(&typed);
         // A slip puts at most one character in order: most words need no closer look.
-        let others = marks(&characters);
+        let (others, length) = glance(word);
         let least = (own & !others).count_ones().max((others & !own).count_ones());
-        if !begins && least.max(typed.len().abs_diff(characters.len()) as u32) > allowed {
+        let is_far = least.max(typed.len().abs_diff(length) as u32) > allowed;
+        if is_far && own & !others != 0 {
+            continue;
+        }
+        let characters: Vec<char> = compared(word).collect();
+        let begins = typed.len() >= 3 && characters.starts_with(&typed);
+        if is_far && !begins {
             continue;
         }
         let slips = if begins { 1 } else { distance(&typed, &characters, &EQUAL) };
@@ -68,9 +70,14 @@ fn compared(word: &str) -> impl Iterator<Item = char> {
     lower.map(|character| if matches!(character, '-' | '_') { ' ' } else { character })
 }
 
-/// Which characters there are, a bit each; some share theirs.
-fn marks(characters: &[char]) -> u128 {
-    characters.iter().fold(0, |marks, &character| marks | 1 << (u32::from(character) % 128))
+/// Which characters a word has, a bit each (some share theirs), and how many.
+fn glance(word: &str) -> (u128, usize) {
+    let add = |(marks, count): (u128, usize), mark: u32| (marks | 1 << (mark % 128), count + 1);
+    if !word.is_ascii() {
+        return compared(word).map(u32::from).fold((0, 0), add);
+    }
+    let lower = word.trim().bytes().take(LONGEST + 1).map(|byte| byte.to_ascii_lowercase());
+    lower.map(|byte| if matches!(byte, b'-' | b'_') { b' ' } else { byte }).map(u32::from).fold((0, 0), add)
 }
 
 /// The cheapest way from one text to the other by replaced, missing, superfluous and exchanged characters (the distance of

@@ -82,7 +82,7 @@ fn what_is_misspelt_is_offered_right() {
     wrong.replace_range(3..4, if rail.ends_with('2') { "3" } else { "2" });
     let text = served.get(&format!("/find?q={wrong}")).text();
     assert!(text.contains(&format!("href=\"/{rail}\"")), "{text}");
-    let text = served.get("/find?q=blue+flap").text();
+    let text = served.get("/find?q=grey+flap").text();
     assert!(text.contains("each word fits a circuit, but no circuit has them all"), "{text}");
 }
 

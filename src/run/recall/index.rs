@@ -21,6 +21,8 @@ pub(super) struct Index {
     starts: Vec<usize>,
     /// For each line, the entries that have the word.
     holders: Vec<Vec<u32>>,
+    /// The line of each word.
+    line_of: HashMap<String, usize>,
     /// The words that may have been meant by a misspelt one, in order.
     vocabulary: Vec<String>,
 }
@@ -35,9 +37,9 @@ impl Index {
             lines: String::new(),
             starts: Vec::new(),
             holders: Vec::new(),
+            line_of: HashMap::new(),
             vocabulary: Vec::new(),
         };
-        let mut words: HashMap<String, usize> = HashMap::new();
         let mut colours: HashMap<WireColour, usize> = HashMap::new();
         let mut vocabulary: BTreeSet<&str> = BTreeSet::new();
         for (entry, number) in entries.iter().zip(0_u32..) {
@@ -58,12 +60,12 @@ impl Index {
             }
             entry.texts(&mut |text| {
                 for word in parts(text) {
-                    let at = words.get(word).copied().unwrap_or_else(|| {
+                    let at = index.line_of.get(word).copied().unwrap_or_else(|| {
                         index.starts.push(index.lines.len());
                         index.lines.push_str(word);
                         index.lines.push('\n');
                         index.holders.push(Vec::new());
-                        words.insert(word.to_owned(), index.holders.len() - 1);
+                        index.line_of.insert(word.to_owned(), index.holders.len() - 1);
                         index.holders.len() - 1
                     });
                     add(&mut index.holders[at], number);
@@ -111,18 +113,15 @@ impl Index {
         for (_, holders) in self.colours.iter().filter(|(own, _)| word.colour_score(own).is_some()) {
             fitting.add_all(Some(holders));
         }
+        if !word.is_long_enough() {
+            fitting.add_all(self.line_of.get(&word.text).map(|&line| &self.holders[line]));
+            return fitting;
+        }
         // Where a text holds the word, one of the text's words holds each of its parts: the longest leaves the fewest.
-        match parts(&word.text).max_by_key(|part| part.len()) {
-            Some(part) => {
-                for (at, _) in self.lines.match_indices(part) {
-                    let line = self.starts.partition_point(|start| *start <= at) - 1;
-                    let is_whole = || self.starts[line] == at && self.lines[at + part.len()..].starts_with('\n');
-                    if word.is_long_enough() || is_whole() {
-                        fitting.add_all(Some(&self.holders[line]));
-                    }
-                }
-            }
-            None => fitting = Set::all(self.count),
+        let Some(part) = parts(&word.text).max_by_key(|part| part.len()) else { return Set::all(self.count) };
+        for (at, _) in self.lines.match_indices(part) {
+            let line = self.starts.partition_point(|start| *start <= at) - 1;
+            fitting.add_all(Some(&self.holders[line]));
         }
         fitting
     }
