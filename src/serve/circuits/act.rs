@@ -4,13 +4,13 @@ use axum::extract::{Form, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 
-use super::forms::{range, standing};
+use super::forms::{holding, range, standing};
 use super::page::{count, ends};
 use super::row::{band, words};
 use super::selected::{named, selected};
 use super::view::{Pairs, View, pairs, value};
 use crate::base::{EndLetter, Step, TagCode};
-use crate::codes::Undo;
+use crate::codes::{Made, Undo};
 use crate::run::deciding::{AS_LISTED, Decided, NotDecided, Wish};
 use crate::run::noting::Planned;
 use crate::run::planning::PlannedEnd;
@@ -358,7 +358,17 @@ fn undone(form: &Pairs) -> Option<Undo> {
 
 pub async fn undo(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<Pairs>) -> Response {
     desk.work(move |desk| {
+        let job = desk.snapshot()?;
+        let gone = || Trouble::refused("it is undone already", "look at the table again");
         if let Some(what) = undone(&form) {
+            let is_left = match what {
+                Undo::Act(act) => holding(&job, act) > 0,
+                Undo::Number(number) => job.decisions.get(number).is_some_and(Made::holds),
+                Undo::Last => true,
+            };
+            if !is_left {
+                return Err(gone());
+            }
             let taken = run::undo(desk.folder(), what, desk.now())?;
             let taken =
                 if taken.len() == 1 { "1 decision".to_owned() } else { format!("{} decisions", count(taken.len())) };
@@ -368,13 +378,12 @@ pub async fn undo(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<P
                 _ => back(desk, &form, None),
             });
         }
-        let job = desk.snapshot()?;
         let range = value(&form, "noted").and_then(range);
         let range =
             range.ok_or_else(|| Trouble::refused("nothing is named to be undone", "look at the table again"))?;
         let planned = job.bench().taken_back(standing(&job, range));
         if planned.is_empty() {
-            return Err(Trouble::refused("it is undone already", "look at the table again"));
+            return Err(gone());
         }
         run::note(desk.folder(), &planned, desk.now())?;
         let taken = if planned.len() == 1 { "1 note".to_owned() } else { format!("{} notes", count(planned.len())) };
