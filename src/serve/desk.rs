@@ -9,7 +9,7 @@ use axum::response::{IntoResponse, Response};
 use jiff::Timestamp;
 
 use super::Settings;
-use super::access::Sessions;
+use super::sessions::Sessions;
 use super::trouble::Trouble;
 use crate::run::{Held, Snapshot};
 
