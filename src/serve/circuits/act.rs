@@ -102,7 +102,8 @@ impl Asked {
         let action = match set {
             None => None,
             Some("move") if was == (Some("move"), to) => None,
-            Some("move") => Some(format!("move to {to}").trim_end_matches(" to").trim_end().to_owned()),
+            Some("move") if to.is_empty() => Some("move".to_owned()),
+            Some("move") => Some(format!("move to {to}")),
             set if set == was.0 => None,
             Some(set) => Some(set.to_owned()),
         };
