@@ -57,7 +57,10 @@ document.addEventListener("submit", async (event) => {
   const sent = new FormData(form, event.submitter);
   const body = form.enctype === "multipart/form-data" ? sent : new URLSearchParams(sent);
   const isGet = form.method === "get";
-  const address = isGet ? `${form.action.split("?")[0]}?${new URLSearchParams(sent)}` : form.action;
+  // A field may be called `action`, and then stands in the way of the form's own.
+  const action = form.getAttribute("action") ?? location.pathname;
+  const asked = new URLSearchParams([...sent].filter(([, value]) => value !== ""));
+  const address = isGet ? `${action.split("?")[0]}?${asked}` : action;
   try {
     const answer = await fetch(address, isGet ? {} : { method: "POST", body });
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
