@@ -87,7 +87,8 @@ fn card(desk: &Desk, list: &OfJob) -> Markup {
                         [one] => { (form_in_words(one.form)) }
                         several => { (several.len()) " sheets" }
                     }
-                    " · " (count(rows, "row")) " · " (count(list.count, "end"))
+                    " · " (count(rows, "row")) " · "
+                    @if list.count == 0 { "no end that no list above has" } @else { "brings " (count(list.count, "end")) }
                     @if unread > 0 { " · " (count(unread, "column")) " not read" }
                 }
             }
