@@ -26,7 +26,7 @@ use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::settings::{self, Reader, Table};
 use crate::base::{Checked, Insulation, Length, Origin, Problem, Source, Stated};
 use crate::circuits::rating::Rating;
-use crate::circuits::{ActionRule, List, ListSettings, OwnWords};
+use crate::circuits::{Action, ActionRule, List, ListSettings, OwnWords};
 use crate::layout::Floors;
 use crate::pages::{PrinterKind, Stock};
 
@@ -185,6 +185,12 @@ impl Job {
     /// The lists, with what holds for reading each.
     pub(super) fn named_lists(&self) -> &[NamedList] {
         &self.lists
+    }
+
+    /// The action that a word stands for, in the words of an action column and of this job; `Err` names the nearest known word when
+    /// there is one.
+    pub fn action(&self, typed: &str) -> Result<Action, Option<String>> {
+        self.words.action(typed).map_err(|near| near.map(str::to_owned))
     }
 
     /// The folder.
