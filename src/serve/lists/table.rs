@@ -60,7 +60,7 @@ pub fn list_link(desk: &Desk, file: &str) -> String {
 
 /// Where its problems are.
 pub fn problems_link(desk: &Desk, file: &str) -> String {
-    desk.link(&format!("/problems?list={}", encoded(file)))
+    desk.link(&format!("/problems?file={}", encoded(file)))
 }
 
 /// The form of a list in words.
