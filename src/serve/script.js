@@ -57,7 +57,7 @@ document.addEventListener("submit", async (event) => {
   const sent = new FormData(form, event.submitter);
   const body = form.enctype === "multipart/form-data" ? sent : new URLSearchParams(sent);
   // A field may be named `action` and stand in the place of the property.
-  const action = event.submitter?.getAttribute("formaction") || form.getAttribute("action");
+  const action = event.submitter?.getAttribute("formaction") || form.getAttribute("action") || location.pathname;
   const isGet = form.method === "get";
   const address = isGet ? `${action.split("?")[0]}?${new URLSearchParams(sent)}` : action;
   try {

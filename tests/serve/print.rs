@@ -94,7 +94,7 @@ fn what_is_shown_before_is_what_is_made() {
         ("action=fly", "there is no action"),
         ("sheet=9", "there is no sheet 9"),
         ("copies=400", "ask for 1 to 20"),
-        ("purpose=final&code=J2/3", "No tags to print"),
+        ("purpose=final&code=J2/3&this_end=1", "No tags to print"),
         ("code=J1/1", "LIVE WITH BATTERY ON"),
     ] {
         let page = served.get(&format!("/print?{query}"));
