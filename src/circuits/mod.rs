@@ -58,6 +58,7 @@ mod rows;
 mod rules;
 mod sheet;
 mod spreadsheet;
+mod standing;
 #[cfg(test)]
 mod tests;
 mod text;
@@ -78,6 +79,7 @@ pub use look::{Looked, connector_named_by, look};
 pub use own_words::OwnWords;
 pub use problems::{has_no_rows, is_danger, problem_kinds};
 pub use rules::ActionRule;
+pub use standing::{Standing, StandingRow, TheirColumn, sheet_names, standing, standing_connectors};
 pub use words::{action, insulation, supply};
 
 /// All that a job has to say of its circuits.

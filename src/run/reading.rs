@@ -5,6 +5,7 @@ use std::path::Path;
 use super::equipment::Equipment;
 use super::failure::RunFailure;
 use super::job::Job;
+use super::overlay::Overlay;
 use super::problems::DECISION_WITHOUT_END;
 use super::{kinds, register, rules};
 use crate::base::{Checked, Problem, problem};
@@ -52,7 +53,15 @@ impl Reading {
 /// [`RunFailure`] when the folder or its job.toml are missing or cannot be read, or something was decided beside the lists and the
 /// register cannot be read.
 pub fn read(folder: &Path) -> Result<Checked<Option<Reading>>, RunFailure> {
-    read_with(folder, |circuits| match Register::has_decisions(&register_path(folder))? {
+    read_with(folder, &Overlay::default())
+}
+
+/// The same with other files laid over those of the folder: the job as it would be. Nothing is written.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_with(folder: &Path, overlay: &Overlay) -> Result<Checked<Option<Reading>>, RunFailure> {
+    read_decided(folder, overlay, |circuits| match Register::has_decisions(&register_path(folder))? {
         // Mostly nothing is decided beside the lists, and no code needs to be looked up.
         false => Ok(DecidedEnds::default()),
         true => Ok(register::open_to_read(folder)?.decided(circuits)?),
@@ -64,14 +73,15 @@ pub fn read(folder: &Path) -> Result<Checked<Option<Reading>>, RunFailure> {
 /// # Errors
 /// As [`read`].
 pub(super) fn read_beside(folder: &Path, register: &Register) -> Result<Checked<Option<Reading>>, RunFailure> {
-    read_with(folder, |circuits| Ok(register.decided(circuits)?))
+    read_decided(folder, &Overlay::default(), |circuits| Ok(register.decided(circuits)?))
 }
 
-fn read_with(
+fn read_decided(
     folder: &Path,
+    overlay: &Overlay,
     decided: impl FnOnce(&Circuits) -> Result<DecidedEnds, RunFailure>,
 ) -> Result<Checked<Option<Reading>>, RunFailure> {
-    let Checked { value: job, mut problems } = Job::read(folder)?;
+    let Checked { value: job, mut problems } = Job::read_with(folder, overlay)?;
     let Some(job) = job else { return Ok(Checked { value: None, problems }) };
     let equipment = Equipment::of(&job);
     problems.extend(equipment.problems);
