@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use std::time::SystemTime;
 
+use super::bench_sheets::{add_proposals, on_bench, proposed};
 use super::check::{Checkup, check};
 use super::choice::Choice;
 use super::failure::RunFailure;
@@ -23,6 +24,7 @@ use super::template::Template;
 use super::worked::{self, Worked};
 use crate::base::{Checked, Problem, TagCode};
 use crate::codes::{Issued, Record, Register};
+use crate::paperwork::{Harness, OnBench};
 
 /// A job held in memory. Any number of threads may ask it.
 pub struct Held {
@@ -47,6 +49,7 @@ pub struct Snapshot {
     /// What the register has against the lists.
     pub of_register: Vec<Problem>,
     checkup: OnceLock<Result<Checkup, RunFailure>>,
+    on_bench: OnceLock<Vec<Vec<OnBench>>>,
 }
 
 /// Why there is no snapshot.
@@ -194,12 +197,38 @@ impl Snapshot {
         let mut of_register = worked::old_designations(&reading.circuits, &issued, &register.renamings()?);
         of_register.extend(worked.otherwise.iter().cloned());
         let codes = register.codes()?.into_iter().collect();
-        Ok(Self { reading, issued, records, codes, recall, worked, of_register, checkup: OnceLock::new() })
+        Ok(Self {
+            reading,
+            issued,
+            records,
+            codes,
+            recall,
+            worked,
+            of_register,
+            checkup: OnceLock::new(),
+            on_bench: OnceLock::new(),
+        })
     }
 
     /// What is needed to note something.
     pub fn bench(&self) -> Bench<'_> {
         Bench { recall: &self.recall, notes: self.recall.notes(), codes: &self.codes }
+    }
+
+    /// What bench sheets are made from: the circuits with what the bench knows of every end, and what removed wires are proposed for.
+    /// Free blanks are not in it.
+    pub fn harness(&self) -> Harness<'_> {
+        let reading = &self.reading;
+        let mut harness = Harness::new(&reading.circuits, &self.issued, reading.equipment.payload());
+        let known = self.on_bench.get_or_init(|| {
+            harness.on_bench = on_bench(reading, &self.issued, &self.records, self.recall.notes());
+            if let Some(reuse) = proposed(reading, &harness) {
+                add_proposals(&mut harness, &reuse);
+            }
+            std::mem::take(&mut harness.on_bench)
+        });
+        harness.on_bench.clone_from(known);
+        harness
     }
 
     /// All problems: of settings and lists, then what the register has against them.

@@ -10,6 +10,7 @@ mod blanks;
 mod bounded;
 pub mod check;
 pub mod choice;
+pub mod connectors;
 pub mod equipment;
 pub mod export;
 pub mod face_pictures;
@@ -60,6 +61,7 @@ pub mod tally;
 pub mod template;
 pub mod trying;
 mod whole_file;
+pub mod whole_folder;
 pub mod worked;
 
 pub use assigning::assign;

@@ -185,6 +185,11 @@ pub struct Visitor {
 }
 
 impl Visitor {
+    /// Somebody who reads, and to whom nothing is told.
+    pub fn reader(shared: Arc<Shared>, path: &str) -> Self {
+        Self { token: None, shared, path: path.to_owned() }
+    }
+
     /// Whether the PIN was typed here.
     pub const fn may_write(&self) -> bool {
         self.token.is_some()

@@ -11,7 +11,10 @@ use jiff::Timestamp;
 use super::Settings;
 use super::access::Sessions;
 use super::trouble::Trouble;
-use crate::run::{Held, Snapshot};
+use crate::run::{Held, NotHeld, Snapshot};
+
+/// What links begin with on pages that become files.
+pub const STILL: &str = "/-still-";
 
 /// What all jobs of one server share.
 pub struct Shared {
@@ -46,6 +49,16 @@ impl Desk {
         Self { held: Arc::new(Held::new(folder)), prefix: prefix.into(), shared }
     }
 
+    /// The desk of a job whose pages become files: nobody writes there, and whoever writes the files puts the right links in.
+    pub fn still(folder: PathBuf, shared: Arc<Shared>) -> Self {
+        Self::new(folder, STILL, shared)
+    }
+
+    /// Whether the pages become files.
+    pub fn is_still(&self) -> bool {
+        &*self.prefix == STILL
+    }
+
     /// The job folder.
     pub fn folder(&self) -> &Path {
         self.held.folder()
@@ -72,6 +85,14 @@ impl Desk {
     /// When it cannot be read.
     pub fn snapshot(&self) -> Result<Arc<Snapshot>, Trouble> {
         Ok(self.held.snapshot()?)
+    }
+
+    /// The same, with the run's own reason why it cannot be read.
+    ///
+    /// # Errors
+    /// [`NotHeld`] when it cannot be read.
+    pub fn held(&self) -> Result<Arc<Snapshot>, NotHeld> {
+        self.held.snapshot()
     }
 
     /// Answers from the job as it is now.

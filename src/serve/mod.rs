@@ -12,7 +12,7 @@
 //! assets    style, script and faces
 //! ```
 //!
-//! `parts` holds what several pages show: a code as on its tag, a wire's colours, a problem.
+//! `site` writes the same pages as files, for a web space or a memory stick. `parts` holds what several pages show: a code as on its tag, a wire's colours, a problem.
 
 use std::io;
 use std::net::SocketAddr;
@@ -38,11 +38,13 @@ mod problems;
 mod record;
 mod scan;
 mod screen;
+mod site;
 mod trouble;
 mod unlock;
 
 pub use access::{Pin, Reach};
 pub use jobs::{Jobs, NoJobs};
+pub use site::{Site, SiteFailure, site};
 
 use desk::{Desk, Shared};
 

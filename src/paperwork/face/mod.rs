@@ -31,7 +31,7 @@ mod shell;
 #[cfg(test)]
 mod tests;
 
-pub use drawing::drawings;
+pub use drawing::{DrawnFace, drawings, drawn};
 pub use filled::{FilledFace, Mark, Occupant, faces};
 pub use pitch::{PitchArea, Pitches};
 pub use plan::{Arrangement, Certainty, FacePlan, Spot, Standing};

@@ -8,7 +8,7 @@
 //!
 //! Once lists and register are read, everything here is a function of them.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 
 use serde::Serialize;
 
@@ -312,6 +312,17 @@ impl Recall {
                 self.entries[at].record.stale.push(line);
             }
         }
+    }
+
+    /// Every record with the words that each of its ends is found by, in lower case: for whoever searches elsewhere.
+    pub fn all_words(&self) -> impl Iterator<Item = (&Record, Vec<String>)> {
+        self.entries.iter().map(|entry| (&entry.record, entry.words()))
+    }
+
+    /// The codes of the circuits that have tags which no longer tell the truth.
+    pub fn stale_codes(&self) -> HashSet<TagCode> {
+        let stale = |(code, at): (&TagCode, &usize)| (!self.entries[*at].record.stale.is_empty()).then_some(*code);
+        self.codes.iter().filter_map(stale).collect()
     }
 
     /// Everything that answers these words, all of which must fit: a code typed carelessly, a place (`J1/14`, `j1 14`), a
