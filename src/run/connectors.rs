@@ -8,7 +8,7 @@ use crate::base::{ConnectorId, TagCode};
 use crate::circuits::ConnectorKind;
 use crate::labels::connector::{NotWhole, WholeConnector, whole_connector};
 use crate::paperwork::Harness;
-use crate::paperwork::work_list::{Totals, WorkLists};
+use crate::paperwork::work_list::{ToldList, Totals, WorkLists};
 
 /// Most names that are offered where none was meant.
 const OFFERED: usize = 8;
@@ -39,22 +39,26 @@ pub fn connectors(job: &Snapshot) -> Vec<ConnectorSummary> {
     let harness = job.harness();
     let lists = WorkLists::new(&harness);
     let stale = job.recall.stale_codes();
-    names(job).into_iter().map(|id| summary(&harness, &lists, &stale, id)).collect()
+    names(job).into_iter().map(|id| summary(&harness, lists.told(id).as_ref(), &stale, id)).collect()
 }
 
-/// One of them.
-pub fn connector_summary(job: &Snapshot, harness: &Harness<'_>, id: &ConnectorId) -> ConnectorSummary {
-    summary(harness, &WorkLists::new(harness), &job.recall.stale_codes(), id)
+/// One of them, of its work list.
+pub fn connector_summary(
+    job: &Snapshot,
+    harness: &Harness<'_>,
+    told: Option<&ToldList>,
+    id: &ConnectorId,
+) -> ConnectorSummary {
+    summary(harness, told, &job.recall.stale_codes(), id)
 }
 
 fn summary(
     harness: &Harness<'_>,
-    lists: &WorkLists<'_, '_>,
+    told: Option<&ToldList>,
     stale: &HashSet<TagCode>,
     id: &ConnectorId,
 ) -> ConnectorSummary {
     let described = harness.circuits.connector(id);
-    let told = lists.told(id);
     let entries = || told.iter().flat_map(|told| told.entries());
     let steps = entries().flat_map(|entry| &entry.steps);
     let (asked, done) = steps.fold((0, 0), |(asked, done), (_, is_done)| (asked + 1, done + usize::from(*is_done)));
@@ -66,7 +70,7 @@ fn summary(
         short_name: described.and_then(|connector| connector.short_name.clone()),
         branch: described.and_then(|connector| connector.branch.clone()),
         stale: circuits.iter().filter(is_stale).count(),
-        totals: told.as_ref().map(|told| told.totals.clone()).unwrap_or_default(),
+        totals: told.map(|told| told.totals.clone()).unwrap_or_default(),
         steps: (asked, done),
         whole: whole_connector(harness.circuits, id),
     }

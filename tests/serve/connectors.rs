@@ -138,7 +138,7 @@ fn the_list_of_the_page_is_that_of_the_bench_sheet() {
                 assert!(page.contains(words.as_str()), "{id}: {words}");
             }
         }
-        assert!(page.matches("class=\"job").count() == told.entries().count(), "{id}");
+        assert!(page.matches("class=\"at-end").count() == told.entries().count(), "{id}");
     }
 }
 

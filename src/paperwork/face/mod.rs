@@ -32,7 +32,7 @@ mod shell;
 mod tests;
 
 pub use drawing::{DrawnFace, drawings, drawn};
-pub use filled::{FilledFace, Mark, Occupant, faces};
+pub use filled::{FilledFace, Mark, Occupant, face_of, faces};
 pub use pitch::{PitchArea, Pitches};
 pub use plan::{Arrangement, Certainty, FacePlan, Spot, Standing};
 pub use sheet::{passages, sheet};

@@ -60,7 +60,13 @@ pub fn kind(kind: ConnectorKind) -> &'static str {
 /// What is to be done: `3 pulls, 2 cuts`.
 pub fn to_do(one: &ConnectorSummary) -> String {
     let counts = one.totals.by_action.iter().zip(Totals::HEADS).filter(|(count, _)| count.of > 0);
-    counts.map(|(count, head)| format!("{} {head}", count.of)).collect::<Vec<_>>().join(", ")
+    // `1 pull`, `1 move out`.
+    let one = |head: &str| {
+        let (first, rest) = head.split_at(head.find(' ').unwrap_or(head.len()));
+        format!("1 {}{rest}", first.trim_end_matches('s'))
+    };
+    let told = counts.map(|(count, head)| if count.of == 1 { one(head) } else { format!("{} {head}", count.of) });
+    told.collect::<Vec<_>>().join(", ")
 }
 
 /// How many of the steps are done, in numbers and as a bar.

@@ -25,7 +25,7 @@ const MOST_DRAWN: usize = 1_000;
 pub fn body(screen: &Screen<'_>, id: &ConnectorId, view: View) -> Markup {
     let harness = screen.job.harness();
     let told = WorkLists::new(&harness).told(id);
-    let summary = connector_summary(screen.job, &harness, id);
+    let summary = connector_summary(screen.job, &harness, told.as_ref(), id);
     let page = Page { screen, harness: &harness, id, view };
     let rows = rows(told.as_ref());
     let what = [Some(list::kind(summary.kind)), summary.short_name.as_deref()];
@@ -46,7 +46,7 @@ pub fn body(screen: &Screen<'_>, id: &ConnectorId, view: View) -> Markup {
                     dt { "mates with" } dd { (parts::connector(screen.desk, mates.as_str())) }
                 }
             }
-            @if let Some(face) = face::faces(&harness).get(id) { (page.face(face, told.as_ref(), &rows)) }
+            @if let Some(face) = face::face_of(&harness, id) { (page.face(&face, told.as_ref(), &rows)) }
             @match &told {
                 Some(told) => (page.work(told, &rows)),
                 None => p { "No wire ends here by the lists, and none moves here." },
@@ -183,7 +183,7 @@ impl Page<'_, '_> {
             _ => entry.tag.clone(),
         };
         html! {
-            li.job.done[is_done] id=(row) {
+            li.at-end.done[is_done] id=(row) {
                 @for caution in &entry.cautions { p.alarm { (caution) } }
                 div.cavity {
                     @if let Some(cavity) = &entry.cavity { strong { (cavity) } }
