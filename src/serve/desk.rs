@@ -9,7 +9,8 @@ use axum::response::{IntoResponse, Response};
 use jiff::Timestamp;
 
 use super::Settings;
-use super::access::Sessions;
+use super::lists::Drafts;
+use super::sessions::Sessions;
 use super::trouble::Trouble;
 use crate::run::{Held, NotHeld, Snapshot};
 
@@ -22,11 +23,13 @@ pub struct Shared {
     pub settings: Settings,
     /// Who may write.
     pub sessions: Sessions,
+    /// Lists that were sent and are not taken yet.
+    pub drafts: Drafts,
 }
 
 impl Shared {
     pub fn new(settings: Settings) -> Self {
-        Self { settings, sessions: Sessions::default() }
+        Self { settings, sessions: Sessions::default(), drafts: Drafts::default() }
     }
 
     /// The time.

@@ -8,13 +8,16 @@ use std::sync::{Arc, Mutex, PoisonError};
 use axum::Router;
 use axum::extract::Request;
 use axum::http::Uri;
-use axum::response::{IntoResponse, Response};
+use axum::middleware::{self, Next};
+use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::get;
 use maud::html;
 use tower::ServiceExt;
 
+use super::access::{Visitor, own_path};
 use super::screen;
 use super::trouble::Trouble;
+use crate::run::Job;
 use crate::run::job::JOB_FILE;
 
 /// What is served.
@@ -41,6 +44,39 @@ impl Jobs {
             return Ok(Self::One(folder.to_owned()));
         }
         if names(folder).is_empty() { Err(NoJobs(folder.to_owned())) } else { Ok(Self::In(folder.to_owned())) }
+    }
+
+    /// The address that the symbols of a single job begin with, in capitals as they have it.
+    pub fn base(&self) -> Option<String> {
+        let Self::One(folder) = self else { return None };
+        let job = Job::read(folder).ok()?.value?;
+        job.payload().base.as_ref().map(|base| base.value.clone())
+    }
+
+    /// Leads from where the symbols of a single job say that it is: of `HTTP://HOST/HEN`, `/HEN/7KF4/A` is `/7KF4/A` here.
+    pub(super) fn leading_here(&self, router: Router) -> Router {
+        let path = self.base().and_then(|base| {
+            let (_, path) = base.split_once("://")?.1.split_once('/')?;
+            Some(format!("/{}", path.trim_matches('/')))
+        });
+        let Some(path) = path.filter(|path| path.len() > 1) else { return router };
+        let path: Arc<str> = path.into();
+        router.layer(middleware::from_fn(move |request: Request, next: Next| {
+            let path = Arc::clone(&path);
+            async move {
+                let asked = request.uri().path_and_query().map_or("/", |asked| asked.as_str());
+                let below = asked.get(..path.len()).filter(|start| start.eq_ignore_ascii_case(&path));
+                let rest = below.map(|_| &asked[path.len()..]);
+                match rest {
+                    Some("") => Redirect::temporary("/").into_response(),
+                    Some(rest) if rest.starts_with('/') => Redirect::temporary(&own_path(rest)).into_response(),
+                    Some(rest) if rest.starts_with('?') => {
+                        Redirect::temporary(&own_path(&format!("/{rest}"))).into_response()
+                    }
+                    _ => next.run(request).await,
+                }
+            }
+        }))
     }
 
     /// The pages of all jobs, each made by `pages` from its folder and the prefix of its paths.
@@ -91,7 +127,8 @@ impl Several {
             return Trouble::NotFound(format!("there is no job `{first}` here")).into_response();
         };
         let query = request.uri().query().map(|query| format!("?{query}")).unwrap_or_default();
-        let Ok(uri) = format!("/{rest}{query}").parse::<Uri>() else {
+        let request_path = format!("/{rest}{query}");
+        let Ok(uri) = request_path.parse::<Uri>() else {
             return Trouble::NotFound("there is no such page".to_owned()).into_response();
         };
         *request.uri_mut() = uri;
@@ -100,6 +137,10 @@ impl Several {
             let new = || (self.pages)(self.folder.join(&job), &format!("/{}", encoded(&job)));
             open.entry(job.clone()).or_insert_with(new).clone()
         };
+        if let Some(visitor) = request.extensions_mut().get_mut::<Visitor>() {
+            // The page knows its own prefix.
+            visitor.path = request_path;
+        }
         // A router fails in no way of its own.
         router.oneshot(request).await.unwrap_or_else(|never| match never {})
     }

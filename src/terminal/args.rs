@@ -111,6 +111,12 @@ pub struct Check {
     /// Folder for the pictures [default: `preview` in the job folder]
     #[arg(long, value_name = "DIR", requires = "preview")]
     pub out: Option<PathBuf>,
+    /// Tell what would change with a list that is not in the job yet, or in place of the one of its name; nothing is written
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["preview", "json"])]
+    pub with: Option<PathBuf>,
+    /// With --with: the list of the job that it takes the place of
+    #[arg(long, value_name = "LIST", requires = "with")]
+    pub instead: Option<String>,
     /// One line a problem, no fit table, and nothing of what to buy
     #[arg(long, conflicts_with = "json")]
     pub brief: bool,

@@ -22,10 +22,11 @@ use axum::http::{Request, StatusCode};
 use jiff::Timestamp;
 use tower::ServiceExt;
 
-use super::access::{Pin, Reach, Visitor};
+use super::access::{Reach, Visitor};
 use super::assets;
 use super::desk::{Desk, Shared};
 use super::screen::Screen;
+use super::sessions::Pin;
 use super::{Settings, pages};
 use crate::base::Problem;
 use crate::run::whole_folder::{MARK, NotBegun, WholeFolder};
