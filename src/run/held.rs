@@ -233,7 +233,8 @@ impl Snapshot {
         let reading = &self.reading;
         let mut harness = Harness::new(&reading.circuits, &self.issued, reading.equipment.payload());
         let known = self.on_bench.get_or_init(|| {
-            harness.on_bench = on_bench(reading, &self.issued, &self.records, self.recall.notes());
+            harness.on_bench =
+                on_bench(&reading.sources(&self.issued), &reading.equipment, &self.records, self.recall.notes());
             if let Some(reuse) = proposed(reading, &harness) {
                 add_proposals(&mut harness, &reuse);
             }

@@ -5,6 +5,7 @@
 
 pub mod as_built;
 pub mod assigning;
+mod at_end;
 pub mod bench_sheets;
 mod blanks;
 mod bounded;
@@ -39,6 +40,7 @@ pub mod one_circuit;
 mod open_questions;
 pub mod outlook;
 pub mod overlay;
+pub mod past;
 pub mod picture;
 pub mod planning;
 pub mod preview;
@@ -54,6 +56,7 @@ pub mod recall;
 pub mod record;
 pub mod register;
 pub mod renaming;
+pub mod reprinting;
 pub mod reuse;
 pub mod rules;
 pub mod sample;
@@ -67,11 +70,13 @@ pub mod taking;
 pub mod tally;
 pub mod template;
 pub mod trying;
+pub mod wanted;
 mod whole_file;
 pub mod whole_folder;
 pub mod worked;
 
 pub use assigning::assign;
+pub use at_end::Beside;
 pub use bench_sheets::bench_sheets;
 pub use blanks::{blanks, issue_listed, print_blanks};
 pub use choice::{Again, Choice, Connectors, Only, Side};

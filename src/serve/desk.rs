@@ -90,11 +90,11 @@ impl Desk {
         Ok(self.held.snapshot()?)
     }
 
-    /// The same, with the run's own reason why it cannot be read.
+    /// The same for work that no page waits for.
     ///
     /// # Errors
-    /// [`NotHeld`] when it cannot be read.
-    pub fn held(&self) -> Result<Arc<Snapshot>, NotHeld> {
+    /// When it cannot be read.
+    pub fn held_snapshot(&self) -> Result<Arc<Snapshot>, NotHeld> {
         self.held.snapshot()
     }
 

@@ -10,9 +10,11 @@
 //! task        what is to be done with an end, step by step
 //! entry       an end -> what the list tells of it
 //! rows        entries -> rows, with cautions above and remarks below
+//! at_end      an end -> what its list tells to do there
 //! totals      what a list comes to
 //! ```
 
+mod at_end;
 mod cautions;
 mod cavities;
 mod contents;
@@ -36,6 +38,7 @@ use crate::base::{Cavity, ConnectorId, Length, Step};
 use crate::circuits::Action;
 use crate::labels::connector::symbol_text;
 use crate::layout::text::Fonts;
+pub use at_end::AtEnd;
 use cavities::Cavities;
 use contents::{Content, Contents};
 pub use entry::Entry;

@@ -88,7 +88,7 @@ pub fn site(folder: &Path, to: &Path, clock: fn() -> Timestamp) -> Result<Site, 
     let nobody = Pin::from_typed("0000").expect("four digits are a PIN");
     let shared = Arc::new(Shared::new(Settings { pin: nobody, reach: Reach::default(), clock }));
     let desk = Desk::still(folder.to_owned(), Arc::clone(&shared));
-    let job = desk.held()?;
+    let job = desk.held_snapshot()?;
     let paths = Paths::of(&job);
     let mut written = WholeFolder::begin(to)?;
     written.put(MARK, SAID.as_bytes())?;
