@@ -150,9 +150,9 @@ fn a_step_is_ticked_and_taken_back() {
     let harness = snapshot.harness();
     let id = loomtag::base::ConnectorId::from_cell("J1").expect("a name");
     let told = WorkLists::new(&harness).told(&id).expect("a list");
-    let entry = told.entries().find(|entry| entry.words == "cut").expect("something is cut at J1");
-    let (tag, other) = (entry.tag.clone(), told.entries().filter(|entry| entry.words == "cut").nth(1).expect("two"));
-    let button = format!("done cut {tag}");
+    let entry = told.entries().find(|entry| entry.words == "pull").expect("something is pulled at J1");
+    let (tag, other) = (entry.tag.clone(), told.entries().filter(|entry| entry.words == "pull").nth(1).expect("two"));
+    let button = format!("done pulled {tag}");
     assert!(served.post("/C/J1/done", &[("tick", &button)]).to.is_some_and(|to| to.starts_with("/unlock")));
     assert!(!served.get("/C/J1").text().contains(&button));
     served.unlock();
@@ -160,21 +160,21 @@ fn a_step_is_ticked_and_taken_back() {
     let came = served.post("/C/j1/done?view=mating", &[("tick", &button), ("end", "nothing")]);
     assert_eq!(came.to.as_deref(), Some("/C/J1?view=mating"));
     let page = served.get("/C/J1").text();
-    assert!(page.contains(&format!("value=\"undone cut {tag}\"")) && page.contains("done cut"), "{page}");
+    assert!(page.contains(&format!("value=\"undone pulled {tag}\"")) && page.contains("done pulled"), "{page}");
     let noted = job.done(&["note", "--list", "--json"]).json();
-    assert_eq!(noted["notes"][1]["step"], "cut");
+    assert_eq!(noted["notes"][1]["step"], "pulled");
     // Another phone sees it when it looks again.
     let other_phone = served.another();
     assert!(other_phone.get("/C/J1").text().contains("class=\"step ticked\""));
-    served.post("/C/J1/done", &[("tick", &format!("undone cut {tag}"))]);
+    served.post("/C/J1/done", &[("tick", &format!("undone pulled {tag}"))]);
     assert!(served.get("/C/J1").text().contains(&format!("value=\"{button}\"")));
     // The same for all that were chosen.
-    served.post("/C/J1/done", &[("end", &tag), ("end", &other.tag), ("all", "cut")]);
+    served.post("/C/J1/done", &[("end", &tag), ("end", &other.tag), ("all", "pulled")]);
     let page = served.get("/C/J1").text();
-    assert_eq!(page.matches("value=\"undone cut ").count(), 2);
-    let came = served.post("/C/J1/done", &[("end", "0000 A"), ("all", "cut")]);
+    assert_eq!(page.matches("value=\"undone pulled ").count(), 2);
+    let came = served.post("/C/J1/done", &[("end", "0000 A"), ("all", "pulled")]);
     assert_eq!(came.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert_eq!(served.post("/C/J1/done", &[("all", "cut")]).status, StatusCode::SEE_OTHER);
+    assert_eq!(served.post("/C/J1/done", &[("all", "pulled")]).status, StatusCode::SEE_OTHER);
 }
 
 #[test]

@@ -7,7 +7,7 @@ use super::order::{Group, Slot};
 use super::seats::Seats;
 use super::task::{Task, is_stopped};
 use crate::base::{Cavity, Step};
-use crate::circuits::{Action, ConnectorKind, FarEnd, Naming};
+use crate::circuits::{ConnectorKind, FarEnd, Naming};
 use crate::paperwork::{Found, Harness};
 
 /// Longest function in a row, in characters.
