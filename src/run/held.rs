@@ -25,7 +25,7 @@ use super::sheets::Laying;
 use super::template::Template;
 use super::worked::{self, Worked};
 use crate::base::{Checked, Problem, TagCode};
-use crate::codes::{Issued, Record, Register};
+use crate::codes::{Decisions, Issued, Record, Register};
 use crate::paperwork::{Harness, OnBench};
 
 /// A job held in memory. Any number of threads may ask it.
@@ -44,6 +44,8 @@ pub struct Snapshot {
     pub records: Vec<Record>,
     /// Every code ever issued.
     pub codes: HashSet<TagCode>,
+    /// Everything that was decided beside the lists, and taken back.
+    pub decisions: Decisions,
     /// What can be recalled, with the notes of the bench and the stale tags.
     pub recall: Recall,
     /// How far the work is, by the notes.
@@ -208,11 +210,13 @@ impl Snapshot {
         let mut of_register = worked::old_designations(&reading.circuits, &issued, &register.renamings()?);
         of_register.extend(worked.otherwise.iter().cloned());
         let codes = register.codes()?.into_iter().collect();
+        let decisions = register.decisions()?;
         Ok(Self {
             reading,
             issued,
             records,
             codes,
+            decisions,
             recall,
             worked,
             of_register,

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args as Arguments, Parser, Subcommand};
 
 use super::bench_sheets::Sheets;
+use super::decide::Decide;
 use super::reuse::Reuse;
 use super::serve::Serve;
 use super::site::Site;
@@ -56,6 +57,8 @@ pub enum Verb {
     Scan(Scan),
     /// Write bench sheets: the paper that lies beside the connector, as one PDF
     Sheets(Sheets),
+    /// Decide what shall be done with ends, beside the lists, which stay as they are
+    Decide(Decide),
     /// Note what was done or found at an end, with the time; notes are never deleted
     Note(Note),
     /// Give a circuit another designation; its code stays

@@ -92,6 +92,7 @@ pub struct Recall {
     blanks: BTreeMap<TagCode, Blank>,
     texts: TagTexts,
     history: History,
+    stale_tags: usize,
     /// Made when it is asked for first: whoever only looks up a code needs none.
     index: OnceLock<Index>,
 }
@@ -241,6 +242,7 @@ impl Recall {
             blanks: BTreeMap::new(),
             texts,
             history: History::default(),
+            stale_tags: 0,
             index: OnceLock::new(),
         }
     }
@@ -331,8 +333,14 @@ impl Recall {
         Self { history, index: OnceLock::new(), ..self }
     }
 
+    /// How many tags on wires no longer tell the truth.
+    pub const fn stale_tags(&self) -> usize {
+        self.stale_tags
+    }
+
     /// Notes which tags no longer tell the truth with the records of their codes.
     fn add_stale(&mut self, stale: &Stale) {
+        self.stale_tags = stale.tags.len() + stale.left.iter().map(|left| left.tags.len()).sum::<usize>();
         for (code, tag, line) in stale.told() {
             let Ok(code) = TagCode::from_typed(code) else { continue };
             let Some(&at) = self.codes.get(&code) else { continue };
