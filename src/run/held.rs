@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use std::time::SystemTime;
 
+use super::bench_sheets::{add_proposals, on_bench, proposed};
 use super::check::{Checkup, check};
 use super::choice::Choice;
 use super::deciding::Deciding;
@@ -25,6 +26,7 @@ use super::template::Template;
 use super::worked::{self, Worked};
 use crate::base::{Checked, Problem, TagCode};
 use crate::codes::{Decisions, Issued, Record, Register};
+use crate::paperwork::{Harness, OnBench};
 
 /// A job held in memory. Any number of threads may ask it.
 pub struct Held {
@@ -51,6 +53,7 @@ pub struct Snapshot {
     /// What the register has against the lists.
     pub of_register: Vec<Problem>,
     checkup: OnceLock<Result<Checkup, RunFailure>>,
+    on_bench: OnceLock<Vec<Vec<OnBench>>>,
     planning: OnceLock<Planning>,
 }
 
@@ -218,6 +221,7 @@ impl Snapshot {
             worked,
             of_register,
             checkup: OnceLock::new(),
+            on_bench: OnceLock::new(),
             planning: OnceLock::new(),
         })
     }
@@ -225,6 +229,23 @@ impl Snapshot {
     /// What is needed to note something.
     pub fn bench(&self) -> Bench<'_> {
         Bench { recall: &self.recall, notes: self.recall.notes(), codes: &self.codes }
+    }
+
+    /// What bench sheets are made from: the circuits with what the bench knows of every end, and what removed wires are proposed for.
+    /// Free blanks are not in it.
+    pub fn harness(&self) -> Harness<'_> {
+        let reading = &self.reading;
+        let mut harness = Harness::new(&reading.circuits, &self.issued, reading.equipment.payload());
+        let known = self.on_bench.get_or_init(|| {
+            harness.on_bench =
+                on_bench(&reading.sources(&self.issued), &reading.equipment, &self.records, self.recall.notes());
+            if let Some(reuse) = proposed(reading, &harness) {
+                add_proposals(&mut harness, &reuse);
+            }
+            std::mem::take(&mut harness.on_bench)
+        });
+        harness.on_bench.clone_from(known);
+        harness
     }
 
     /// Every end of the lists as it is planned; made when it is asked for first.

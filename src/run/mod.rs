@@ -11,6 +11,7 @@ mod blanks;
 mod bounded;
 pub mod check;
 pub mod choice;
+pub mod connectors;
 pub mod deciding;
 pub mod difference;
 pub mod equipment;
@@ -71,6 +72,7 @@ pub mod template;
 pub mod trying;
 pub mod wanted;
 mod whole_file;
+pub mod whole_folder;
 pub mod worked;
 
 pub use assigning::assign;

@@ -55,6 +55,11 @@ pub struct Visitor {
 }
 
 impl Visitor {
+    /// Somebody who reads, and to whom nothing is told.
+    pub fn reader(shared: Arc<Shared>, path: &str) -> Self {
+        Self { token: None, shared, path: path.to_owned() }
+    }
+
     /// Who has just typed the PIN.
     pub fn unlocked(token: String, shared: &Arc<Shared>, path: &str) -> Self {
         Self { token: Some(token), shared: Arc::clone(shared), path: path.to_owned() }

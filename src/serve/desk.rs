@@ -14,6 +14,9 @@ use super::sessions::Sessions;
 use super::trouble::Trouble;
 use crate::run::{Held, NotHeld, Snapshot};
 
+/// What links begin with on pages that become files.
+pub const STILL: &str = "/-still-";
+
 /// What all jobs of one server share.
 pub struct Shared {
     /// How they are served.
@@ -47,6 +50,16 @@ impl Desk {
     /// The desk of the job in `folder`, whose pages begin with `prefix`: empty, or `/marsh-hen`.
     pub fn new(folder: PathBuf, prefix: &str, shared: Arc<Shared>) -> Self {
         Self { held: Arc::new(Held::new(folder)), prefix: prefix.into(), shared }
+    }
+
+    /// The desk of a job whose pages become files: nobody writes there, and whoever writes the files puts the right links in.
+    pub fn still(folder: PathBuf, shared: Arc<Shared>) -> Self {
+        Self::new(folder, STILL, shared)
+    }
+
+    /// Whether the pages become files.
+    pub fn is_still(&self) -> bool {
+        &*self.prefix == STILL
     }
 
     /// The job folder.

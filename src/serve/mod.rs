@@ -12,7 +12,7 @@
 //! assets    style, script and faces
 //! ```
 //!
-//! `parts` holds what several pages show: a code as on its tag, a wire's colours, a problem.
+//! `site` writes the same pages as files, for a web space or a memory stick. `parts` holds what several pages show: a code as on its tag, a wire's colours, a problem.
 
 use std::io;
 use std::net::SocketAddr;
@@ -41,6 +41,7 @@ mod record;
 mod scan;
 mod screen;
 mod sessions;
+mod site;
 mod trouble;
 mod unlock;
 
@@ -48,6 +49,7 @@ pub use access::Reach;
 pub use announce::{Announced, announce, own_addresses};
 pub use jobs::{Jobs, NoJobs};
 pub use sessions::Pin;
+pub use site::{Site, SiteFailure, site};
 
 use desk::{Desk, Shared};
 

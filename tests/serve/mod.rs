@@ -12,3 +12,4 @@ mod print;
 mod problems;
 mod record;
 mod scan;
+mod site;

@@ -9,7 +9,7 @@
 //!
 //! Once lists and register are read, everything here is a function of them.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::OnceLock;
 
 use serde::Serialize;
@@ -352,6 +352,17 @@ impl Recall {
                 entry.record.ends[end].stale = true;
             }
         }
+    }
+
+    /// Every record with the words that each of its ends is found by, in lower case: for whoever searches elsewhere.
+    pub fn all_words(&self) -> impl Iterator<Item = (&Record, Vec<String>)> {
+        self.entries.iter().map(|entry| (&entry.record, entry.words()))
+    }
+
+    /// The codes of the circuits that have tags which no longer tell the truth.
+    pub fn stale_codes(&self) -> HashSet<TagCode> {
+        let stale = |(code, at): (&TagCode, &usize)| (!self.entries[*at].record.stale.is_empty()).then_some(*code);
+        self.codes.iter().filter_map(stale).collect()
     }
 
     /// The record that an end of the lists belongs to, by its number, and which of its ends that is.
