@@ -32,6 +32,7 @@ mod find;
 mod jobs;
 mod lists;
 mod overview;
+mod papers;
 mod parts;
 mod print;
 mod problems;
@@ -63,7 +64,7 @@ pub fn router(jobs: Jobs, settings: Settings) -> Router {
     let of_all = Arc::clone(&shared);
     let jobs = jobs.serving(move |folder, prefix| {
         let desk = Desk::new(folder, prefix, Arc::clone(&of_all));
-        pages().with_state(desk)
+        (desk.clone(), pages().with_state(desk))
     });
     let router = Router::new().route("/-/{file}", get(assets::asset)).merge(unlock::routes(&shared)).merge(jobs);
     access::guarded(router, shared)
@@ -77,6 +78,7 @@ fn pages() -> Router<Desk> {
         .merge(connectors::routes())
         .merge(problems::routes())
         .merge(lists::routes())
+        .merge(papers::routes())
         .merge(print::routes())
         .merge(find::routes())
         .merge(scan::routes())

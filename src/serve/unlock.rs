@@ -3,14 +3,14 @@
 use std::sync::Arc;
 
 use axum::extract::{Form, Query, Request, State};
-use axum::http::{StatusCode, header};
+use axum::http::{HeaderMap, StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
 use axum::{RequestExt, Router};
 use maud::{Markup, html};
 use serde::Deserialize;
 
-use super::access::{Unlocked, Visitor, address, cookie_name};
+use super::access::{Unlocked, Visitor, address, back, cookie_name};
 use super::desk::Shared;
 use super::screen;
 use super::trouble::Trouble;
@@ -84,9 +84,9 @@ async fn try_pin(State(shared): State<Arc<Shared>>, request: Request) -> Respons
     }
 }
 
-async fn lock(State(shared): State<Arc<Shared>>, visitor: Visitor) -> Redirect {
+async fn lock(State(shared): State<Arc<Shared>>, visitor: Visitor, headers: HeaderMap) -> Redirect {
     if let Some(token) = visitor.token() {
         shared.sessions.lock(token);
     }
-    Redirect::to("/")
+    Redirect::to(&own_path(&back(&headers).unwrap_or_default()))
 }
