@@ -14,6 +14,7 @@ use maud::{Markup, html};
 use serde::Deserialize;
 use tower::ServiceExt;
 
+use super::access::Visitor;
 use super::desk::Desk;
 use super::overview::Waits;
 use super::parts::counted;
@@ -207,10 +208,15 @@ async fn pass(several: Arc<Several>, mut request: Request) -> Response {
         };
     };
     let query = request.uri().query().map(|query| format!("?{query}")).unwrap_or_default();
-    let Ok(uri) = format!("/{rest}{query}").parse::<Uri>() else {
+    let path = format!("/{rest}{query}");
+    let Ok(uri) = path.parse::<Uri>() else {
         return Trouble::NotFound("there is no such page".to_owned()).into_response();
     };
     *request.uri_mut() = uri;
+    if let Some(visitor) = request.extensions_mut().get_mut::<Visitor>() {
+        // The page knows its own prefix.
+        visitor.path = path;
+    }
     let (_, router) = several.open(&job);
     // A router fails in no way of its own.
     router.oneshot(request).await.unwrap_or_else(|never| match never {})

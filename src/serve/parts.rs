@@ -54,11 +54,6 @@ fn wire(base: Colour, stripe: Option<Colour>, words: &str) -> Markup {
     }
 }
 
-/// Text that a user has written, beside other words: whichever way it runs, it turns nothing round it.
-pub fn own(text: &str) -> Markup {
-    html! { bdi { (text) } }
-}
-
 /// A message: what stands in backticks is the user's own, and set apart.
 pub fn words(text: &str) -> Markup {
     html! {

@@ -91,7 +91,8 @@ impl Screen<'_> {
 
     /// Where the PIN is typed, with the way back here.
     pub fn unlock(&self) -> String {
-        format!("/unlock?then={}", encoded(&self.visitor.path))
+        // Within a folder of several jobs the path that was asked for is the job's own.
+        format!("/unlock?then={}", encoded(&self.desk.link(&self.visitor.path)))
     }
 
     /// What may be written, or the way to the PIN where it was not typed yet.

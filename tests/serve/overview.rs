@@ -96,7 +96,7 @@ fn register_and_charts_are_fetched_and_nothing_is_written() {
     assert_eq!(served.get("/papers/register.zip").status, 404);
     let names = |came: &crate::kit::served::Came| {
         let zip = zip::ZipArchive::new(std::io::Cursor::new(came.bytes.clone())).expect("a zip");
-        zip.file_names().map(str::to_owned).collect::<Vec<_>>()
+        zip.file_names().map(|name| name.expect("a name").into_owned()).collect::<Vec<_>>()
     };
     let charts = names(&served.get("/papers/charts.zip"));
     assert!(charts.contains(&"J1.csv".to_owned()), "{charts:?}");
