@@ -52,7 +52,7 @@ impl<'s> AsListed<'s> {
             }
         };
         // That the header row is missing, or names too little, is told where the list is read.
-        let columns = columns::find(&table, kind, &settings.columns, &mut Vec::new());
+        let columns = columns::find(&table, kind, (&settings.columns, &settings.ignored), &mut Vec::new());
         Some(Self { table, columns })
     }
 

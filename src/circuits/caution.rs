@@ -2,7 +2,8 @@
 //! `templates/words/cautions.csv`; one is added by adding a line.
 //!
 //! Danger comes from the supply column or from words, never from the colour of the insulation: the words of the function are of
-//! the whole circuit, those of branch and note of the wire whose end has them. Words only ever make it graver.
+//! the whole circuit, those of branch and note of the wire whose end has them. Words only ever make it graver: the note of a list
+//! counts here also where another was written beside it.
 
 use std::borrow::Cow;
 use std::collections::HashMap;
@@ -127,7 +128,7 @@ pub(super) fn speaks_of_protective_earth(words: &str) -> bool {
 }
 
 /// Whether words speak of a cap or of insulating an end.
-pub(super) fn speaks_of_a_cap(words: &str) -> bool {
+pub fn speaks_of_a_cap(words: &str) -> bool {
     says(words, &[Meaning::Cap]).is_some()
 }
 
@@ -143,7 +144,7 @@ pub fn graver_supply_at(circuit: &Circuit, end: usize) -> Option<Supply> {
         FarEnd::ImpliedSplice | FarEnd::Unknown => None,
     };
     let ends = [Some(end), far].into_iter().flatten().filter_map(|end| circuit.ends().get(end));
-    let words = ends.flat_map(|end: &End| [end.branch.as_deref(), end.note.as_deref()]);
+    let words = ends.flat_map(|end: &End| [end.branch.as_deref(), end.note.as_deref(), end.note_in_lists()]);
     words.fold(graver_supply(circuit), graver)
 }
 

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::fmt;
 
+use super::edits::Edited;
 use super::face::ConnectorFace;
 use crate::base::{CircuitId, Conductor, ConnectorId, Insulation, Length, Origin, Place, Step, TagKind, WireColour};
 
@@ -215,6 +216,8 @@ pub enum Decided {
     Connector,
     /// What job.toml says of all rows of its list that say nothing.
     List,
+    /// Somebody, beside the lists: [`End::decided_instead`] has what these say.
+    Person,
 }
 
 /// Where a wire arrives.
@@ -252,8 +255,10 @@ pub struct End {
     pub branch: Option<String>,
     /// Partner of a twisted pair, or the screen of its cable.
     pub partner: Option<String>,
-    /// The list's own remark.
+    /// The list's own remark, or what was written in its place.
     pub note: Option<String>,
+    /// What was decided beside its row, where that says something else.
+    pub edited: Option<Box<Edited>>,
     /// The row it was read from.
     pub origin: Origin,
 }
@@ -333,6 +338,11 @@ impl Circuit {
     /// Decides what shall be done with an end.
     pub(super) fn decide(&mut self, end: usize, action: Action, decided: Decided) {
         (self.ends[end].action, self.ends[end].decided) = (action, decided);
+    }
+
+    /// Changes what is said of an end; its place, colour and the like stay, for its codes are found by them.
+    pub(super) fn edit(&mut self, end: usize, edit: impl FnOnce(&mut End)) {
+        edit(&mut self.ends[end]);
     }
 
     /// What lies at the other end of the wire of this end.
@@ -415,6 +425,11 @@ impl Circuits {
     /// All circuits, in natural order of their designations.
     pub fn all(&self) -> &[Circuit] {
         &self.circuits
+    }
+
+    /// Its circuits again.
+    pub(super) fn into_all(self) -> Vec<Circuit> {
+        self.circuits
     }
 
     /// The circuit of this designation.

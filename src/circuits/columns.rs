@@ -149,18 +149,24 @@ pub(super) fn leave_out_unfit(table: &Table<'_>, columns: &mut Columns, form: Fo
     }
 }
 
-/// Finds the columns of a table. `named` maps our names to the table's own headers and wins over the spellings we know.
+/// Finds the columns of a table. `named` maps our names to the table's own headers and wins over the spellings we know; those that
+/// are `ignored` are not read, and nothing is told of them.
 /// `None` when there is no header row at all.
 pub(super) fn find(
     table: &Table<'_>,
     kind: TableKind,
-    named: &BTreeMap<String, String>,
+    (named, ignored): (&BTreeMap<String, String>, &[String]),
     problems: &mut Vec<Problem>,
 ) -> Option<Columns> {
     let named = own_names(table, named, problems);
     let column_of = |header: &str| {
         let own = || named.iter().find(|(_, own)| is_same(header, own)).map(|&(column, _)| (column, None));
-        own().or_else(|| known(kind, header).filter(|(column, _)| !named.iter().any(|(taken, _)| taken == column)))
+        let is_ignored = || ignored.iter().any(|own| is_same(header, own));
+        own().or_else(|| {
+            known(kind, header)
+                .filter(|_| !is_ignored())
+                .filter(|(column, _)| !named.iter().any(|(taken, _)| taken == column))
+        })
     };
     let Some(headers) = header_rows::find(table, &column_of) else {
         problems.push(no_header(table, kind));
@@ -194,6 +200,7 @@ pub(super) fn find(
         let origin = table.origin(header.row, index);
         match header.names.and_then(|(column, _)| Some((column, columns.at(column)?))) {
             Some((_, read)) if read == index => {}
+            None if ignored.iter().any(|own| is_same(&header.text, own)) => {}
             Some((column, read)) => {
                 let (name, other) = (column.name(), &headers.cells[read]);
                 let what = format!("column `{text}` is not read: `{}` is the {name} already", shortened(&other.text));

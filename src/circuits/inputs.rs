@@ -4,7 +4,7 @@ use std::borrow::Cow;
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use super::cells::{Cells, Table};
+use super::cells::{self, Cells, Table};
 use super::headers::{self, TableKind};
 use super::problems::{MISSING_COLUMN, SHEET_NOT_FOUND, SHEET_NOT_READ, UNREADABLE_FILE};
 use super::sheet::Sheet;
@@ -28,6 +28,15 @@ impl<'l> Input<'l> {
     /// Its source.
     pub(super) const fn source(&self) -> &Arc<Source> {
         &self.source
+    }
+
+    /// Its cells; `None` when it cannot be cut into any, which opening it tells.
+    pub(super) fn table(&self, kind: TableKind) -> Option<Table<'_>> {
+        let is_header = |header: &str| headers::is_header(kind, &self.settings.columns, header);
+        match &self.cells {
+            Some(cells) => Some(Table::of(&self.source, Cow::Borrowed(cells))),
+            None => cells::cut(&self.source, &is_header).ok(),
+        }
     }
 
     /// Finds its columns; `None` when it cannot be read without what the problems name.

@@ -408,6 +408,7 @@ impl<'t> Joiner<'t, '_> {
             partner: draft.partner.map(one_line),
             note: (!draft.notes.is_empty())
                 .then(|| draft.notes.iter().map(|note| one_line(note)).collect::<Vec<_>>().join("; ")),
+            edited: None,
             origin: self.mentions.origin(mention),
         })
     }

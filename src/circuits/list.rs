@@ -28,6 +28,8 @@ pub struct ListSettings {
     pub connector_above: bool,
     /// Our column name to the list's own header.
     pub columns: BTreeMap<String, String>,
+    /// Headers of the list that are not read, whatever they name.
+    pub ignored: Vec<String>,
     /// The unit of bare whole numbers in the size column.
     pub size_unit: Option<SizeUnit>,
     /// The insulation of wires whose rows name none.

@@ -19,15 +19,17 @@
 //! join        mentions -> ends and circuits
 //! wires       ends     -> which end is the far end of which
 //! rules       ends     -> what shall be done with those whose rows say nothing
+//! edits       what was decided beside the lists -> ends
 //! check       circuits -> what is odd about them
 //! ```
 //!
 //! `bench` reads what is noted at the bench, in the same way: its words stand in tables too. `as_listed` shows rows as they stand in a
 //! list, for whoever has to put one right.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
+use std::convert::Infallible;
 
-use crate::base::{Checked, Origin, Problem, problem};
+use crate::base::{Checked, ConnectorId, Origin, Problem, problem};
 
 mod alike;
 pub mod as_listed;
@@ -40,6 +42,7 @@ mod check;
 pub mod circuit;
 mod columns;
 mod connectors;
+pub mod edits;
 pub mod face;
 mod header_rows;
 mod headers;
@@ -57,6 +60,7 @@ mod rows;
 mod rules;
 mod sheet;
 mod spreadsheet;
+mod standing;
 #[cfg(test)]
 mod tests;
 mod text;
@@ -69,6 +73,7 @@ pub use check::fuses;
 pub use circuit::{
     Action, Case, Circuit, Circuits, Connector, ConnectorKind, Decided, End, FarEnd, Fuse, Naming, Supply, TagWish,
 };
+pub use edits::{Edit, Edited, Instead, Says};
 pub use face::{ConnectorFace, View};
 pub use headers::list_columns;
 pub use list::{Form, List, ListSettings};
@@ -76,6 +81,7 @@ pub use look::{Looked, connector_named_by, look};
 pub use own_words::OwnWords;
 pub use problems::{has_no_rows, is_danger, problem_kinds};
 pub use rules::ActionRule;
+pub use standing::{Standing, StandingRow, TheirColumn, sheet_names, standing, standing_connectors};
 pub use words::{action, insulation, supply};
 
 /// All that a job has to say of its circuits.
@@ -99,6 +105,40 @@ impl<'a> JobLists<'a> {
 /// Reads the lists of a job and joins them into circuits. All problems of all lists come together, in the order of the
 /// lists and their rows; rows and ends with errors are left out of the circuits.
 pub fn read(job: &JobLists<'_>) -> Checked<Circuits> {
+    match read_through(job, |circuits, _| Ok::<_, Infallible>(circuits)) {
+        Ok(read) => read,
+        Err(never) => match never {},
+    }
+}
+
+/// The same, with what was decided of ends beside the lists: `edits` is shown the circuits as the lists have them, and answers in
+/// the order in which its edits count. Whatever is looked for across circuits is looked for in what holds then.
+///
+/// # Errors
+/// What `edits` fails with.
+pub fn read_edited<E>(
+    job: &JobLists<'_>,
+    edits: impl FnOnce(&Circuits) -> Result<Vec<Edit>, E>,
+) -> Result<Checked<Circuits>, E> {
+    read_through(job, |circuits, connectors| {
+        // Edits name circuits by their place in natural order; what follows wants them in the order of the lists.
+        let mut order: Vec<usize> = (0..circuits.len()).collect();
+        order.sort_by(|&a, &b| circuits[a].id().cmp(circuits[b].id()));
+        let sorted = Circuits::new(circuits, connectors.clone());
+        let edits = edits(&sorted)?;
+        let mut sorted = sorted.into_all();
+        edits::apply(&mut sorted, edits);
+        let mut as_listed: Vec<(usize, Circuit)> = order.into_iter().zip(sorted).collect();
+        as_listed.sort_by_key(|(at, _)| *at);
+        Ok(as_listed.into_iter().map(|(_, circuit)| circuit).collect())
+    })
+}
+
+/// Reads the lists, and has `edit` look at the circuits before anything is looked for across them.
+fn read_through<E>(
+    job: &JobLists<'_>,
+    edit: impl FnOnce(Vec<Circuit>, &BTreeMap<ConnectorId, Connector>) -> Result<Vec<Circuit>, E>,
+) -> Result<Checked<Circuits>, E> {
     let JobLists { lists, connectors, rules } = *job;
     let mut problems = Vec::new();
     let described =
@@ -113,12 +153,13 @@ pub fn read(job: &JobLists<'_>) -> Checked<Circuits> {
     for circuit in &mut circuits {
         rules::decide(circuit, rules, |id| described.all.get(id));
     }
+    let circuits = edit(circuits, &described.all)?;
     let is_complete = !problem::has_errors(&problems);
     let joined =
         check::Joined { circuits: &circuits, connectors: &described, mentions: &mentions, named: &named, is_complete };
     check::check(joined, &mut problems);
     sort(&mut problems, lists, &inputs);
-    Checked { value: Circuits::new(circuits, described.all), problems }
+    Ok(Checked { value: Circuits::new(circuits, described.all), problems })
 }
 
 /// Puts problems in the order of the input: lists as given and the sheets of each, connectors.csv last, then by place.

@@ -72,6 +72,11 @@ impl OwnWords {
     /// The columns whose words can be one's own, as job.toml names them.
     pub const COLUMNS: [&'static str; 6] = ["action", "supply", "colour", "kind", "insulation", "tag"];
 
+    /// The action that a word stands for, as an action column has it; `Err` names the nearest known word when there is one.
+    pub fn action(&self, typed: &str) -> Result<Action, Option<&str>> {
+        words::action_with(typed, self)
+    }
+
     /// These words, and those of `other` for all that these do not have.
     #[must_use]
     pub fn before(&self, other: &Self) -> Self {

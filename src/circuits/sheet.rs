@@ -42,7 +42,7 @@ impl<'s> Sheet<'s> {
         settings: &'s ListSettings,
         problems: &mut Vec<Problem>,
     ) -> Option<Self> {
-        let mut columns = columns::find(&table, kind, &settings.columns, problems)?;
+        let mut columns = columns::find(&table, kind, (&settings.columns, &settings.ignored), problems)?;
         let form = settings.form.unwrap_or_else(|| columns.form());
         if kind == TableKind::List {
             if form == Form::Wire {

@@ -184,6 +184,31 @@ pub enum RegisterFailure {
         /// Its number.
         number: u32,
     },
+    /// A decision that was never made here.
+    #[error("there is no decision {number}")]
+    NoSuchDecision {
+        /// Its number.
+        number: u32,
+    },
+    /// A decision that is taken back already.
+    #[error("decision {number} is taken back already, by {by}")]
+    UndoneAlready {
+        /// Its number.
+        number: u32,
+        /// The number of the row that takes it back.
+        by: u32,
+    },
+    /// Something that takes a decision back, which cannot itself be taken back.
+    #[error("{number} takes decision {of} back, and stays")]
+    IsAnUndo {
+        /// Its number.
+        number: u32,
+        /// The decision that it takes back.
+        of: u32,
+    },
+    /// Nothing is decided that could be taken back.
+    #[error("there is no decision left to take back")]
+    NothingToUndo,
     /// A note in whose place another one stands already.
     #[error("note {number} is superseded already, by note {by}")]
     SupersededAlready {
@@ -234,6 +259,9 @@ impl RegisterFailure {
                 "take the tag off that wire and hang another blank on it; this one names its circuit for ever"
             }
             Self::NoSuchRun { .. } => "begin a print run first",
+            Self::NoSuchDecision { .. } | Self::NothingToUndo => "`loomtag decide --list` shows what stands",
+            Self::UndoneAlready { .. } => "`loomtag decide --list` shows what stands, and `--all` what was taken back",
+            Self::IsAnUndo { .. } => "decide it again: name the end and what shall be done",
             Self::NoSuchNote { .. } => "`loomtag note --list` shows all notes with their numbers",
             Self::SupersededAlready { .. } => "supersede that one",
         }

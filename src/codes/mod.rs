@@ -6,6 +6,7 @@ mod assigning;
 mod blank_trials;
 mod blanks;
 pub(crate) mod csv_text;
+pub mod decisions;
 mod ends;
 pub mod export;
 mod failure;
@@ -38,6 +39,7 @@ mod trials;
 
 pub use assigning::{Again, Assigned, Target};
 pub use blanks::{Assignment, Blank, BlankRun, MOST as MOST_BLANKS, Way};
+pub use decisions::{DecidedEnds, Decision, Decisions, Made, Matter, Undo, WithoutEnd};
 pub use failure::RegisterFailure;
 pub use issued::{CircuitCodes, Issued};
 pub use journal::{Outcome, PrintedConnectorTag, PrintedTag, Printing, Run, RunNumber, Spot};

@@ -12,6 +12,7 @@ use jiff::Timestamp;
 use rusqlite::{Connection, OpenFlags, OptionalExtension, TransactionBehavior, ffi};
 
 use super::assign::{self, KnownCircuit};
+use super::decisions;
 use super::failure::RegisterFailure;
 use super::issued::Issued;
 use super::known;
@@ -108,20 +109,7 @@ impl Register {
         if !path.exists() {
             return Self::in_memory();
         }
-        // A connection that may not write leaves the files of the write-ahead log lying beside the register; this one takes
-        // them away, and still changes nothing in it.
-        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let opened = Connection::open_with_flags(path, flags)
-            .and_then(|connection| connection.pragma_update(None, "query_only", true).map(|()| connection))
-            .map_err(|error| failed(path, error));
-        let (connection, standing) = match opened.and_then(|connection| looked_at(connection, path, WAIT)) {
-            // Readers of a write-ahead log keep their place in a file beside it. Where none can be made, as on a medium
-            // that is write-protected, and nothing is left in the log, the file cannot change either.
-            Err(RegisterFailure::CannotOpen { .. } | RegisterFailure::ReadOnly { .. }) if !has_log(path) => {
-                unchanging(path)?
-            }
-            other => other?,
-        };
+        let (connection, standing) = looked_into(path)?;
         match standing {
             Standing::Empty => Self::in_memory(),
             Standing::Register(found) if found < schema::VERSION => Self::brought_up(connection, path, found),
@@ -131,6 +119,19 @@ impl Register {
                 Ok(register)
             }
         }
+    }
+
+    /// Whether anything was ever decided beside the lists in the register of a job: a quick look, which leaves a file that is not
+    /// there or of an older program as it is.
+    ///
+    /// # Errors
+    /// As [`Register::open_to_read`].
+    pub fn has_decisions(path: &Path) -> Result<bool, RegisterFailure> {
+        if !path.exists() {
+            return Ok(false);
+        }
+        let (connection, _) = looked_into(path)?;
+        decisions::any(&connection).map_err(|error| failed(path, error))
     }
 
     /// The register of an older program, to be read: brought up to date where it may be written to, else a copy in memory.
@@ -383,7 +384,7 @@ impl Register {
         Ok(answer)
     }
 
-    fn read(&self, only: Option<i64>) -> Result<assign::Known, RegisterFailure> {
+    pub(super) fn read(&self, only: Option<i64>) -> Result<assign::Known, RegisterFailure> {
         let transaction = self.connection.unchecked_transaction().map_err(|error| failed(&self.path, error))?;
         known::read(&transaction, &self.path, only)
     }
@@ -442,6 +443,24 @@ fn unchanging(path: &Path) -> Result<(Connection, Standing), RegisterFailure> {
     let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX | OpenFlags::SQLITE_OPEN_URI;
     let connection = Connection::open_with_flags(address, flags);
     looked_at(connection.map_err(|error| failed(path, error))?, path, WAIT)
+}
+
+/// A register that is there, opened only to read; nothing of it is looked at but what it is.
+fn looked_into(path: &Path) -> Result<(Connection, Standing), RegisterFailure> {
+    // A connection that may not write leaves the files of the write-ahead log lying beside the register; this one takes
+    // them away, and still changes nothing in it.
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let opened = Connection::open_with_flags(path, flags)
+        .and_then(|connection| connection.pragma_update(None, "query_only", true).map(|()| connection))
+        .map_err(|error| failed(path, error));
+    match opened.and_then(|connection| looked_at(connection, path, WAIT)) {
+        // Readers of a write-ahead log keep their place in a file beside it. Where none can be made, as on a medium
+        // that is write-protected, and nothing is left in the log, the file cannot change either.
+        Err(RegisterFailure::CannotOpen { .. } | RegisterFailure::ReadOnly { .. }) if !has_log(path) => {
+            unchanging(path)
+        }
+        other => other,
+    }
 }
 
 /// Whether a write-ahead log lies beside the register.

@@ -31,6 +31,7 @@ pub fn end(typed: &str, ordinal: u16) -> End {
         branch: None,
         partner: None,
         note: None,
+        edited: None,
         origin: Origin::whole(&Source::new("list.csv", "")),
     }
 }

@@ -11,7 +11,7 @@ pub const APPLICATION_ID: i64 = 0x4c4f_4f4d;
 /// Number of the newest version.
 pub const VERSION: i64 = MIGRATIONS.len() as i64;
 
-const MIGRATIONS: [&str; 3] = [CODES_AND_PRINT_RUNS, BENCH, SHEETS];
+const MIGRATIONS: [&str; 4] = [CODES_AND_PRINT_RUNS, BENCH, SHEETS, DECISIONS];
 
 /// Version 1. What has been on a tag is never deleted: triggers say so to every program that opens the file.
 const CODES_AND_PRINT_RUNS: &str = "
@@ -252,6 +252,31 @@ CREATE TRIGGER sheet_marks_stay_as_they_are BEFORE UPDATE ON sheet_mark
 BEGIN SELECT RAISE(ABORT, 'the journal is never changed'); END;
 ";
 
+/// Version 4: what somebody decides of ends beside the lists.
+const DECISIONS: &str = "
+-- What was decided of an end, its action or its note, in words as a list would have them; NULL where the list shall count again.
+-- Rows of one `act` were decided in one go. A row with `undoes` takes an earlier one back and says nothing else. Of one end and
+-- matter the last row counts that is not taken back.
+CREATE TABLE decision (
+    number INTEGER PRIMARY KEY,
+    act INTEGER NOT NULL,
+    code TEXT NOT NULL,
+    letter INTEGER NOT NULL,
+    matter TEXT NOT NULL CHECK (matter IN ('action', 'note')),
+    words TEXT,
+    undoes INTEGER REFERENCES decision (number),
+    decided_at TEXT NOT NULL,
+    FOREIGN KEY (code, letter) REFERENCES letter (code, letter)
+) STRICT;
+CREATE INDEX decisions_of_a_code ON decision (code);
+CREATE UNIQUE INDEX undone_once ON decision (undoes);
+
+CREATE TRIGGER decisions_stay BEFORE DELETE ON decision
+BEGIN SELECT RAISE(ABORT, 'the journal is never shortened'); END;
+CREATE TRIGGER decisions_stay_as_they_are BEFORE UPDATE ON decision
+BEGIN SELECT RAISE(ABORT, 'the journal is never changed'); END;
+";
+
 /// What a database file turns out to be.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Standing {
@@ -355,7 +380,8 @@ mod tests {
                  INSERT INTO printed_connector_tag VALUES (1, 1, 'J1', 'flag', 'x', '', NULL);
                  INSERT INTO sheet VALUES (1, 'x');
                  INSERT INTO sheet_label VALUES (1, 1, 65, 1, 'FQGB A', 'flag');
-                 INSERT INTO sheet_mark VALUES (1, 'spoilt', 1, 1, 65, NULL, 'then');",
+                 INSERT INTO sheet_mark VALUES (1, 'spoilt', 1, 1, 65, NULL, 'then');
+                 INSERT INTO decision VALUES (1, 1, 'FQGB', 0, 'action', 'cut', NULL, 'then');",
             )
             .expect("inserts");
         for forbidden in [
@@ -384,6 +410,8 @@ mod tests {
             "UPDATE sheet_label SET place = 1",
             "DELETE FROM sheet_mark",
             "UPDATE sheet_mark SET holds = 0",
+            "DELETE FROM decision",
+            "UPDATE decision SET words = 'keep'",
         ] {
             assert!(connection.execute_batch(forbidden).is_err(), "{forbidden}");
         }

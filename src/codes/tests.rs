@@ -47,6 +47,9 @@ const SAMPLE: &str = "
     INSERT INTO sheet_label VALUES (1, 1, 65, 1, 'FQGB A', 'flag'), (2, 12, 1, 1, '-1', 'Größe');
     INSERT INTO sheet_mark VALUES (1, 'spoilt', 1, 1, 65, NULL, '2026-05-30T08:00:00Z'),
         (2, 'unprinted', 0, NULL, NULL, 1, '2026-05-30T08:00:00Z');
+    INSERT INTO decision VALUES (1, 1, 'FQGB', 0, 'action', 'cut', NULL, '2026-05-30T08:00:00Z'),
+        (2, 1, '3V86', 0, 'note', '=1+2', NULL, '2026-05-30T08:00:00Z'), (3, 1, 'FQGB', 1, 'note', '', NULL, '2026-05-30T08:00:00Z'),
+        (4, 2, 'FQGB', 0, 'action', NULL, 1, '2026-05-30T08:00:00Z');
 ";
 
 fn sample() -> Register {

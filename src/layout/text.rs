@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 use std::collections::HashMap;
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex, PoisonError, RwLock};
 
 use harfrust::{Buffer, ClusterLevel, Direction, Font, Script, ShapeOptions, ShapePlan, ShaperFont};
 use thiserror::Error;
@@ -54,15 +54,10 @@ struct InkBox {
 /// What shaping a line came to.
 type Shaping = Result<Arc<Shaped>, MissingCharacter>;
 
-/// What threads share, one at a time; whoever panicked over it left it whole.
-fn locked<T>(shared: &Mutex<T>) -> MutexGuard<'_, T> {
-    shared.lock().unwrap_or_else(PoisonError::into_inner)
-}
-
 /// The faces of this repository and the fallbacks of the job, opened, with the lines shaped so far. Threads may share them.
 pub struct Fonts {
     faces: Vec<Opened>,
-    shaped: Mutex<HashMap<Face, HashMap<String, Shaping>>>,
+    shaped: RwLock<HashMap<Face, HashMap<String, Shaping>>>,
 }
 
 struct Opened {
@@ -81,7 +76,8 @@ impl Opened {
     }
 
     fn plan(&self, direction: Direction, script: Script) -> Arc<ShapePlan> {
-        let mut plans = locked(&self.plans);
+        // Whoever panicked over it left it whole; so with the memory below.
+        let mut plans = self.plans.lock().unwrap_or_else(PoisonError::into_inner);
         let is_it = |plan: &&Arc<ShapePlan>| plan.direction() == direction && plan.script() == Some(script);
         if let Some(plan) = plans.iter().find(is_it) {
             return Arc::clone(plan);
@@ -110,7 +106,7 @@ impl Fonts {
         let own = Face::ALL.into_iter().filter_map(|face| Some((face, FontFile::own(face)?)));
         let fallbacks = (0..=u8::MAX).map(Face::Fallback).zip(files);
         let open = |(face, file): (Face, FontFile)| Opened::new(face, file.font().clone());
-        Self { faces: own.chain(fallbacks).map(open).collect(), shaped: Mutex::default() }
+        Self { faces: own.chain(fallbacks).map(open).collect(), shaped: RwLock::default() }
     }
 
     /// A face's metrics.
@@ -139,11 +135,13 @@ impl Fonts {
     /// # Errors
     /// [`MissingCharacter`] names the first character that has no equivalent and stands in no fallback.
     pub fn shape(&self, face: Face, text: &str) -> Result<Arc<Shaped>, MissingCharacter> {
-        if let Some(known) = locked(&self.shaped).get(&face).and_then(|known| known.get(text)) {
+        let known = self.shaped.read().unwrap_or_else(PoisonError::into_inner);
+        if let Some(known) = known.get(&face).and_then(|known| known.get(text)) {
             return known.clone();
         }
+        drop(known);
         let shaped = self.shape_anew(face, text).map(Arc::new);
-        let mut memory = locked(&self.shaped);
+        let mut memory = self.shaped.write().unwrap_or_else(PoisonError::into_inner);
         let memory = memory.entry(face).or_default();
         if memory.len() >= REMEMBERED {
             memory.clear();

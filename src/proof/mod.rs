@@ -50,6 +50,14 @@ pub enum ProofFailure {
     /// The bytes are no PNG or JPEG picture, or a damaged one.
     #[error("this is not a PNG or JPEG picture that can be read: {0}")]
     NotPicture(#[from] image::ImageError),
+    /// The bytes are a picture or film of a sort that is not read.
+    #[error(
+        "this is a {sort} file: PNG and JPEG pictures and PDFs are read; save it as JPEG, or set the camera to JPEG"
+    )]
+    OtherSort {
+        /// What it is.
+        sort: &'static str,
+    },
     /// The file is beyond what is read at all.
     #[error("the file has {bytes} bytes, more than the {} MiB that are read: make it smaller", MOST_BYTES >> 20)]
     TooManyBytes {

@@ -71,12 +71,30 @@ pub fn read_pdf(bytes: Arc<Vec<u8>>) -> Result<Vec<Sighting>, ProofFailure> {
 /// The bytes are no such picture, a damaged one, or too many; so with pixels.
 pub fn read_image(bytes: &[u8]) -> Result<Vec<Sighting>, ProofFailure> {
     let bytes = bytes_within_limit(bytes)?;
+    if let Some(sort) = other_sort(bytes) {
+        return Err(ProofFailure::OtherSort { sort });
+    }
     let gray = contained(|| picture(bytes))??;
     let sighting = |Found { text, area }: Found| {
         let spot = Spot::Photo { left: area.left, top: area.top, width: area.width(), height: area.height() };
         Sighting { text, spot }
     };
     Ok(contained(|| decode::all(gray))?.into_iter().map(sighting).collect())
+}
+
+/// What a picture is that phones and programs make and that is not read here, by its first bytes: the brands of ISO/IEC 14496-12,
+/// 4.3 (HEIC: ISO/IEC 23008-12), RIFF's form `WEBP` (RFC 9649), GIF's signature, TIFF 6.0.
+fn other_sort(bytes: &[u8]) -> Option<&'static str> {
+    let at = |from: usize, to: usize| bytes.get(from..to).unwrap_or_default();
+    match (at(4, 8), at(8, 12)) {
+        (b"ftyp", b"heic" | b"heix" | b"hevc" | b"heim" | b"heis" | b"mif1" | b"msf1") => Some("HEIC"),
+        (b"ftyp", b"avif" | b"avis") => Some("AVIF"),
+        (b"ftyp", _) => Some("film"),
+        (_, b"WEBP") if at(0, 4) == b"RIFF" => Some("WebP"),
+        _ if at(0, 4) == b"GIF8" => Some("GIF"),
+        _ if matches!(at(0, 4), b"II*\0" | b"MM\0*") => Some("TIFF or raw"),
+        _ => None,
+    }
 }
 
 fn bytes_within_limit(bytes: &[u8]) -> Result<&[u8], ProofFailure> {

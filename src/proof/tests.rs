@@ -83,7 +83,16 @@ fn pages_that_are_not_there_and_bytes_that_are_no_pdf_are_failures() {
     assert!(matches!(check(bytes, &should, 300, &|_| ()), Err(ProofFailure::NoSuchPage { page: 2, pages: 1 })));
     assert!(matches!(check(Arc::new(b"%PDF-".to_vec()), &should, 300, &|_| ()), Err(ProofFailure::NotPdf)));
     assert!(matches!(read_pdf(Arc::new(Vec::new())), Err(ProofFailure::NotPdf)));
-    assert!(matches!(read_image(b"GIF89a"), Err(ProofFailure::NotPicture(_))));
+    assert!(matches!(read_image(b"nothing of the kind"), Err(ProofFailure::NotPicture(_))));
+    for (bytes, name) in [
+        (&b"GIF89a"[..], "GIF"),
+        (b"\0\0\0\x18ftypheic\0\0\0\0", "HEIC"),
+        (b"\0\0\0\x18ftypavif", "AVIF"),
+        (b"RIFF\x10\0\0\0WEBPVP8 ", "WebP"),
+        (b"II*\0", "TIFF or raw"),
+    ] {
+        assert!(matches!(read_image(bytes), Err(ProofFailure::OtherSort { sort }) if sort == name), "{name}");
+    }
 }
 
 #[test]

@@ -11,12 +11,14 @@ use std::time::SystemTime;
 
 use super::check::{Checkup, check};
 use super::choice::{Again, Choice};
+use super::deciding::Deciding;
 use super::failure::RunFailure;
 use super::job::{JOB_FILE, Job, JobFailure};
 use super::likely_renames::likely;
 use super::named_lists::LIST_ENDS;
 use super::noting::Bench;
-use super::reading::{Reading, read};
+use super::planning::Planning;
+use super::reading::{Reading, read_beside};
 use super::recall::{Recall, Recalled};
 use super::register::{self, register_path};
 use super::sheets::Laying;
@@ -49,6 +51,7 @@ pub struct Snapshot {
     pub of_register: Vec<Problem>,
     checkup: OnceLock<Result<Checkup, RunFailure>>,
     due: OnceLock<Result<Checkup, RunFailure>>,
+    planning: OnceLock<Planning>,
 }
 
 /// Why there is no snapshot.
@@ -117,23 +120,25 @@ impl Held {
             }
             None => (None, None),
         };
-        let (files, reading) = match reading {
-            Some(known) => known,
-            None => self.read()?,
-        };
         let register = match register {
             Some(register) => register,
             None => register::open_to_read(&self.folder)?,
         };
         let version = version_of(&register)?;
+        // What was decided beside the lists is part of what was read.
+        let reading = match reading {
+            Some((files, known)) if decides_the_same(&register, &known)? => (files, known),
+            _ => self.read(&register)?,
+        };
+        let (files, reading) = reading;
         let snapshot = Arc::new(Snapshot::of(reading, &register)?);
         Ok(Arc::clone(&kept.insert(Kept { files, register_file, register, version, snapshot }).snapshot))
     }
 
-    fn read(&self) -> Result<(Vec<FileMark>, Arc<Reading>), NotHeld> {
+    fn read(&self, register: &Register) -> Result<(Vec<FileMark>, Arc<Reading>), NotHeld> {
         let Checked { value: job, problems } = Job::read(&self.folder)?;
         let files = self.marks(&job.ok_or(NotHeld::Settings(problems))?);
-        let Checked { value: reading, problems } = read(&self.folder)?;
+        let Checked { value: reading, problems } = read_beside(&self.folder, register)?;
         Ok((files, Arc::new(reading.ok_or(NotHeld::Settings(problems))?)))
     }
 
@@ -149,6 +154,12 @@ impl Held {
         files.dedup();
         files.iter().map(|path| FileMark::of(path)).collect()
     }
+}
+
+/// Whether what is decided beside the lists comes to the same ends as when they were read. Places, names and codes by which an end
+/// is found are never decided, so that the circuits as they are will do to find it.
+fn decides_the_same(register: &Register, known: &Reading) -> Result<bool, NotHeld> {
+    Ok(register.decided(&known.circuits).map_err(RunFailure::from)? == known.decided)
 }
 
 fn version_of(register: &Register) -> Result<i64, NotHeld> {
@@ -207,12 +218,23 @@ impl Snapshot {
             of_register,
             checkup: OnceLock::new(),
             due: OnceLock::new(),
+            planning: OnceLock::new(),
         })
     }
 
     /// What is needed to note something.
     pub fn bench(&self) -> Bench<'_> {
         Bench { recall: &self.recall, notes: self.recall.notes(), codes: &self.codes }
+    }
+
+    /// Every end of the lists as it is planned; made when it is asked for first.
+    pub fn planning(&self) -> &Planning {
+        self.planning.get_or_init(|| Planning::of(self))
+    }
+
+    /// What is needed to decide something beside the lists.
+    pub fn deciding(&self) -> Deciding<'_> {
+        Deciding { reading: &self.reading, issued: &self.issued, recall: &self.recall, codes: &self.codes }
     }
 
     /// All problems: of settings and lists, then what the register has against them.

@@ -11,6 +11,7 @@ use thiserror::Error;
 
 use super::job::{JOB_FILE, folder_name};
 use super::named_lists::{CONNECTORS_FILES, is_lock_file, lists_in};
+use super::overlay::Overlay;
 use super::proposal::{Proposal, list_text, propose, quoted};
 use super::whole_file;
 
@@ -224,7 +225,7 @@ fn lists_there(folder: &Path) -> Result<Vec<String>, InitFailure> {
         return Ok(Vec::new());
     }
     match fs::read_dir(folder) {
-        Ok(_) => Ok(lists_in(folder)
+        Ok(_) => Ok(lists_in(folder, &Overlay::default())
             .map(|lists| lists.into_iter().map(|list| list.file.value).collect())
             .unwrap_or_default()),
         Err(source) => Err(InitFailure::Read { path: folder.to_owned(), source }),

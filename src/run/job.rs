@@ -13,6 +13,7 @@ use super::bounded;
 use super::kinds::{self, KindRule, check_at_hand};
 use super::letters::read_letters;
 use super::named_lists::{CONNECTORS_FILES, NamedList, file_names, lists_in, read_insulation, read_lists, read_words};
+use super::overlay::Overlay;
 use super::problems::{JOB_NOT_UTF8, LIST_NOT_FOUND, UNREADABLE_LIST};
 use super::rating::read_rating;
 use super::reuse::read_reuse;
@@ -25,7 +26,7 @@ use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::settings::{self, Reader, Table};
 use crate::base::{Checked, Insulation, Length, Origin, Problem, Source, Stated};
 use crate::circuits::rating::Rating;
-use crate::circuits::{ActionRule, List, ListSettings, OwnWords};
+use crate::circuits::{Action, ActionRule, List, ListSettings, OwnWords};
 use crate::layout::Floors;
 use crate::pages::{PrinterKind, Stock};
 
@@ -35,6 +36,7 @@ pub const JOB_FILE: &str = "job.toml";
 #[derive(Clone, Debug)]
 pub struct Job {
     folder: PathBuf,
+    overlay: Overlay,
     source: Arc<Source>,
     title: Stated<String>,
     lists: Vec<NamedList>,
@@ -79,11 +81,20 @@ impl Job {
     /// # Errors
     /// [`JobFailure`] when folder or job.toml are missing or cannot be read.
     pub fn read(folder: &Path) -> Result<Checked<Option<Self>>, JobFailure> {
+        Self::read_with(folder, &Overlay::default())
+    }
+
+    /// The same, with other files laid over those of the folder: the job as it would be.
+    ///
+    /// # Errors
+    /// [`JobFailure`] when folder or job.toml are missing or cannot be read.
+    pub(super) fn read_with(folder: &Path, overlay: &Overlay) -> Result<Checked<Option<Self>>, JobFailure> {
         if !folder.is_dir() {
             return Err(JobFailure::NoFolder(folder.to_owned()));
         }
         let path = folder.join(JOB_FILE);
-        let bytes = bounded::read_settings(&path).map_err(|source| match source.kind() {
+        let laid = overlay.get(JOB_FILE).map(|text| Ok(text.to_vec()));
+        let bytes = laid.unwrap_or_else(|| bounded::read_settings(&path)).map_err(|source| match source.kind() {
             io::ErrorKind::NotFound => JobFailure::NoJobFile(folder.to_owned()),
             _ => JobFailure::Read { path, source },
         })?;
@@ -100,12 +111,13 @@ impl Job {
             }
         };
         let mut job = Self::from_text(folder, &text);
-        if let Some(job) = &mut job.value
-            && job.lists.is_empty()
-        {
-            job.lists = lists_in(folder)?;
-            let settings = job.unnamed_list_settings();
-            job.lists.iter_mut().for_each(|list| list.settings = settings.clone());
+        if let Some(job) = &mut job.value {
+            job.overlay = overlay.clone();
+            if job.lists.is_empty() {
+                job.lists = lists_in(folder, overlay)?;
+                let settings = job.unnamed_list_settings();
+                job.lists.iter_mut().for_each(|list| list.settings = settings.clone());
+            }
         }
         Ok(job)
     }
@@ -140,7 +152,7 @@ impl Job {
 
     /// The bytes of connectors.csv, or of the workbook in its place, if the folder has one.
     pub fn connectors(&self) -> Checked<Option<List>> {
-        let Some(file) = CONNECTORS_FILES.into_iter().find(|file| self.folder.join(file).exists()) else {
+        let Some(file) = CONNECTORS_FILES.into_iter().find(|file| self.overlay.has(&self.folder, file)) else {
             return Checked { value: None, problems: Vec::new() };
         };
         let settings = ListSettings { words: self.words.clone(), ..ListSettings::default() };
@@ -155,7 +167,7 @@ impl Job {
         let told = |error: io::Error| match error.kind() {
             io::ErrorKind::NotFound => {
                 let problem = LIST_NOT_FOUND.says(format!("the job folder holds no `{file}`"));
-                let names: Vec<String> = lists_in(&self.folder).map(file_names).unwrap_or_default();
+                let names: Vec<String> = lists_in(&self.folder, &self.overlay).map(file_names).unwrap_or_default();
                 let names: Vec<&str> = names.iter().map(String::as_str).collect();
                 if names.is_empty() {
                     problem.remedy("put the list into the job folder")
@@ -167,7 +179,18 @@ impl Job {
                 .says(format!("`{file}` cannot be read: {error}"))
                 .remedy("check that it is a file and that you may read it"),
         };
-        bounded::read(&self.folder.join(file)).map_err(|error| Box::new(told(error)))
+        self.overlay.read(&self.folder, file).map_err(|error| Box::new(told(error)))
+    }
+
+    /// The lists, with what holds for reading each.
+    pub(super) fn named_lists(&self) -> &[NamedList] {
+        &self.lists
+    }
+
+    /// The action that a word stands for, in the words of an action column and of this job; `Err` names the nearest known word when
+    /// there is one.
+    pub fn action(&self, typed: &str) -> Result<Action, Option<String>> {
+        self.words.action(typed).map_err(|near| near.map(str::to_owned))
     }
 
     /// The folder.
@@ -327,6 +350,7 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     });
     Job {
         folder,
+        overlay: Overlay::default(),
         source,
         title,
         lists,

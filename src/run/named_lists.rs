@@ -5,6 +5,7 @@ use std::fs;
 use std::path::Path;
 
 use super::job::JobFailure;
+use super::overlay::Overlay;
 use super::problems::{LIST_NAMED_TWICE, LIST_OUTSIDE_JOB};
 use super::settings::outside;
 use crate::base::conductor::SizeUnit;
@@ -69,7 +70,7 @@ pub(super) fn read_lists(reader: &mut Reader, top: &Table<'_>, words: &OwnWords)
 }
 
 fn read_list(reader: &mut Reader, table: &Table<'_>, of_job: &OwnWords) -> Option<NamedList> {
-    const KEYS: [&str; 11] = [
+    const KEYS: [&str; 12] = [
         "sheet",
         "connector",
         "blank_connector",
@@ -80,6 +81,7 @@ fn read_list(reader: &mut Reader, table: &Table<'_>, of_job: &OwnWords) -> Optio
         "action",
         "supply",
         "columns",
+        "ignore",
         "words",
     ];
     reader.expect_keys(table, &["file"], &KEYS);
@@ -105,6 +107,7 @@ fn read_list(reader: &mut Reader, table: &Table<'_>, of_job: &OwnWords) -> Optio
             }
         }
     }
+    let ignored = reader.texts(table, "ignore").unwrap_or_default().into_iter().map(|header| header.value).collect();
     let file = reader.text(table, "file")?;
     if let Some(problem) = outside(&LIST_OUTSIDE_JOB, "list", &file.value) {
         reader.tell(file.point(problem));
@@ -118,6 +121,7 @@ fn read_list(reader: &mut Reader, table: &Table<'_>, of_job: &OwnWords) -> Optio
             connector,
             connector_above,
             columns,
+            ignored,
             size_unit,
             insulation,
             branch,
@@ -166,8 +170,8 @@ pub(super) fn is_lock_file(name: &str) -> bool {
     name.starts_with("~$") || name.starts_with(".~lock.")
 }
 
-/// All lists of a folder but connectors.csv, in order of their names.
-pub(super) fn lists_in(folder: &Path) -> Result<Vec<NamedList>, JobFailure> {
+/// All lists of a folder but connectors.csv, as an overlay leaves them, in order of their names.
+pub(super) fn lists_in(folder: &Path, overlay: &Overlay) -> Result<Vec<NamedList>, JobFailure> {
     let failure = |source| JobFailure::Read { path: folder.to_owned(), source };
     let mut names = Vec::new();
     for entry in fs::read_dir(folder).map_err(failure)? {
@@ -177,6 +181,7 @@ pub(super) fn lists_in(folder: &Path) -> Result<Vec<NamedList>, JobFailure> {
             names.push(name);
         }
     }
+    overlay.apply(&mut names, is_list);
     names.sort();
     let unset = |name| NamedList { file: Stated::default(name), settings: ListSettings::default() };
     Ok(names.into_iter().map(unset).collect())

@@ -108,6 +108,11 @@ impl Bench<'_> {
         Some(found.record.ends[end].here.clone())
     }
 
+    /// What an end is, in words: `7KF4 A at J1/14, rail pressure signal, blue, white stripe`.
+    pub fn about(&self, code: TagCode, letter: EndLetter) -> String {
+        self.subject(code, Some(letter)).map_or_else(|_| format!("{code} {letter}"), |subject| subject.about())
+    }
+
     /// The notes that were meant, one for each end and step.
     ///
     /// # Errors
@@ -166,6 +171,41 @@ impl Bench<'_> {
             first.note.supersedes = Some(number);
         }
         Ok(planned)
+    }
+
+    /// That these steps are done at ends that are named by code and letter, as [`Bench::plan`] plans it, without a search for words.
+    ///
+    /// # Errors
+    /// When a code was never issued or has no such end.
+    pub fn done_at(
+        &self,
+        ends: &[(TagCode, EndLetter)],
+        steps: &[Step],
+        remark: &str,
+    ) -> Result<Vec<Planned>, NotNoted> {
+        let remark = checked(remark)?;
+        let mut planned = Vec::with_capacity(ends.len() * steps.len());
+        for &(code, letter) in ends {
+            let subject = self.subject(code, Some(letter))?;
+            planned.extend(
+                steps.iter().map(|&step| self.planned(&subject, Said::Done(step), String::new(), remark.clone())),
+            );
+        }
+        Ok(planned)
+    }
+
+    /// That notes were noted in error: of each that stands, one in its place that says so and nothing else.
+    pub fn taken_back(&self, numbers: impl IntoIterator<Item = u32>) -> Vec<Planned> {
+        let standing = numbers.into_iter().filter_map(|number| self.notes.get(number));
+        let standing = standing.filter(|noted| noted.superseded_by.is_none());
+        let instead = standing.map(|noted| {
+            let Note { code, letter, .. } = noted.note;
+            let remark = format!("note {} taken back", noted.number);
+            let supersedes = Some(noted.number);
+            let note = Note { code, letter, said: Said::Text, value: String::new(), remark, other: None, supersedes };
+            Planned { about: note.name(), note, warnings: Vec::new() }
+        });
+        instead.collect()
     }
 
     /// The codes and places that were typed, each once: `7kf4 a J1/14`.
@@ -398,6 +438,15 @@ impl Subject {
         }
     }
 
+    /// Every code and letter of the end that is meant, or of all ends of a whole circuit; none of a code that belongs to nothing yet.
+    pub fn all_marks(&self) -> Vec<(TagCode, EndLetter)> {
+        match (&self.record, self.end) {
+            (Some(record), Some(end)) => record.marks(end),
+            (Some(record), None) => (0..record.ends.len()).flat_map(|end| record.marks(end)).collect(),
+            (None, _) => Vec::new(),
+        }
+    }
+
     fn marks(&self, record: &Record) -> Vec<(TagCode, EndLetter)> {
         self.end.map(|end| record.marks(end)).unwrap_or_default()
     }
@@ -434,15 +483,7 @@ impl Subject {
         let end = self.told()?;
         let plan = end.action.as_deref()?;
         let action = plan.split(' ').next().unwrap_or_default();
-        let fits = match step {
-            Step::Cut => !matches!(action, "keep" | "add"),
-            Step::Pulled => !matches!(action, "keep" | "add"),
-            Step::Moved => matches!(action, "move" | "undecided"),
-            Step::Added => matches!(action, "add" | "undecided"),
-            Step::Extended => !matches!(action, "keep" | "remove"),
-            _ => true,
-        };
-        (!fits).then(|| format!("the plan of {} is `{plan}`", end.here))
+        (!step_fits(step, action)).then(|| format!("the plan of {} is `{plan}`", end.here))
     }
 
     /// That the lists say the same of it.
@@ -484,6 +525,17 @@ impl Subject {
             _ => {}
         }
         remarks
+    }
+}
+
+/// Whether a step that is done fits the plan of an end, by the word of its action.
+pub(super) fn step_fits(step: Step, action: &str) -> bool {
+    match step {
+        Step::Cut | Step::Pulled => !matches!(action, "keep" | "add"),
+        Step::Moved => matches!(action, "move" | "undecided"),
+        Step::Added => matches!(action, "add" | "undecided"),
+        Step::Extended => !matches!(action, "keep" | "remove"),
+        _ => true,
     }
 }
 

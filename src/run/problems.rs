@@ -43,6 +43,7 @@ problem_kinds! {
     FOUND_OTHERWISE Warning "found-otherwise" "the bench found something else than the list says";
     OLD_DESIGNATION Warning "old-designation" "a list still gives a circuit the designation that it had before `rename`";
     EXPORT_TOO_BIG Error "export-too-big" "a file of the export is larger than 256 MiB";
+    DECISION_WITHOUT_END Warning "decision-without-end" "something was decided of an end that no list has any more";
     RUN_NOT_READ Warning "run-not-read" "a run.json cannot be read, and what its tags said is not known";
     RUN_CONTRADICTS Warning "run-contradicts" "a run.json has a code on another circuit than is known";
     STOCK_NOT_A_TUBE Error "stock-not-a-tube" "the tubes at hand name stock that is not a tube";

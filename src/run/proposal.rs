@@ -100,7 +100,7 @@ fn first_ends(circuits: &Circuits) -> (Vec<ProposedEnd>, usize) {
     (all.iter().take(SHOWN_ENDS).map(|(circuit, end)| proposed(circuit, end)).collect(), all.len())
 }
 
-fn proposed(circuit: &Circuit, end: &End) -> ProposedEnd {
+pub(super) fn proposed(circuit: &Circuit, end: &End) -> ProposedEnd {
     ProposedEnd {
         place: end.place.to_string(),
         circuit: circuit.id().to_string(),

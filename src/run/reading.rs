@@ -3,11 +3,14 @@
 use std::path::Path;
 
 use super::equipment::Equipment;
-use super::job::{Job, JobFailure};
-use super::{kinds, rules};
+use super::failure::RunFailure;
+use super::job::Job;
+use super::overlay::Overlay;
+use super::problems::DECISION_WITHOUT_END;
+use super::{kinds, register, rules};
 use crate::base::{Checked, Problem, problem};
 use crate::circuits::{self, Circuits, JobLists, has_no_rows};
-use crate::codes::Issued;
+use crate::codes::{DecidedEnds, Issued, Register, WithoutEnd};
 use crate::labels::Sources;
 
 pub use super::register::register_path;
@@ -18,8 +21,10 @@ pub struct Reading {
     pub job: Job,
     /// Stocks, printers and faces.
     pub equipment: Equipment,
-    /// The circuits, without the rows and ends that have errors.
+    /// The circuits, without the rows and ends that have errors; what was decided of them beside the lists counts.
     pub circuits: Circuits,
+    /// What was decided of ends beside the lists.
+    pub decided: DecidedEnds,
     /// All problems of the settings and the lists.
     pub problems: Vec<Problem>,
 }
@@ -45,9 +50,38 @@ impl Reading {
 /// Reads a job folder. The value is `None` when the settings cannot be used at all.
 ///
 /// # Errors
-/// [`JobFailure`] when the folder or its job.toml are missing or cannot be read.
-pub fn read(folder: &Path) -> Result<Checked<Option<Reading>>, JobFailure> {
-    let Checked { value: job, mut problems } = Job::read(folder)?;
+/// [`RunFailure`] when the folder or its job.toml are missing or cannot be read, or something was decided beside the lists and the
+/// register cannot be read.
+pub fn read(folder: &Path) -> Result<Checked<Option<Reading>>, RunFailure> {
+    read_with(folder, &Overlay::default())
+}
+
+/// The same with other files laid over those of the folder: the job as it would be. Nothing is written.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_with(folder: &Path, overlay: &Overlay) -> Result<Checked<Option<Reading>>, RunFailure> {
+    read_decided(folder, overlay, |circuits| match Register::has_decisions(&register_path(folder))? {
+        // Mostly nothing is decided beside the lists, and no code needs to be looked up.
+        false => Ok(DecidedEnds::default()),
+        true => Ok(register::open_to_read(folder)?.decided(circuits)?),
+    })
+}
+
+/// The same, where the register is open.
+///
+/// # Errors
+/// As [`read`].
+pub(super) fn read_beside(folder: &Path, register: &Register) -> Result<Checked<Option<Reading>>, RunFailure> {
+    read_decided(folder, &Overlay::default(), |circuits| Ok(register.decided(circuits)?))
+}
+
+fn read_decided(
+    folder: &Path,
+    overlay: &Overlay,
+    decided: impl FnOnce(&Circuits) -> Result<DecidedEnds, RunFailure>,
+) -> Result<Checked<Option<Reading>>, RunFailure> {
+    let Checked { value: job, mut problems } = Job::read_with(folder, overlay)?;
     let Some(job) = job else { return Ok(Checked { value: None, problems }) };
     let equipment = Equipment::of(&job);
     problems.extend(equipment.problems);
@@ -56,12 +90,34 @@ pub fn read(folder: &Path) -> Result<Checked<Option<Reading>>, JobFailure> {
     let connectors = job.connectors();
     problems.extend(connectors.problems);
     let (lists, connectors, rules) = (&lists.value[..], connectors.value.as_ref(), job.rules());
-    let read = circuits::read(&JobLists { lists, connectors, rules });
+    let mut of_ends = DecidedEnds::default();
+    let read = circuits::read_edited(&JobLists { lists, connectors, rules }, |circuits| {
+        of_ends = decided(circuits)?;
+        Ok::<_, RunFailure>(of_ends.edits.clone())
+    })?;
     problems.extend(read.problems);
     problems.extend(job.rating().into_iter().flat_map(|rating| circuits::fuses(&read.value, rating)));
     problems.extend(kinds::unknown_connectors(job.kind_rules(), &read.value));
     problems.extend(rules::without_effect(job.rules(), &read.value));
     let Some(equipment) = equipment.value else { return Ok(Checked { value: None, problems }) };
-    let reading = Reading { job, equipment, circuits: read.value, problems };
+    let mut reading = Reading { job, equipment, circuits: read.value, decided: of_ends, problems };
+    if reading.knows_all_rows() {
+        reading.problems.extend(reading.decided.without_end.iter().map(without_end));
+    }
     Ok(Checked { value: Some(reading), problems: Vec::new() })
+}
+
+/// That something was decided of an end that has left the lists.
+fn without_end(WithoutEnd { made, place }: &WithoutEnd) -> Problem {
+    let (code, letter) = made.mark();
+    let (number, matter) = (made.number, &made.decision.matter);
+    let words = matter.words().unwrap_or_default();
+    let what = format!(
+        "the {} `{words}` was decided of {code} {letter} at `{place}` (decision {number}), and no list has that end any more",
+        matter.word()
+    );
+    let remedy = format!(
+        "`loomtag decide --undo {number}`; if the end sits in another place by now, `loomtag rename {code}/{letter}` and that place"
+    );
+    DECISION_WITHOUT_END.says(what).remedy(remedy)
 }

@@ -134,7 +134,7 @@ pub fn decisions(rules: &[ActionRule], circuits: &Circuits) -> Vec<Decision> {
     for (circuit, end) in ends(circuits) {
         let connector = &end.place.connector;
         for (number, rule) in rules.iter().enumerate() {
-            match end.decided {
+            match end.decided_in_lists() {
                 Decided::Rule(decider) if decider == number => {
                     *by_rule[number].decided.entry(connector.clone()).or_default() += 1;
                 }
@@ -144,11 +144,11 @@ pub fn decisions(rules: &[ActionRule], circuits: &Circuits) -> Vec<Decision> {
             }
         }
         if let Some(decision) = by_connector.get_mut(connector) {
-            match end.decided {
+            match end.decided_in_lists() {
                 Decided::Connector => *decision.decided.entry(connector.clone()).or_default() += 1,
                 Decided::Rule(_) => decision.by_rules += 1,
                 Decided::Row => decision.by_rows += 1,
-                Decided::Nobody | Decided::List => {}
+                Decided::Nobody | Decided::List | Decided::Person => {}
             }
         }
     }

@@ -1,5 +1,6 @@
 //! What a photograph or PDF shows, whoever made it, and what this job knows of it.
 
+use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -7,7 +8,7 @@ use super::bounded;
 use super::failure::RunFailure;
 use super::recall::{Recall, Scanned, Tag};
 use crate::codes::link::{self, Meaning};
-use crate::proof::{self, Sighting};
+use crate::proof::{self, ProofFailure, Sighting};
 
 /// A tag that was read.
 #[derive(Clone, Debug)]
@@ -42,11 +43,38 @@ impl ReadTag {
         }
     }
 
+    /// The name of a circuit's tag.
+    pub fn named(&self) -> Option<Tag> {
+        let is_circuit = matches!(self.answer, Scanned::Known(_));
+        link::from_scanned(&self.text).filter(|_| is_circuit).and_then(Meaning::circuit)
+    }
+
     /// The name of a circuit's tag that is sure.
     pub fn sure(&self) -> Option<Tag> {
-        let is_circuit = matches!(self.answer, Scanned::Known(_));
-        link::from_scanned(&self.text).filter(|_| is_circuit && self.is_sure()).and_then(Meaning::circuit)
+        self.named().filter(|_| self.is_sure())
     }
+}
+
+/// Said of a photograph without any symbol.
+pub const NO_SYMBOL: &str = "no symbol can be read; go closer, or hold the light aslant";
+/// Said of several tags one of which is in doubt.
+pub const IN_DOUBT: &str = "a tag is in doubt: which of them are one circuit is not told";
+
+/// What tags that were read together are to each other.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Together {
+    /// Whether all of them are known and not in doubt.
+    pub is_sure: bool,
+    /// Those of one circuit together; none while one of them may be another job's.
+    pub circuits: Vec<Vec<Tag>>,
+}
+
+/// Puts tags together that name one circuit, perhaps with one that is held beside them.
+pub fn together(recall: &Recall, tags: &[ReadTag], held: Option<Tag>) -> Together {
+    let sure: BTreeSet<Tag> = tags.iter().filter_map(ReadTag::sure).filter(|tag| held != Some(*tag)).collect();
+    let is_sure = !tags.is_empty() && tags.iter().all(ReadTag::is_sure);
+    let sure: Vec<Tag> = held.into_iter().chain(sure).collect();
+    Together { is_sure, circuits: if is_sure { recall.one_circuit(&sure) } else { Vec::new() } }
 }
 
 /// Reads the tags of photographs (PNG, JPEG) and PDFs, in the order of the files; tags that say the same are told once a file.
@@ -56,26 +84,37 @@ impl ReadTag {
 pub fn scan(recall: &Recall, files: &[PathBuf]) -> Result<Vec<ReadTag>, RunFailure> {
     let mut tags: Vec<ReadTag> = Vec::new();
     for file in files {
-        for Sighting { text, .. } in symbols_in(file)? {
-            match tags.iter_mut().find(|tag| tag.file == *file && tag.text == text) {
-                Some(known) => known.symbols += 1,
-                None => {
-                    let answer = recall.by_scanned(&text);
-                    tags.push(ReadTag { file: file.clone(), text, symbols: 1, answer });
-                }
-            }
+        // A file that is named twice is read once.
+        if !tags.iter().any(|tag| tag.file == *file) {
+            let bytes = bounded::read(file).map_err(RunFailure::disk("read", file))?;
+            tags.extend(scan_bytes(recall, file, bytes)?);
         }
     }
     Ok(tags)
 }
 
-/// The symbols of a photograph (PNG, JPEG) or PDF.
-fn symbols_in(file: &Path) -> Result<Vec<Sighting>, RunFailure> {
-    let bytes = bounded::read(file).map_err(RunFailure::disk("read", file))?;
-    let unreadable = |source| RunFailure::Unreadable { path: file.to_owned(), source };
-    if bytes.starts_with(b"%PDF") {
-        proof::read_pdf(Arc::new(bytes)).map_err(unreadable)
-    } else {
-        proof::read_image(&bytes).map_err(unreadable)
+/// Reads the tags of one photograph (PNG, JPEG) or PDF, of which `file` is the name; tags that say the same are told once.
+///
+/// # Errors
+/// [`RunFailure::Unreadable`] when it is none of these, or damaged, or too large.
+pub fn scan_bytes(recall: &Recall, file: &Path, bytes: Vec<u8>) -> Result<Vec<ReadTag>, RunFailure> {
+    let sightings = symbols_in(bytes).map_err(|source| RunFailure::Unreadable { path: file.to_owned(), source })?;
+    let mut tags: Vec<ReadTag> = Vec::new();
+    for Sighting { text, .. } in sightings {
+        match tags.iter_mut().find(|tag| tag.text == text) {
+            Some(known) => known.symbols += 1,
+            None => tags.push(ReadTag { file: file.to_owned(), symbols: 1, ..scan_text(recall, &text) }),
+        }
     }
+    Ok(tags)
+}
+
+/// What the job knows of the text of a symbol, read by another reader or typed.
+pub fn scan_text(recall: &Recall, text: &str) -> ReadTag {
+    ReadTag { file: PathBuf::new(), text: text.to_owned(), symbols: 0, answer: recall.by_scanned(text) }
+}
+
+/// The symbols of a photograph (PNG, JPEG) or PDF.
+fn symbols_in(bytes: Vec<u8>) -> Result<Vec<Sighting>, ProofFailure> {
+    if bytes.starts_with(b"%PDF") { proof::read_pdf(Arc::new(bytes)) } else { proof::read_image(&bytes) }
 }

@@ -108,7 +108,7 @@ impl Worked {
 }
 
 /// That a finding speaks against the row of its end.
-fn otherwise(end: &End, noted: &Noted) -> Option<Problem> {
+pub(super) fn otherwise(end: &End, noted: &Noted) -> Option<Problem> {
     let Said::Found(finding) = noted.note.said else { return None };
     let (value, place, number) = (&noted.note.value, &end.place, noted.number);
     let (agrees, listed) = match finding {

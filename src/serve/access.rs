@@ -8,66 +8,26 @@
 //!
 //! Every answer forbids scripts, styles, pictures and frames from anywhere else.
 
-use std::collections::HashMap;
-use std::fmt;
 use std::net::{IpAddr, SocketAddr};
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+use std::sync::Arc;
 
 use axum::Router;
+use axum::body::Body;
 use axum::extract::{ConnectInfo, FromRequestParts, Request, State};
 use axum::http::header::{self, HeaderMap, HeaderName, HeaderValue};
 use axum::http::request::Parts;
 use axum::http::{Method, StatusCode};
-use axum::middleware::{self, Next};
 use axum::response::{IntoResponse, Response};
-use jiff::{SignedDuration, Timestamp};
 use maud::html;
+use tokio::sync::Semaphore;
+use tower::ServiceExt;
 
+use super::body::{self, NoBody, PATIENCE};
 use super::desk::Shared;
+use super::jobs::Jobs;
 use super::screen;
+use super::trouble::Trouble;
 use super::unlock;
-
-/// The digits that let a browser write.
-#[derive(Clone, PartialEq, Eq)]
-pub struct Pin(String);
-
-/// How many digits a PIN has.
-const PIN_DIGITS: usize = 6;
-
-impl Pin {
-    /// A new one by chance.
-    ///
-    /// # Errors
-    /// When the system has no chance to give.
-    pub fn by_chance() -> Result<Self, getrandom::Error> {
-        // Of 2^64 values the first million is not favoured by more than one in ten thousand million.
-        let number = getrandom::u64()? % 10_u64.pow(PIN_DIGITS as u32);
-        Ok(Self(format!("{number:0PIN_DIGITS$}")))
-    }
-
-    /// One that was chosen: 4 to 12 digits.
-    pub fn from_typed(typed: &str) -> Option<Self> {
-        let digits: String = typed.chars().filter(|c| !c.is_whitespace()).collect();
-        let is_pin = (4..=12).contains(&digits.len()) && digits.chars().all(|c| c.is_ascii_digit());
-        is_pin.then_some(Self(digits))
-    }
-
-    fn is(&self, typed: &str) -> bool {
-        Self::from_typed(typed).is_some_and(|typed| typed == *self)
-    }
-}
-
-impl fmt::Display for Pin {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(&self.0)
-    }
-}
-
-impl fmt::Debug for Pin {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str("Pin(…)")
-    }
-}
 
 /// Which hosts a browser may name.
 #[derive(Clone, Debug, Default)]
@@ -78,100 +38,10 @@ pub struct Reach {
 
 impl Reach {
     fn allows(&self, host: &str) -> bool {
-        let name = match host.rsplit_once(':') {
-            Some((name, port)) if port.chars().all(|c| c.is_ascii_digit()) => name,
-            _ => host,
-        };
+        let (name, _) = split_port(host);
         let name = name.trim_end_matches('.').to_lowercase();
         let number = name.trim_start_matches('[').trim_end_matches(']');
         number.parse::<IpAddr>().is_ok() || name == "localhost" || self.names.contains(&name)
-    }
-}
-
-/// Wrong PINs within [`MEMORY`] after which one address, or all together, must wait.
-const MOST_WRONG: usize = 5;
-const MOST_WRONG_OF_ALL: usize = 50;
-/// How long wrong PINs are remembered.
-const MEMORY: SignedDuration = SignedDuration::from_mins(10);
-/// How long a session lasts after its last use.
-const LASTING: SignedDuration = SignedDuration::from_hours(24 * 30);
-/// Most sessions at once; the one longest unused makes room.
-const MOST_SESSIONS: usize = 1_000;
-
-/// The sessions that the PIN has opened, and the wrong tries.
-#[derive(Default)]
-pub struct Sessions {
-    open: Mutex<HashMap<String, Session>>,
-    wrong: Mutex<Vec<(Option<IpAddr>, Timestamp)>>,
-}
-
-#[derive(Debug)]
-struct Session {
-    used: Timestamp,
-    told: Vec<String>,
-}
-
-/// How a try to unlock ended.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Unlocked {
-    /// The token of a new session.
-    Yes(String),
-    /// The PIN is another.
-    No,
-    /// There were too many tries.
-    Wait,
-}
-
-impl Sessions {
-    fn open(&self) -> MutexGuard<'_, HashMap<String, Session>> {
-        self.open.lock().unwrap_or_else(PoisonError::into_inner)
-    }
-
-    /// Tries a PIN.
-    ///
-    /// # Errors
-    /// When the system has no chance to give for a token.
-    pub fn unlock(
-        &self,
-        pin: &Pin,
-        typed: &str,
-        from: Option<IpAddr>,
-        now: Timestamp,
-    ) -> Result<Unlocked, getrandom::Error> {
-        let mut wrong = self.wrong.lock().unwrap_or_else(PoisonError::into_inner);
-        wrong.retain(|(_, at)| now.duration_since(*at) < MEMORY);
-        let own = wrong.iter().filter(|(address, _)| *address == from).count();
-        if own >= MOST_WRONG || wrong.len() >= MOST_WRONG_OF_ALL {
-            return Ok(Unlocked::Wait);
-        }
-        if !pin.is(typed) {
-            wrong.push((from, now));
-            return Ok(Unlocked::No);
-        }
-        wrong.retain(|(address, _)| *address != from);
-        drop(wrong);
-        let mut bytes = [0_u8; 16];
-        getrandom::fill(&mut bytes)?;
-        let token: String = bytes.iter().map(|byte| format!("{byte:02x}")).collect();
-        let mut open = self.open();
-        if open.len() >= MOST_SESSIONS
-            && let Some(oldest) = open.iter().min_by_key(|(_, session)| session.used).map(|(token, _)| token.clone())
-        {
-            open.remove(&oldest);
-        }
-        open.insert(token.clone(), Session { used: now, told: Vec::new() });
-        Ok(Unlocked::Yes(token))
-    }
-
-    /// Ends a session.
-    pub fn lock(&self, token: &str) {
-        self.open().remove(token);
-    }
-
-    fn is_open(&self, token: &str, now: Timestamp) -> bool {
-        let mut open = self.open();
-        open.retain(|_, session| now.duration_since(session.used) < LASTING);
-        open.get_mut(token).map(|session| session.used = now).is_some()
     }
 }
 
@@ -185,6 +55,11 @@ pub struct Visitor {
 }
 
 impl Visitor {
+    /// Who has just typed the PIN.
+    pub fn unlocked(token: String, shared: &Arc<Shared>, path: &str) -> Self {
+        Self { token: Some(token), shared: Arc::clone(shared), path: path.to_owned() }
+    }
+
     /// Whether the PIN was typed here.
     pub const fn may_write(&self) -> bool {
         self.token.is_some()
@@ -225,33 +100,158 @@ pub fn address(parts: &axum::http::Extensions) -> Option<IpAddr> {
     parts.get::<ConnectInfo<SocketAddr>>().map(|ConnectInfo(address)| address.ip())
 }
 
-/// Everything behind the rules of this module.
-pub fn guarded(router: Router, shared: Arc<Shared>) -> Router {
-    router.layer(middleware::from_fn_with_state(shared, guard))
+/// What the guard knows.
+pub struct Door {
+    pages: Router,
+    shared: Arc<Shared>,
+    /// Whether paths begin with the name of a job.
+    below_names: bool,
+    /// Turns for large bodies, so that not everybody fills the memory at once.
+    turns: Semaphore,
 }
 
-/// The last part of paths that only read what they are sent.
-const READING_POSTS: [&str; 2] = ["unlock", "scan"];
+/// Everything behind the rules of this module.
+pub fn guarded(router: Router, shared: Arc<Shared>, jobs: &Jobs) -> Router {
+    let below_names = matches!(jobs, Jobs::In(_));
+    let door = Door { pages: router, shared, below_names, turns: Semaphore::new(MOST_LARGE_AT_ONCE) };
+    Router::new().fallback(guard).with_state(Arc::new(door))
+}
 
-async fn guard(State(shared): State<Arc<Shared>>, mut request: Request, next: Next) -> Response {
-    let answer = match turned_away(&shared, &request) {
-        Some(answer) => answer,
-        None => {
-            let now = shared.now();
-            let token = cookie(request.headers(), &cookie_name(request.headers()));
-            let token = token.filter(|token| shared.sessions.is_open(token, now));
-            let path = request.uri().path_and_query().map_or("/", |path| path.as_str()).to_owned();
-            let last = request.uri().path().rsplit('/').next().unwrap_or_default();
-            let is_question = matches!(*request.method(), Method::GET | Method::HEAD);
-            if !is_question && token.is_none() && !READING_POSTS.contains(&last) {
-                unlock::wanted(&back(request.headers()).unwrap_or_else(|| "/".to_owned()))
-            } else {
-                request.extensions_mut().insert(Visitor { token, shared: Arc::clone(&shared), path });
-                next.run(request).await
-            }
+/// As many bodies above [`MOST_CARRIED`] are read at once.
+const MOST_LARGE_AT_ONCE: usize = 4;
+/// Largest form that is carried through the PIN.
+pub const MOST_CARRIED: usize = 64 << 10;
+/// The form of the PIN, with a carried form encoded once more.
+const MOST_UNLOCKING: usize = 4 * MOST_CARRIED;
+/// Largest request with photographs.
+pub const MOST_SCANNED: usize = 32 << 20;
+/// Largest request that writes: lists have at most 64 MiB.
+const MOST_WRITTEN: usize = (64 << 20) + MOST_CARRIED;
+
+/// What something that was sent is for.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Sent {
+    /// The PIN.
+    Unlocks,
+    /// Photographs to be read.
+    Reads,
+    /// All else.
+    Writes,
+}
+
+impl Door {
+    /// Hands a request that may pass to its page.
+    pub async fn pass(&self, request: Request) -> Response {
+        // A router fails in no way of its own.
+        self.pages.clone().oneshot(request).await.unwrap_or_else(|never| match never {})
+    }
+
+    /// Only whole paths are known by name: a connector may be called `scan`, and what is sent to its page writes.
+    fn sent_to(&self, path: &str) -> Sent {
+        let scan = match (self.below_names, path.strip_prefix('/').and_then(|path| path.split_once('/'))) {
+            (true, Some((_, rest))) => rest == "scan",
+            (true, None) => false,
+            (false, _) => path == "/scan",
+        };
+        match path {
+            "/unlock" => Sent::Unlocks,
+            _ if scan => Sent::Reads,
+            _ => Sent::Writes,
         }
+    }
+}
+
+async fn guard(State(door): State<Arc<Door>>, request: Request) -> Response {
+    // On a task of its own: a fault of a page ends that task alone, and who hangs up breaks off nothing half-way.
+    let answer = tokio::spawn(async move { answer(&door, request).await }).await;
+    with_headers(as_page(answer.unwrap_or_else(|_| Trouble::Broken.into_response())))
+}
+
+async fn answer(door: &Door, mut request: Request) -> Response {
+    let shared = &door.shared;
+    if let Some(answer) = turned_away(shared, &request) {
+        return answer;
+    }
+    let token = cookie(request.headers(), &cookie_name(request.headers()));
+    let token = token.filter(|token| shared.sessions.is_open(token, shared.now()));
+    let path = request.uri().path_and_query().map_or("/", |path| path.as_str()).to_owned();
+    if *request.method() == Method::POST {
+        let sent = door.sent_to(request.uri().path());
+        let is_form = text(request.headers(), &header::CONTENT_TYPE)
+            .is_some_and(|sort| sort.to_ascii_lowercase().starts_with("application/x-www-form-urlencoded"));
+        let most = match (sent, &token) {
+            (Sent::Unlocks, _) => MOST_UNLOCKING,
+            (Sent::Reads, _) => MOST_SCANNED,
+            (Sent::Writes, Some(_)) => MOST_WRITTEN,
+            (Sent::Writes, None) if is_form => MOST_CARRIED,
+            (Sent::Writes, None) => 0,
+        };
+        let (parts, body) = request.into_parts();
+        let read = {
+            let length = text(&parts.headers, &header::CONTENT_LENGTH).and_then(|length| length.parse::<usize>().ok());
+            let is_large = length.is_none_or(|length| length > MOST_UNLOCKING);
+            let _turn = if is_large { door.turns.acquire().await.ok() } else { None };
+            body::read(body, most, PATIENCE).await
+        };
+        let then = || back(&parts.headers).unwrap_or_else(|| "/".to_owned());
+        let bytes = match read {
+            Ok(bytes) if sent == Sent::Writes && token.is_none() => {
+                return unlock::wanted(&then(), is_form.then(|| (path, bytes)));
+            }
+            Err(NoBody::TooLarge) if sent == Sent::Writes && token.is_none() => return unlock::wanted(&then(), None),
+            Err(why) => return no_body(why, most),
+            Ok(bytes) => bytes,
+        };
+        request = Request::from_parts(parts, Body::from(bytes));
+        if sent == Sent::Unlocks {
+            return unlock::try_pin(door, shared, request).await;
+        }
+    }
+    request.extensions_mut().insert(Visitor { token, shared: Arc::clone(shared), path });
+    door.pass(request).await
+}
+
+fn no_body(why: NoBody, most: usize) -> Response {
+    let (status, what, remedy) = match why {
+        NoBody::TooLarge => (
+            StatusCode::PAYLOAD_TOO_LARGE,
+            format!("what was sent is larger than the {} MiB that are taken at once", most.div_ceil(1 << 20)),
+            "send fewer or smaller files",
+        ),
+        NoBody::TooSlow => (
+            StatusCode::REQUEST_TIMEOUT,
+            "it took too long to arrive".to_owned(),
+            "go nearer to the access point and send it again",
+        ),
+        NoBody::Broken => (StatusCode::BAD_REQUEST, "it did not arrive whole".to_owned(), "send it again"),
     };
-    with_headers(answer)
+    (status, screen::bare("It did not arrive", html! { p.alarm { (what) } p { (remedy) } }, None)).into_response()
+}
+
+/// What was refused below the pages, in words: an answer without any, or with those of a library, becomes a page.
+fn as_page(answer: Response) -> Response {
+    let status = answer.status();
+    let sort = text(answer.headers(), &header::CONTENT_TYPE).unwrap_or("text/plain");
+    if !(status.is_client_error() || status.is_server_error()) || !sort.starts_with("text/plain") {
+        return answer;
+    }
+    let (title, what) = match status {
+        StatusCode::NOT_FOUND => ("Not found", "there is no such page"),
+        StatusCode::METHOD_NOT_ALLOWED => {
+            ("This cannot be done", "this page is asked for and takes nothing, or the other way round")
+        }
+        StatusCode::PAYLOAD_TOO_LARGE => {
+            ("It did not arrive", "what was sent is larger than this page takes: send fewer or smaller files")
+        }
+        _ if status.is_client_error() => {
+            ("This cannot be done", "what was asked or sent cannot be understood: open the page again")
+        }
+        _ => return Trouble::Broken.into_response(),
+    };
+    let allowed = answer.headers().get(header::ALLOW).cloned();
+    let mut page = (status, screen::bare(title, html! { p.alarm { (what) } }, Some("/"))).into_response();
+    page.headers_mut().extend(allowed.map(|allowed| (header::ALLOW, allowed)));
+    page
 }
 
 fn turned_away(shared: &Shared, request: &Request) -> Option<Response> {
@@ -259,26 +259,47 @@ fn turned_away(shared: &Shared, request: &Request) -> Option<Response> {
         Some((status, screen::bare("Not here", html! { p.alarm { (what) } p { (remedy) } }, None)).into_response())
     };
     let headers = request.headers();
-    let host = text(headers, &header::HOST).or_else(|| request.uri().host());
-    let Some(host) = host.filter(|host| shared.settings.reach.allows(host)) else {
+    let mut hosts = headers.get_all(header::HOST).iter().map(|host| host.to_str().unwrap_or_default());
+    let host = hosts.next().or_else(|| request.uri().host());
+    // Two hosts, or another one in the address itself (RFC 9112, 3.2), are nothing that a browser sends.
+    let is_one = hosts.next().is_none()
+        && request
+            .uri()
+            .authority()
+            .is_none_or(|named| host.is_some_and(|host| named.as_str().eq_ignore_ascii_case(host)));
+    let Some(host) = host.filter(|host| is_one && shared.settings.reach.allows(host)) else {
         let remedy = "open it by its number or name as `loomtag serve` shows them, or start that with `--name`";
         return refused(StatusCode::MISDIRECTED_REQUEST, "this server is not known by that name", remedy);
     };
     match *request.method() {
         Method::GET | Method::HEAD => None,
         Method::POST => {
-            let origin = text(headers, &header::ORIGIN).and_then(|origin| origin.split_once("://"));
-            let is_own = match origin {
-                Some((_, origin)) => origin.eq_ignore_ascii_case(host),
-                None => text(headers, &HeaderName::from_static("sec-fetch-site")) == Some("same-origin"),
-            };
+            let is_own =
+                match headers.get(header::ORIGIN) {
+                    // `null` is the origin of a page that hides where it is from.
+                    Some(origin) => origin.to_str().ok().and_then(|origin| origin.split_once("://")).is_some_and(
+                        |(scheme, origin)| scheme == self::scheme(headers) && origin.eq_ignore_ascii_case(host),
+                    ),
+                    None => text(headers, &HeaderName::from_static("sec-fetch-site")) == Some("same-origin"),
+                };
             let remedy = "open the page here and send it again";
             (!is_own).then(|| refused(StatusCode::FORBIDDEN, "this was sent from a page elsewhere", remedy)).flatten()
         }
         _ => {
-            refused(StatusCode::METHOD_NOT_ALLOWED, "pages are asked for or sent, nothing else", "open the page again")
+            let remedy = "open the page again";
+            let mut answer =
+                refused(StatusCode::METHOD_NOT_ALLOWED, "pages are asked for or sent, nothing else", remedy)?;
+            answer.headers_mut().insert(header::ALLOW, HeaderValue::from_static("GET, HEAD, POST"));
+            Some(answer)
         }
     }
+}
+
+/// How the browser came here: what is served is plain, unless something before it that encrypts says so. A page elsewhere cannot
+/// say it, for browsers ask before they send such a header across.
+fn scheme(headers: &HeaderMap) -> &'static str {
+    let forwarded = text(headers, &HeaderName::from_static("x-forwarded-proto"));
+    if forwarded.is_some_and(|scheme| scheme.eq_ignore_ascii_case("https")) { "https" } else { "http" }
 }
 
 fn text<'h>(headers: &'h HeaderMap, name: &HeaderName) -> Option<&'h str> {
@@ -290,14 +311,43 @@ pub fn back(headers: &HeaderMap) -> Option<String> {
     let (_, rest) = text(headers, &header::REFERER)?.split_once("://")?;
     let (host, path) = rest.split_once('/')?;
     let is_own = text(headers, &header::HOST).is_some_and(|own| own.eq_ignore_ascii_case(host));
-    is_own.then(|| format!("/{path}"))
+    is_own.then(|| own_path(&format!("/{path}")))
+}
+
+/// A path of this server, whatever was sent: `//elsewhere` and `/\elsewhere` are none.
+pub fn own_path(then: &str) -> String {
+    let is_path =
+        then.starts_with('/') && !then[1..].starts_with(['/', '\\']) && then.chars().all(|c| c.is_ascii_graphic());
+    if is_path { then.to_owned() } else { "/".to_owned() }
 }
 
 /// The name of the session's cookie. Cookies do not know ports, so two servers of one machine tell theirs apart by name.
-pub fn cookie_name(headers: &HeaderMap) -> String {
-    let port = text(headers, &header::HOST).and_then(|host| host.rsplit_once(':')).map_or("80", |(_, port)| port);
-    let port: String = port.chars().filter(char::is_ascii_digit).collect();
-    format!("loomtag-{port}")
+fn cookie_name(headers: &HeaderMap) -> String {
+    let port = text(headers, &header::HOST).and_then(|host| split_port(host).1);
+    format!("loomtag-{}", port.unwrap_or(if scheme(headers) == "https" { "443" } else { "80" }))
+}
+
+/// What sets the cookie of a session. Only the server reads it; it goes along from nowhere else, but for links that are followed,
+/// such as those of a phone's scanner. It can be kept to encrypted ways only where the browser came by one.
+pub fn session_cookie(headers: &HeaderMap, token: &str) -> String {
+    let secure = if scheme(headers) == "https" { "; Secure" } else { "" };
+    format!("{}={token}; Path=/; HttpOnly; SameSite=Lax; Max-Age={COOKIE_LASTS}{secure}", cookie_name(headers))
+}
+
+/// What takes it away.
+pub fn no_cookie(headers: &HeaderMap) -> String {
+    format!("{}=; Path=/; HttpOnly; SameSite=Lax; Max-Age=0", cookie_name(headers))
+}
+
+/// Seconds that a browser keeps the cookie: thirty days, as long as an unused session.
+const COOKIE_LASTS: u32 = 30 * 24 * 3600;
+
+/// Host and port: `[::1]:7117` and `bench.local` alike.
+fn split_port(host: &str) -> (&str, Option<&str>) {
+    match host.rsplit_once(':') {
+        Some((name, port)) if !port.is_empty() && port.chars().all(|c| c.is_ascii_digit()) => (name, Some(port)),
+        _ => (host, None),
+    }
 }
 
 fn cookie(headers: &HeaderMap, name: &str) -> Option<String> {

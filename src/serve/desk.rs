@@ -9,9 +9,10 @@ use axum::response::{IntoResponse, Response};
 use jiff::Timestamp;
 
 use super::Settings;
-use super::access::Sessions;
+use super::lists::Drafts;
+use super::sessions::Sessions;
 use super::trouble::Trouble;
-use crate::run::{Held, Snapshot};
+use crate::run::{Held, NotHeld, Snapshot};
 
 /// What all jobs of one server share.
 pub struct Shared {
@@ -19,11 +20,13 @@ pub struct Shared {
     pub settings: Settings,
     /// Who may write.
     pub sessions: Sessions,
+    /// Lists that were sent and are not taken yet.
+    pub drafts: Drafts,
 }
 
 impl Shared {
     pub fn new(settings: Settings) -> Self {
-        Self { settings, sessions: Sessions::default() }
+        Self { settings, sessions: Sessions::default(), drafts: Drafts::default() }
     }
 
     /// The time.
@@ -77,6 +80,14 @@ impl Desk {
     /// When it cannot be read.
     pub fn snapshot(&self) -> Result<Arc<Snapshot>, Trouble> {
         Ok(self.held.snapshot()?)
+    }
+
+    /// The same for work that no page waits for.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    pub fn held_snapshot(&self) -> Result<Arc<Snapshot>, NotHeld> {
+        self.held.snapshot()
     }
 
     /// Answers from the job as it is now.

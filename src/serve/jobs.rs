@@ -8,19 +8,21 @@ use std::sync::{Arc, Mutex, PoisonError};
 use axum::Router;
 use axum::extract::{Query, Request};
 use axum::http::{Method, StatusCode, Uri};
+use axum::middleware::{self, Next};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::get;
 use maud::{Markup, html};
 use serde::Deserialize;
 use tower::ServiceExt;
 
-use super::access::Visitor;
+use super::access::{Visitor, own_path};
 use super::desk::Desk;
 use super::overview::Waits;
 use super::parts::counted;
 use super::screen;
 use super::trouble::Trouble;
 use crate::base::{TagCode, natural};
+use crate::run::Job;
 use crate::run::job::JOB_FILE;
 use crate::run::recall::Scanned;
 
@@ -50,13 +52,43 @@ impl Jobs {
         if names(folder).is_empty() { Err(NoJobs(folder.to_owned())) } else { Ok(Self::In(folder.to_owned())) }
     }
 
+    /// The address that the symbols of a single job begin with, in capitals as they have it.
+    pub fn base(&self) -> Option<String> {
+        let Self::One(folder) = self else { return None };
+        let job = Job::read(folder).ok()?.value?;
+        job.payload().base.as_ref().map(|base| base.value.clone())
+    }
+
+    /// Leads from where the symbols of a single job say that it is: of `HTTP://HOST/HEN`, `/HEN/7KF4/A` is `/7KF4/A` here.
+    pub(super) fn leading_here(&self, router: Router) -> Router {
+        let path = self.base().and_then(|base| {
+            let (_, path) = base.split_once("://")?.1.split_once('/')?;
+            Some(format!("/{}", path.trim_matches('/')))
+        });
+        let Some(path) = path.filter(|path| path.len() > 1) else { return router };
+        let path: Arc<str> = path.into();
+        router.layer(middleware::from_fn(move |request: Request, next: Next| {
+            let path = Arc::clone(&path);
+            async move {
+                let asked = request.uri().path_and_query().map_or("/", |asked| asked.as_str());
+                let below = asked.get(..path.len()).filter(|start| start.eq_ignore_ascii_case(&path));
+                let rest = below.map(|_| &asked[path.len()..]);
+                match rest {
+                    Some("") => Redirect::temporary("/").into_response(),
+                    Some(rest) if rest.starts_with('/') => Redirect::temporary(&own_path(rest)).into_response(),
+                    Some(rest) if rest.starts_with('?') => {
+                        Redirect::temporary(&own_path(&format!("/{rest}"))).into_response()
+                    }
+                    _ => next.run(request).await,
+                }
+            }
+        }))
+    }
+
     /// The pages of all jobs, each made by `pages` from its folder and the prefix of its paths.
     pub(super) fn serving(self, pages: impl Fn(PathBuf, &str) -> (Desk, Router) + Send + Sync + 'static) -> Router {
         match self {
-            Self::One(folder) => {
-                let (desk, router) = pages(folder, "");
-                Router::new().fallback(move |request| pass_one(desk.clone(), router.clone(), request))
-            }
+            Self::One(folder) => pages(folder, "").1,
             Self::In(folder) => {
                 let several = Arc::new(Several { folder, pages: Box::new(pages), open: Mutex::default() });
                 let listed = Arc::clone(&several);
@@ -73,20 +105,6 @@ impl Jobs {
 struct Typed {
     #[serde(default)]
     code: String,
-}
-
-/// Hands a request to the one job. Symbols may have been printed with a base address that has a path of its own.
-async fn pass_one(desk: Desk, router: Router, request: Request) -> Response {
-    let uri = request.uri().clone();
-    if is_link_below(uri.path()) {
-        let found =
-            tokio::task::spawn_blocking(move || below_base(&desk, uri.path()).map(|rest| desk.link(&rest))).await;
-        if let Ok(Some(path)) = found {
-            return Redirect::to(&path).into_response();
-        }
-    }
-    // A router fails in no way of its own.
-    router.oneshot(request).await.unwrap_or_else(|never| match never {})
 }
 
 /// Whether a path can be that of a symbol whose base address has a path: `/MARSH-HEN/7KF4/A`, `/MARSH-HEN/C/J1`.

@@ -24,7 +24,9 @@ use jiff::Timestamp;
 use tokio::net::TcpListener;
 
 mod access;
+mod announce;
 mod assets;
+mod body;
 mod circuits;
 mod connectors;
 mod desk;
@@ -39,11 +41,14 @@ mod problems;
 mod record;
 mod scan;
 mod screen;
+mod sessions;
 mod trouble;
 mod unlock;
 
-pub use access::{Pin, Reach};
+pub use access::Reach;
+pub use announce::{Announced, announce, own_addresses};
 pub use jobs::{Jobs, NoJobs};
+pub use sessions::Pin;
 
 use desk::{Desk, Shared};
 
@@ -62,12 +67,12 @@ pub struct Settings {
 pub fn router(jobs: Jobs, settings: Settings) -> Router {
     let shared = Arc::new(Shared::new(settings));
     let of_all = Arc::clone(&shared);
-    let jobs = jobs.serving(move |folder, prefix| {
+    let served = jobs.clone().serving(move |folder, prefix| {
         let desk = Desk::new(folder, prefix, Arc::clone(&of_all));
         (desk.clone(), pages().with_state(desk))
     });
-    let router = Router::new().route("/-/{file}", get(assets::asset)).merge(unlock::routes(&shared)).merge(jobs);
-    access::guarded(router, shared)
+    let router = Router::new().route("/-/{file}", get(assets::asset)).merge(unlock::routes(&shared)).merge(served);
+    access::guarded(jobs.leading_here(router), shared, &jobs)
 }
 
 /// The pages of one job, each with its routes.

@@ -8,7 +8,7 @@ use super::desk::Desk;
 use super::parts::{problem, words};
 use super::screen;
 use crate::base::Problem;
-use crate::run::{NotHeld, RunFailure};
+use crate::run::{JobFailure, NotHeld, RunFailure};
 
 /// Why a page cannot be shown or a thing not be done.
 #[derive(Debug)]
@@ -36,6 +36,12 @@ impl From<NotHeld> for Trouble {
             NotHeld::Failed(failure) => Self::Failed(failure),
             NotHeld::Settings(problems) => Self::Settings(problems),
         }
+    }
+}
+
+impl From<JobFailure> for Trouble {
+    fn from(failure: JobFailure) -> Self {
+        Self::Failed(failure.into())
     }
 }
 

@@ -14,7 +14,7 @@ use crate::base::{Length, TagKind};
 use crate::codes::{MOST_BLANKS, SheetNumber};
 use crate::pages::Order;
 use crate::run::headers::Headers;
-use crate::run::sheets::{Laying, SheetWish};
+use crate::run::sheets::{Laying, SheetWish, numbers_from_typed};
 
 /// Fitted, coded tags for every wire of a harness, printed before the first cut
 #[derive(Debug, Parser)]
@@ -108,6 +108,12 @@ pub struct Check {
     /// Folder for the pictures [default: `preview` in the job folder]
     #[arg(long, value_name = "DIR", requires = "preview")]
     pub out: Option<PathBuf>,
+    /// Tell what would change with a list that is not in the job yet, or in place of the one of its name; nothing is written
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["preview", "json"])]
+    pub with: Option<PathBuf>,
+    /// With --with: the list of the job that it takes the place of
+    #[arg(long, value_name = "LIST", requires = "with")]
+    pub instead: Option<String>,
     /// One line a problem, no fit table, and nothing of what to buy
     #[arg(long, conflicts_with = "json")]
     pub brief: bool,
@@ -561,23 +567,8 @@ impl Numbers {
     }
 }
 
-/// No sheet has more labels.
-const MOST_NUMBERS: usize = 10_000;
-
 fn numbers(typed: &str) -> Result<Numbers, String> {
-    let wanted = || "a number is wanted, or several such as `17-19` or `5,6`".to_owned();
-    let number = |text: &str| text.trim().parse::<u32>().map_err(|_| wanted());
-    let mut all = Vec::new();
-    for part in typed.split(',') {
-        let (first, last) = part.split_once(['-', '–']).unwrap_or((part, part));
-        let (first, last) = (number(first)?, number(last)?);
-        let count = last.checked_sub(first).ok_or_else(wanted)? as usize;
-        if all.len() + count >= MOST_NUMBERS {
-            return Err(format!("these are more than {MOST_NUMBERS} numbers"));
-        }
-        all.extend(first..=last);
-    }
-    Ok(Numbers(all))
+    numbers_from_typed(typed).map(Numbers)
 }
 
 /// How a list is told.

@@ -12,7 +12,7 @@ use super::output::{Output, count, plural};
 use super::shopping::{needs_json, needs_lines};
 use super::table::columns;
 use super::which::chosen;
-use super::{Ending, preview, problems, stale};
+use super::{Ending, outlook, preview, problems, stale};
 use crate::base::{Finding, Problem, problem};
 use crate::run;
 use crate::run::check::{Checkup, check};
@@ -27,6 +27,9 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
         tell_problems(&read.problems, asked, output)?;
         return Ok(Ending::Problems);
     };
+    if let Some(path) = &asked.with {
+        return outlook::run(&reading, path, asked, output);
+    }
     let Some(choice) = chosen(&asked.which, &reading, asked.json, output)? else { return Ok(Ending::Problems) };
     let renames = run::likely_renames(&reading)?;
     reading.problems.splice(0..0, renames);

@@ -18,6 +18,7 @@ mod init;
 mod join;
 mod made;
 mod note;
+mod outlook;
 mod output;
 mod picture;
 mod preview;

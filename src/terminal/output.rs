@@ -39,6 +39,11 @@ impl Output {
         self.answer.flush()
     }
 
+    /// Whether a person looks at the answer, and no other program reads it.
+    pub fn is_seen(&self) -> bool {
+        io::stdout().is_terminal()
+    }
+
     /// The answer as JSON.
     ///
     /// # Errors

@@ -1,6 +1,5 @@
 //! `scan`: reads tags from photographs or PDFs and tells their records.
 
-use std::collections::BTreeSet;
 use std::path::Path;
 
 use serde_json::json;
@@ -11,19 +10,16 @@ use super::complaint::Complaint;
 use super::find::{tell_nearest, usable};
 use super::output::{Output, plural};
 use super::table::{table, wrapped};
-use crate::run;
 use crate::run::recall::{Found, Scanned, TEST_IT, Tag};
-use crate::run::scanning::ReadTag;
+use crate::run::scanning::{IN_DOUBT, NO_SYMBOL, Together, together};
+use crate::run::{self, one_circuit};
 
 /// Reads all files and tells; of several tags also which of them are one circuit.
 pub fn run(job: &Path, asked: &Scan, output: &mut Output) -> Result<Ending, Complaint> {
     let Some(reading) = usable(job, output)? else { return Ok(Ending::Problems) };
     let recall = run::recall(&reading)?;
     let tags = run::scan(&recall, &asked.files)?;
-    let sure: BTreeSet<Tag> = tags.iter().filter_map(ReadTag::sure).collect();
-    let is_sure = !tags.is_empty() && tags.iter().all(ReadTag::is_sure);
-    // Nothing is said of several tags while one of them may be another job's.
-    let circuits = if is_sure { recall.one_circuit(&sure.into_iter().collect::<Vec<_>>()) } else { Vec::new() };
+    let Together { is_sure, circuits } = together(&recall, &tags, None);
     let ending = if is_sure { Ending::Done } else { Ending::Problems };
     if asked.json {
         let told: Vec<_> = tags
@@ -42,7 +38,7 @@ pub fn run(job: &Path, asked: &Scan, output: &mut Output) -> Result<Ending, Comp
         return Ok(ending);
     }
     for file in asked.files.iter().filter(|file| !tags.iter().any(|tag| tag.file == **file)) {
-        output.line(format!("{}: no symbol can be read; go closer, or hold the light aslant", file.display()))?;
+        output.line(format!("{}: {NO_SYMBOL}", file.display()))?;
     }
     for (index, tag) in tags.iter().enumerate() {
         if index > 0 {
@@ -69,7 +65,7 @@ pub fn run(job: &Path, asked: &Scan, output: &mut Output) -> Result<Ending, Comp
     }
     if tags.len() > 1 && tags.iter().any(|tag| tag.doubt().is_some()) {
         output.line("")?;
-        output.line("a tag is in doubt: which of them are one circuit is not told")?;
+        output.line(IN_DOUBT)?;
     }
     tell_circuits(&circuits, output)?;
     Ok(ending)
@@ -106,65 +102,14 @@ fn tell_connector(connector: &str, doubt: Option<&str>, found: &[Found], output:
 
 /// The names of tags, those of one circuit together.
 pub fn circuits_json(circuits: &[Vec<Tag>]) -> Vec<Vec<String>> {
-    circuits.iter().map(|circuit| circuit.iter().map(name).collect()).collect()
+    circuits.iter().map(|circuit| circuit.iter().map(one_circuit::name).collect()).collect()
 }
 
 /// Says which tags are one circuit; nothing of a single tag.
 pub fn tell_circuits(circuits: &[Vec<Tag>], output: &mut Output) -> Result<(), Complaint> {
-    let tags: usize = circuits.iter().map(Vec::len).sum();
-    if tags < 2 {
-        return Ok(());
+    let lines = one_circuit::in_words(circuits);
+    if !lines.is_empty() {
+        output.line("")?;
     }
-    output.line("")?;
-    match (circuits, tags) {
-        ([_], 2) => output.line("both tags: the same circuit")?,
-        ([_], _) => output.line(format!("all {tags} tags: the same circuit"))?,
-        (_, 2) => output.line("the two tags are different circuits, as far as is known")?,
-        (_, _) if tags <= SENTENCE => output.line(sentence(circuits))?,
-        _ => {
-            // Of many tags only what belongs together is told.
-            let (alone, together): (Vec<&Vec<Tag>>, Vec<_>) = circuits.iter().partition(|circuit| circuit.len() == 1);
-            for circuit in &together {
-                output.line(format!("one circuit: {}", names(circuit)))?;
-            }
-            if !alone.is_empty() {
-                let which = if together.is_empty() { "all of them" } else { "all others" };
-                output.line(format!("{which}: circuits of their own, as far as is known"))?;
-            }
-        }
-    }
-    Ok(())
-}
-
-/// As many tags are told in one sentence.
-const SENTENCE: usize = 5;
-
-/// `8GMK A and 8GMK B are one circuit; KKZA A is another`.
-fn sentence(circuits: &[Vec<Tag>]) -> String {
-    if circuits.iter().all(|circuit| circuit.len() == 1) {
-        return format!("{} are different circuits, as far as is known", names(&circuits.concat()));
-    }
-    // What belongs together is what was asked for.
-    let mut circuits = circuits.to_vec();
-    circuits.sort_by_key(|circuit| std::cmp::Reverse(circuit.len()));
-    let say = |(index, circuit): (usize, &Vec<Tag>)| match (index, circuit.len()) {
-        (0, _) => format!("{} are one circuit", names(circuit)),
-        (_, 1) => format!("{} is another", names(circuit)),
-        _ => format!("{} are another", names(circuit)),
-    };
-    circuits.iter().enumerate().map(say).collect::<Vec<_>>().join("; ")
-}
-
-/// `8GMK A, 8GMK B and KKZA A`.
-fn names(tags: &[Tag]) -> String {
-    let names: Vec<String> = tags.iter().map(name).collect();
-    match names.split_last() {
-        Some((last, [])) => last.clone(),
-        Some((last, before)) => format!("{} and {last}", before.join(", ")),
-        None => String::new(),
-    }
-}
-
-fn name((code, letter): &Tag) -> String {
-    letter.map_or_else(|| code.to_string(), |letter| format!("{code} {letter}"))
+    Ok(lines.iter().try_for_each(|line| output.line(line))?)
 }

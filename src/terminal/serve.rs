@@ -1,17 +1,18 @@
 //! `serve`: the job in a browser, on this machine or for phones of the bench network.
 
 use std::io;
-use std::net::{IpAddr, Ipv4Addr, SocketAddr, UdpSocket};
+use std::net::{IpAddr, Ipv4Addr, SocketAddr};
 use std::path::{Path, PathBuf};
 
 use clap::Args as Arguments;
 use jiff::Timestamp;
+use qrcode::QrCode;
+use qrcode::render::unicode::Dense1x2;
 use tokio::net::TcpListener;
 
 use super::Ending;
 use super::complaint::Complaint;
 use super::output::Output;
-use crate::run::Job;
 use crate::serve::{self, Jobs, Pin, Reach, Settings};
 
 /// The port where the job's links name none.
@@ -52,11 +53,13 @@ pub fn run(job: &Path, asked: &Serve, output: &mut Output) -> Result<Ending, Com
         what: none.to_string(),
         remedy: "name a job folder, or a folder of several; `loomtag init` begins one".to_owned(),
     })?;
-    let base = base_of(&jobs);
+    let base = jobs.base();
     let (base_host, base_port) = base.as_deref().map(host_and_port).unwrap_or_default();
     let port = asked.port.or(base_port).unwrap_or(PORT);
-    let mut names: Vec<String> = asked.name.iter().map(|name| name.to_lowercase()).collect();
+    let mut names: Vec<String> = asked.name.iter().map(|name| name.trim_end_matches('.').to_lowercase()).collect();
     names.extend(base_host);
+    names.sort();
+    names.dedup();
     let pin = match asked.pin.clone() {
         Some(pin) => pin,
         None => Pin::by_chance().map_err(io::Error::other)?,
@@ -69,12 +72,31 @@ pub fn run(job: &Path, asked: &Serve, output: &mut Output) -> Result<Ending, Com
             remedy: "stop what else listens there, or choose another with `--port`".to_owned(),
         })?;
     let port = listener.local_addr()?.port();
+    let own = if asked.lan { serve::own_addresses() } else { Vec::new() };
     output.line(format!("http://localhost:{port}/"))?;
+    let mut announced = Vec::new();
     if asked.lan {
-        let own = own_address().map(|address| address.to_string());
-        for host in own.iter().chain(&names) {
-            output.line(format!("http://{host}:{port}/"))?;
+        for address in &own {
+            output.line(format!("http://{address}:{port}/"))?;
         }
+        for name in names.iter().filter(|name| name.parse::<IpAddr>().is_err()) {
+            output.line(format!("http://{name}:{port}/"))?;
+        }
+        for name in names.iter().filter(|name| name.ends_with(".local")) {
+            match serve::announce(name, &own, port) {
+                Ok(one) => announced.push(one),
+                Err(why) => output.aside(format!("the name {name} cannot be told to the network: {why}")),
+            }
+        }
+        if own.is_empty() {
+            output.aside("this machine has no address in a network: connect it, then start this again");
+        }
+        if let Some(address) = own.first().filter(|_| output.is_seen()) {
+            picture(&format!("http://{address}:{port}/"), output)?;
+        }
+    }
+    if matches!(jobs, Jobs::One(_)) {
+        output.line(links_lead(base.as_deref(), port, asked.lan.then_some(&own), &names))?;
     }
     output.line(format!("PIN to write: {pin}"))?;
     output.line("stop it with Ctrl-C")?;
@@ -87,14 +109,48 @@ pub fn run(job: &Path, asked: &Serve, output: &mut Output) -> Result<Ending, Com
         }
     };
     runtime.block_on(serve::serve(listener, router, stopped))?;
+    drop(announced);
     Ok(Ending::Done)
 }
 
-/// The address that the symbols of a single job begin with.
-fn base_of(jobs: &Jobs) -> Option<String> {
-    let Jobs::One(folder) = jobs else { return None };
-    let job = Job::read(folder).ok()?.value?;
-    job.payload().base.as_ref().map(|base| base.value.clone())
+/// The address as a symbol for a phone's camera, black on white whatever the terminal's colours.
+fn picture(address: &str, output: &mut Output) -> Result<(), Complaint> {
+    let Ok(code) = QrCode::new(address) else { return Ok(()) };
+    let drawn = code.render::<Dense1x2>().dark_color(Dense1x2::Dark).light_color(Dense1x2::Light).build();
+    // The block is drawn in the colour of writing, white here.
+    Ok(drawn.lines().try_for_each(|line| output.line(format!("\x1b[97;40m{line}\x1b[0m")))?)
+}
+
+/// Where the symbols of the tags lead, and whether that is this server; `own` are its addresses where the network reaches it.
+fn links_lead(base: Option<&str>, port: u16, own: Option<&Vec<Ipv4Addr>>, names: &[String]) -> String {
+    let Some(base) = base else {
+        return "the tags' symbols are no links: a phone reads them at `/scan` here".to_owned();
+    };
+    let shown = base.to_lowercase();
+    let (host, base_port) = host_and_port(base);
+    let Some(host) = host else {
+        return format!(
+            "the tags' links lead to {shown}/: not to this server, unless one that encrypts passes them on"
+        );
+    };
+    let base_port = base_port.unwrap_or(80);
+    if base_port != port {
+        return format!(
+            "the tags' links lead to {shown}/: not here, for this server answers at port {port}; `--port {base_port}` would"
+        );
+    }
+    let Some(own) = own else {
+        return format!("the tags' links lead to {shown}/: phones reach this server there with `--lan`");
+    };
+    if host.parse::<Ipv4Addr>().is_ok_and(|number| own.contains(&number)) {
+        format!("the tags' links lead to {shown}/: this server")
+    } else if host.parse::<IpAddr>().is_ok() {
+        format!("the tags' links lead to {shown}/: this machine does not have that address now")
+    } else if host.ends_with(".local") && names.contains(&host) {
+        format!("the tags' links lead to {shown}/: this server, as long as no other machine has that name")
+    } else {
+        format!("the tags' links lead to {shown}/: this server, where your network knows this machine by that name")
+    }
 }
 
 /// Host and port of an address without encryption.
@@ -108,10 +164,27 @@ fn host_and_port(base: &str) -> (Option<String>, Option<u16>) {
     }
 }
 
-/// The address by which this machine is reached from its network. Nothing is sent: the system only says which way it would go.
-fn own_address() -> Option<IpAddr> {
-    let socket = UdpSocket::bind((Ipv4Addr::UNSPECIFIED, 0)).ok()?;
-    // An address for documentation (RFC 5737): it is outside of every network.
-    socket.connect((Ipv4Addr::new(192, 0, 2, 1), 9)).ok()?;
-    socket.local_addr().ok().map(|address| address.ip())
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn it_is_told_where_the_links_lead() {
+        let own = vec![Ipv4Addr::new(192, 168, 7, 2)];
+        let names = vec!["marshhen.local".to_owned()];
+        for (base, port, own, told) in [
+            (None, 7117, None, "no links"),
+            (Some("HTTPS://TAGS.EXAMPLE"), 7117, Some(&own), "unless one that encrypts"),
+            (Some("HTTP://MARSHHEN.LOCAL:7117"), 8080, Some(&own), "`--port 7117` would"),
+            (Some("HTTP://MARSHHEN.LOCAL"), 7117, Some(&own), "`--port 80` would"),
+            (Some("HTTP://MARSHHEN.LOCAL:7117/HEN"), 7117, None, "with `--lan`"),
+            (Some("HTTP://MARSHHEN.LOCAL:7117/HEN"), 7117, Some(&own), "local:7117/hen/: this server, as long"),
+            (Some("HTTP://192.168.7.2:7117"), 7117, Some(&own), "7117/: this server"),
+            (Some("HTTP://192.168.7.3:7117"), 7117, Some(&own), "does not have that address"),
+            (Some("HTTP://BENCH:7117"), 7117, Some(&own), "where your network knows"),
+        ] {
+            let line = links_lead(base, port, own, &names);
+            assert!(line.contains(told), "{line}");
+        }
+    }
 }

@@ -25,6 +25,7 @@ mod reuse;
 mod rules;
 mod scan;
 mod send;
+mod serve;
 mod sheets;
 mod shopping;
 mod stock;

@@ -2,6 +2,7 @@
 //! taken out.
 
 pub mod printer;
+pub mod running;
 pub mod served;
 pub mod table;
 

@@ -68,15 +68,13 @@ fn hostile_cells_stay_text() {
     job.run(&["sheets", "--only", "overview", "--skip-problems"]);
     let evil = payload();
     let remark = evil.replace(['\u{1}', '\u{7f}'], "");
-    job.run(&["note", "J3/1", "cut", "--note", &remark]);
+    job.run(&["note", "J3/1", "text", &remark]);
     job.run(&["blanks", "2", "--skip-problems"]);
     let mut served = Served::of(&job.path());
     for is_unlocked in [false, true] {
         if is_unlocked {
             served.unlock();
         }
-        let pages = crawl(&served, &[]);
-        assert!(pages.is_empty());
         let pages = crawl(&served, &["/"]);
         for page in ["/problems", "/papers", "/rows?at="] {
             assert!(pages.iter().any(|known| known.starts_with(page)), "no link leads to `{page}`: {pages:?}");

@@ -7,7 +7,7 @@ use crate::kit::served::Served;
 fn what_waits_is_told_with_the_way_to_it() {
     let job = JobFolder::small();
     job.done(&["tags", "--no-proof"]);
-    job.done(&["note", "J1/14", "cut"]);
+    job.done(&["note", "J1/14", "done", "cut"]);
     job.done(&["note", "J2/3", "found", "colour", "GN"]);
     job.done(&["blanks", "2"]);
     let page = Served::of(&job.path()).get("/").text();
@@ -16,7 +16,7 @@ fn what_waits_is_told_with_the_way_to_it() {
         "1 finding",
         "2 blanks not assigned yet",
         "<span>cut</span><progress max=\"2\" value=\"1\"",
-        "print run 1",
+        ">run 1</a>",
         "Every tag that can be made is printed",
         "href=\"/papers\"",
     ] {
@@ -34,7 +34,7 @@ fn connectors_are_counted_as_on_the_sheet() {
     let sheet = crate::kit::program("pdftotext", &["-layout", &pdf.to_string_lossy(), "-"]);
     let mut compared = 0;
     for row in page.split("<tr>").filter(|row| row.contains("class=\"place\"")) {
-        let cells: Vec<String> = row.split("</td>").map(words).collect();
+        let cells: Vec<String> = row.split("</tr>").next().expect("a row").split("</td>").map(words).collect();
         let numbers: Vec<&str> = cells.iter().skip(1).map(|cell| cell.trim()).filter(|cell| !cell.is_empty()).collect();
         let name = words(row.split("</th>").next().expect("a heading"));
         let line = sheet.lines().find(|line| line.split_whitespace().next() == Some(name.trim()));

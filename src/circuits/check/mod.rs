@@ -112,6 +112,9 @@ fn by_whom(end: &End) -> String {
         Decided::Rule(number) => format!(" (by rule {} of job.toml)", number + 1),
         Decided::Connector => " (by connectors.csv)".to_owned(),
         Decided::List => " (by its [[list]] in job.toml)".to_owned(),
+        Decided::Person => {
+            end.decided_instead().map(|it| format!(" (by a decision of {})", it.day())).unwrap_or_default()
+        }
         Decided::Row | Decided::Nobody => String::new(),
     }
 }

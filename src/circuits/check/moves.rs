@@ -111,6 +111,13 @@ fn find_unknown(joined: Joined<'_, '_>, moving: &[(&Place, &Circuit, &End)], pro
         let known = joined.mentions.all.iter().take(MOST_COMPARED).map(|mention| mention.place.connector);
         let known = described.keys().take(MOST_COMPARED).map(ConnectorId::as_str).chain(known);
         let new = format!("add `{}` to connectors.csv if it is new", to.connector);
+        // `move to 34` is meant within the connector, more likely than not.
+        if to.cavity.is_none() && to.connector.as_str().chars().all(|c| c.is_ascii_digit()) {
+            let remedy =
+                format!("name the connector too: `move to {}/{}`, or {new}", end.place.connector, to.connector);
+            problems.push(MOVE_TO_UNKNOWN_CONNECTOR.says(what).at(end.origin.clone()).remedy(remedy));
+            continue;
+        }
         // Each search takes its time, and after some the reader has got the point.
         let near = (told.len() <= MOST_SEARCHED).then(|| nearest(to.connector.as_str(), known)).flatten();
         let remedy = near.map_or_else(|| new.clone(), |near| format!("{} or {new}", did_you_mean(near)));

@@ -261,6 +261,12 @@ fn moves_to_connectors_that_nobody_knows() {
     let chart = "connector,cavity,circuit,action\nJ1,1,E1,move to S90/1\nJ1,2,E2,move to S90/2\nJ1,3,E3,move to X7/1\n";
     let told = told_of("move-to-unknown-connector", &[("a.csv", chart)], Some("connector\nX7\n"));
     assert_eq!(told, ["a.csv:2:4 `E1` moves to `S90/1`, but no list knows a connector `S90`"]);
+
+    let read =
+        read(&JobLists::of(&[list("a.csv", "connector,cavity,circuit,action\nJ1,1,E1,move to 34\nJ1,2,E2,keep\n")]));
+    let remedies: Vec<&str> = read.problems.iter().filter_map(|problem| problem.remedy.as_deref()).collect();
+    let expected = "name the connector too: `move to J1/34`, or add `34` to connectors.csv if it is new";
+    assert!(remedies.contains(&expected), "{remedies:?}");
 }
 
 #[test]

@@ -27,7 +27,7 @@ use crate::paperwork::reuse::Reuse;
 use crate::paperwork::reuse::words::Words;
 use crate::paperwork::whole_job::{branches, fuses, lid_card, questions, safety, schedule, shopping_list};
 use crate::paperwork::work_list::WorkLists;
-use crate::paperwork::{Harness, Letterhead, face, overview, reuse};
+use crate::paperwork::{Harness, Letterhead, Sheet, face, overview, reuse};
 pub(super) use known::Known;
 pub use wish::{SheetsWish, Shown, Sort};
 use writing::Writing;
@@ -124,39 +124,32 @@ fn add_sheets(
 ) -> Result<(), RunFailure> {
     let (reading, letterhead) = (writing.reading, writing.letterhead);
     let fonts = reading.equipment.fonts();
-    if wish.wants(Sort::Overview) {
-        writing.add(overview::sheet(harness, letterhead, fonts))?;
-    }
-    if let Some(built) = built.filter(|_| wish.wants(Sort::Differences)) {
-        writing.add(differences_sheet(&built.differences, letterhead, fonts))?;
-    }
-    if wish.wants(Sort::Safety) {
-        writing.add(safety::sheet(harness, letterhead, fonts))?;
-    }
-    if wish.wants(Sort::Shopping) {
-        writing.add(shopping_list::sheet(harness, reuse_settings(reading), &wish.to_buy, letterhead, fonts))?;
-    }
-    if let Some(reused) = reused.filter(|_| wish.wants(Sort::Reuse)) {
-        let slack = reuse_settings(reading).slack;
-        writing.add(reuse::sheet::sheet(harness, reused, slack, letterhead, fonts))?;
-    }
-    if wish.wants(Sort::Questions) {
-        writing.add(questions::sheet(harness, questions, letterhead, fonts))?;
-    }
+    let make = |sort: &Sort| -> Vec<Sheet> {
+        let settings = || reuse_settings(reading);
+        let sheet = match sort {
+            Sort::Overview => overview::sheet(harness, letterhead, fonts),
+            Sort::Differences => built.and_then(|built| differences_sheet(&built.differences, letterhead, fonts)),
+            Sort::Safety => safety::sheet(harness, letterhead, fonts),
+            Sort::Shopping => shopping_list::sheet(harness, settings(), &wish.to_buy, letterhead, fonts),
+            Sort::Reuse => {
+                reused.and_then(|reused| reuse::sheet::sheet(harness, reused, settings().slack, letterhead, fonts))
+            }
+            Sort::Questions => questions::sheet(harness, questions, letterhead, fonts),
+            Sort::Branches => branches::sheet(harness, letterhead, fonts),
+            Sort::Schedule => schedule::sheet(harness, wish.sorted_by, letterhead, fonts),
+            Sort::Fuses => return fuses::sheets(harness, &wish.connectors, wish.legend, letterhead, fonts),
+            Sort::LidCard => lid_card::sheet(harness, letterhead, fonts),
+            // Each connector is a part of its own.
+            Sort::Faces | Sort::WorkLists => None,
+        };
+        sheet.into_iter().collect()
+    };
+    let wanted = |sorts: &[Sort]| -> Vec<Sort> { sorts.iter().copied().filter(|sort| wish.wants(*sort)).collect() };
+    let before = [Sort::Overview, Sort::Differences, Sort::Safety, Sort::Shopping, Sort::Reuse, Sort::Questions];
+    let after = [Sort::Branches, Sort::Schedule, Sort::Fuses, Sort::LidCard];
+    writing.add(&wanted(&before), make)?;
     add_connectors(writing, harness, wish)?;
-    if wish.wants(Sort::Branches) {
-        writing.add(branches::sheet(harness, letterhead, fonts))?;
-    }
-    if wish.wants(Sort::Schedule) {
-        writing.add(schedule::sheet(harness, wish.sorted_by, letterhead, fonts))?;
-    }
-    if wish.wants(Sort::Fuses) {
-        writing.add(fuses::sheets(harness, &wish.connectors, wish.legend, letterhead, fonts))?;
-    }
-    if wish.wants(Sort::LidCard) {
-        writing.add(lid_card::sheet(harness, letterhead, fonts))?;
-    }
-    Ok(())
+    writing.add(&wanted(&after), make)
 }
 
 /// The sheets of each connector: its faces above its work list. Faces alone stand beside each other, those of several connectors on a
@@ -172,16 +165,19 @@ fn add_connectors(writing: &mut Writing<'_>, harness: &Harness<'_>, wish: &Sheet
     faces.retain(|id, _| wish.shown == Shown::Plan || !is_no_connector(harness, id));
     let is_meant = |id: &ConnectorId| wish.connectors.is_empty() || wish.connectors.contains(id);
     if !wants_lists {
-        let faces = faces.values().filter(|face| is_meant(&face.id) && !face.held.is_empty());
-        return writing.add(face::sheet(faces, letterhead, fonts));
+        let faces: Vec<_> = faces.values().filter(|face| is_meant(&face.id) && !face.held.is_empty()).collect();
+        return writing.add(&[()], |()| face::sheet(faces.iter().copied(), letterhead, fonts).into_iter().collect());
     }
     let lists = WorkLists::new(harness);
     // Of connectors that are chosen each has a sheet, whatever is to be done there.
     let has_own = |id: &&ConnectorId| if wish.connectors.is_empty() { !lists.stays(id) } else { is_meant(id) };
-    let own = lists.connectors().filter(has_own).filter_map(|id| lists.sheet(id, faces.get(id), letterhead, fonts));
-    writing.add(own)?;
-    let staying = wish.connectors.is_empty().then(|| lists.staying(&faces, letterhead, fonts)).flatten();
-    writing.add(staying)
+    let own: Vec<&ConnectorId> = lists.connectors().filter(has_own).collect();
+    writing.add(&own, |id| lists.sheet(id, faces.get(*id), letterhead, fonts).into_iter().collect())?;
+    let stays = wish.connectors.is_empty();
+    writing.add(&[()], |()| match stays {
+        true => lists.staying(&faces, letterhead, fonts).into_iter().collect(),
+        false => Vec::new(),
+    })
 }
 
 /// What stands on all sheets.

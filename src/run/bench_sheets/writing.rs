@@ -5,14 +5,19 @@ use std::io::BufWriter;
 use std::path::{Path, PathBuf};
 use std::slice;
 
+use rayon::prelude::*;
 use tempfile::NamedTempFile;
 
 use super::wish::Shown;
+use crate::pages::Page;
 use crate::paperwork::{Letterhead, Sheet, letterhead};
 use crate::pdf::{Document, Writer};
 use crate::run::failure::RunFailure;
 use crate::run::reading::Reading;
 use crate::run::whole_file::temporary_in;
+
+/// Parts that each thread makes before they are written: enough that none waits long for another.
+const AT_A_TIME: usize = 4;
 
 /// A PDF that is being written.
 pub(super) struct Writing<'a> {
@@ -53,21 +58,35 @@ impl<'a> Writing<'a> {
         Ok(Self { reading, letterhead, path: path.to_owned(), shows, temporary, writer, sheets: Vec::new() })
     }
 
-    /// Lays out sheets and writes their pages.
+    /// Makes parts of the document, lays them out and writes their pages, in this order. A few are made at a time, each on a thread
+    /// of its own, so that no more than these are in memory.
     ///
     /// # Errors
     /// [`RunFailure`] when the disk refuses.
-    pub(super) fn add(&mut self, sheets: impl IntoIterator<Item = Sheet>) -> Result<(), RunFailure> {
-        for mut sheet in sheets {
-            if let Some(shows) = &self.shows {
+    pub(super) fn add<P: Sync>(
+        &mut self,
+        parts: &[P],
+        make: impl Fn(&P) -> Vec<Sheet> + Sync,
+    ) -> Result<(), RunFailure> {
+        let (letterhead, fonts) = (self.letterhead, self.reading.equipment.fonts());
+        let shows = self.shows.as_deref();
+        let laid_out = |mut sheet: Sheet| {
+            if let Some(shows) = shows {
                 sheet.sort = format!("{}, {shows}", sheet.sort);
             }
-            let pages = letterhead::pages(slice::from_ref(&sheet), self.letterhead, self.reading.equipment.fonts());
-            for page in &pages {
-                self.writer.page(page).map_err(|source| RunFailure::Pdf { path: self.path.clone(), source })?;
-            }
-            if !pages.is_empty() {
-                self.sheets.push((sheet.title, sheet.sort, pages.len()));
+            let pages = letterhead::pages(slice::from_ref(&sheet), letterhead, fonts);
+            (sheet.title, sheet.sort, pages)
+        };
+        for few in parts.chunks(AT_A_TIME * rayon::current_num_threads()) {
+            let made: Vec<Vec<(String, String, Vec<Page>)>> =
+                few.par_iter().map(|part| make(part).into_iter().map(laid_out).collect()).collect();
+            for (title, sort, pages) in made.into_iter().flatten() {
+                for page in &pages {
+                    self.writer.page(page).map_err(|source| RunFailure::Pdf { path: self.path.clone(), source })?;
+                }
+                if !pages.is_empty() {
+                    self.sheets.push((title, sort, pages.len()));
+                }
             }
         }
         Ok(())

@@ -109,7 +109,7 @@ impl History {
                 (Some((Outcome::Failed, _)), _) => ", given up",
                 (Some((Outcome::Done, _)), _) => "",
             };
-            let words = format!("print run {}{ended}: {}", run.number, run.what);
+            let words = format!("printed{ended}: {}", run.what);
             Recent { run: Some(run.number.get()), ..of(run.planned, None, words) }
         });
         let renamings = self.renamings.iter().rev().take(most).map(|renaming| {

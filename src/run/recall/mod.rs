@@ -82,6 +82,8 @@ pub struct Recall {
     entries: Vec<Entry>,
     /// Every code, printed or not, with its entry.
     codes: HashMap<TagCode, usize>,
+    /// For each circuit of the lists its entry, and which of that entry's ends is its first.
+    seats: Vec<(usize, usize)>,
     /// Codes that were issued ahead of any circuit, whether they name one by now or not.
     blanks: BTreeMap<TagCode, Blank>,
     texts: TagTexts,
@@ -186,6 +188,9 @@ pub struct UnknownWord {
 /// What names a tag: its code and, where it has one, its letter.
 pub type Tag = (TagCode, Option<EndLetter>);
 
+/// By what an entry answers, how well (less is better), which it is, and the ends that are meant.
+type Answer = (By, u32, usize, Vec<usize>);
+
 /// How many near codes are offered.
 const OFFERED: usize = 3;
 
@@ -207,6 +212,14 @@ impl Recall {
                 }
             }
         }
+        let mut seats = vec![(0, 0); circuits.all().len()];
+        for (entry, (_, group)) in groups.iter().enumerate() {
+            let mut first = 0;
+            for &at in group {
+                seats[at] = (entry, first);
+                first += circuits.all()[at].ends().len();
+            }
+        }
         let listed = groups.iter().map(|(record, group)| {
             let each: Vec<(&Circuit, &[EndLetter])> =
                 group.iter().map(|&at| (&circuits.all()[at], &issued.circuits[at].letters[..])).collect();
@@ -215,7 +228,7 @@ impl Recall {
         let gone = records.iter().enumerate().filter(|(at, _)| !group_of.contains_key(at));
         let entries: Vec<Entry> = listed.chain(gone.map(|(_, record)| Entry::gone(record))).collect();
         let codes = entries.iter().enumerate().flat_map(|(at, entry)| entry.codes().map(move |code| (code, at)));
-        Self { codes: codes.collect(), entries, blanks: BTreeMap::new(), texts, history: History::default() }
+        Self { codes: codes.collect(), entries, seats, blanks: BTreeMap::new(), texts, history: History::default() }
     }
 
     /// The same, with what the register knows of blanks.
@@ -316,12 +329,52 @@ impl Recall {
 
     /// Notes which tags no longer tell the truth with the records of their codes.
     fn add_stale(&mut self, stale: &Stale) {
-        for (code, line) in stale.told() {
-            let entry = TagCode::from_typed(code).ok().and_then(|code| self.codes.get(&code));
-            if let Some(&at) = entry {
-                self.entries[at].record.stale.push(line);
+        for (code, tag, line) in stale.told() {
+            let Ok(code) = TagCode::from_typed(code) else { continue };
+            let Some(&at) = self.codes.get(&code) else { continue };
+            let entry = &mut self.entries[at];
+            entry.record.stale.push(line);
+            let (letters, _) = codes::Spot::read(tag.split_whitespace().nth(1).unwrap_or_default());
+            let ends = letters.into_iter().flat_map(|letter| entry.pointed_at(code, Some(letter)));
+            for end in ends.collect::<Vec<_>>() {
+                entry.record.ends[end].stale = true;
             }
         }
+    }
+
+    /// The record that an end of the lists belongs to, by its number, and which of its ends that is.
+    pub fn seat(&self, (circuit, end): (usize, usize)) -> (usize, usize) {
+        let (entry, first) = self.seats[circuit];
+        (entry, first + end)
+    }
+
+    /// The record of this number, without what happened to it: nothing is copied.
+    pub fn record(&self, number: usize) -> &Record {
+        &self.entries[number].record
+    }
+
+    /// What [`Recall::find`] finds, without copies of it: the numbers of records and the ends that are meant, the best first.
+    pub fn answering(&self, typed: &str) -> Vec<(usize, Vec<usize>)> {
+        if typed.contains("://")
+            && let Some(Meaning::Connector(connector)) = link::from_scanned(typed)
+        {
+            let each = self.entries.iter().enumerate().map(|(at, entry)| (at, entry.ends_in(connector.as_str())));
+            return each.filter(|(_, ends)| !ends.is_empty()).collect();
+        }
+        let of = |typed: &str| {
+            let (coded, found) = self.answers(typed);
+            let coded = coded.map(|(at, coded)| (By::Code, 0, at, coded.ends));
+            coded.into_iter().chain(found).collect::<Vec<_>>()
+        };
+        let mut found = of(typed);
+        let words: Vec<&str> = typed.split_whitespace().collect();
+        if found.is_empty() && words.len() > 1 {
+            let each: Vec<_> = words.into_iter().map(of).collect();
+            if each.iter().all(|found| found.first().is_some_and(|best| best.0 == By::Place)) {
+                found = each.into_iter().flatten().collect();
+            }
+        }
+        found.into_iter().map(|(_, _, at, ends)| (at, ends)).collect()
     }
 
     /// Everything that answers these words, all of which must fit: a code typed carelessly, a place (`J1/14`, `j1 14`), a
@@ -346,9 +399,16 @@ impl Recall {
 
     /// Everything that answers a text, all of whose words must fit.
     fn find_all(&self, typed: &str) -> Vec<Found> {
-        let Some(question) = Question::from_typed(typed) else { return Vec::new() };
+        let (by_code, found) = self.answers(typed);
+        let found = found.iter().map(|(by, _, at, ends)| self.found(*by, *at, ends.clone()));
+        by_code.map(|(_, coded)| coded).into_iter().chain(found).collect()
+    }
+
+    /// The answer by a code, which comes first, with its entry; and the others, each by what, how well, which entry and which ends.
+    fn answers(&self, typed: &str) -> (Option<(usize, Found)>, Vec<Answer>) {
+        let Some(question) = Question::from_typed(typed) else { return (None, Vec::new()) };
         let by_code = self.by_typed_code(typed);
-        let mut found: Vec<(By, u32, usize, Vec<usize>)> = Vec::new();
+        let mut found: Vec<Answer> = Vec::new();
         for (at, entry) in self.entries.iter().enumerate() {
             let is_coded = by_code.as_ref().is_some_and(|(coded, _)| *coded == at);
             // A letter that no end has may be a word: `7kf4 cut`.
@@ -358,15 +418,14 @@ impl Recall {
         }
         found.sort();
         let is_answered = |at: usize| found.iter().any(|one| one.2 == at);
-        let by_code = by_code.filter(|(at, _)| !is_answered(*at)).map(|(_, coded)| coded);
+        let by_code = by_code.filter(|(at, _)| !is_answered(*at));
         // Whoever names one thing wants that alone. Only a code may be a word of a function as well.
         if found.first().is_some_and(|best| best.0 != By::Words) {
             found.retain(|one| one.0 != By::Words);
         } else if by_code.is_some() {
             found.retain(|one| one.1 <= entry::WORD_OF_FUNCTION);
         }
-        let found = found.iter().map(|(by, _, at, ends)| self.found(*by, *at, ends.clone()));
-        by_code.into_iter().chain(found).collect()
+        (by_code, found)
     }
 
     /// The record that a scanned text belongs to, or what may have been meant.

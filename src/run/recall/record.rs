@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::history::Event;
 use crate::base::{EndLetter, TagCode, WireColour};
 use crate::circuits::caution::{danger_of, graver_supply};
-use crate::circuits::{Action, Circuit, Circuits, Decided, End, FarEnd, Supply};
+use crate::circuits::{Action, Circuit, Circuits, Decided, End, FarEnd, Instead, Supply};
 use crate::codes;
 
 /// All that is known of one circuit.
@@ -73,22 +73,31 @@ pub struct EndRecord {
     pub length: Option<String>,
     /// What shall be done with it.
     pub action: Option<String>,
-    /// Who decided that, where it was not its own row: a rule of job.toml, or connectors.csv.
+    /// Who decided that, where it was not its own row: a rule of job.toml, connectors.csv, or somebody beside the lists.
     pub decided_by: Option<String>,
+    /// Where it was decided beside the lists: what these say.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub action_in_list: Option<String>,
     /// Whether it is free for a while, so that a final tag can be threaded on it.
     pub comes_free: bool,
     /// The leg of the harness it lies in.
     pub branch: Option<String>,
     /// Partner of a twisted pair, or screen.
     pub with: Option<String>,
-    /// The list's own remark.
+    /// The list's own remark, or what was written in its place.
     pub note: Option<String>,
+    /// Where another remark was written in its place: the list's own, perhaps empty.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub note_in_list: Option<String>,
     /// The row it was read from.
     pub origin: Option<String>,
     /// Whether the lists still have it.
     pub listed: bool,
     /// What to mind before touching this end.
     pub caution: Option<String>,
+    /// Whether a tag of it no longer tells the truth: [`Record::stale`] says what.
+    #[serde(skip)]
+    pub stale: bool,
 }
 
 /// Said under every record.
@@ -265,13 +274,16 @@ impl EndRecord {
             length: end.length.map(|length| length.to_string()),
             action: Some(end.action.to_string()),
             decided_by: decided_by(end),
+            action_in_list: end.decided_instead().map(|instead| instead.listed.0.to_string()),
             comes_free: is_freed,
             branch: end.branch.clone(),
             with: end.partner.clone(),
             note: end.note.clone(),
+            note_in_list: end.noted_instead().map(|instead| instead.listed.clone().unwrap_or_default()),
             origin: Some(end.origin.to_string()),
             listed: true,
             caution,
+            stale: false,
         }
     }
 
@@ -324,8 +336,15 @@ impl EndRecord {
         if !facts.is_empty() {
             writeln!(text, "{:indent$}{}", "", facts.join(", "))?;
         }
-        if let Some(note) = &self.note {
-            writeln!(text, "{:indent$}note: {}", "", note.split_whitespace().collect::<Vec<_>>().join(" "))?;
+        let one_line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        match (self.note.as_deref(), self.note_in_list.as_deref()) {
+            (None, None) => {}
+            (Some(note), None) => writeln!(text, "{:indent$}note: {}", "", one_line(note))?,
+            (note, Some(listed)) => {
+                let note = note.map_or_else(|| "none".to_owned(), one_line);
+                let listed = if listed.is_empty() { "nothing".to_owned() } else { format!("`{}`", one_line(listed)) };
+                writeln!(text, "{:indent$}note: {note} (the list says {listed})", "")?;
+            }
         }
         match &self.caution {
             Some(caution) => writeln!(text, "{:indent$}!! {caution}", ""),
@@ -354,6 +373,7 @@ fn decided_by(end: &End) -> Option<String> {
         Decided::Rule(number) => format!("rule {} of job.toml", number + 1),
         Decided::Connector => "connectors.csv".to_owned(),
         Decided::List => "the list's [[list]] of job.toml".to_owned(),
+        Decided::Person => return end.decided_instead().map(Instead::in_words),
         Decided::Row | Decided::Nobody => return None,
     };
     Some(if end.is_marked_undecided { format!("{by}; its row says undecided") } else { by })

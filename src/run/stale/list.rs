@@ -123,20 +123,24 @@ impl Stale {
         self
     }
 
-    /// What is to be said with the record of a code, a sentence for each of its tags.
-    pub(in crate::run) fn told(&self) -> impl Iterator<Item = (&str, String)> {
+    /// What is to be said with the record of a code: the code, the name of the tag, and a sentence.
+    pub(in crate::run) fn told(&self) -> impl Iterator<Item = (&str, &str, String)> {
         let stale = self.tags.iter().filter_map(|tag| Some((tag.code.as_deref()?, tag))).map(|(code, tag)| {
             let changes = tag.changes.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
             let StaleTag { purpose, tag, place, run, standing, .. } = tag;
             let when = format!("printed in run {run}{}", standing.in_words());
-            (code, format!("the {purpose} tag {tag} at {place}, {when}, no longer tells the truth: {changes}"))
+            (
+                code,
+                tag.as_str(),
+                format!("the {purpose} tag {tag} at {place}, {when}, no longer tells the truth: {changes}"),
+            )
         });
         let tags = self.left.iter().flat_map(|left| left.tags.iter().map(move |tag| (left.code.as_str(), tag)));
         let left = tags.map(|(code, tag)| {
             let LeftTag { purpose, tag, place, run, standing, says } = tag;
             let when = format!("printed in run {run}{}", standing.in_words());
             let says = says.join(", ");
-            (code, format!("take off the {purpose} tag {tag} at {place}, {when}: `{says}`"))
+            (code, tag.as_str(), format!("take off the {purpose} tag {tag} at {place}, {when}: `{says}`"))
         });
         stale.chain(left)
     }

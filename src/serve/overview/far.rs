@@ -10,7 +10,7 @@ use crate::serve::desk::Desk;
 use crate::serve::jobs::encoded;
 use crate::serve::parts::{connector, counted};
 
-/// So many connectors stand in the table before the others are folded up.
+/// So many connectors stand in the table before the others are folded up; those in which all is kept are folded up at once.
 const SHOWN: usize = 40;
 
 /// All three.
@@ -66,19 +66,21 @@ fn bar(done: usize, of: usize, what: &str) -> Markup {
 }
 
 fn table(what: &str, rows: &[(Markup, &Share)]) -> Markup {
-    let (first, rest) = rows.split_at(rows.len().min(SHOWN));
+    let is_open = |share: &Share| share.asked > 0 || count(share, Action::Undecided.word()) > 0;
+    let (busy, rest): (Vec<_>, Vec<_>) = rows.iter().partition(|(_, share)| is_open(share));
+    let (first, more) = busy.split_at(busy.len().min(SHOWN));
     html! {
-        (part(what, first))
+        @if !first.is_empty() { (part(what, first)) }
+        @if !more.is_empty() {
+            details { summary { "and " (more.len()) " more" } (part(what, more)) }
+        }
         @if !rest.is_empty() {
-            details {
-                summary { "and " (rest.len()) " more" }
-                (part(what, rest))
-            }
+            details { summary { (rest.len()) " in which nothing is to be done" } (part(what, &rest)) }
         }
     }
 }
 
-fn part(what: &str, rows: &[(Markup, &Share)]) -> Markup {
+fn part(what: &str, rows: &[&(Markup, &Share)]) -> Markup {
     let heads = COUNTED.iter().filter(|(_, word)| rows.iter().any(|(_, share)| count(share, word) > 0));
     let heads: Vec<&(&str, &str)> = heads.collect();
     html! {

@@ -95,6 +95,7 @@ fn happened(desk: &Desk, one: &Recent) -> Markup {
             @if let Some(code) = one.code {
                 (tag(desk, code.as_str(), one.letter.map(|letter| letter.to_string()).as_deref())) " "
             }
+            @if let Some(run) = one.run { a href=(desk.link(&format!("/print/runs/{run}"))) { "run " (run) } " " }
             span.what dir="auto" {
                 @let said = super::parts::cut(&one.words, LONGEST_NOTE);
                 @if one.superseded_by.is_some() { s { (said) } } @else { (words(&said)) }

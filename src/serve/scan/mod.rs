@@ -1,9 +1,165 @@
-//! Tags photographed: what their symbols say, and what the job knows of it.
+//! Tags photographed, held before a camera or typed: what their symbols say, and what the job knows of it.
+//!
+//! Photographs and PDFs come in as a form, one symbol's text as a question; the answer is a page, or its part alone for the script.
+//! Nothing is kept: the tag that another is compared with stands in the address.
+//!
+//! - `answer`: what is told of the tags
+//! - `taking`: the ways to have a tag read
+
+use std::path::Path;
+use std::time::Duration;
 
 use axum::Router;
+use axum::extract::multipart::{Multipart, MultipartRejection};
+use axum::extract::{DefaultBodyLimit, Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::routing::get;
+use maud::html;
+use serde::Deserialize;
+use tokio::sync::Semaphore;
+use tokio::time::timeout;
 
-use super::desk::Desk;
+use crate::codes::link::{self, Meaning};
+use crate::run::recall::Tag;
+use crate::run::{RunFailure, scan_bytes, scan_text};
+use crate::serve::access::{MOST_SCANNED, Visitor};
+use crate::serve::desk::Desk;
+use crate::serve::screen::{Screen, Tab};
+use crate::serve::trouble::Trouble;
+
+mod answer;
+mod taking;
+
+use answer::{Look, answer, leads_to};
 
 pub fn routes() -> Router<Desk> {
-    Router::new()
+    Router::new().route("/scan", get(ask).post(read)).layer(DefaultBodyLimit::max(MOST_SCANNED))
+}
+
+/// Most photographs and PDFs of one request.
+const MOST_FILES: usize = 12;
+/// As many requests are read at once: each takes a core, and some hundred MB for the largest pictures.
+static TURNS: Semaphore = Semaphore::const_new(2);
+/// How long a request waits for its turn.
+const WAITING: Duration = Duration::from_secs(15);
+
+#[derive(Deserialize, Default)]
+struct Asked {
+    /// A symbol's text, typed or pasted.
+    #[serde(default)]
+    text: String,
+    /// The tag that is held beside, as `7KF4/A`.
+    #[serde(default)]
+    with: String,
+    /// Whether the answer alone is wanted, for the script.
+    #[serde(default)]
+    part: String,
+}
+
+impl Asked {
+    fn held(&self) -> Option<Tag> {
+        link::from_scanned(&self.with).and_then(Meaning::circuit)
+    }
+
+    /// The query of a page that holds the same tag.
+    fn with(held: Option<Tag>) -> String {
+        held.map_or_else(String::new, |(code, letter)| {
+            let letter = letter.map(|letter| format!("/{letter}")).unwrap_or_default();
+            format!("?with={code}{letter}")
+        })
+    }
+}
+
+async fn ask(State(desk): State<Desk>, visitor: Visitor, Query(asked): Query<Asked>) -> Response {
+    desk.look(move |desk, job| {
+        let typed = asked.text.trim();
+        let tags = if typed.is_empty() { Vec::new() } else { vec![scan_text(&job.recall, typed)] };
+        let looks: Vec<Look> = tags.into_iter().map(Look::typed).collect();
+        Ok(shown(&Screen { desk, job, visitor: &visitor }, &asked, &looks))
+    })
+    .await
+}
+
+async fn read(
+    State(desk): State<Desk>,
+    visitor: Visitor,
+    Query(asked): Query<Asked>,
+    sent: Result<Multipart, MultipartRejection>,
+) -> Response {
+    let files = match sent {
+        Ok(sent) => files_of(sent).await,
+        Err(_) => Err(Trouble::refused("no photograph came", "choose one and send it again")),
+    };
+    let files = match files {
+        Ok(files) => files,
+        Err(trouble) => return trouble.on(&desk),
+    };
+    let Ok(Ok(turn)) = timeout(WAITING, TURNS.acquire()).await else {
+        let told = html! { p.mind { "other photographs are being read: send it again in a moment" } };
+        return (StatusCode::SERVICE_UNAVAILABLE, crate::serve::screen::bare("One moment", told, None)).into_response();
+    };
+    desk.look(move |desk, job| {
+        let look = |(name, bytes): (String, Vec<u8>)| {
+            let read = scan_bytes(&job.recall, Path::new(&name), bytes);
+            // The page names the file itself.
+            let read = read.map_err(|failure| match failure {
+                RunFailure::Unreadable { source, .. } => source.to_string(),
+                other => other.to_string(),
+            });
+            Look { name, read }
+        };
+        let looks: Vec<Look> = files.into_iter().map(look).collect();
+        drop(turn);
+        Ok(shown(&Screen { desk, job, visitor: &visitor }, &asked, &looks))
+    })
+    .await
+}
+
+/// The files of a form, with their names.
+async fn files_of(mut sent: Multipart) -> Result<Vec<(String, Vec<u8>)>, Trouble> {
+    let broken = |_| Trouble::refused("the photographs did not arrive whole", "send them again");
+    let mut files = Vec::new();
+    while let Some(field) = sent.next_field().await.map_err(broken)? {
+        let name = field.file_name().unwrap_or_default().to_owned();
+        let bytes = field.bytes().await.map_err(broken)?;
+        // A field in which nothing was chosen is sent without bytes.
+        if !bytes.is_empty() {
+            files.push((name, bytes.to_vec()));
+        }
+        if files.len() > MOST_FILES {
+            let what = format!("there are more than {MOST_FILES} photographs");
+            return Err(Trouble::refused(what, "send fewer at once"));
+        }
+    }
+    if files.is_empty() {
+        return Err(Trouble::refused("no photograph came", "choose one and send it again"));
+    }
+    Ok(files)
+}
+
+/// The page, or where a single sure tag leads, or the answer alone.
+fn shown(screen: &Screen<'_>, asked: &Asked, looks: &[Look]) -> Response {
+    let held = asked.held();
+    let to = match looks {
+        [Look { read: Ok(tags), .. }] if held.is_none() => match &tags[..] {
+            [tag] if tag.is_sure() => leads_to(screen.desk, tag),
+            _ => None,
+        },
+        _ => None,
+    };
+    let is_part = !asked.part.is_empty();
+    if let (Some(to), false) = (&to, is_part) {
+        return Redirect::to(to).into_response();
+    }
+    let answer = answer(screen, held, looks, to.as_deref());
+    if is_part {
+        return answer.into_response();
+    }
+    let body = html! {
+        h1 { @if held.is_some() { "Scan the other tag" } @else { "Scan a tag" } }
+        div #scanned aria-live="polite" { (answer) }
+        (taking::ways(screen, held, &asked.text))
+    };
+    screen.show(Tab::Other, "Scan", body).into_response()
 }

@@ -1,0 +1,84 @@
+//! One end by itself: what it is, and what is decided, noted and done of it.
+
+use axum::extract::{Query, State};
+use axum::response::Response;
+use maud::html;
+
+use super::act::one;
+use super::forms;
+use super::row::{Rows, band, steps};
+use super::selected::value_of;
+use super::view::{Pairs, View, pairs, value};
+use crate::run::recall::TEST_IT;
+use crate::serve::access::Visitor;
+use crate::serve::desk::Desk;
+use crate::serve::parts;
+use crate::serve::screen::{Screen, Tab};
+
+pub async fn edit(State(desk): State<Desk>, Query(asked): Query<Pairs>, visitor: Visitor) -> Response {
+    desk.look(move |desk, job| {
+        let screen = Screen { desk, job, visitor: &visitor };
+        let end = job.planning().end(one(job, &asked)?);
+        let back = View::of(&pairs(value(&asked, "back").unwrap_or_default())).query();
+        let record = job.recall.record(end.seat.0);
+        let told = &record.ends[end.seat.1];
+        let (circuit, listed) = end.listed(&job.reading.circuits);
+        let (code, letter) = (end.mark.0.to_string(), end.mark.1.to_string());
+        let rows = Rows { desk, job, visitor: &visitor, back: &back };
+        let place = match &listed.action {
+            crate::circuits::Action::Move(Some(place)) => place.to_string(),
+            _ => String::new(),
+        };
+        let note = told.note.clone().unwrap_or_default();
+        let hidden = html! {
+            input type="hidden" name="end" value=(value_of(end, listed));
+            input type="hidden" name="back" value=(back);
+        };
+        let body = html! {
+            h1 { (parts::tag(desk, &code, Some(&letter))) " at " (told.here) }
+            p { (circuit.function.as_deref().unwrap_or("function not known")) ", circuit " (circuit.id()) }
+            @for caution in &record.cautions { p.alarm { (caution) } }
+            @if record.cautions.is_empty() && let Some(band) = band(end.supply) { p.alarm { (band) } }
+            dl.facts {
+                dt { "there" } dd { (told.there.as_deref().unwrap_or("not known")) }
+                @if let Some(colour) = &told.colour { dt { "colour" } dd { (parts::colour(colour)) } }
+                @if let Some(size) = &told.size { dt { "size" } dd { (size) } }
+                dt { "supply" } dd { (record.supply.as_deref().unwrap_or("not known")) }
+                @if let Some(fuse) = &record.fuse { dt { "fuse" } dd { (fuse) } }
+                @if let Some(branch) = &told.branch { dt { "branch" } dd { (branch) } }
+                dt { "action" } dd { (rows.action(end, told)) }
+                @if !note.is_empty() { dt { "note" } dd { (note) } }
+                dt { "steps" } dd { (steps(end)) @if end.done.is_empty() && end.left.is_none() { "none" } }
+                @if let Some(origin) = &told.origin { dt { "row" } dd { code { (origin) } } }
+            }
+            (screen.writing(html! {
+                h2 { "Decide" }
+                form.chosen.one method="post" action=(desk.link("/circuits/act")) {
+                    (hidden)
+                    input type="hidden" name="set_was" value=(end.action);
+                    input type="hidden" name="to_was" value=(place);
+                    input type="hidden" name="note_was" value=(note);
+                    div.fields {
+                        label { span { "action" } (forms::actions(Some(end.action), "leave as it is")) }
+                        label.to { span { "move to" } input type="text" name="to" value=(place) placeholder="J1/14" autocomplete="off" spellcheck="false"; }
+                        label.wide { span { "note" } textarea name="note" rows="3" maxlength="2000" { (note) } }
+                        button type="submit" name="do" value="decide" { "Decide" }
+                    }
+                }
+                h2 { "Mark done" }
+                form.chosen.one method="post" action=(desk.link("/circuits/act")) {
+                    (hidden)
+                    div.fields {
+                        (forms::steps())
+                        label.wide { span { "remark" } input type="text" name="remark" maxlength="500" autocomplete="off"; }
+                        button type="submit" name="do" value="done" { "Mark done" }
+                    }
+                }
+            }))
+            p.soft { (TEST_IT) }
+            p { a href={ (desk.link("/circuits")) (back) } { "Back to the table" } }
+        };
+        Ok(screen.show(Tab::Circuits, &format!("{code} {letter}"), body))
+    })
+    .await
+}

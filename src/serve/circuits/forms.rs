@@ -1,0 +1,116 @@
+//! What can be done with selected ends: decide, mark steps done, print tags; and the button that undoes it.
+
+use maud::{Markup, html};
+
+use super::page::count;
+use super::view::{Pairs, View, value};
+use crate::base::Step;
+use crate::circuits::Action;
+use crate::run::Snapshot;
+use crate::serve::screen::Screen;
+
+/// An action is left to the lists.
+pub const AS_LISTED: &str = "as-listed";
+
+/// The steps that one marks done by the dozen, in the order of the work; the others stand behind them.
+const USUAL: [Step; 4] = [Step::Tagged, Step::Pulled, Step::Cut, Step::Sealed];
+
+/// The choice of an action, `chosen` beforehand.
+pub fn actions(chosen: Option<&str>, first: &str) -> Markup {
+    html! {
+        select name="set" data-moves {
+            option value="" { (first) }
+            @for word in Action::WORDS {
+                option value=(word) selected[chosen == Some(word)] { @if word == "move" { "move to …" } @else { (word) } }
+            }
+            option value=(AS_LISTED) { "back to what the lists say" }
+        }
+    }
+}
+
+/// What is done with selected rows.
+pub fn with_selected(shown: usize, all: usize) -> Markup {
+    html! {
+        section.with aria-label="with the selected ends" {
+            fieldset.which {
+                legend { "With" }
+                label.tick { input type="radio" name="which" value="ticked" checked; " the ticked rows " span data-ticked {} }
+                label.tick { input type="radio" name="which" value="shown"; " all " (count(shown)) " shown" }
+                @if all > shown {
+                    label.tick { input type="radio" name="which" value="all"; " all " (count(all)) " that match" }
+                }
+            }
+            details open {
+                summary { "Decide" }
+                div.fields {
+                    label { span { "action" } (actions(None, "leave as it is")) }
+                    label.to { span { "move to" } input type="text" name="to" placeholder="J1/14" autocomplete="off" spellcheck="false"; }
+                    label { span { "note" }
+                        select name="note_is" {
+                            option value="" { "leave as it is" }
+                            option value="write" { "write" }
+                            option value="none" { "no note" }
+                            option value=(AS_LISTED) { "back to the list's own" }
+                        }
+                    }
+                    label.wide { span { "its words" } input type="text" name="note" maxlength="500" autocomplete="off"; }
+                    button type="submit" name="do" value="decide" { "Decide" }
+                }
+            }
+            details {
+                summary { "Mark done" }
+                div.fields {
+                    (steps())
+                    label.wide { span { "remark" } input type="text" name="remark" maxlength="500" autocomplete="off"; }
+                    button type="submit" name="do" value="done" { "Mark done" }
+                }
+            }
+            p.print { button.second type="submit" name="do" value="print" { "Print their tags" } }
+        }
+        details.keys {
+            summary { "Keys: ?" }
+            p { kbd { "j" } " " kbd { "k" } " next and previous row · " kbd { "x" } " tick it · " kbd { "e" } " edit it · "
+                kbd { "Enter" } " its record · " kbd { "/" } " find" }
+        }
+    }
+}
+
+/// The steps that can be marked done.
+pub fn steps() -> Markup {
+    let others = Step::ALL.into_iter().filter(|step| !USUAL.contains(step));
+    html! {
+        fieldset.steps {
+            legend { "done" }
+            @for step in USUAL.into_iter().chain(others) {
+                label.tick { input type="checkbox" name="step" value=(step.word()); " " (step.word()) }
+            }
+        }
+    }
+}
+
+/// The numbers of a range: `5-9`.
+pub fn range(typed: &str) -> Option<(u32, u32)> {
+    let (first, last) = typed.split_once('-')?;
+    Some((first.parse().ok()?, last.parse().ok()?))
+}
+
+/// The notes of a range that stand.
+pub fn standing(job: &Snapshot, (first, last): (u32, u32)) -> Vec<u32> {
+    let notes = job.recall.notes().all().iter();
+    let standing = notes.filter(|noted| noted.superseded_by.is_none() && (first..=last).contains(&noted.number));
+    standing.map(|noted| noted.number).collect()
+}
+
+/// The button that takes back what was just done, where that stands.
+pub fn undo(screen: &Screen<'_>, asked: &Pairs, view: &View) -> Markup {
+    let noted = value(asked, "noted").and_then(range).map(|range| (range, standing(screen.job, range).len()));
+    html! {
+        @if let Some(((first, last), number)) = noted.filter(|(_, number)| *number > 0 && screen.visitor.may_write()) {
+            form.undo method="post" action=(screen.desk.link("/circuits/undo")) {
+                input type="hidden" name="back" value=(view.query());
+                input type="hidden" name="noted" value={ (first) "-" (last) };
+                button.second type="submit" { "Undo: take back " @if number == 1 { "the note" } @else { "all " (count(number)) " notes" } }
+            }
+        }
+    }
+}

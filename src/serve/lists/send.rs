@@ -1,0 +1,101 @@
+//! Files from a browser -> drafts. Nothing of the job changes.
+
+use axum::extract::multipart::MultipartError;
+use axum::extract::{Form, Multipart, Path, State};
+use axum::response::{IntoResponse, Redirect, Response};
+use serde::Deserialize;
+
+use crate::run::taking::{Sent, Wish};
+use crate::serve::access::Visitor;
+use crate::serve::desk::Desk;
+use crate::serve::trouble::Trouble;
+
+/// Most files at once.
+const MOST_FILES: usize = 12;
+
+/// Several files, as a form with a field for files sends them.
+pub async fn files(State(desk): State<Desk>, visitor: Visitor, mut form: Multipart) -> Response {
+    let mut sent: Vec<(String, Vec<u8>)> = Vec::new();
+    let mut instead = None;
+    loop {
+        let field = match form.next_field().await {
+            Ok(Some(field)) => field,
+            Ok(None) => break,
+            Err(error) => return not_whole(&error).on(&desk),
+        };
+        let (name, file) = (field.name().unwrap_or_default().to_owned(), field.file_name().map(str::to_owned));
+        let bytes = match field.bytes().await {
+            Ok(bytes) => bytes.to_vec(),
+            Err(error) => return not_whole(&error).on(&desk),
+        };
+        match (name.as_str(), file) {
+            // A browser sends one without a name where none was chosen.
+            ("file", Some(file)) if !file.is_empty() || !bytes.is_empty() => sent.push((file, bytes)),
+            ("instead", _) => instead = String::from_utf8(bytes).ok().filter(|file| !file.is_empty()),
+            _ => {}
+        }
+        if sent.len() > MOST_FILES {
+            let what = format!("more than {MOST_FILES} files at once are not taken");
+            return Trouble::refused(what, "send them in several goes").on(&desk);
+        }
+    }
+    drafts(desk, visitor, sent, instead).await
+}
+
+fn not_whole(error: &MultipartError) -> Trouble {
+    match error.status().as_u16() {
+        413 => Trouble::refused("these files are larger than 32 MiB together", "send fewer at once, or split the list"),
+        _ => Trouble::refused("the files did not arrive whole", "send them again"),
+    }
+}
+
+/// Cells copied from a spreadsheet.
+#[derive(Deserialize)]
+pub struct Pasted {
+    name: String,
+    cells: String,
+}
+
+/// Cells that were pasted into the page.
+pub async fn pasted(State(desk): State<Desk>, visitor: Visitor, Form(pasted): Form<Pasted>) -> Response {
+    let Pasted { name, cells } = pasted;
+    if cells.trim().is_empty() {
+        return Trouble::refused("nothing was pasted", "copy the cells, headers included, and paste them").on(&desk);
+    }
+    let name = if name.trim().is_empty() { "pasted.csv".to_owned() } else { name };
+    drafts(desk, visitor, vec![(name, cells.into_bytes())], None).await
+}
+
+async fn drafts(desk: Desk, visitor: Visitor, sent: Vec<(String, Vec<u8>)>, instead: Option<String>) -> Response {
+    desk.look(move |desk, job| {
+        let job = &job.reading.job;
+        let mut last = None;
+        let count = sent.len();
+        for (name, bytes) in sent {
+            let wish = Wish::first(job, Sent::new(desk.folder(), &name, bytes), instead.clone());
+            last = Some(desk.shared().drafts.add(desk.folder(), wish, desk.now()).map_err(|_| Trouble::Broken)?);
+        }
+        match last {
+            None => Err(Trouble::refused("no file was chosen", "choose one or several, or drop them on the page")),
+            Some(id) if count == 1 => Ok(Redirect::to(&desk.link(&format!("/lists/-/{id}")))),
+            Some(_) => {
+                visitor.tell(format!("{count} files were sent: look at each before it is taken"));
+                Ok(Redirect::to(&desk.link("/lists")))
+            }
+        }
+    })
+    .await
+}
+
+/// A list of the job, to be read otherwise.
+pub async fn of_job(State(desk): State<Desk>, Path(file): Path<String>) -> Response {
+    desk.look(move |desk, job| {
+        let job = &job.reading.job;
+        let sent =
+            Sent::of_job(job, &file).ok_or_else(|| Trouble::NotFound(format!("the job has no list `{file}`")))?;
+        let wish = Wish::first(job, sent, None);
+        let id = desk.shared().drafts.add(desk.folder(), wish, desk.now()).map_err(|_| Trouble::Broken)?;
+        Ok(Redirect::to(&desk.link(&format!("/lists/-/{id}"))).into_response())
+    })
+    .await
+}

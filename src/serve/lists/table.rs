@@ -1,0 +1,128 @@
+//! All lists of the job, and where new ones are brought in.
+
+use axum::extract::State;
+use axum::response::Response;
+use maud::{Markup, html};
+
+use super::shown::count;
+use crate::circuits::Form;
+use crate::run::taking::{OfJob, of_job};
+use crate::serve::access::Visitor;
+use crate::serve::desk::Desk;
+use crate::serve::jobs::encoded;
+use crate::serve::screen::{Screen, Tab};
+
+/// The page of all lists.
+pub async fn page(State(desk): State<Desk>, visitor: Visitor) -> Response {
+    desk.look(move |desk, job| {
+        let screen = Screen { desk, job, visitor: &visitor };
+        let lists = of_job(&job.reading);
+        let (read, unread): (Vec<_>, Vec<_>) = lists.iter().partition(|list| list.is_read);
+        let drafts = if visitor.may_write() { desk.shared().drafts.of_job(desk.folder()) } else { Vec::new() };
+        let body = html! {
+            h1 { "Lists" }
+            @if !drafts.is_empty() {
+                section.card aria-label="sent and not taken yet" {
+                    h2 { "Sent, not taken yet" }
+                    ul.drafts {
+                        @for draft in &drafts {
+                            li { a href=(desk.link(&format!("/lists/-/{}", draft.id))) { (draft.wish.sent.name) } }
+                        }
+                    }
+                }
+            }
+            @if read.is_empty() { p { "This job has no list yet." } }
+            div.lists { @for list in &read { (card(desk, list)) } }
+            @if !unread.is_empty() {
+                h2 { "In the folder, not read" }
+                p.soft { "job.toml names the lists of this job, and these are not among them." }
+                div.lists { @for list in &unread { (card(desk, list)) } }
+            }
+            h2 #new { "Bring a list in" }
+            p { "It is looked at and compared first; the job stays as it is until you take it." }
+            (screen.writing(new_list(desk)))
+            h2 { "What else the job knows" }
+            p {
+                a href=(desk.link("/circuits/decisions")) { "What was decided for each end" }
+                " · "
+                a href=(desk.link("/papers")) { "Charts, schedules and sheets as they are now" }
+            }
+        };
+        Ok(screen.show(Tab::Lists, "Lists", body))
+    })
+    .await
+}
+
+/// Where a list's page is.
+pub fn list_link(desk: &Desk, file: &str) -> String {
+    desk.link(&format!("/lists/{}", encoded(file)))
+}
+
+/// Where its problems are.
+pub fn problems_link(desk: &Desk, file: &str) -> String {
+    desk.link(&format!("/problems?list={}", encoded(file)))
+}
+
+/// The form of a list in words.
+pub const fn form_in_words(form: Form) -> &'static str {
+    match form {
+        Form::Chart => "chart, a row per cavity",
+        Form::Wire => "wire list, a row per wire",
+    }
+}
+
+fn card(desk: &Desk, list: &OfJob) -> Markup {
+    let rows: usize = list.looked.iter().map(|looked| looked.rows).sum();
+    let (errors, warnings) = list.problems;
+    let unread: usize = list.looked.iter().map(|looked| looked.unread.len()).sum();
+    html! {
+        article.card {
+            h3 { a href=(list_link(desk, &list.file)) { (list.file) } }
+            p {
+                @if list.is_connectors { "describes " (count(list.count, "connector")) }
+                @else if !list.is_read { "not read" }
+                @else {
+                    @match &list.looked[..] {
+                        [] => { strong { "cannot be read" } }
+                        [one] => { (form_in_words(one.form)) }
+                        several => { (several.len()) " sheets" }
+                    }
+                    " · " (count(rows, "row")) " · " (count(list.count, "end"))
+                    @if unread > 0 { " · " (count(unread, "column")) " not read" }
+                }
+            }
+            @if errors + warnings > 0 {
+                p {
+                    a href=(problems_link(desk, &list.file)) {
+                        @if errors > 0 { (count(errors, "error")) }
+                        @if errors > 0 && warnings > 0 { ", " }
+                        @if warnings > 0 { (count(warnings, "warning")) }
+                    }
+                }
+            }
+            @if let Some(changed) = list.changed { p.soft { "written " (changed.strftime("%Y-%m-%d %H:%M")) " UTC" } }
+        }
+    }
+}
+
+fn new_list(desk: &Desk) -> Markup {
+    html! {
+        div.grid {
+            form.stack.card.drop method="post" action=(desk.link("/lists/-/send")) enctype="multipart/form-data" data-drop="" {
+                h3 { "A file" }
+                label for="file" { "CSV, XLSX or ODS, one or several; at most 32 MiB" }
+                input #file type="file" name="file" multiple accept=".csv,.tsv,.txt,.xlsx,.xlsm,.ods";
+                p.soft { "A list of a name that is here takes that one’s place; connectors.csv describes the connectors." }
+                button type="submit" { "Look at it" }
+            }
+            form.stack.card method="post" action=(desk.link("/lists/-/paste")) {
+                h3 { "Cells" }
+                label for="cells" { "Copied from a spreadsheet, headers included" }
+                textarea #cells name="cells" rows="6" required spellcheck="false" {}
+                label for="name" { "Name of the list" }
+                input #name name="name" value="pasted.csv" maxlength="120" autocomplete="off";
+                button type="submit" { "Look at them" }
+            }
+        }
+    }
+}
