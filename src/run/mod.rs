@@ -5,6 +5,7 @@
 
 pub mod as_built;
 pub mod assigning;
+mod at_end;
 pub mod bench_sheets;
 mod blanks;
 mod bounded;
@@ -77,6 +78,7 @@ mod whole_file;
 pub mod worked;
 
 pub use assigning::assign;
+pub use at_end::Beside;
 pub use bench_sheets::bench_sheets;
 pub use blanks::{blanks, issue_listed, print_blanks};
 pub use choice::{Again, Choice, Connectors, Only, Side};

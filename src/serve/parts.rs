@@ -20,6 +20,12 @@ pub fn tag(desk: &Desk, code: &str, letter: Option<&str>) -> Markup {
     }
 }
 
+/// Where what is known of a place is: of `J1/14`, `/at/J1/14`. It answers also where no code was issued yet.
+pub fn place_link(desk: &Desk, place: &str) -> String {
+    let parts: Vec<String> = place.split('/').map(encoded).collect();
+    desk.link(&format!("/at/{}", parts.join("/")))
+}
+
 /// A connector, leading to its page.
 pub fn connector(desk: &Desk, name: &str) -> Markup {
     html! { a.place href=(connector_link(desk, name)) { (name) } }

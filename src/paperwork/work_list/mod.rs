@@ -9,9 +9,11 @@
 //! cautions    what must be seen before a wire is touched
 //! task        what is to be done with an end, step by step
 //! rows        an end -> its row, with cautions above and remarks below
+//! at_end      an end -> what its list tells to do there
 //! totals      what a list comes to
 //! ```
 
+mod at_end;
 mod cautions;
 mod cavities;
 mod contents;
@@ -34,6 +36,7 @@ use crate::base::{Cavity, ConnectorId, Length, Step};
 use crate::circuits::Action;
 use crate::labels::connector::symbol_text;
 use crate::layout::text::Fonts;
+pub use at_end::AtEnd;
 use cavities::Cavities;
 use contents::{Content, Contents};
 use seats::Seats;

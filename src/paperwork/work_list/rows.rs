@@ -229,7 +229,7 @@ fn function(harness: &Harness<'_>, at: At) -> String {
 }
 
 /// The ends that are on one tag with this one, itself among them; none where it has a tag of its own or no tag at all.
-fn on_one_tag(harness: &Harness<'_>, slot: &Slot<'_>, nth: usize) -> Vec<At> {
+pub(super) fn on_one_tag(harness: &Harness<'_>, slot: &Slot<'_>, nth: usize) -> Vec<At> {
     let gathers = |at: At| {
         let kind = harness.circuits.connector(&harness.end(at).place.connector).map(|connector| connector.kind);
         matches!(kind, Some(ConnectorKind::Stud | ConnectorKind::Splice))

@@ -28,7 +28,7 @@ use crate::paperwork::reuse::words::Words;
 use crate::paperwork::whole_job::{branches, fuses, lid_card, questions, safety, schedule, shopping_list};
 use crate::paperwork::work_list::WorkLists;
 use crate::paperwork::{Harness, Letterhead, Sheet, face, overview, reuse};
-pub(super) use known::Known;
+pub(super) use known::{Known, on_bench};
 pub use wish::{SheetsWish, Shown, Sort};
 use writing::Writing;
 
