@@ -82,6 +82,11 @@ impl Desk {
         format!("{}{path}", self.prefix)
     }
 
+    /// Whether other jobs are served beside it.
+    pub fn is_of_several(&self) -> bool {
+        !self.prefix.is_empty()
+    }
+
     /// The job as it is now. Blocks: for use within [`Desk::look`].
     ///
     /// # Errors

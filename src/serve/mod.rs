@@ -34,6 +34,7 @@ mod find;
 mod jobs;
 mod lists;
 mod overview;
+mod papers;
 mod parts;
 mod print;
 mod problems;
@@ -70,7 +71,7 @@ pub fn router(jobs: Jobs, settings: Settings) -> Router {
     let of_all = Arc::clone(&shared);
     let served = jobs.clone().serving(move |folder, prefix| {
         let desk = Desk::new(folder, prefix, Arc::clone(&of_all));
-        pages().with_state(desk)
+        (desk.clone(), pages().with_state(desk))
     });
     let router = Router::new().route("/-/{file}", get(assets::asset)).merge(unlock::routes(&shared)).merge(served);
     access::guarded(jobs.leading_here(router), shared, &jobs)
@@ -84,6 +85,7 @@ fn pages() -> Router<Desk> {
         .merge(connectors::routes())
         .merge(problems::routes())
         .merge(lists::routes())
+        .merge(papers::routes())
         .merge(print::routes())
         .merge(find::routes())
         .merge(scan::routes())

@@ -6,6 +6,7 @@ use super::access::Visitor;
 use super::assets;
 use super::desk::Desk;
 use super::jobs::encoded;
+use super::parts::words;
 use crate::run::Snapshot;
 use crate::run::recall::{TEST_IT, moment};
 
@@ -64,7 +65,7 @@ impl Screen<'_> {
             html! {
                 a.skip href="#main" { "to the page" }
                 header.top {
-                    a.job href=(self.desk.link("/")) { (job) }
+                    a.job href=(self.desk.link("/")) { bdi { (job) } }
                     form.find action=(self.desk.link("/find")) role="search" {
                         input #q type="search" name="q" placeholder="code, place, colour, words" aria-label="find"
                             autocomplete="off" autocapitalize="off" spellcheck="false" enterkeyhint="search"
@@ -79,10 +80,11 @@ impl Screen<'_> {
                     }
                 }
                 main #main {
-                    div.told role="status" { @for one in &told { p { (one) } } }
+                    div.told role="status" { @for one in &told { p dir="auto" { (words(one)) } } }
                     (body)
                 }
                 footer.foot {
+                    @if self.desk.is_of_several() { a href="/" { "All jobs" } }
                     p { "A tag is a record, not proof that a circuit is dead: " (TEST_IT) "." }
                     @if self.visitor.may_write() {
                         form method="post" action="/lock" { button.plain type="submit" { "Lock writing" } }

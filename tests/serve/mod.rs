@@ -3,6 +3,7 @@
 mod access;
 mod circuits;
 mod connectors;
+mod crawl;
 mod find;
 mod hostile;
 mod jobs;
@@ -13,3 +14,4 @@ mod problems;
 mod record;
 mod scan;
 mod site;
+mod trouble;

@@ -33,7 +33,7 @@ pub use wish::{SheetsWish, Shown, Sort};
 use writing::Writing;
 
 /// Folder of the sheets in the job folder.
-const SHEETS: &str = "sheets";
+pub(super) const SHEETS: &str = "sheets";
 /// Folder of the pictures of faces, beside the PDF.
 const FACES: &str = "faces";
 /// So many chosen connectors stand in the name of the PDF.

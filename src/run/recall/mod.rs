@@ -34,7 +34,7 @@ mod tests;
 
 pub use doubt::TagTexts;
 use entry::{Entry, Question};
-pub use history::{Event, History, moment};
+pub use history::{Event, History, Recent, moment};
 use index::Index;
 pub use record::{EndRecord, Record, TEST_IT};
 
@@ -63,7 +63,7 @@ impl Recalled {
         let issued = register.preview(&reading.circuits)?;
         let records = register.records()?;
         let mut printed = Vec::new();
-        let mut history = History::new(register.notes()?, register.renamings()?);
+        let mut history = History::new(register.notes()?, register.renamings()?).with_runs(register.runs()?);
         let on_wires = OnWires::read(register, &records, |run, said| {
             if let Said::Of(tag) = &said {
                 history.print(run, tag);
@@ -317,6 +317,16 @@ impl Recall {
     /// A blank that is not assigned yet.
     pub fn blank(&self, code: TagCode) -> Option<&Blank> {
         self.blanks.get(&code).filter(|blank| blank.assigned.is_none())
+    }
+
+    /// The last things that happened to the job, the newest first, at most so many.
+    pub fn recent(&self, most: usize) -> Vec<Recent> {
+        self.history.recent(most)
+    }
+
+    /// The blanks that are not assigned yet, in the order of their codes.
+    pub fn unassigned(&self) -> impl Iterator<Item = &Blank> {
+        self.blanks.values().filter(|blank| blank.assigned.is_none())
     }
 
     /// All notes of the bench.
