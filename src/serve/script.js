@@ -56,9 +56,9 @@ document.addEventListener("submit", async (event) => {
   event.preventDefault();
   const sent = new FormData(form, event.submitter);
   const body = form.enctype === "multipart/form-data" ? sent : new URLSearchParams(sent);
+  // A field may be named `action` and stand in the place of the property.
+  const action = event.submitter?.getAttribute("formaction") || form.getAttribute("action") || location.pathname;
   const isGet = form.method === "get";
-  // A field may be called `action`, and then stands in the way of the form's own.
-  const action = form.getAttribute("action") ?? location.pathname;
   const asked = new URLSearchParams([...sent].filter(([, value]) => value !== ""));
   const address = isGet ? `${action.split("?")[0]}?${asked}` : action;
   try {
