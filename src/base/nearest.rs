@@ -35,15 +35,26 @@ pub fn listed(words: &[&str]) -> String {
 /// The known word with the fewest slips, at most a third of what was typed, or one that begins with the three or more
 /// characters typed. Case does not matter, nor which of space, `-` and `_` parts the words. The first of equals.
 pub fn nearest<'w>(typed: &str, known: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
-    let typed = compared(typed);
+    let typed: Vec<char> = compared(typed).collect();
     if typed.is_empty() || typed.len() > LONGEST {
         return None;
     }
     let allowed = (typed.len() / 3).max(1) as u32;
+    let own = typed.iter().fold(0_u128, |marks, &character| marks | 1 << (u32::from(character) % 128));
     let mut best: Option<(u32, &str)> = None;
     for word in known {
-        let characters = compared(word);
+        // A slip puts at most one character in order: most words need no closer look.
+        let (others, length) = glance(word);
+        let least = (own & !others).count_ones().max((others & !own).count_ones());
+        let is_far = least.max(typed.len().abs_diff(length) as u32) > allowed;
+        if is_far && own & !others != 0 {
+            continue;
+        }
+        let characters: Vec<char> = compared(word).collect();
         let begins = typed.len() >= 3 && characters.starts_with(&typed);
+        if is_far && !begins {
+            continue;
+        }
         let slips = if begins { 1 } else { distance(&typed, &characters, &EQUAL) };
         // Where no character is left of the shorter word, it was not meant.
         let is_near = begins || (slips <= allowed && (slips as usize) < typed.len().max(characters.len()));
@@ -54,9 +65,19 @@ pub fn nearest<'w>(typed: &str, known: impl IntoIterator<Item = &'w str>) -> Opt
     best.map(|(_, word)| word)
 }
 
-fn compared(word: &str) -> Vec<char> {
+fn compared(word: &str) -> impl Iterator<Item = char> {
     let lower = word.trim().chars().flat_map(char::to_lowercase).take(LONGEST + 1);
-    lower.map(|character| if matches!(character, '-' | '_') { ' ' } else { character }).collect()
+    lower.map(|character| if matches!(character, '-' | '_') { ' ' } else { character })
+}
+
+/// Which characters a word has, a bit each (some share theirs), and how many.
+fn glance(word: &str) -> (u128, usize) {
+    let add = |(marks, count): (u128, usize), mark: u32| (marks | 1 << (mark % 128), count + 1);
+    if !word.is_ascii() {
+        return compared(word).map(u32::from).fold((0, 0), add);
+    }
+    let lower = word.trim().bytes().take(LONGEST + 1).map(|byte| byte.to_ascii_lowercase());
+    lower.map(|byte| if matches!(byte, b'-' | b'_') { b' ' } else { byte }).map(u32::from).fold((0, 0), add)
 }
 
 /// The cheapest way from one text to the other by replaced, missing, superfluous and exchanged characters (the distance of
@@ -122,6 +143,24 @@ mod tests {
         assert_eq!(told("thermal transfer"), "did you mean `thermal-transfer`?");
         assert_eq!(told("plotter"), "choose from `laser`, `thermal-transfer`");
         assert_eq!(told(""), "choose from `laser`, `thermal-transfer`");
+    }
+
+    proptest! {
+        /// A first look saves time and changes nothing.
+        #[test]
+        fn every_word_that_is_near_is_looked_at(typed in "[a-eé_ -]{0,7}", known in prop::collection::vec("[a-eéA-C_ -]{0,8}", 0..8)) {
+            let own: Vec<char> = compared(&typed).collect();
+            let allowed = (own.len() / 3).max(1) as u32;
+            let near = |word: &&String| {
+                let other: Vec<char> = compared(word).collect();
+                let begins = own.len() >= 3 && other.starts_with(&own);
+                let slips = if begins { 1 } else { distance(&own, &other, &EQUAL) };
+                let is_near = begins || (slips <= allowed && (slips as usize) < own.len().max(other.len()));
+                (!own.is_empty() && is_near).then_some(slips)
+            };
+            let best = known.iter().filter(|word| near(word).is_some()).min_by_key(|word| near(word));
+            prop_assert_eq!(nearest(&typed, known.iter().map(String::as_str)), best.map(String::as_str));
+        }
     }
 
     proptest! {

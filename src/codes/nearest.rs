@@ -1,5 +1,7 @@
 //! Codes nearest to a mistyped text: what comes in may be anything, what goes out are codes that exist.
 
+use std::sync::LazyLock;
+
 use crate::base::TagCode;
 use crate::base::code::LONGEST;
 use crate::base::nearest::{Costs, distance};
@@ -22,14 +24,15 @@ const LOOK_ALIKES: [&str; 13] =
 /// letter behind the code does no harm. Nothing comes back for a text that is far from every code.
 pub fn nearest(typed: &str, codes: impl IntoIterator<Item = TagCode>, most: usize) -> Vec<TagCode> {
     let readings = readings(typed);
-    let mut near: Vec<(u32, TagCode)> = codes
-        .into_iter()
-        .filter_map(|code| {
-            let characters: Vec<char> = code.as_str().chars().collect();
-            let distance = readings.iter().map(|reading| distance(reading, &characters, &COSTS)).min()?;
-            (distance <= FURTHEST).then_some((distance, code))
-        })
-        .collect();
+    let mut characters: Vec<char> = Vec::new();
+    let mut near: Vec<(u32, TagCode)> = Vec::new();
+    for code in codes {
+        characters.clear();
+        characters.extend(code.as_str().chars());
+        let possible = readings.iter().filter(|reading| !is_far(reading, &characters));
+        let distance = possible.map(|reading| distance(reading, &characters, &COSTS)).min();
+        near.extend(distance.filter(|distance| *distance <= FURTHEST).map(|distance| (distance, code)));
+    }
     near.sort();
     near.dedup();
     near.into_iter().take(most).map(|(_, code)| code).collect()
@@ -50,14 +53,35 @@ fn readings(typed: &str) -> Vec<Vec<char>> {
     upper.collect()
 }
 
+/// Whether too much is wrong at the first look: a character that is neither in the code nor like one of its own costs a whole slip.
+fn is_far(reading: &[char], characters: &[char]) -> bool {
+    let most = (FURTHEST / WRONG) as usize;
+    let is_wrong = |one: &&char| characters.iter().all(|other| replaced(**one, *other) == WRONG);
+    reading.len().abs_diff(characters.len()) > most || reading.iter().filter(is_wrong).count() > most
+}
+
 fn replaced(one: char, other: char) -> u32 {
     if one == other {
         0
-    } else if LOOK_ALIKES.iter().any(|alike| alike.contains(one) && alike.contains(other)) {
+    } else if groups(one) & groups(other) != 0 {
         LOOK_ALIKE
     } else {
         WRONG
     }
+}
+
+/// The groups of look-alikes that a character belongs to, a bit each.
+fn groups(character: char) -> u16 {
+    static GROUPS: LazyLock<[u16; 128]> = LazyLock::new(|| {
+        let mut groups = [0; 128];
+        for (group, alike) in LOOK_ALIKES.iter().enumerate() {
+            for byte in alike.bytes() {
+                groups[usize::from(byte)] |= 1 << group;
+            }
+        }
+        groups
+    });
+    GROUPS.get(character as usize).copied().unwrap_or(0)
 }
 
 #[cfg(test)]

@@ -8,17 +8,18 @@ use super::wish::SheetsWish;
 use crate::base::{EndLetter, Purpose, TagCode, TagKind};
 use crate::circuits::{Action, Circuit, End};
 use crate::codes::{Blank, Issued, Notes, Record, Register, Said, progress};
-use crate::labels::{Doubled, Reach, Subject, select};
+use crate::labels::{Doubled, Reach, Sources, Subject, select};
 use crate::paperwork::{Found, Harness, OnBench};
+use crate::run::equipment::Equipment;
 use crate::run::failure::RunFailure;
 use crate::run::reading::Reading;
 use crate::run::worked::of_end;
 
 /// Records, notes and blanks of a register.
 pub(in crate::run) struct Known {
-    pub(super) records: Vec<Record>,
-    pub(super) notes: Notes,
-    pub(super) blanks: Vec<Blank>,
+    pub(in crate::run) records: Vec<Record>,
+    pub(in crate::run) notes: Notes,
+    pub(in crate::run) blanks: Vec<Blank>,
 }
 
 impl Known {
@@ -33,27 +34,43 @@ impl Known {
     /// The circuits of the lists with what the bench knows of every end.
     pub(in crate::run) fn harness<'a>(&self, reading: &'a Reading, issued: &'a Issued) -> Harness<'a> {
         let mut harness = Harness::new(&reading.circuits, issued, reading.equipment.payload());
-        let by_code: HashMap<_, _> = self.records.iter().map(|record| (record.code, record)).collect();
-        for (codes, ends) in issued.circuits.iter().zip(&mut harness.on_bench) {
-            let Some(record) = by_code.get(&codes.code) else { continue };
-            for (letter, on_bench) in codes.letters.iter().zip(ends) {
-                self.add_notes(record, *letter, on_bench);
-            }
-        }
-        for purpose in [Purpose::Work, Purpose::Final] {
-            add_kinds(reading, issued, purpose, &mut harness.on_bench);
-        }
+        harness.on_bench = on_bench(&reading.sources(issued), &reading.equipment, &self.records, &self.notes);
         let free = self.blanks.iter().filter(|blank| blank.assigned.is_none());
         harness.blanks = free.map(|blank| blank.code).collect();
         harness
     }
+}
 
-    fn add_notes(&self, record: &Record, letter: EndLetter, on_bench: &mut OnBench) {
-        let noted = of_end(record, letter, &self.notes);
+/// What the bench knows of every end, by circuit and end.
+pub(in crate::run) fn on_bench<'r>(
+    sources: &Sources<'_>,
+    equipment: &Equipment,
+    records: impl IntoIterator<Item = &'r Record>,
+    notes: &Notes,
+) -> Vec<Vec<OnBench>> {
+    let circuits = sources.circuits.all();
+    let mut known: Vec<Vec<OnBench>> =
+        circuits.iter().map(|circuit| vec![OnBench::default(); circuit.ends().len()]).collect();
+    let by_code: HashMap<_, _> = records.into_iter().map(|record| (record.code, record)).collect();
+    for (codes, ends) in sources.issued.circuits.iter().zip(&mut known) {
+        let Some(record) = by_code.get(&codes.code) else { continue };
+        for (letter, on_bench) in codes.letters.iter().zip(ends) {
+            on_bench.add_notes(record, *letter, notes);
+        }
+    }
+    for purpose in [Purpose::Work, Purpose::Final] {
+        add_kinds(sources, equipment, purpose, &mut known);
+    }
+    known
+}
+
+impl OnBench {
+    fn add_notes(&mut self, record: &Record, letter: EndLetter, notes: &Notes) {
+        let noted = of_end(record, letter, notes);
         let standing = noted.iter().filter(|noted| noted.superseded_by.is_none() && noted.note.said == Said::Text);
-        on_bench.remarks = standing.map(|noted| noted.note.remark.clone()).collect();
+        self.remarks = standing.map(|noted| noted.note.remark.clone()).collect();
         let now = progress(noted.iter().copied());
-        on_bench.done = now.done;
+        self.done = now.done;
         let found = now.findings.iter().filter_map(|noted| match noted.note.said {
             Said::Found(finding) => Some(Found {
                 finding,
@@ -63,16 +80,16 @@ impl Known {
             }),
             _ => None,
         });
-        on_bench.found = found.collect();
+        self.found = found.collect();
     }
 }
 
 /// The kinds of the tags that ends get.
-fn add_kinds(reading: &Reading, issued: &Issued, purpose: Purpose, on_bench: &mut [Vec<OnBench>]) {
-    for selected in select(&reading.circuits, purpose, Reach::Needed, Doubled::Together) {
+fn add_kinds(sources: &Sources<'_>, equipment: &Equipment, purpose: Purpose, on_bench: &mut [Vec<OnBench>]) {
+    for selected in select(sources.circuits, purpose, Reach::Needed, Doubled::Together) {
         let (circuit, ends) = (selected.circuit, selected.ends.clone());
-        let label = reading.sources(issued).label(purpose, &Subject::Ends(selected));
-        let kind: Option<TagKind> = reading.equipment.kind_for(&label);
+        let label = sources.label(purpose, &Subject::Ends(selected));
+        let kind: Option<TagKind> = equipment.kind_for(&label);
         for on_bench in &mut on_bench[circuit][ends] {
             match purpose {
                 Purpose::Work => on_bench.work = kind,

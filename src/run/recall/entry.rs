@@ -13,16 +13,80 @@ use crate::codes;
 pub(super) struct Question {
     typed: String,
     /// As places and designations are compared.
-    compared: String,
-    /// Its words, in lower case.
-    words: Vec<String>,
+    pub(super) compared: String,
+    /// Its words, in their order.
+    pub(super) words: Vec<Word>,
+}
+
+/// A word of a question, made ready once for all ends.
+pub(super) struct Word {
+    /// In lower case.
+    pub(super) text: String,
+    /// As places and designations are compared.
+    pub(super) compared: String,
+    /// The code that it is.
+    pub(super) code: Option<TagCode>,
+    /// The colour that it is, understood or not.
+    pub(super) colour: Option<WireColour>,
+    /// What it may be together with the next one.
+    pub(super) pair: Option<Pair>,
+}
+
+/// Two words that may be one thing.
+pub(super) struct Pair {
+    /// As places are compared.
+    pub(super) compared: String,
+    /// Base and stripe.
+    pub(super) colour: Option<WireColour>,
 }
 
 impl Question {
     /// From what was typed; `None` when that has no words.
     pub(super) fn from_typed(typed: &str) -> Option<Self> {
-        let words: Vec<String> = words(typed).map(str::to_lowercase).collect();
+        let texts: Vec<String> = words(typed).map(str::to_lowercase).collect();
+        let words: Vec<Word> = texts.iter().enumerate().map(|(at, text)| Word::new(text, texts.get(at + 1))).collect();
         (!words.is_empty()).then(|| Self { typed: typed.trim().to_owned(), compared: compared(typed), words })
+    }
+}
+
+impl Word {
+    fn new(text: &str, next: Option<&String>) -> Self {
+        let pair = next.map(|next| Pair {
+            compared: compared(&format!("{text} {next}")),
+            colour: WireColour::from_cell(&format!("{text}/{next}")).filter(|colour| colour.base().is_some()),
+        });
+        Self {
+            text: text.to_owned(),
+            compared: compared(text),
+            code: TagCode::from_typed(text).ok(),
+            colour: WireColour::from_cell(text),
+            pair,
+        }
+    }
+
+    /// Whether a part of a word is enough to find it.
+    pub(super) fn is_long_enough(&self) -> bool {
+        self.text.chars().count() >= 3
+    }
+
+    /// How well a wire's colour fits.
+    pub(super) fn colour_score(&self, own: &WireColour) -> Option<u32> {
+        let asked = self.colour.as_ref()?;
+        let one = asked.base().filter(|_| asked.stripe().is_none());
+        if own.same_as(asked) {
+            Some(1)
+        } else if one.is_some() && one == own.base() {
+            Some(2)
+        } else {
+            (one.is_some() && one == own.stripe() || self.text == "stripe" && own.stripe().is_some()).then_some(3)
+        }
+    }
+}
+
+impl Pair {
+    /// Whether it is a wire's colour.
+    pub(super) fn is_colour(&self, own: &WireColour) -> bool {
+        self.colour.as_ref().is_some_and(|colour| own.same_as(colour))
     }
 }
 
@@ -145,6 +209,19 @@ impl Entry {
         self.code.into_iter().chain(also)
     }
 
+    /// All words of each end: places, colours, function, the other words of the lists and of notes, and the names of the circuit.
+    pub(super) fn words(&self) -> Vec<String> {
+        let names = self.record.designations.iter().chain(&self.record.former).chain(&self.record.renamed);
+        let names = names.map(|name| name.to_lowercase()).collect::<Vec<_>>().join("\n");
+        let of_end = |(told, end): (&EndRecord, &EndWords)| {
+            let colours = [&told.colour, &told.colour_in_words].into_iter().flatten().map(|words| words.to_lowercase());
+            let parts = [told.here.to_lowercase(), end.connector.clone(), end.function.clone(), end.words.clone()];
+            let all: Vec<String> = parts.into_iter().chain(colours).chain([names.clone()]).collect();
+            all.join("\n")
+        };
+        self.record.ends.iter().zip(&self.ends).map(of_end).collect()
+    }
+
     /// The ends that a code and perhaps a letter mean.
     pub(super) fn pointed_at(&self, code: TagCode, letter: Option<EndLetter>) -> Vec<usize> {
         match letter {
@@ -191,19 +268,45 @@ impl Entry {
         of_ends.chain(colours).chain(names).filter(|word| word.chars().any(char::is_alphabetic))
     }
 
+    /// What index and question compare: places, connectors and designations.
+    pub(super) fn compared(&self) -> impl Iterator<Item = &str> {
+        let of_ends = self.ends.iter().flat_map(|end| [end.place.as_str(), end.connector.as_str()]);
+        of_ends.chain(self.names.iter().map(String::as_str))
+    }
+
+    /// The colours of its ends.
+    pub(super) fn colours(&self) -> impl Iterator<Item = &WireColour> {
+        self.ends.iter().filter_map(|end| end.colour.as_ref())
+    }
+
+    /// Every text in which a word may stand, in lower case.
+    pub(super) fn texts(&self, each: &mut impl FnMut(&str)) {
+        for (at, end) in self.ends.iter().enumerate() {
+            // As a rule the ends of a circuit say the same.
+            if at == 0 || end.function != self.ends[at - 1].function {
+                each(&end.function);
+            }
+            if at == 0 || end.words != self.ends[at - 1].words {
+                each(&end.words);
+            }
+        }
+        for name in &self.names {
+            each(&name.to_lowercase());
+        }
+    }
+
     /// The ends that all words fit best, with how well: less is better.
-    fn matches(&self, words: &[String]) -> Option<(u32, Vec<usize>)> {
+    fn matches(&self, words: &[Word]) -> Option<(u32, Vec<usize>)> {
         let scores: Vec<Option<u32>> = self.ends.iter().map(|end| self.score(end, words)).collect();
         let best = scores.iter().flatten().min().copied()?;
         Some((best, (0..scores.len()).filter(|&end| scores[end].is_some()).collect()))
     }
 
     /// How well all words fit an end; `None` when one does not.
-    fn score(&self, end: &EndWords, words: &[String]) -> Option<u32> {
+    fn score(&self, end: &EndWords, words: &[Word]) -> Option<u32> {
         let (mut at, mut total) = (0, 0);
         while at < words.len() {
-            let pair = words.get(at + 1).and_then(|next| self.pair_score(end, &words[at], next));
-            let (score, taken) = match pair {
+            let (score, taken) = match pair_score(end, &words[at]) {
                 Some(score) => (score, 2),
                 None => (self.word_score(end, &words[at])?, 1),
             };
@@ -213,48 +316,42 @@ impl Entry {
         Some(total)
     }
 
-    fn pair_score(&self, end: &EndWords, one: &str, other: &str) -> Option<u32> {
-        if compared(&format!("{one} {other}")) == end.place {
+    fn word_score(&self, end: &EndWords, word: &Word) -> Option<u32> {
+        let asked = &word.compared;
+        if *asked == end.place || word.code.is_some_and(|code| self.codes().any(|own| own == code)) {
             return Some(0);
         }
-        let colour = WireColour::from_cell(&format!("{one}/{other}")).filter(|colour| colour.base().is_some())?;
-        end.colour.as_ref().is_some_and(|own| own.same_as(&colour)).then_some(1)
-    }
-
-    fn word_score(&self, end: &EndWords, word: &str) -> Option<u32> {
-        let asked = compared(word);
-        if asked == end.place || TagCode::from_typed(word).is_ok_and(|code| self.codes().any(|own| own == code)) {
-            return Some(0);
-        }
-        if self.names.contains(&asked) {
+        if self.names.contains(asked) {
             return Some(1);
         }
-        if asked == end.connector {
+        if *asked == end.connector {
             return Some(2);
         }
-        if let (Some(asked), Some(own)) = (WireColour::from_cell(word), &end.colour) {
-            let one = asked.base().filter(|_| asked.stripe().is_none());
-            if own.same_as(&asked) {
-                return Some(1);
-            } else if one.is_some() && one == own.base() {
-                return Some(2);
-            } else if one.is_some() && one == own.stripe() || word == "stripe" && own.stripe().is_some() {
-                return Some(3);
-            }
+        if let Some(score) = end.colour.as_ref().and_then(|own| word.colour_score(own)) {
+            return Some(score);
         }
-        let holds = |text: &str| parts(text).any(|own| own == word);
-        let is_long_enough = word.chars().count() >= 3;
+        let text = word.text.as_str();
+        let holds = |all: &str| all.contains(text) && parts(all).any(|own| own == text);
+        let is_long_enough = word.is_long_enough();
         if holds(&end.function) {
             Some(WORD_OF_FUNCTION)
-        } else if is_long_enough && end.function.contains(word) {
+        } else if is_long_enough && end.function.contains(text) {
             Some(4)
         } else if holds(&end.words) {
             Some(5)
         } else {
-            let is_named = || self.names.iter().any(|name| name.to_lowercase().contains(word));
-            (is_long_enough && (end.words.contains(word) || is_named())).then_some(6)
+            let is_named = || self.names.iter().any(|name| name.to_lowercase().contains(text));
+            (is_long_enough && (end.words.contains(text) || is_named())).then_some(6)
         }
     }
+}
+
+fn pair_score(end: &EndWords, word: &Word) -> Option<u32> {
+    let pair = word.pair.as_ref()?;
+    if pair.compared == end.place {
+        return Some(0);
+    }
+    end.colour.as_ref().is_some_and(|own| pair.is_colour(own)).then_some(1)
 }
 
 impl EndWords {
@@ -270,7 +367,7 @@ impl EndWords {
 }
 
 /// The words of a text of the lists.
-fn parts(text: &str) -> impl Iterator<Item = &str> {
+pub(super) fn parts(text: &str) -> impl Iterator<Item = &str> {
     text.split(|c: char| c.is_whitespace() || "()[],;:\"".contains(c)).filter(|part| !part.is_empty())
 }
 

@@ -4,11 +4,13 @@
 //! - `doubt`: whether a scanned tag is of this job
 //! - `entry`: what a circuit is found by, and how well it fits a question
 //! - `history`: what happened to it
+//! - `index`: the few circuits that may answer, of very many
 //! - `record`: what is told of it
 //!
 //! Once lists and register are read, everything here is a function of them.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
+use std::sync::OnceLock;
 
 use serde::Serialize;
 
@@ -25,13 +27,15 @@ pub mod blank;
 mod doubt;
 mod entry;
 mod history;
+mod index;
 mod record;
 #[cfg(test)]
 mod tests;
 
 pub use doubt::TagTexts;
 use entry::{Entry, Question};
-pub use history::{Event, History, moment};
+pub use history::{Event, History, Recent, moment};
+use index::Index;
 pub use record::{EndRecord, Record, TEST_IT};
 
 /// Everything a job can be asked about: the circuits of its lists and all that its register knows.
@@ -59,7 +63,7 @@ impl Recalled {
         let issued = register.preview(&reading.circuits)?;
         let records = register.records()?;
         let mut printed = Vec::new();
-        let mut history = History::new(register.notes()?, register.renamings()?);
+        let mut history = History::new(register.notes()?, register.renamings()?).with_runs(register.runs()?);
         let on_wires = OnWires::read(register, &records, |run, said| {
             if let Said::Of(tag) = &said {
                 history.print(run, tag);
@@ -88,7 +92,13 @@ pub struct Recall {
     blanks: BTreeMap<TagCode, Blank>,
     texts: TagTexts,
     history: History,
+    stale_tags: usize,
+    /// Made when it is asked for first: whoever only looks up a code needs none.
+    index: OnceLock<Index>,
 }
+
+/// What answers a question, the best first: by what, how well (less is better), the number of the entry, and the ends that are meant.
+type Ranked = Vec<(By, u32, usize, Vec<usize>)>;
 
 /// By what something was found; the best comes first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -188,9 +198,6 @@ pub struct UnknownWord {
 /// What names a tag: its code and, where it has one, its letter.
 pub type Tag = (TagCode, Option<EndLetter>);
 
-/// By what an entry answers, how well (less is better), which it is, and the ends that are meant.
-type Answer = (By, u32, usize, Vec<usize>);
-
 /// How many near codes are offered.
 const OFFERED: usize = 3;
 
@@ -228,7 +235,16 @@ impl Recall {
         let gone = records.iter().enumerate().filter(|(at, _)| !group_of.contains_key(at));
         let entries: Vec<Entry> = listed.chain(gone.map(|(_, record)| Entry::gone(record))).collect();
         let codes = entries.iter().enumerate().flat_map(|(at, entry)| entry.codes().map(move |code| (code, at)));
-        Self { codes: codes.collect(), entries, seats, blanks: BTreeMap::new(), texts, history: History::default() }
+        Self {
+            codes: codes.collect(),
+            entries,
+            seats,
+            blanks: BTreeMap::new(),
+            texts,
+            history: History::default(),
+            stale_tags: 0,
+            index: OnceLock::new(),
+        }
     }
 
     /// The same, with what the register knows of blanks.
@@ -303,6 +319,16 @@ impl Recall {
         self.blanks.get(&code).filter(|blank| blank.assigned.is_none())
     }
 
+    /// The last things that happened to the job, the newest first, at most so many.
+    pub fn recent(&self, most: usize) -> Vec<Recent> {
+        self.history.recent(most)
+    }
+
+    /// The blanks that are not assigned yet, in the order of their codes.
+    pub fn unassigned(&self) -> impl Iterator<Item = &Blank> {
+        self.blanks.values().filter(|blank| blank.assigned.is_none())
+    }
+
     /// All notes of the bench.
     pub fn notes(&self) -> &Notes {
         self.history.notes()
@@ -314,11 +340,17 @@ impl Recall {
         for entry in &mut self.entries {
             entry.add_history(&history);
         }
-        Self { history, ..self }
+        Self { history, index: OnceLock::new(), ..self }
+    }
+
+    /// How many tags on wires no longer tell the truth.
+    pub const fn stale_tags(&self) -> usize {
+        self.stale_tags
     }
 
     /// Notes which tags no longer tell the truth with the records of their codes.
     fn add_stale(&mut self, stale: &Stale) {
+        self.stale_tags = stale.tags.len() + stale.left.iter().map(|left| left.tags.len()).sum::<usize>();
         for (code, tag, line) in stale.told() {
             let Ok(code) = TagCode::from_typed(code) else { continue };
             let Some(&at) = self.codes.get(&code) else { continue };
@@ -330,6 +362,17 @@ impl Recall {
                 entry.record.ends[end].stale = true;
             }
         }
+    }
+
+    /// Every record with the words that each of its ends is found by, in lower case: for whoever searches elsewhere.
+    pub fn all_words(&self) -> impl Iterator<Item = (&Record, Vec<String>)> {
+        self.entries.iter().map(|entry| (&entry.record, entry.words()))
+    }
+
+    /// The codes of the circuits that have tags which no longer tell the truth.
+    pub fn stale_codes(&self) -> HashSet<TagCode> {
+        let stale = |(code, at): (&TagCode, &usize)| (!self.entries[*at].record.stale.is_empty()).then_some(*code);
+        self.codes.iter().filter_map(stale).collect()
     }
 
     /// The record that an end of the lists belongs to, by its number, and which of its ends that is.
@@ -344,69 +387,65 @@ impl Recall {
     }
 
     /// What [`Recall::find`] finds, without copies of it: the numbers of records and the ends that are meant, the best first.
-    pub fn answering(&self, typed: &str) -> Vec<(usize, Vec<usize>)> {
-        if typed.contains("://")
-            && let Some(Meaning::Connector(connector)) = link::from_scanned(typed)
-        {
-            let each = self.entries.iter().enumerate().map(|(at, entry)| (at, entry.ends_in(connector.as_str())));
-            return each.filter(|(_, ends)| !ends.is_empty()).collect();
-        }
-        let of = |typed: &str| {
-            let (coded, found) = self.answers(typed);
-            let coded = coded.map(|(at, coded)| (By::Code, 0, at, coded.ends));
-            coded.into_iter().chain(found).collect::<Vec<_>>()
-        };
-        let mut found = of(typed);
-        let words: Vec<&str> = typed.split_whitespace().collect();
-        if found.is_empty() && words.len() > 1 {
-            let each: Vec<_> = words.into_iter().map(of).collect();
-            if each.iter().all(|found| found.first().is_some_and(|best| best.0 == By::Place)) {
-                found = each.into_iter().flatten().collect();
-            }
-        }
-        found.into_iter().map(|(_, _, at, ends)| (at, ends)).collect()
+    pub fn answering(&self, words: &[String]) -> Vec<(usize, Vec<usize>)> {
+        let (coded, ranked) = self.answers(words);
+        let coded = coded.map(|(at, coded)| (at, coded.ends));
+        coded.into_iter().chain(ranked.into_iter().map(|(_, _, at, ends)| (at, ends))).collect()
     }
 
     /// Everything that answers these words, all of which must fit: a code typed carelessly, a place (`J1/14`, `j1 14`), a
     /// colour (letters or English names), a designation, or words of function, branch and note. The best comes first. Where
     /// nothing does and a code was meant, [`Recall::nearest`] offers others.
     pub fn find(&self, words: &[String]) -> Vec<Found> {
+        self.find_most(words, usize::MAX).0
+    }
+
+    /// The first of what [`Recall::find`] answers, as many as are wanted, and how many there are in all. Records that are not wanted are
+    /// not made ready.
+    pub fn find_most(&self, words: &[String], most: usize) -> (Vec<Found>, usize) {
+        let (coded, ranked) = self.answers(words);
+        let count = ranked.len() + usize::from(coded.is_some());
+        let rest = ranked.into_iter().map(|(by, _, at, ends)| self.found(by, at, ends));
+        (coded.map(|(_, coded)| coded).into_iter().chain(rest).take(most).collect(), count)
+    }
+
+    /// What answers words: the record that a code among them names, with its number, then the others.
+    fn answers(&self, words: &[String]) -> (Option<(usize, Found)>, Ranked) {
         let typed = words.join(" ");
         if typed.contains("://")
             && let Some(Meaning::Connector(connector)) = link::from_scanned(&typed)
         {
-            return self.at_connector(&connector);
+            return (None, self.seated_in(&connector));
         }
-        let found = self.find_all(&typed);
-        if !found.is_empty() || words.len() < 2 {
-            return found;
+        let (coded, ranked) = self.ranked(&typed);
+        if coded.is_some() || !ranked.is_empty() || words.len() < 2 {
+            return (coded, ranked);
         }
         // Nothing sits in two places at once: whoever names several asks for each.
-        let each: Vec<Vec<Found>> = words.iter().map(|word| self.find_all(word)).collect();
-        let are_places = each.iter().all(|found| found.first().is_some_and(|best| best.by == By::Place));
-        if are_places { each.into_iter().flatten().collect() } else { found }
+        let each: Option<Vec<Ranked>> = words.iter().map(|word| self.places(word)).collect();
+        (None, each.into_iter().flatten().flatten().collect())
     }
 
-    /// Everything that answers a text, all of whose words must fit.
-    fn find_all(&self, typed: &str) -> Vec<Found> {
-        let (by_code, found) = self.answers(typed);
-        let found = found.iter().map(|(by, _, at, ends)| self.found(*by, *at, ends.clone()));
-        by_code.map(|(_, coded)| coded).into_iter().chain(found).collect()
+    /// What sits at a place; `None` where the word names none.
+    fn places(&self, word: &str) -> Option<Ranked> {
+        let (coded, ranked) = self.ranked(word);
+        (coded.is_none() && ranked.first().is_some_and(|best| best.0 == By::Place)).then_some(ranked)
     }
 
-    /// The answer by a code, which comes first, with its entry; and the others, each by what, how well, which entry and which ends.
-    fn answers(&self, typed: &str) -> (Option<(usize, Found)>, Vec<Answer>) {
+    /// What answers a text, all of whose words must fit.
+    fn ranked(&self, typed: &str) -> (Option<(usize, Found)>, Ranked) {
         let Some(question) = Question::from_typed(typed) else { return (None, Vec::new()) };
         let by_code = self.by_typed_code(typed);
-        let mut found: Vec<Answer> = Vec::new();
-        for (at, entry) in self.entries.iter().enumerate() {
+        let mut found: Ranked = Vec::new();
+        for at in self.index().candidates(&question) {
             let is_coded = by_code.as_ref().is_some_and(|(coded, _)| *coded == at);
             // A letter that no end has may be a word: `7kf4 cut`.
             if !is_coded || by_code.as_ref().is_some_and(|(_, coded)| coded.doubt.is_some()) {
-                found.extend(entry.answer(&question).map(|(by, score, ends)| (by, score, at, ends)));
+                let answer = self.entries[at].answer(&question);
+                found.extend(answer.map(|(by, score, ends)| (by, score, at, ends)));
             }
         }
-        found.sort();
+        found.sort_unstable();
         let is_answered = |at: usize| found.iter().any(|one| one.2 == at);
         let by_code = by_code.filter(|(at, _)| !is_answered(*at));
         // Whoever names one thing wants that alone. Only a code may be a word of a function as well.
@@ -416,6 +455,10 @@ impl Recall {
             found.retain(|one| one.1 <= entry::WORD_OF_FUNCTION);
         }
         (by_code, found)
+    }
+
+    fn index(&self) -> &Index {
+        self.index.get_or_init(|| Index::new(&self.entries))
     }
 
     /// The record that a scanned text belongs to, or what may have been meant.
@@ -457,6 +500,11 @@ impl Recall {
         Scanned::Nothing { text: text.to_owned(), nearest }
     }
 
+    /// The connector of this name, in whatever case, as the lists write it.
+    pub fn connector_named(&self, typed: &str) -> Option<&ConnectorId> {
+        self.texts.listed_connector(typed.trim())
+    }
+
     /// What is known of the connector that a symbol names.
     fn by_connector(&self, scanned: &ConnectorId, text: &str) -> Scanned {
         let found = self.at_connector(scanned);
@@ -473,12 +521,18 @@ impl Recall {
 
     /// The circuits with ends in a connector, those ends meant, in the order of their places.
     fn at_connector(&self, connector: &ConnectorId) -> Vec<Found> {
-        let each = self.entries.iter().enumerate().map(|(at, entry)| (at, entry.ends_in(connector.as_str())));
-        let mut found: Vec<Found> =
-            each.filter(|(_, ends)| !ends.is_empty()).map(|(at, ends)| self.found(By::Place, at, ends)).collect();
+        self.seated_in(connector).into_iter().map(|(by, _, at, ends)| self.found(by, at, ends)).collect()
+    }
+
+    /// The entries with ends in a connector, in the order of their places.
+    fn seated_in(&self, connector: &ConnectorId) -> Ranked {
+        let each =
+            self.entries.iter().enumerate().map(|(at, entry)| (By::Place, 0, at, entry.ends_in(connector.as_str())));
+        let mut found: Ranked = each.filter(|(.., ends)| !ends.is_empty()).collect();
         found.sort_by(|a, b| {
-            let first = |found: &Found| found.record.ends[found.ends[0]].here.clone();
-            natural::compare(&first(a), &first(b))
+            let first =
+                |(_, _, at, ends): &(By, u32, usize, Vec<usize>)| self.entries[*at].record.ends[ends[0]].here.as_str();
+            natural::compare(first(a), first(b))
         });
         found
     }
@@ -560,13 +614,13 @@ impl Recall {
 
     /// The words of a question that fit no circuit at all, each with a known word that is near it.
     pub fn unknown_words(&self, words: &[String]) -> Vec<UnknownWord> {
-        let known: BTreeSet<&str> = self.entries.iter().flat_map(Entry::vocabulary).collect();
         let unknown = |word: &str| {
             let question = Question::from_typed(word)?;
-            let is_known = self.entries.iter().any(|entry| entry.answer(&question).is_some());
+            let mut candidates = self.index().candidates(&question).into_iter();
+            let is_known = candidates.any(|at| self.entries[at].answer(&question).is_some());
             // Of three characters one slip leaves too little.
-            let near =
-                if word.chars().count() > 3 { base::nearest::nearest(word, known.iter().copied()) } else { None };
+            let is_long_enough = !is_known && word.chars().count() > 3;
+            let near = if is_long_enough { base::nearest::nearest(word, self.index().vocabulary()) } else { None };
             (!is_known).then(|| UnknownWord { word: word.to_owned(), near: near.map(str::to_owned) })
         };
         words.iter().flat_map(|words| entry::words(words)).filter_map(unknown).collect()

@@ -328,6 +328,36 @@ proptest! {
     }
 }
 
+proptest! {
+    /// With the index as without it: whatever answers is among the few that are looked at.
+    #[test]
+    fn the_index_leaves_out_nothing_that_answers(
+        words in prop::collection::vec(
+            "(j1|j1/14|14|01|bn|wh|bn/wh|brown|white|stripe|press|essur|rail|3v86|a|rps|w12|12|engine|eng|cut|constant|f3|15|\\(|:|.{0,3})",
+            1..4,
+        ),
+    ) {
+        let (_, recall) = job();
+        if let Some(question) = Question::from_typed(&words.join(" ")) {
+            let candidates = recall.index().candidates(&question);
+            prop_assert!(candidates.is_sorted());
+            for (at, entry) in recall.entries.iter().enumerate() {
+                prop_assert!(entry.answer(&question).is_none() || candidates.contains(&at), "{words:?} leaves out {at}");
+            }
+        }
+    }
+
+    /// Whoever wants a few gets the first of all, and is told how many there are.
+    #[test]
+    fn a_few_are_the_first_of_all(words in prop::collection::vec("(j1|cut|brown|3v86|engine|rail|a|j1/14|j1/15)", 0..3), most in 0_usize..4) {
+        let (_, recall) = job();
+        let (few, count) = recall.find_most(&words, most);
+        let all = recall.find(&words);
+        prop_assert_eq!(count, all.len());
+        prop_assert_eq!(&few[..], &all[..most.min(count)]);
+    }
+}
+
 #[test]
 fn a_mark_along_a_wire_names_its_circuit() {
     let (_, recall) = job();

@@ -1,9 +1,124 @@
-//! The record of a code: what the wire is, and what is done with it.
+//! The record of a code: what the wire is, and what is done with it. The page that the link on a tag opens.
+//!
+//! - `named`: what a path names
+//! - `view`: what is told of it
+//! - `forms`: what can be written of it
+//! - `writes`: what was sent is written
+//! - `blank`: a code that belongs to nothing yet
+//! - `unknown`: a code that names nothing
 
 use axum::Router;
+use axum::extract::{Path, Query, State};
+use axum::response::{IntoResponse, Redirect, Response};
+use axum::routing::get;
+use serde::Deserialize;
 
+use self::named::{Named, named};
+use self::view::View;
+use super::access::Visitor;
 use super::desk::Desk;
+use super::screen::{Screen, Tab};
+use super::trouble::Trouble;
+use crate::run::Snapshot;
+use crate::run::recall::{By, Found};
+
+mod blank;
+mod forms;
+mod named;
+mod unknown;
+mod view;
+mod writes;
 
 pub fn routes() -> Router<Desk> {
     Router::new()
+        .route("/at/{*place}", get(at_place))
+        .route("/{code}", get(of_circuit))
+        .route("/{code}/", get(of_circuit))
+        .route("/{code}/{letter}", get(of_end).post(writes::of_circuit))
+        .route("/{code}/{letter}/", get(of_end))
+        .route("/{code}/{letter}/{what}", get(back).post(writes::of_end))
+}
+
+#[derive(Deserialize)]
+struct Asked {
+    /// What a blank may be.
+    #[serde(default)]
+    q: String,
+}
+
+async fn of_circuit(
+    State(desk): State<Desk>,
+    visitor: Visitor,
+    Path(code): Path<String>,
+    Query(asked): Query<Asked>,
+) -> Response {
+    page(desk, visitor, code, asked).await
+}
+
+async fn of_end(
+    State(desk): State<Desk>,
+    visitor: Visitor,
+    Path((code, letter)): Path<(String, String)>,
+    Query(asked): Query<Asked>,
+) -> Response {
+    // Whoever asks again for the answer to a form gets the record.
+    if writes::WHAT.contains(&letter.as_str()) {
+        return Redirect::to(&desk.link(&format!("/{code}"))).into_response();
+    }
+    page(desk, visitor, format!("{code}/{letter}"), asked).await
+}
+
+async fn back(State(desk): State<Desk>, Path((code, letter, _)): Path<(String, String, String)>) -> Redirect {
+    Redirect::to(&desk.link(&format!("/{code}/{letter}")))
+}
+
+async fn page(desk: Desk, visitor: Visitor, typed: String, asked: Asked) -> Response {
+    desk.look(move |desk, job| {
+        let screen = Screen { desk, job, visitor: &visitor };
+        Ok(match named(&typed) {
+            Ok(named) => match (found(job, &named), job.recall.blank(named.code)) {
+                (Some(found), _) => record(&screen, &found),
+                (None, Some(blank)) => blank::page(&screen, blank, &asked.q).into_response(),
+                (None, None) => unknown::page(&screen, &typed),
+            },
+            Err(_) => unknown::page(&screen, &typed),
+        })
+    })
+    .await
+}
+
+/// The record that a path names, its ends pointed at.
+fn found(job: &Snapshot, named: &Named) -> Option<Found> {
+    match &named.letters[..] {
+        [] => job.recall.by_code(named.code, None),
+        letters => {
+            let tags: Vec<_> = letters.iter().map(|letter| (named.code, Some(*letter))).collect();
+            job.recall.record_of(&tags)
+        }
+    }
+}
+
+fn record(screen: &Screen<'_>, found: &Found) -> Response {
+    let title = found.record.code.clone().or_else(|| found.record.designations.first().cloned()).unwrap_or_default();
+    screen.show(Tab::Other, &title, View { screen, found }.page()).into_response()
+}
+
+/// What sits at a place, also where no code was issued for it yet.
+async fn at_place(State(desk): State<Desk>, visitor: Visitor, Path(place): Path<String>) -> Response {
+    desk.look(move |desk, job| {
+        let screen = Screen { desk, job, visitor: &visitor };
+        let place = place.trim_end_matches('/');
+        let mut found = job.recall.find(&[place.to_owned()]);
+        found.retain(|found| found.by == By::Place);
+        let is_exact = |found: &Found| found.ends.iter().any(|&end| found.record.ends[end].here == place);
+        if found.iter().any(is_exact) {
+            found.retain(is_exact);
+        }
+        match &found[..] {
+            [] => Err(Trouble::NotFound(format!("no wire of the lists ends at `{place}`"))),
+            [one] => Ok(record(&screen, one)),
+            several => Ok(view::several(&screen, place, several).into_response()),
+        }
+    })
+    .await
 }

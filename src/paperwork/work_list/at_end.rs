@@ -1,0 +1,47 @@
+//! One end -> what the list of its connector tells to do there, for whoever stands before that end alone.
+
+use super::cavities::Cavities;
+use super::entry::on_one_tag;
+use super::order;
+use super::seats::Seats;
+use super::task::Task;
+use super::{At, WorkLists, cautions};
+use crate::base::Step;
+
+/// What is to be done at one end.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AtEnd {
+    /// What must be seen before it is touched.
+    pub cautions: Vec<String>,
+    /// What to do: `cut`, `move to X5/3`.
+    pub words: String,
+    /// The steps in an order that is safe, and whether each is done by notes.
+    pub steps: Vec<(Step, bool)>,
+    /// The ends that are on one tag with it, itself among them; none where it has a tag of its own.
+    pub on_one_tag: Vec<(usize, usize)>,
+}
+
+impl WorkLists<'_, '_> {
+    /// What the list of its connector tells of an end.
+    pub fn at_end(&self, at: At) -> Option<AtEnd> {
+        let harness = self.harness;
+        let connector = &harness.end(at).place.connector;
+        let content = self.contents.get(connector)?;
+        let cavities = Cavities::of(harness, content, harness.circuits.connector(connector));
+        let seats = Seats::of(harness, connector, &self.contents);
+        let slot =
+            order::groups(harness, content, &seats).into_iter().flatten().find(|slot| slot.ends.contains(&at))?;
+        let nth = slot.ends.iter().position(|end| *end == at)?;
+        let on_one_tag = on_one_tag(harness, &slot, nth);
+        let seal = cavities.is_sealed_at(harness, &slot.ends, at).then_some(Step::Sealed);
+        let task = Task::of(harness, at, seal);
+        let is_done = |step: Step| match step {
+            Step::Tagged if !on_one_tag.is_empty() => {
+                on_one_tag.iter().all(|end| harness.on_bench(*end).done.contains(&Step::Tagged))
+            }
+            _ => harness.on_bench(at).done.contains(&step),
+        };
+        let steps = task.steps.iter().map(|&step| (step, is_done(step))).collect();
+        Some(AtEnd { cautions: cautions::of_end(harness, at), words: task.words, steps, on_one_tag })
+    }
+}

@@ -1,0 +1,120 @@
+//! One end before which somebody stands: what is to be done there, by the same rules as the work lists, and what sits beside it.
+//!
+//! Only the circuits that have to do with its connector are looked at: a record is asked for a hundred times a day.
+
+use std::collections::{BTreeMap, HashSet};
+
+use super::bench_sheets::on_bench;
+use super::held::Snapshot;
+use super::recall::Record;
+use crate::base::{CircuitId, ConnectorId, EndLetter, TagCode, natural};
+use crate::circuits::{Action, Circuit, Circuits, End};
+use crate::codes::Issued;
+use crate::labels::Sources;
+use crate::paperwork::Harness;
+use crate::paperwork::work_list::{AtEnd, WorkLists};
+
+/// What sits in the cavity before or behind.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Beside {
+    /// The place: `J1/13`.
+    pub place: String,
+    /// Its circuit's code, where one was issued.
+    pub code: Option<TagCode>,
+    /// What its circuit does.
+    pub function: Option<String>,
+    /// Colour as the list has it.
+    pub colour: Option<String>,
+}
+
+impl Snapshot {
+    /// Where the lists have an end of a record, by circuit and end.
+    pub fn listed_end(&self, record: &Record, end: usize) -> Option<(usize, usize)> {
+        if !record.ends.get(end)?.listed {
+            return None;
+        }
+        // A record tells the ends of its circuits one after the other.
+        let (circuits, mut before) = (self.reading.circuits.all(), 0);
+        for name in &record.designations {
+            let id = CircuitId::from_cell(name)?;
+            let at = circuits.binary_search_by(|circuit| circuit.id().cmp(&id)).ok()?;
+            let ends = circuits[at].ends().len();
+            if end < before + ends {
+                return Some((at, end - before));
+            }
+            before += ends;
+        }
+        None
+    }
+
+    /// What is to be done at an end of the lists, with the letters of the ends that are on one tag with it.
+    pub fn at_end(&self, at: (usize, usize)) -> Option<(AtEnd, Vec<EndLetter>)> {
+        let all = &self.reading.circuits;
+        let connector = &all.all().get(at.0)?.ends().get(at.1)?.place.connector;
+        let near: Vec<usize> = (0..all.all().len()).filter(|&nth| concerns(&all.all()[nth], connector)).collect();
+        let ends = || near.iter().flat_map(|&nth| all.all()[nth].ends());
+        let described: BTreeMap<_, _> = ends()
+            .filter_map(|end| all.connector(&end.place.connector))
+            .map(|connector| (connector.id.clone(), connector.clone()))
+            .collect();
+        let circuits = Circuits::new(near.iter().map(|&nth| all.all()[nth].clone()).collect(), described);
+        let issued = Issued { circuits: near.iter().map(|&nth| self.issued.circuits[nth].clone()).collect() };
+        let equipment = &self.reading.equipment;
+        let sources = Sources {
+            circuits: &circuits,
+            issued: &issued,
+            payload: equipment.payload(),
+            title: self.reading.job.title(),
+        };
+        let codes: HashSet<TagCode> = issued.circuits.iter().map(|codes| codes.code).collect();
+        let records = self.records.iter().filter(|record| codes.contains(&record.code));
+        let mut harness = Harness::new(&circuits, &issued, equipment.payload());
+        harness.on_bench = on_bench(&sources, equipment, records, self.recall.notes());
+        let own = near.iter().position(|&nth| nth == at.0)?;
+        let told = WorkLists::new(&harness).at_end((own, at.1))?;
+        let letters = told.on_one_tag.iter().map(|&(circuit, end)| issued.circuits[circuit].letters[end]).collect();
+        Some((told, letters))
+    }
+
+    /// What sits in the cavities before and behind an end's, in the order of their names.
+    pub fn beside(&self, (circuit, end): (usize, usize)) -> [Option<Beside>; 2] {
+        let all = self.reading.circuits.all();
+        let Some(own) = all.get(circuit).and_then(|circuit| circuit.ends().get(end)).map(|end| &end.place) else {
+            return [None, None];
+        };
+        let Some(cavity) = &own.cavity else { return [None, None] };
+        let each = all.iter().enumerate().flat_map(|(nth, circuit)| circuit.ends().iter().map(move |end| (nth, end)));
+        let mut around: [Option<(usize, &End)>; 2] = [None, None];
+        for (nth, other) in each.filter(|(_, other)| other.place.connector == own.connector) {
+            let Some(name) = &other.place.cavity else { continue };
+            let to_own = natural::compare(name.as_str(), cavity.as_str());
+            if to_own.is_eq() {
+                continue;
+            }
+            let nearest = &mut around[usize::from(to_own.is_gt())];
+            let is_nearer = nearest.is_none_or(|(_, known)| {
+                let known = known.place.cavity.as_ref().map_or("", |cavity| cavity.as_str());
+                natural::compare(known, name.as_str()) == to_own
+            });
+            if is_nearer {
+                *nearest = Some((nth, other));
+            }
+        }
+        around.map(|found| {
+            found.map(|(nth, end)| Beside {
+                place: end.place.to_string(),
+                code: Some(self.issued.circuits[nth].code).filter(|code| self.codes.contains(code)),
+                function: all[nth].function.clone(),
+                colour: end.colour.as_ref().map(ToString::to_string),
+            })
+        })
+    }
+}
+
+/// Whether a circuit has an end in a connector, or one that moves there.
+fn concerns(circuit: &Circuit, connector: &ConnectorId) -> bool {
+    circuit.ends().iter().any(|end| {
+        let moves = matches!(&end.action, Action::Move(Some(to)) if to.connector == *connector);
+        moves || end.place.connector == *connector
+    })
+}

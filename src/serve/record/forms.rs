@@ -1,0 +1,183 @@
+//! What can be written of a record: ticks first, then what is found and noted, then what is done once in a while.
+
+use maud::{Markup, html};
+
+use super::named::path;
+use super::view::Work;
+use crate::base::{Finding, Step};
+use crate::codes::notes::LONGEST_NOTE;
+use crate::codes::{Noted, Said};
+use crate::run::recall::{Record, moment};
+use crate::serve::screen::Screen;
+
+/// What is left to do at an end, what is done, and what else can be noted of it.
+pub fn work(screen: &Screen<'_>, work: &Work<'_>) -> Markup {
+    let asked: &[(Step, bool)] = work.told.as_ref().map_or(&[], |told| &told.steps);
+    let done = work.progress().done;
+    let also: Vec<Step> = done.iter().copied().filter(|step| !asked.iter().any(|(asked, _)| asked == step)).collect();
+    let Some(own) = &work.path else {
+        return html! {
+            @if let Some(told) = &work.told { h3 { "To do: " (told.words) } }
+            p.soft { "no code was issued for this end yet: " a href=(screen.desk.link("/print")) { "print its tag" } }
+        };
+    };
+    let place_of = |step: Step| if step == Step::Tagged { work.tag_path.as_ref().unwrap_or(own) } else { own };
+    html! {
+        @if let Some(told) = &work.told { h3 { "To do: " (told.words) } }
+        ol.steps {
+            @for &(step, is_done) in asked { (tick(screen, place_of(step), step, is_done, work)) }
+            @for step in also { (tick(screen, place_of(step), step, true, work)) }
+        }
+        (screen.writing(more(screen, own)))
+    }
+}
+
+/// One step: a large button while it is to be done, else when it was done and the way back.
+fn tick(screen: &Screen<'_>, path: &str, step: Step, is_done: bool, work: &Work<'_>) -> Markup {
+    let form = |what: &str, button: Markup| {
+        html! {
+            form method="post" action=(screen.desk.link(&format!("{path}/{what}"))) data-swap="#main" {
+                input type="hidden" name="step" value=(step);
+                (button)
+            }
+        }
+    };
+    html! {
+        li.done[is_done] {
+            @if is_done {
+                span { "✓ " (step) " " @if let Some(at) = work.done_at(step) { span.soft { (at) } } }
+                @if screen.visitor.may_write() {
+                    (form("undone", html! { button.plain type="submit" { "Undo" span.aside { " " (step) } } }))
+                }
+            } @else if screen.visitor.may_write() {
+                (form("done", html! { button.tick type="submit" { "☐ " (step) } }))
+            } @else {
+                span { "☐ " (step) }
+            }
+        }
+    }
+}
+
+/// What is noted less often.
+fn more(screen: &Screen<'_>, path: &str) -> Markup {
+    let action = |what: &str| screen.desk.link(&format!("{path}/{what}"));
+    html! {
+        details { summary { "Found different" }
+            form.stack method="post" action=(action("found")) {
+                label { "what is different " select name="finding" {
+                    @for finding in Finding::ALL { option value=(finding) { (offered(finding)) } }
+                } }
+                label { "colour, size or place that was found " input name="value" maxlength="80" autocomplete="off"; }
+                label { "remark " input name="remark" maxlength=(LONGEST_NOTE) autocomplete="off"; }
+                button type="submit" { "Note it" }
+            }
+        }
+        details { summary { "Note" }
+            form.stack method="post" action=(action("note")) {
+                label { "words " textarea name="text" rows="3" maxlength=(LONGEST_NOTE) required {} }
+                button type="submit" { "Note it" }
+            }
+        }
+        details { summary { "Another step" }
+            form.row method="post" action=(action("done")) {
+                label { "step " select name="step" { @for step in Step::ALL { option value=(step) { (step) } } } }
+                button type="submit" { "Done" }
+            }
+        }
+    }
+}
+
+fn offered(finding: Finding) -> &'static str {
+    match finding {
+        Finding::Empty => "the cavity is empty",
+        Finding::Colour => "another colour",
+        Finding::Size => "another size",
+        Finding::Place => "another place",
+        Finding::Damaged => "damaged",
+        Finding::Unlisted => "a wire that no list has",
+        Finding::Other => "something else, see the remark",
+    }
+}
+
+/// Notes of a code that has no end to be noted of: a blank.
+pub fn of_blank(screen: &Screen<'_>, code: &str) -> Markup {
+    screen.writing(more(screen, &format!("/{code}")))
+}
+
+/// A finding that stands, and the way to take it back.
+pub fn finding(screen: &Screen<'_>, noted: &Noted, path: Option<&str>) -> Markup {
+    html! {
+        div.mind.finding {
+            p { (noted.note.in_words()) " " span.soft { "(note " (noted.number) ", " (moment(noted.at)) ")" } }
+            @if let Some(path) = path.filter(|_| screen.visitor.may_write()) { (take_back(screen, noted, path)) }
+        }
+    }
+}
+
+fn take_back(screen: &Screen<'_>, noted: &Noted, path: &str) -> Markup {
+    html! {
+        form method="post" action=(screen.desk.link(&format!("{path}/note"))) data-swap="#main" {
+            input type="hidden" name="instead" value=(noted.number);
+            input type="hidden" name="text" value="taken back";
+            button.plain type="submit" { "Take note " (noted.number) " back" }
+        }
+    }
+}
+
+/// Another text in the place of a note that stands.
+pub fn instead(screen: &Screen<'_>, record: &Record, noted: &Noted) -> Markup {
+    let is_open = noted.superseded_by.is_none() && matches!(noted.note.said, Said::Text | Said::Found(_));
+    let Some(code) = record.code.as_deref().filter(|_| is_open && screen.visitor.may_write()) else {
+        return html! {};
+    };
+    let path =
+        path(code, noted.note.letter.map(|letter| letter.to_string()).filter(|_| noted.note.code.as_str() == code));
+    html! {
+        details { summary { "Put right" }
+            form.stack method="post" action=(screen.desk.link(&format!("{path}/note"))) {
+                input type="hidden" name="instead" value=(noted.number);
+                label { "words in the place of note " (noted.number) " "
+                    textarea name="text" rows="2" maxlength=(LONGEST_NOTE) required { (noted.note.remark) }
+                }
+                button type="submit" { "Note it" }
+            }
+            (take_back(screen, noted, &path))
+        }
+    }
+}
+
+/// What is done once in a while with a circuit.
+pub fn of_circuit(screen: &Screen<'_>, record: &Record, code: &str) -> Markup {
+    let action = |what: &str| screen.desk.link(&format!("/{code}/{what}"));
+    let is_assigned = record.codes().into_iter().any(|code| screen.job.recall.assigned(code).is_some());
+    let form = html! {
+        details { summary { "Rename" }
+            form.stack method="post" action=(action("rename")) {
+                @if record.designations.len() > 1 {
+                    label { "which " select name="old" {
+                        @for name in &record.designations { option value=(name) { (name) } }
+                    } }
+                }
+                label { "new designation " input name="new" maxlength="200" autocomplete="off" required; }
+                button type="submit" { "Rename" }
+            }
+        }
+        details { summary { "Another code is the same circuit" }
+            form.stack method="post" action=(action("join")) {
+                label { "its code " input name="other" maxlength="20" autocomplete="off" autocapitalize="characters" required; }
+                p.soft { "Nothing is printed again: both codes stay valid. What speaks against it is told first." }
+                button type="submit" { "Join" }
+            }
+        }
+        @if is_assigned {
+            details { summary { "The blank was something else" }
+                form.stack method="post" action=(action("assign")) {
+                    input type="hidden" name="again" value="yes";
+                    label { "circuit, place or code " input name="what" maxlength="200" autocomplete="off" required; }
+                    button type="submit" { "Assign" }
+                }
+            }
+        }
+    };
+    html! { h2 { "Put in order" } (screen.writing(form)) }
+}

@@ -1,0 +1,309 @@
+//! What is told of a record, in the order in which it is needed by somebody who holds the wire.
+
+use maud::{Markup, html};
+
+use super::forms;
+use super::named::path;
+use crate::base::{Place, Step};
+use crate::codes::notes::Progress;
+use crate::codes::{Noted, Said, progress};
+use crate::paperwork::work_list::AtEnd;
+use crate::run::Beside;
+use crate::run::recall::{EndRecord, Event, Found, Record, TEST_IT, moment};
+use crate::serve::find::answer;
+use crate::serve::jobs::encoded;
+use crate::serve::parts::{colour, connector_link, place_link, tag};
+use crate::serve::screen::{Screen, Tab};
+
+/// As many ends are shown as a whole.
+const WHOLE: usize = 6;
+
+/// A record on the screen.
+pub struct View<'a> {
+    pub screen: &'a Screen<'a>,
+    pub found: &'a Found,
+}
+
+/// What is known of an end by its notes and the plan.
+pub struct Work<'a> {
+    /// Where its forms are sent: `/7KF4/A`; `None` where no letter was issued yet.
+    pub path: Option<String>,
+    /// What the work list tells; `None` where no list has the end.
+    pub told: Option<AtEnd>,
+    /// Where a tag is noted that several ends share.
+    pub tag_path: Option<String>,
+    /// All its notes.
+    pub notes: Vec<&'a Noted>,
+}
+
+impl Work<'_> {
+    pub fn progress(&self) -> Progress<'_> {
+        progress(self.notes.iter().copied())
+    }
+
+    /// When a step was done.
+    pub fn done_at(&self, step: Step) -> Option<String> {
+        let stands = |noted: &&&Noted| noted.note.said == Said::Done(step) && noted.superseded_by.is_none();
+        self.notes.iter().rev().find(stands).map(|noted| moment(noted.at))
+    }
+}
+
+impl<'a> View<'a> {
+    pub fn page(&self) -> Markup {
+        let record = &self.found.record;
+        // A ground may have twenty ends: whoever asks for all of them gets them in short.
+        let meant = if self.found.ends.len() > WHOLE { &[] } else { &self.found.ends[..] };
+        let letters: Vec<&str> = if meant.len() == record.ends.len() && meant.len() > 1 {
+            Vec::new()
+        } else {
+            meant.iter().filter_map(|&end| record.ends[end].letter.as_deref()).collect()
+        };
+        let others: Vec<usize> = (0..record.ends.len()).filter(|end| !meant.contains(end)).collect();
+        html! {
+            article.record {
+                h1 {
+                    @if let Some(code) = &record.code {
+                        span.tag { (code) @if !letters.is_empty() { " " span.letter { (letters.join("+")) } } } " "
+                    } @else { span.uncoded { "no code yet" } " " }
+                    bdi { (record.function.as_deref().unwrap_or("function not known")) }
+                }
+                @if let Some(doubt) = &self.found.doubt { p.alarm { "DOUBT: " (doubt) } }
+                @for caution in &record.cautions { p.alarm.caution { (caution) } }
+                p.test { (TEST_IT) }
+                @for stale in &record.stale {
+                    div.mind.stale {
+                        p { (stale) }
+                        @if let Some(code) = &record.code { (self.print_again(code, &letters)) }
+                    }
+                }
+                @for &end in meant { (self.end(end)) }
+                @if !others.is_empty() {
+                    h2 { @if meant.is_empty() { "Ends" } @else { "Other ends" } }
+                    div.grid { @for end in others { (self.other_end(end)) } }
+                }
+                h2 { "Circuit" }
+                (self.facts())
+                @if let Some(code) = &record.code {
+                    p.row {
+                        (self.print_again(code, &letters))
+                    }
+                }
+                (self.history())
+                @if let Some(code) = &record.code { (forms::of_circuit(self.screen, record, code)) }
+            }
+        }
+    }
+
+    fn print_again(&self, code: &str, letters: &[&str]) -> Markup {
+        let which = path(code, letters.iter().map(|letter| (*letter).to_owned()));
+        let link = self.screen.desk.link(&format!("/print?code={}", encoded(which.trim_start_matches('/'))));
+        html! { a.button.second href=(link) { "Print this tag again" } }
+    }
+
+    /// What is known of an end by its notes and the plan.
+    fn work(&self, end: usize) -> Work<'a> {
+        let (record, job) = (&self.found.record, self.screen.job);
+        let told = job.listed_end(record, end).and_then(|at| job.at_end(at));
+        let code = record.code.as_deref();
+        let own = code.zip(record.ends[end].letter.clone());
+        let tag_path = code.zip(told.as_ref()).filter(|(_, (_, shared))| !shared.is_empty());
+        let tag_path = tag_path.map(|(code, (_, shared))| path(code, shared.iter().map(ToString::to_string)));
+        Work {
+            path: own.map(|(code, letter)| path(code, [letter])),
+            told: told.map(|(told, _)| told),
+            tag_path,
+            notes: job.recall.notes().of_end(&record.codes(), &record.marks(end)),
+        }
+    }
+
+    fn end(&self, index: usize) -> Markup {
+        let (record, screen) = (&self.found.record, self.screen);
+        let end = &record.ends[index];
+        let work = self.work(index);
+        let beside = screen.job.listed_end(record, index).map(|at| screen.job.beside(at)).unwrap_or_default();
+        let standing = work.progress();
+        html! {
+            section.end.card {
+                h2 { (self.way(end)) }
+                @if let Some(typed) = &end.colour { p.bar { (colour(typed)) (colour_words(end)) } }
+                @if let Some(caution) = &end.caution { p.alarm { (caution) } }
+                @if let Some(told) = &work.told {
+                    @for caution in told.cautions.iter().filter(|one| !is_said(record, end, one)) { p.mind { (caution) } }
+                }
+                @if !end.listed && !record.awaits_list { p.mind { "not in the lists any more" } }
+                @for noted in standing.findings { (forms::finding(screen, noted, work.path.as_deref())) }
+                (end_facts(end))
+                (forms::work(screen, &work))
+                @if beside.iter().any(Option::is_some) { (self.neighbours(&beside, end)) }
+            }
+        }
+    }
+
+    /// `A J1/14 → X3/2`.
+    fn way(&self, end: &EndRecord) -> Markup {
+        let desk = self.screen.desk;
+        html! {
+            @if let Some(letter) = &end.letter { span.letter { (letter) } " " }
+            a.place href=(place_link(desk, &end.here)) { (end.here) } " → "
+            @match end.there.as_deref() {
+                Some("a splice") => "a splice",
+                Some(there) => a.place href=(place_link(desk, there)) { (there) },
+                None => span.soft { "not known" },
+            }
+        }
+    }
+
+    fn other_end(&self, index: usize) -> Markup {
+        let (record, desk) = (&self.found.record, self.screen.desk);
+        let end = &record.ends[index];
+        let link = match (&record.code, &end.letter) {
+            (Some(code), Some(letter)) => desk.link(&path(code, [letter.clone()])),
+            _ => place_link(desk, &end.here),
+        };
+        let notes = self.screen.job.recall.notes().of_end(&record.codes(), &record.marks(index));
+        let done: Vec<&str> = progress(notes).done.into_iter().map(Step::word).collect();
+        html! {
+            div.card.other {
+                h3 {
+                    @match (&record.code, &end.letter) {
+                        (Some(code), Some(letter)) => (tag(desk, code, Some(letter))),
+                        _ => a href=(link) { "open" },
+                    }
+                    " " (self.way(end))
+                }
+                p {
+                    @if let Some(typed) = &end.colour { (colour(typed)) (colour_words(end)) }
+                    @if let Some(size) = &end.size { " " (size) }
+                }
+                @if let Some(caution) = &end.caution { p.alarm { (caution) } }
+                p.soft {
+                    @if let Some(action) = &end.action { "plan: " (action) }
+                    @if let Some(by) = &end.decided_by { " (by " (by) ")" }
+                    @if !done.is_empty() { ", done: " (done.join(", ")) }
+                    @if !end.listed && !record.awaits_list { "not in the lists any more" }
+                }
+                (also_marked(&end.also))
+            }
+        }
+    }
+
+    fn neighbours(&self, beside: &[Option<Beside>; 2], end: &EndRecord) -> Markup {
+        let desk = self.screen.desk;
+        let connector = Place::from_typed(&end.here).map(|place| place.connector.to_string());
+        html! {
+            h3 {
+                "Beside it"
+                @if let Some(name) = connector { " in " a href=(connector_link(desk, &name)) { (name) } }
+            }
+            ul.beside {
+                @for (found, which) in beside.iter().zip(["before", "behind"]) {
+                    @if let Some(found) = found {
+                        li {
+                            span.soft { (which) } " " a.place href=(place_link(desk, &found.place)) { (found.place) }
+                            @if let Some(typed) = &found.colour { " " (colour(typed)) }
+                            @if let Some(code) = found.code { " " span.code { (code) } }
+                            @if let Some(function) = &found.function { " " bdi { (function) } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    fn facts(&self) -> Markup {
+        let record = &self.found.record;
+        html! {
+            dl.facts {
+                @if !record.designations.is_empty() { dt { "circuit" } dd { bdi { (record.designations.join(" = ")) } } }
+                @if let Some(name) = &record.renamed { dt { "renamed" } dd { (name) ", which the lists do not say yet" } }
+                @if !record.former.is_empty() { dt { "before" } dd { (record.former.join(", ")) } }
+                dt { "supply" } dd { (record.supply.as_deref().unwrap_or("not known")) }
+                @if let Some(fuse) = &record.fuse { dt { "fuse" } dd { (fuse) } }
+                @if !record.also.is_empty() { dt { "also marked" } dd { (record.also.join(", ")) } }
+            }
+        }
+    }
+
+    fn history(&self) -> Markup {
+        let record = &self.found.record;
+        html! {
+            @if !record.history.is_empty() {
+                h2 { "History" }
+                ol.history { @for event in record.history.iter().rev() { (self.event(event)) } }
+            }
+        }
+    }
+
+    fn event(&self, event: &Event) -> Markup {
+        html! {
+            li.superseded[event.superseded_by.is_some()] {
+                span.soft {
+                    (event.at.parse().map(moment).unwrap_or_else(|_| event.at.clone()))
+                    @if let Some(number) = event.note { ", note " (number) }
+                    @if event.note.is_some() && !event.ends.is_empty() { ", " (event.ends.join(", ")) }
+                }
+                p.words { bdi { (event.words) } }
+                @if let Some(by) = event.superseded_by { p.soft { "superseded by note " (by) } }
+                @if let Some(noted) = event.note.and_then(|number| self.screen.job.recall.notes().get(number)) {
+                    (forms::instead(self.screen, &self.found.record, noted))
+                }
+            }
+        }
+    }
+}
+
+/// The circuits at one place, where they are several.
+pub fn several(screen: &Screen<'_>, place: &str, found: &[Found]) -> Markup {
+    let body = html! {
+        h1 { (place) }
+        p.mind { (found.len()) " circuits end here, as the lists have it: confirm by the colour which one it is" }
+        div.answers { @for one in found { (answer(screen.desk, one)) } }
+    };
+    screen.show(Tab::Other, place, body)
+}
+
+/// The colour in words, where the letters do not say it.
+fn colour_words(end: &EndRecord) -> Markup {
+    let words = end.colour_in_words.as_deref();
+    let words = words.filter(|words| !end.colour.as_deref().is_some_and(|typed| typed.eq_ignore_ascii_case(words)));
+    html! {
+        @if let Some(words) = words { " " span.soft { "(" (words) ")" } }
+        @if let Some(letters) = &end.colour_in_list { ", " code { (letters) } " in the list" }
+    }
+}
+
+fn also_marked(also: &[String]) -> Markup {
+    html! { @if !also.is_empty() { p.soft { "also marked " (also.join(", ")) } } }
+}
+
+fn end_facts(end: &EndRecord) -> Markup {
+    let plan = end.action.as_ref().map(|action| match &end.decided_by {
+        Some(by) => format!("{action} (by {by})"),
+        None => action.clone(),
+    });
+    let also = (!end.also.is_empty()).then(|| end.also.join(", "));
+    let facts = [
+        ("size", &end.size),
+        ("insulation", &end.insulation),
+        ("diameter", &end.diameter),
+        ("length", &end.length),
+        ("branch", &end.branch),
+        ("with", &end.with),
+        ("also marked", &also),
+        ("plan", &plan),
+        ("remark", &end.note),
+        ("row", &end.origin),
+    ];
+    html! {
+        dl.facts {
+            @for (name, fact) in facts {
+                @if let Some(fact) = fact { dt { (name) } dd { bdi { (fact) } } }
+            }
+        }
+    }
+}
+
+/// Whether a caution of the work list stands on the page in other words already.
+fn is_said(record: &Record, end: &EndRecord, caution: &str) -> bool {
+    record.cautions.iter().chain(&end.caution).any(|said| said == caution)
+}

@@ -1,0 +1,257 @@
+//! What was sent of a record is written, by the same rules as the commands; what speaks against it is told, or asked first.
+
+use axum::extract::{Form, Path, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Redirect, Response};
+use maud::{Markup, html};
+
+use super::named::{Named, named};
+use super::unknown;
+use crate::base::TagCode;
+use crate::codes::{Again, Certainty, Joined, Renamed};
+use crate::run::assigning::{self, Outcome};
+use crate::run::noting::{self, NotNoted};
+use crate::run::{self, joining, renaming};
+use crate::serve::access::Visitor;
+use crate::serve::desk::Desk;
+use crate::serve::screen::{Screen, Tab};
+use crate::serve::trouble::Trouble;
+
+/// What can be sent, as the last part of a path.
+pub const WHAT: [&str; 7] = ["done", "undone", "found", "note", "rename", "join", "assign"];
+
+type Fields = Vec<(String, String)>;
+
+pub async fn of_circuit(
+    State(desk): State<Desk>,
+    visitor: Visitor,
+    Path((code, what)): Path<(String, String)>,
+    Form(fields): Form<Fields>,
+) -> Response {
+    write(desk, visitor, code, what, fields).await
+}
+
+pub async fn of_end(
+    State(desk): State<Desk>,
+    visitor: Visitor,
+    Path((code, letter, what)): Path<(String, String, String)>,
+    Form(fields): Form<Fields>,
+) -> Response {
+    write(desk, visitor, format!("{code}/{letter}"), what, fields).await
+}
+
+async fn write(desk: Desk, visitor: Visitor, typed: String, what: String, fields: Fields) -> Response {
+    desk.work(move |desk| {
+        let Ok(named) = named(&typed) else { return Err(Trouble::NotFound(unknown::why(&typed))) };
+        let sent = Sent { desk, visitor: &visitor, named, fields };
+        match what.as_str() {
+            "done" | "undone" => sent.step(&what),
+            "found" => sent.finding(),
+            "note" => sent.text(),
+            "rename" => sent.rename(),
+            "join" => sent.join(),
+            "assign" => sent.assign(),
+            _ => Err(Trouble::NotFound("there is no such page".to_owned())),
+        }
+    })
+    .await
+}
+
+/// What was sent of a code.
+struct Sent<'a> {
+    desk: &'a Desk,
+    visitor: &'a Visitor,
+    named: Named,
+    fields: Fields,
+}
+
+impl Sent<'_> {
+    /// A field, without blanks at its ends; empty where it was not sent.
+    fn field(&self, name: &str) -> &str {
+        self.fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value.trim())
+    }
+
+    /// The names of its ends, as the bench types them.
+    fn subjects(&self) -> Vec<String> {
+        let code = self.named.code;
+        match &self.named.letters[..] {
+            [] => vec![code.to_string()],
+            letters => letters.iter().map(|letter| format!("{code}/{letter}")).collect(),
+        }
+    }
+
+    fn back(&self) -> Response {
+        Redirect::to(&self.desk.link(&self.named.path())).into_response()
+    }
+
+    fn step(&self, sort: &str) -> Result<Response, Trouble> {
+        let steps = self.fields.iter().filter(|(name, _)| name == "step").map(|(_, step)| step.clone());
+        let said: Vec<String> = std::iter::once(sort.to_owned()).chain(steps).collect();
+        self.note([self.subjects(), said].concat(), None)
+    }
+
+    fn finding(&self) -> Result<Response, Trouble> {
+        let (value, remark) = (self.field("value").to_owned(), self.field("remark"));
+        let mut said = vec!["found".to_owned()];
+        said.extend(
+            ["finding", "value"].map(|name| self.field(name).to_owned()).into_iter().filter(|word| !word.is_empty()),
+        );
+        if !remark.is_empty() {
+            // The colon keeps a remark from being read as part of the value.
+            said.push(if said.len() > 1 { format!(": {remark}") } else { remark.to_owned() });
+        }
+        let has_value = matches!(self.field("finding"), "colour" | "size" | "place");
+        if has_value && value.is_empty() {
+            return Err(Trouble::refused(
+                format!("which {} was found is not said", self.field("finding")),
+                "go back and write it into its field",
+            ));
+        }
+        self.note([self.subjects(), said].concat(), None)
+    }
+
+    fn text(&self) -> Result<Response, Trouble> {
+        let text = vec!["text".to_owned(), self.field("text").to_owned()];
+        match self.field("instead") {
+            "" => self.note([self.subjects(), text].concat(), None),
+            number => {
+                let number = number.parse().map_err(|_| {
+                    Trouble::refused(format!("`{number}` is no number of a note"), "open the record again")
+                })?;
+                self.note(text, Some(number))
+            }
+        }
+    }
+
+    /// Notes it, and tells what was noted of what, so that a wrong code is noticed.
+    fn note(&self, words: Vec<String>, supersedes: Option<u32>) -> Result<Response, Trouble> {
+        let job = self.desk.snapshot()?;
+        let planned = job.bench().plan(&noting::Asked { words, with: None, supersedes }).map_err(refused)?;
+        let numbers = run::note(self.desk.folder(), &planned, self.desk.now())?;
+        for (number, planned) in numbers.iter().zip(&planned) {
+            self.visitor.tell(format!("note {number}: {}: {}", planned.about, planned.note.in_words()));
+            for warning in &planned.warnings {
+                self.visitor.tell(format!("mind: {warning}"));
+            }
+        }
+        Ok(self.back())
+    }
+
+    fn rename(&self) -> Result<Response, Trouble> {
+        let job = self.desk.snapshot()?;
+        let code = self.named.code.to_string();
+        let old = if self.field("old").is_empty() { code.as_str() } else { self.field("old") };
+        let certainty = if self.is_sure() { Certainty::Sure } else { Certainty::ByPlace };
+        let names = (old, self.field("new"));
+        let renaming = match renaming::rename(&job.reading, &job.recall, names, certainty, self.desk.now())? {
+            Ok(renaming) => renaming,
+            Err(why @ renaming::Refused::NothingInCommon(..)) => {
+                return self.ask("rename", &[why.to_string()], html! {}, "Rename all the same");
+            }
+            Err(why) => return Err(Trouble::refused(why.to_string(), "go back and name it otherwise")),
+        };
+        let (former, new) = (&renaming.former, &renaming.designation);
+        self.visitor.tell(match renaming.outcome {
+            Renamed::Now => format!("{former} is {new} now, its code stays {}", renaming.code),
+            Renamed::Joined(other) => {
+                format!("{former} is {new} now; {other}, issued for {new} meanwhile, names it too")
+            }
+            Renamed::Already => format!("it is {new} already"),
+        });
+        if !renaming.to_change.is_empty() {
+            self.visitor.tell(format!("the lists do not say so yet: write {new} at {}", renaming.to_change.join(", ")));
+        }
+        Ok(self.back())
+    }
+
+    fn join(&self) -> Result<Response, Trouble> {
+        let job = self.desk.snapshot()?;
+        let (keep, typed) = (self.named.code, self.field("other"));
+        let other = TagCode::from_typed(typed).map_err(|why| {
+            Trouble::refused(format!("`{typed}` is not a code: {why}"), "go back and type it again from the tag")
+        })?;
+        if !self.is_sure() {
+            let records =
+                [keep, other].map(|code| job.recall.by_code(code, None).map(|found| found.record.in_a_line()));
+            let shown = html! { ul { @for line in records.into_iter().flatten() { li { bdi { (line) } } } } };
+            let mut against = joining::objections(&job.recall, keep, other);
+            against.push("joining is for ever".to_owned());
+            return self.ask("join", &against, shown, "They are one circuit: join");
+        }
+        match run::join(self.desk.folder(), keep, other, self.desk.now())? {
+            None => return Err(Trouble::refused("no code was issued yet", "print tags first")),
+            Some(Joined::Now(printed)) => self
+                .visitor
+                .tell(format!("{keep} and {other} are one circuit; {printed} is printed from now on, both stay valid")),
+            Some(Joined::Already(printed)) => {
+                self.visitor.tell(format!("{keep} and {other} were one circuit already; {printed} is printed"));
+            }
+        }
+        Ok(self.back())
+    }
+
+    fn assign(&self) -> Result<Response, Trouble> {
+        let job = self.desk.snapshot()?;
+        let code = self.named.code;
+        let given = |name: &str| Some(self.field(name)).filter(|text| !text.is_empty()).map(str::to_owned);
+        let (what, new) = (given("what"), given("new"));
+        let asked = assigning::Asked {
+            code,
+            what: what.as_deref(),
+            new: new.as_deref(),
+            again: if self.field("again") == "yes" { Again::Instead } else { Again::Refused },
+            is_sure: self.is_sure(),
+        };
+        match run::assign(&job.reading, &job.recall, asked, self.desk.now())? {
+            Outcome::Done(assigned) if assigned.printed == code => {
+                self.visitor.tell(format!("{code} is assigned; it is its code from now on, on all its tags"));
+            }
+            Outcome::Done(assigned) => self.visitor.tell(format!(
+                "{code} is assigned; {} stays the code that is printed for it, {code} names it as well",
+                assigned.printed
+            )),
+            Outcome::Objected(against) => return self.ask("assign", &against, html! {}, "Assign it all the same"),
+            Outcome::NotNamed(why) => {
+                let remedy = "go back and look it up: the buttons beside the answers name one end each";
+                return Err(Trouble::refused(why.to_string(), remedy));
+            }
+        }
+        if new.is_some() {
+            self.visitor
+                .tell("no list has this circuit: a row with this designation or place makes the record complete");
+        }
+        Ok(self.back())
+    }
+
+    fn is_sure(&self) -> bool {
+        self.field("sure") == "yes"
+    }
+
+    /// Asks before something that cannot be taken back, with what was sent. Nothing is written.
+    fn ask(&self, what: &str, against: &[String], shown: Markup, button: &str) -> Result<Response, Trouble> {
+        let job = self.desk.snapshot()?;
+        let screen = Screen { desk: self.desk, job: &job, visitor: self.visitor };
+        let record = self.desk.link(&self.named.path());
+        let body = html! {
+            h1 { span.tag { (self.named.code) } " Is it sure?" }
+            @for why in against { p.alarm { (why) } }
+            (shown)
+            form.row method="post" action={ (record) "/" (what) } {
+                @for (name, value) in &self.fields { input type="hidden" name=(name) value=(value); }
+                input type="hidden" name="sure" value="yes";
+                button.stop type="submit" { (button) }
+                a.button.second href=(record) { "No, go back" }
+            }
+        };
+        Ok((StatusCode::CONFLICT, screen.show(Tab::Other, "Is it sure?", body)).into_response())
+    }
+}
+
+fn refused(why: NotNoted) -> Trouble {
+    match why {
+        NotNoted::Words(why) => Trouble::refused(why.what, why.remedy),
+        NotNoted::Unknown(_) | NotNoted::CannotBe(_) => {
+            Trouble::refused(format!("nothing is noted: {why}"), "go back and open the record again")
+        }
+    }
+}
