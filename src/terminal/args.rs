@@ -8,6 +8,7 @@ use super::bench_sheets::Sheets;
 use super::decide::Decide;
 use super::reuse::Reuse;
 use super::serve::Serve;
+use super::site::Site;
 use super::stock_args::{StockNew, StockShow};
 use super::trial_args::{Measured, Trial};
 use super::which::ACTIONS;
@@ -78,6 +79,8 @@ pub enum Verb {
     Send(Send),
     /// Serve the job to browsers: records, the notes of the bench, lists and printing
     Serve(Serve),
+    /// Write the records as plain pages, for a web space or a memory stick
+    Site(Site),
     /// List and show the wordings: what tags say, and what they give up first
     Wording(Wording),
 }

@@ -34,6 +34,7 @@ mod send;
 mod serve;
 mod sheets;
 mod shopping;
+mod site;
 mod spelled;
 mod stale;
 mod stock;
@@ -105,6 +106,7 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Stock(asked) => stock::run(job, asked, now, output),
         Verb::Send(asked) => send::run(job, asked, now, output),
         Verb::Serve(asked) => serve::run(job, asked, output),
+        Verb::Site(asked) => site::run(job, asked, output),
         Verb::Wording(asked) => wording::run(job, asked, output),
     }
 }

@@ -94,7 +94,7 @@ fn what_is_shown_before_is_what_is_made() {
         ("action=fly", "there is no action"),
         ("sheet=9", "there is no sheet 9"),
         ("copies=400", "ask for 1 to 20"),
-        ("purpose=final&code=J2/3", "No tags to print"),
+        ("purpose=final&code=J2/3&this_end=1", "No tags to print"),
         ("code=J1/1", "LIVE WITH BATTERY ON"),
     ] {
         let page = served.get(&format!("/print?{query}"));
@@ -208,12 +208,14 @@ fn a_tag_is_printed_again_with_one_tap() {
     assert_eq!(tags(&job, 2), [(name.clone(), place, words.clone(), file)]);
     let refused = served.post("/print/again", &[("code", "J7/77")]);
     assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert!(refused.text().contains("neither a code nor a place"), "{}", refused.text());
+    assert!(refused.text().contains("is no place of this job"), "{}", refused.text());
     // No list has the end any more: the tag is printed as it said.
     let list = String::from_utf8(job.bytes("loom.csv")).expect("text");
     let without: Vec<&str> = list.lines().filter(|line| !line.contains(",E14,")).collect();
     job.write("loom.csv", without.join("\n"));
     let gone = tags(&job, 1).into_iter().find(|tag| tag.1.contains("14")).expect("E14 was printed");
+    let offered = served.get(&format!("/print?code={}", gone.0.replace(' ', "/"))).text();
+    assert!(offered.contains("Print as it said"), "{offered}");
     let (_, page) = made(&served, &served.post("/print/again", &[("code", &gone.0.replace(' ', "/"))]));
     assert!(page.text().contains("is no longer in the lists; printed as it said in run"), "{}", page.text());
     assert_eq!((&tags(&job, 3)[0].0, &tags(&job, 3)[0].2), (&gone.0, &gone.2));

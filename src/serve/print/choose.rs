@@ -9,16 +9,18 @@ use axum::response::{IntoResponse, Response};
 use maud::{Markup, PreEscaped, html};
 
 use super::asked::Asked;
-use super::sheets::{Mark, SheetMap};
+use super::laid::{pages_of, stock};
+use super::sheets::{Mark, legend};
 use crate::base::{Problem, Purpose, TagKind};
 use crate::labels::Band;
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
-use crate::pages::{Geometry, Order};
+use crate::pages::Order;
 use crate::run::check::{Checkup, check};
 use crate::run::preview::first_tag;
 use crate::run::preview_pages::preview_page;
-use crate::run::sheets::{Laying, SheetLaid};
+use crate::run::reprinting::{AskedAgain, reprint};
+use crate::run::sheets::Laying;
 use crate::run::shopping::Need;
 use crate::run::tally::Tally;
 use crate::run::wanted::ACTIONS;
@@ -37,8 +39,6 @@ type Fields = Query<Vec<(String, String)>>;
 const PICTURES: usize = 12;
 /// Dots an inch of their pictures: letters can be read on a screen.
 const PICTURE_DPI: u16 = 110;
-/// So many sheets of one stock are drawn.
-const MAPS: usize = 4;
 /// So many refused tags with one reason are named.
 const NAMED: usize = 24;
 
@@ -61,7 +61,7 @@ pub async fn page(State(desk): State<Desk>, Query(fields): Fields, visitor: Visi
         let body = html! {
             h1 { "Print tags" }
             (ways(desk, "/print"))
-            div.press {
+            div.press.narrowed[!asked.fields.is_empty()] {
                 (form(&screen, &asked))
                 section #outcome aria-live="polite" aria-label="what would be printed" { (outcome(&screen, &asked)?) }
             }
@@ -70,6 +70,9 @@ pub async fn page(State(desk): State<Desk>, Query(fields): Fields, visitor: Visi
     })
     .await
 }
+
+/// Fields that few need.
+const FURTHER: [&str; 8] = ["branch", "action", "kind", "circuit", "removed", "apart", "no_connectors", "along"];
 
 fn form(screen: &Screen<'_>, asked: &Asked) -> Markup {
     let reading = &screen.job.reading;
@@ -84,14 +87,20 @@ fn form(screen: &Screen<'_>, asked: &Asked) -> Markup {
     let box_of = |name: &str, words: &str| {
         html! { label.tick { input type="checkbox" name=(name) value="1" checked[checked(name)]; " " (words) } }
     };
+    let one_of = |name: &str, word: &str| {
+        html! { label.tick { input type="checkbox" name=(name) value=(word) checked[asked.has(name, word)]; " " (word) } }
+    };
     let words_of = |name: &str, what: &str, example: &str| {
         html! {
-            label { (what) input type="text" name=(name) value=(asked.typed(name)) placeholder=(example) autocapitalize="off" spellcheck="false"; }
+            label {
+                (what)
+                input type="text" name=(name) value=(asked.typed(name)) placeholder=(example) autocapitalize="off"
+                    spellcheck="false";
+            }
         }
     };
     let codes =
         [asked.typed("code"), asked.typed("place")].into_iter().filter(|typed| !typed.is_empty()).collect::<Vec<_>>();
-    let own_stock = Order::WORDS;
     html! {
         form.choice method="get" action=(screen.desk.link("/print")) data-swap="#outcome" data-live {
             h2 { "Which tags" }
@@ -104,18 +113,18 @@ fn form(screen: &Screen<'_>, asked: &Asked) -> Markup {
             (box_of("this_end", "not their far ends"))
             (box_of("changed", "only what is new or has changed"))
             (box_of("all", "every end, not only those that lose their housing"))
-            details open[["branch", "action", "kind", "circuit", "removed", "apart", "no_connectors", "along"].iter().any(|name| checked(name))] {
+            details open[FURTHER.iter().any(|name| checked(name))] {
                 summary { "Narrow it further" }
                 (words_of("branch", "Branches", "aft run"))
                 (words_of("circuit", "Circuits by designation", "E14"))
                 fieldset { legend { "Actions" }
                     @for word in ACTIONS {
-                        label.tick { input type="checkbox" name="action" value=(word) checked[asked.has("action", word)]; " " (word) }
+                        (one_of("action", word))
                     }
                 }
                 fieldset { legend { "Kinds of tag" }
                     @for (word, _) in TagKind::WORDS {
-                        label.tick { input type="checkbox" name="kind" value=(word) checked[asked.has("kind", word)]; " " (word) }
+                        (one_of("kind", word))
                     }
                 }
                 (box_of("removed", "removed ends too"))
@@ -127,12 +136,17 @@ fn form(screen: &Screen<'_>, asked: &Asked) -> Markup {
             label { "Copies of each" input type="number" name="copies" min="1" max="20" value=(asked.copies); }
             label { "Order" select name="order" {
                 option value="" { "as the job has it" }
-                @for (word, order) in own_stock { option value=(word) selected[asked.laying.order == Some(order)] { (word.replace('-', " ")) } }
+                @for (word, order) in Order::WORDS {
+                    option value=(word) selected[asked.laying.order == Some(order)] { (word.replace('-', " ")) }
+                }
             } }
             fieldset { legend { "Sheets of labels" }
                 (box_of("new_sheet", "new sheets, although others are begun"))
                 label { "or go on with sheet" input type="number" name="sheet" min="1" value=(asked.typed("sheet")); }
-                label { "or the first has lost its labels before" input type="number" name="start_at" min="1" value=(asked.typed("start_at")); }
+                label {
+                    "or the first has lost its labels before"
+                    input type="number" name="start_at" min="1" value=(asked.typed("start_at"));
+                }
             }
             (box_of("headers", "a header label before the tags of each connector"))
             @if reading.has_errors() { (box_of("skip_problems", "leave out the rows that have errors")) }
@@ -155,7 +169,12 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
     }
     let choice = match asked.choice(reading)? {
         Ok(choice) => choice,
-        Err(found) => return Ok(in_vain(found.iter().map(|one| (one.why.as_str(), one.remedy.as_str())))),
+        Err(found) => {
+            return Ok(html! {
+                (in_vain(found.iter().map(|one| (one.why.as_str(), one.remedy.as_str()))))
+                (as_said(screen, asked)?)
+            });
+        }
     };
     if let Some(why) = no_tags(reading, &choice)? {
         return Ok(html! { p.mind { "No tags to print: " (none(&why, &choice)) } });
@@ -207,6 +226,9 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
         (refusals(screen.desk, &checkup.refused))
         @if !checkup.needs.is_empty() {
             h2 { "On what" }
+            @if checkup.needs.iter().any(|need| matches!(need, Need::Sheets { laid, .. } if !laid.is_empty())) {
+                (legend(&[Mark::Now, Mark::Taken, Mark::Spoilt, Mark::Free]))
+            }
             @for need in &checkup.needs { (stock(screen, need)?) }
         }
         @if checkup.tally.tags() > 0 {
@@ -228,6 +250,26 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
             @if pages > PICTURES { p.soft { (pages - PICTURES) " more are not shown; the PDFs have them all." } }
         }
     })
+}
+
+/// Tags that no list has any more can be printed as they said.
+fn as_said(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
+    let what = asked.wanted.code.clone();
+    let purposes = vec![if asked.wanted.final_tags { Purpose::Final } else { Purpose::Work }];
+    let again = AskedAgain { what, purposes, along: false, copies: asked.copies };
+    let found = if again.what.is_empty() { None } else { Some(reprint(&screen.job.reading, &again)?) };
+    let Some(found) = found.filter(|found| found.not_again.is_empty() && !found.as_said.is_empty()) else {
+        return Ok(html! {});
+    };
+    Ok(screen.writing(html! {
+        form method="post" action=(screen.desk.link("/print/again")) {
+            @for code in &again.what { input type="hidden" name="code" value=(code); }
+            input type="hidden" name="copies" value=(asked.copies);
+            @if asked.wanted.final_tags { input type="hidden" name="purpose" value="final"; }
+            @for remark in &found.remarks { p { (remark) } }
+            button type="submit" { "Print as it said" }
+        }
+    }))
 }
 
 fn in_vain<'a>(found: impl Iterator<Item = (&'a str, &'a str)>) -> Markup {
@@ -378,106 +420,6 @@ pub fn named(desk: &Desk, name: &str) -> Markup {
         }
         _ => html! { span.tag { (name) } },
     }
-}
-
-fn pages_of(need: &Need) -> usize {
-    match need {
-        Need::Sheets { laid, sheets, .. } if laid.is_empty() => *sheets,
-        Need::Sheets { laid, .. } => laid.len(),
-        Need::Roll { labels, .. } => *labels,
-        Need::Tube { laid, .. } => laid.pieces.len(),
-        Need::Paper { sheets, .. } => *sheets,
-        Need::ClearTube { .. } => 0,
-    }
-}
-
-/// What goes on a stock, and how it is laid.
-fn stock(screen: &Screen<'_>, need: &Need) -> Result<Markup, Trouble> {
-    let metres = |mm: f64| format!("{:.2} m", mm / 1000.0);
-    Ok(match need {
-        Need::Sheets { stock, tags, sheets, begun, lost, waiting, laid, unreached, .. } => {
-            let left = need.left_over().unwrap_or(0);
-            html! {
-                article.card {
-                    h3 { (stock) }
-                    p {
-                        (plural(*tags, "label")) ", "
-                        @if !begun.is_empty() { "on what is begun first, " }
-                        (plural(*sheets, "new sheet")) "; " (left) " left over"
-                        @if *lost > 0 { ", " (lost) " of them lost: a laser printer takes the sheet for the last time" }
-                    }
-                    @if let [(first, _), ..] = waiting[..] {
-                        p { (plural(waiting.len(), "begun sheet")) " left for a run that fills more in one pass; sheet " (first) " is taken when it is asked for." }
-                    }
-                    @if !unreached.is_empty() { p.mind { (plural(unreached.len(), "label")) " of each sheet lie out of the printer's reach" } }
-                    div.maps { (maps(screen, stock, laid, unreached)?) }
-                    @if laid.len() > MAPS { p.soft { (plural(laid.len() - MAPS, "more sheet")) } }
-                }
-            }
-        }
-        Need::Roll { stock, labels } => {
-            html! { article.card { h3 { (stock) } p { (plural(*labels, "label")) " of the roll" } } }
-        }
-        Need::Tube { stock, size, sleeves, laid, .. } => html! {
-            article.card {
-                h3 { (stock) }
-                p { (plural(*sleeves, "sleeve")) " of " (size) ", " (metres(laid.used.as_mm())) " in all" }
-                p {
-                    (plural(laid.pieces.len(), "piece")) " of tube ("
-                    (laid.pieces.iter().map(|piece| format!("{:.0} mm", piece.as_mm())).collect::<Vec<_>>().join(", ")) ")"
-                    @if let Some(least) = laid.least.filter(|least| *least < laid.pieces.len()) { "; at the least " (least) ", in the order of least waste" }
-                }
-                @if let Some(buy) = need.to_buy() { p { "to buy: " (metres(buy.as_mm())) ", 5 % over" } }
-            }
-        },
-        Need::Paper { stock, strips, sheets, full_percent } => html! {
-            article.card {
-                h3 { (stock) }
-                p { (plural(*strips, "strip")) " on " (plural(*sheets, "sheet")) " of paper, which they cover by " (format!("{full_percent:.0} %")) }
-            }
-        },
-        Need::ClearTube { size, cuts, used } => html! {
-            article.card {
-                h3 { "clear " (size) " tube" }
-                p { (plural(*cuts, "cut")) ", " (metres(used.as_mm())) " in all" }
-                @if let Some(buy) = need.to_buy() { p { "to buy: " (metres(buy.as_mm())) ", 5 % over" } }
-            }
-        },
-    })
-}
-
-fn maps(screen: &Screen<'_>, stock: &str, laid: &[SheetLaid], unreached: &[u32]) -> Result<Markup, Trouble> {
-    let in_use = screen.job.reading.equipment.stocks().iter().find(|in_use| in_use.stock.name() == stock);
-    let Some(Geometry::Sheet(sheet)) = in_use.map(|in_use| in_use.stock.geometry()) else { return Ok(html! {}) };
-    let known = crate::run::sheets::sheets(screen.desk.folder())?;
-    let map = |laid: &SheetLaid| {
-        let before = known.iter().find(|state| state.sheet.number == laid.number).map(|state| &state.sheet);
-        let next = laid.places.first().copied();
-        let mark = |place: u32| {
-            if laid.places.contains(&place) {
-                Mark::Now
-            } else if before.is_some_and(|sheet| sheet.spoilt.contains(&place)) {
-                Mark::Spoilt
-            } else if place < laid.begun_at || before.is_some_and(|sheet| sheet.is_taken(place)) {
-                Mark::Taken
-            } else if unreached.contains(&place) {
-                Mark::Unreached
-            } else {
-                Mark::Free
-            }
-        };
-        html! {
-            figure {
-                (SheetMap { sheet, mark: &mark, next }.draw(&format!("sheet {}", laid.number)))
-                figcaption {
-                    "sheet " (laid.number) @if before.is_none() { ", new" } @else { ", begun" } ": "
-                    (laid.places.len()) " now, " (laid.left) " free of " (laid.of)
-                    @if laid.lost() > 0 { "; its last pass" }
-                }
-            }
-        }
-    };
-    Ok(html! { @for laid in laid.iter().take(MAPS) { (map(laid)) } })
 }
 
 /// One page of what would be printed, as a picture.

@@ -3,6 +3,7 @@
 //! ```text
 //! asked     what stands in the address of a page: which tags, on what
 //! choose    the page on which they are chosen: counts, maps, pictures
+//! laid      on what they go, sheet by sheet
 //! press     work that takes its time: one print run at a time, its progress told to whoever looks
 //! making    print runs, reprints and blanks are begun here
 //! runs      the runs there were, their files
@@ -19,6 +20,7 @@ use super::desk::Desk;
 
 mod asked;
 mod choose;
+mod laid;
 mod making;
 mod press;
 mod runs;

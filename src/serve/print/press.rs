@@ -184,7 +184,7 @@ impl State {
     /// It in words.
     pub fn words(&self) -> String {
         match self {
-            Self::Waiting => "another print run is under way: this one waits its turn".to_owned(),
+            Self::Waiting => "another one is under way: this one waits its turn".to_owned(),
             Self::Working(step) if step.of > 0 => format!("{} of {} {}", step.done.min(step.of), step.of, step.what),
             Self::Working(step) if step.what.is_empty() => "the lists are read".to_owned(),
             Self::Working(step) => step.what.clone(),

@@ -36,7 +36,11 @@ pub async fn all(State(desk): State<Desk>, Extension(press): Pressing, visitor: 
         let body = html! {
             h1 { "Print runs" }
             (ways(desk, "/print/runs"))
-            @for work in &open { p { a href=(desk.link(&format!("/print/runs/new/{}", work.id))) { (work.title) } ": " (work.state().words()) } }
+            @for work in &open {
+                p {
+                    a href=(desk.link(&format!("/print/runs/new/{}", work.id))) { (work.title) } ": " (work.state().words())
+                }
+            }
             @if runs.is_empty() { p { "Nothing was printed in this job yet. " a href=(desk.link("/print")) { "Choose tags" } } }
             @else {
                 div.scroll { table {
@@ -146,24 +150,37 @@ pub async fn one(
                 dt { "when" } dd { (when(&past.run)) }
                 dt { "how it ended" } dd { (ending(&past.run)) }
             }
-            @if past.run.end.is_none() { p.mind { "If nobody makes it now, it was broken off: it has no files, and its codes and sheets are as they should be. Print again." } }
+            @if past.run.end.is_none() {
+                p.mind {
+                    "If nobody makes it now, it was broken off: it has no files, and its codes and sheets are as they should be. "
+                    "Print again."
+                }
+            }
             @if is_made && past.folder.is_none() { p.mind { "Its files lie elsewhere or are gone." } }
             @if !past.listed.is_empty() { p { "Codes for a marker pen: " (past.listed.join(", ")) } }
             @for file in &past.files { (file_card(desk, &past, file, proof(file))) }
             @if !past.files.is_empty() {
-                p.mind { "Print at 100 %, and measure the ruler before you cut. Disconnect every battery, negative first; tag both sides, then cut between the tags. No mark does not mean dead: test." }
+                p.mind {
+                    "Print at 100 %, and measure the ruler before you cut. Disconnect every battery, negative first; tag both "
+                    "sides, then cut between the tags. No mark does not mean dead: test."
+                }
                 (sending::form(&screen, &past)?)
             }
             @if let Some(printed) = printed { (refusals(desk, &printed.refused)) }
             @if is_made {
                 h2 { "It did not come out well" }
-                p { "Paper that never went through the printer frees its labels; spoilt labels are told of at " a href=(desk.link("/print/sheets")) { "the sheets" } "." }
+                p {
+                    "Paper that never went through the printer frees its labels; spoilt labels are told of at "
+                    a href=(desk.link("/print/sheets")) { "the sheets" } "."
+                }
                 (screen.writing(html! {
                     form method="post" action=(desk.link("/print/sheets")) {
                         input type="hidden" name="what" value="unprinted";
                         input type="hidden" name="number" value=(number);
                         @if past.run.is_unprinted { input type="hidden" name="undo" value="1"; }
-                        button.second type="submit" { @if past.run.is_unprinted { "It was printed after all" } @else { "This run was never printed" } }
+                        button.second type="submit" {
+                            @if past.run.is_unprinted { "It was printed after all" } @else { "This run was never printed" }
+                        }
                     }
                 }))
             }

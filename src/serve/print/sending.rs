@@ -47,7 +47,10 @@ pub fn form(screen: &Screen<'_>, past: &PastRun) -> Result<Markup, Trouble> {
         h2 { "Send it to a printer" }
         @if !sent.is_empty() {
             ul { @for one in sent.iter().rev().take(10) {
-                li { (one.file) ": " (one.ended) ", " (one.at.replace('T', " ").trim_end_matches('Z')) " UTC, " (one.printer) @if !one.why.is_empty() { ": " (one.why.join("; ")) } }
+                li {
+                    (one.file) ": " (one.ended) ", " (one.at.replace('T', " ").trim_end_matches('Z')) " UTC, " (one.printer)
+                    @if !one.why.is_empty() { ": " (one.why.join("; ")) }
+                }
             } }
         }
         (screen.writing(html! {
@@ -58,11 +61,19 @@ pub fn form(screen: &Screen<'_>, past: &PastRun) -> Result<Markup, Trouble> {
                         option value=(file.file) { (file.file) @if let Some(address) = address(&file.file) { " (" (address) ")" } }
                     }
                 } }
-                label { "Printer" input type="text" name="printer" placeholder="as in job.toml; or ipp://host/ipp/print" inputmode="url" autocapitalize="off" spellcheck="false"; }
+                label {
+                    "Printer"
+                    input type="text" name="printer" placeholder="as in job.toml; or ipp://host/ipp/print" inputmode="url"
+                        autocapitalize="off" spellcheck="false";
+                }
                 label { "Copies" input type="number" name="copies" min="1" max="99" value="1"; }
                 label.tick { input type="checkbox" name="colour" value="1"; " in colour" }
                 label.tick { input type="checkbox" name="again" value="1"; " although it was printed already" }
-                @if begins { label.tick { input type="checkbox" name="laid" value="1" required; " the begun sheets lie in the printer as told above" } }
+                @if begins {
+                    label.tick {
+                        input type="checkbox" name="laid" value="1" required; " the begun sheets lie in the printer as told above"
+                    }
+                }
                 div.row {
                     button type="submit" { "Send" }
                     button.second type="submit" name="check" value="1" formnovalidate { "Ask the printer first" }

@@ -33,6 +33,28 @@ pub enum Mark {
     Unreached,
 }
 
+impl Mark {
+    const fn class(self) -> &'static str {
+        match self {
+            Self::Free => "free",
+            Self::Now => "now",
+            Self::Taken => "taken",
+            Self::Spoilt => "spoilt",
+            Self::Unreached => "unreached",
+        }
+    }
+
+    const fn words(self) -> &'static str {
+        match self {
+            Self::Free => "free; the next run goes on at the dot",
+            Self::Now => "used by this run",
+            Self::Taken => "used before",
+            Self::Spoilt => "spoilt",
+            Self::Unreached => "out of the printer's reach",
+        }
+    }
+}
+
 /// A sheet that is drawn.
 pub struct SheetMap<'a> {
     /// Its places.
@@ -64,7 +86,7 @@ impl SheetMap<'_> {
                 @for (place, area, mark) in &all {
                     @let (left, top) = (area.left().as_mm(), area.top().as_mm());
                     @let (right, bottom) = (left + area.size.width.as_mm(), top + area.size.height.as_mm());
-                    @let class = match mark { Mark::Free => "free", Mark::Now => "now", Mark::Taken => "taken", Mark::Spoilt => "spoilt", Mark::Unreached => "unreached" };
+                    @let class = mark.class();
                     rect.(class) x=(format!("{:.1}", left + 0.8)) y=(format!("{:.1}", top + 0.8)) rx="1.5"
                         width=(format!("{:.1}", (right - left - 1.6).max(0.5))) height=(format!("{:.1}", (bottom - top - 1.6).max(0.5))) {}
                     @match mark {
@@ -81,6 +103,11 @@ impl SheetMap<'_> {
     }
 }
 
+/// What the forms of places mean.
+pub fn legend(marks: &[Mark]) -> Markup {
+    html! { ul.legend { @for mark in marks { li { span.key.(mark.class()) {} " " (mark.words()) } } } }
+}
+
 pub async fn page(State(desk): State<Desk>, visitor: Visitor) -> Response {
     desk.look(move |desk, job| {
         let screen = Screen { desk, job, visitor: &visitor };
@@ -91,10 +118,11 @@ pub async fn page(State(desk): State<Desk>, visitor: Visitor) -> Response {
         let body = html! {
             h1 { "Sheets of labels" }
             (ways(desk, "/print/sheets"))
-            p { "The number of a sheet stands in its margin. A run goes on where a begun sheet suits it; put it in again the same way round, the printed end as it was." }
-            p.legend {
-                span.key.now {} " used now  " span.key.taken {} " used  " span.key.spoilt {} " spoilt  " span.key.free {} " free"
+            p {
+                "The number of a sheet stands in its margin. A run goes on where a begun sheet suits it; put it in again the same way "
+                "round, the printed end as it was."
             }
+            (legend(&[Mark::Taken, Mark::Spoilt, Mark::Free]))
             @if open.is_empty() { p { "No sheet is begun that takes more tags." } }
             div.maps { @for state in open.iter().rev().take(DRAWN) { (drawn(desk, state)) } }
             @if open.len() > DRAWN { p.soft { (open.len() - DRAWN) " more that are begun are not drawn" } }

@@ -94,10 +94,21 @@ impl<'a> View<'a> {
         }
     }
 
+    /// One tap prints the tag again; who may not write yet is shown what would be printed.
     fn print_again(&self, code: &str, letters: &[&str]) -> Markup {
-        let which = path(code, letters.iter().map(|letter| (*letter).to_owned()));
-        let link = self.screen.desk.link(&format!("/print?code={}", encoded(which.trim_start_matches('/'))));
-        html! { a.button.second href=(link) { "Print this tag again" } }
+        // One letter of a doubled cavity names its tag.
+        let which = letters.first().map_or_else(|| code.to_owned(), |letter| format!("{code}/{letter}"));
+        let desk = self.screen.desk;
+        html! {
+            @if self.screen.visitor.may_write() {
+                form method="post" action=(desk.link("/print/again")) {
+                    input type="hidden" name="code" value=(which);
+                    button.second type="submit" { "Print this tag again" }
+                }
+            } @else {
+                a.button.second href=(desk.link(&format!("/print?code={}&this_end=1", encoded(&which)))) { "Print this tag again" }
+            }
+        }
     }
 
     /// What is known of an end by its notes and the plan.
