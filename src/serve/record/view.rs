@@ -67,9 +67,9 @@ impl<'a> View<'a> {
                     } @else { span.uncoded { "no code yet" } " " }
                     bdi { (record.function.as_deref().unwrap_or("function not known")) }
                 }
-                @if let Some(doubt) = &self.found.doubt { p.alarm { "DOUBT: " (doubt) } }
                 @for caution in &record.cautions { p.alarm.caution { (caution) } }
                 p.test { (TEST_IT) }
+                @if let Some(doubt) = &self.found.doubt { p.alarm { "DOUBT: " (doubt) } }
                 @for stale in &record.stale {
                     div.mind.stale {
                         p { (stale) }
@@ -82,7 +82,7 @@ impl<'a> View<'a> {
                     div.grid { @for end in others { (self.other_end(end)) } }
                 }
                 h2 { "Circuit" }
-                (self.facts())
+                (self.facts(meant))
                 @if let Some(code) = &record.code {
                     p.row {
                         (self.print_again(code, &letters))
@@ -95,8 +95,12 @@ impl<'a> View<'a> {
     }
 
     fn print_again(&self, code: &str, letters: &[&str]) -> Markup {
-        let which = path(code, letters.iter().map(|letter| (*letter).to_owned()));
-        let link = self.screen.desk.link(&format!("/print?code={}", encoded(which.trim_start_matches('/'))));
+        let which: Vec<String> = match letters {
+            [] => vec![code.to_owned()],
+            letters => letters.iter().map(|letter| format!("{code}/{letter}")).collect(),
+        };
+        let query: Vec<String> = which.iter().map(|which| format!("code={}", encoded(which))).collect();
+        let link = self.screen.desk.link(&format!("/print?{}", query.join("&")));
         html! { a.button.second href=(link) { "Print this tag again" } }
     }
 
@@ -132,7 +136,7 @@ impl<'a> View<'a> {
                 }
                 @if !end.listed && !record.awaits_list { p.mind { "not in the lists any more" } }
                 @for noted in standing.findings { (forms::finding(screen, noted, work.path.as_deref())) }
-                (end_facts(end))
+                (end_facts(record, end))
                 (forms::work(screen, &work))
                 @if beside.iter().any(Option::is_some) { (self.neighbours(&beside, end)) }
             }
@@ -210,7 +214,7 @@ impl<'a> View<'a> {
         }
     }
 
-    fn facts(&self) -> Markup {
+    fn facts(&self, meant: &[usize]) -> Markup {
         let record = &self.found.record;
         html! {
             dl.facts {
@@ -218,7 +222,7 @@ impl<'a> View<'a> {
                 @if let Some(name) = &record.renamed { dt { "renamed" } dd { (name) ", which the lists do not say yet" } }
                 @if !record.former.is_empty() { dt { "before" } dd { (record.former.join(", ")) } }
                 dt { "supply" } dd { (record.supply.as_deref().unwrap_or("not known")) }
-                @if let Some(fuse) = &record.fuse { dt { "fuse" } dd { (fuse) } }
+                @if let Some(fuse) = record.fuse.as_ref().filter(|_| meant.is_empty()) { dt { "fuse" } dd { (fuse) } }
                 @if !record.also.is_empty() { dt { "also marked" } dd { (record.also.join(", ")) } }
             }
         }
@@ -276,7 +280,7 @@ fn also_marked(also: &[String]) -> Markup {
     html! { @if !also.is_empty() { p.soft { "also marked " (also.join(", ")) } } }
 }
 
-fn end_facts(end: &EndRecord) -> Markup {
+fn end_facts(record: &Record, end: &EndRecord) -> Markup {
     let plan = end.action.as_ref().map(|action| match &end.decided_by {
         Some(by) => format!("{action} (by {by})"),
         None => action.clone(),
@@ -284,6 +288,7 @@ fn end_facts(end: &EndRecord) -> Markup {
     let also = (!end.also.is_empty()).then(|| end.also.join(", "));
     let facts = [
         ("size", &end.size),
+        ("fuse", &record.fuse),
         ("insulation", &end.insulation),
         ("diameter", &end.diameter),
         ("length", &end.length),
