@@ -348,7 +348,7 @@ mod tests {
         let named = named.iter().map(|&(ours, own)| (ours.to_owned(), own.to_owned())).collect();
         let table = cells::cut(&source, &|header| is_header(TableKind::List, &named, header)).expect("within limits");
         let mut problems = Vec::new();
-        let columns = find(&table, TableKind::List, &named, &mut problems);
+        let columns = find(&table, TableKind::List, (&named, &[]), &mut problems);
         if let Some(columns) = &columns {
             are_complete(&table, columns, TableKind::List, columns.form(), false, &mut problems);
         }

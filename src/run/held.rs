@@ -24,7 +24,7 @@ use super::sheets::Laying;
 use super::template::Template;
 use super::worked::{self, Worked};
 use crate::base::{Checked, Problem, TagCode};
-use crate::codes::{Issued, Record, Register};
+use crate::codes::{Decisions, Issued, Record, Register};
 
 /// A job held in memory. Any number of threads may ask it.
 pub struct Held {
@@ -42,6 +42,8 @@ pub struct Snapshot {
     pub records: Vec<Record>,
     /// Every code ever issued.
     pub codes: HashSet<TagCode>,
+    /// Everything that was decided beside the lists, and taken back.
+    pub decisions: Decisions,
     /// What can be recalled, with the notes of the bench and the stale tags.
     pub recall: Recall,
     /// How far the work is, by the notes.
@@ -205,11 +207,13 @@ impl Snapshot {
         let mut of_register = worked::old_designations(&reading.circuits, &issued, &register.renamings()?);
         of_register.extend(worked.otherwise.iter().cloned());
         let codes = register.codes()?.into_iter().collect();
+        let decisions = register.decisions()?;
         Ok(Self {
             reading,
             issued,
             records,
             codes,
+            decisions,
             recall,
             worked,
             of_register,

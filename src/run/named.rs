@@ -2,6 +2,7 @@
 
 use super::choice::Only;
 use super::recall::{By, EndRecord, Recall, Record};
+use crate::base::code::NotACode;
 use crate::base::{ConnectorId, EndLetter, Place, TagCode, TagKind};
 use crate::circuits::{Action, Circuits, End};
 use crate::codes::link::{self, Meaning};
@@ -225,4 +226,17 @@ fn place_of(circuits: &Circuits, typed: &str) -> Option<Place> {
     let places = || circuits.all().iter().flat_map(|circuit| circuit.ends()).map(|end| &end.place);
     let is_like = |place: &&Place| place.to_string().eq_ignore_ascii_case(&typed.to_string());
     places().find(|place| **place == typed).or_else(|| places().find(is_like)).cloned()
+}
+
+/// Why a word names nothing.
+pub fn unknown(typed: &str) -> String {
+    match TagCode::from_typed_with_letter(typed) {
+        Ok((code, _)) => format!("`{code}` was never issued in this job"),
+        Err(NotACode::Check { .. }) => {
+            format!(
+                "`{typed}` is no place of this job, and no code: its check character does not fit, so something is mistyped"
+            )
+        }
+        Err(_) => format!("`{typed}` is neither a code nor a place of this job"),
+    }
 }

@@ -34,15 +34,24 @@ pub(super) fn draw(
     fallbacks: &[FontFile],
     path: &Path,
 ) -> Result<Drawn, RunFailure> {
-    let page = pages::alone(stock, labels, frame.clone(), name).ok_or_else(|| Misfit::TooLarge {
+    let page = page_of((stock, labels), frame, name)?;
+    let pixels = draw_page(&page, name, dpi, fallbacks, path)?;
+    let size = page.placed.last().map_or(frame.size, |tag| tag.area().size);
+    Ok(Drawn { pixels, size })
+}
+
+/// A frame on its piece of stock.
+///
+/// # Errors
+/// [`RunFailure`] when the frame is larger than the piece.
+pub(super) fn page_of((stock, labels): (&Stock, usize), frame: &Frame, name: &str) -> Result<Page, RunFailure> {
+    let misfit = || Misfit::TooLarge {
         name: name.to_owned(),
         stock: stock.name().to_owned(),
         frame: frame.size,
         place: stock.label(labels).unwrap_or(frame.size),
-    })?;
-    let pixels = draw_page(&page, name, dpi, fallbacks, path)?;
-    let size = page.placed.last().map_or(frame.size, |tag| tag.area().size);
-    Ok(Drawn { pixels, size })
+    };
+    Ok(pages::alone(stock, labels, frame.clone(), name).ok_or_else(misfit)?)
 }
 
 /// Draws a page of any stock as [`draw`] draws a tag; width and height in pixels.
@@ -56,11 +65,20 @@ pub(super) fn draw_page(
     fallbacks: &[FontFile],
     path: &Path,
 ) -> Result<(u32, u32), RunFailure> {
-    let pdf = pdf_of(page, title, fallbacks).map_err(failed(path))?;
-    let picture = proof::picture(Arc::new(pdf), dpi)
-        .map_err(|source| RunFailure::Unreadable { path: path.to_owned(), source })?;
+    let picture = pixels_of(page, title, dpi, fallbacks, path)?;
     put(path, &picture.png())?;
     Ok((picture.width, picture.height))
+}
+
+fn pixels_of(
+    page: &Page,
+    title: &str,
+    dpi: u16,
+    fallbacks: &[FontFile],
+    path: &Path,
+) -> Result<proof::Picture, RunFailure> {
+    let pdf = pdf_of(page, title, fallbacks).map_err(failed(path))?;
+    proof::picture(Arc::new(pdf), dpi).map_err(|source| RunFailure::Unreadable { path: path.to_owned(), source })
 }
 
 /// What a page is written as.
@@ -96,15 +114,24 @@ pub fn write_page(
     fallbacks: &[FontFile],
     path: &Path,
 ) -> Result<(), RunFailure> {
+    put(path, &page_bytes(page, title, format, fallbacks)?)
+}
+
+/// A page in one of the formats, as the bytes of a file; failures tell its title.
+///
+/// # Errors
+/// [`RunFailure`] when the picture would be too large.
+pub fn page_bytes(page: &Page, title: &str, format: Format, fallbacks: &[FontFile]) -> Result<Vec<u8>, RunFailure> {
+    let path = Path::new(title);
     if let Format::Png(dpi) = format {
-        return draw_page(page, title, dpi, fallbacks, path).map(|_| ());
+        return Ok(pixels_of(page, title, dpi, fallbacks, path)?.png());
     }
     let pdf = pdf_of(page, title, fallbacks).map_err(failed(path))?;
     if format == Format::Pdf {
-        return put(path, &pdf);
+        return Ok(pdf);
     }
     let svg = proof::svg(Arc::new(pdf)).map_err(|source| RunFailure::Unreadable { path: path.to_owned(), source })?;
-    put(path, svg.as_bytes())
+    Ok(svg.into_bytes())
 }
 
 fn failed(path: &Path) -> impl FnOnce(PdfFailure) -> RunFailure {

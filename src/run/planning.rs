@@ -397,11 +397,12 @@ enum Worded {
 
 impl Worded {
     fn of(filter: &Filter, recall: &Recall) -> Self {
-        if filter.words.trim().is_empty() {
+        let words: Vec<String> = filter.words.split_whitespace().map(str::to_owned).collect();
+        if words.is_empty() {
             return Self::All;
         }
         let mut these: HashMap<usize, Vec<usize>> = HashMap::new();
-        for (record, ends) in recall.answering(&filter.words) {
+        for (record, ends) in recall.answering(&words) {
             these.entry(record).or_default().extend(ends);
         }
         Self::These(these)

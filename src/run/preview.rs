@@ -11,12 +11,12 @@ use super::check::Fit;
 use super::choice::{Choice, Side};
 use super::failure::RunFailure;
 use super::named::{Named, NotNamed};
-use super::picture::{self, Drawn};
+use super::picture::{self, Drawn, Format};
 use super::print::Refused;
 use super::reading::Reading;
 use super::recall::recall;
 use super::register;
-use crate::base::TagKind;
+use crate::base::{Size, TagKind};
 use crate::labels::{Label, Reach};
 
 /// Folder for previews in a job folder when none is named.
@@ -96,6 +96,41 @@ pub fn preview(
         }
     }
     Ok(previews)
+}
+
+/// A tag as it comes out, drawn as curves.
+#[derive(Clone, Debug)]
+pub struct DrawnTag {
+    /// How it fits.
+    pub fit: Fit,
+    /// The piece of stock that is drawn.
+    pub size: Size,
+    /// An SVG of that size.
+    pub svg: Vec<u8>,
+}
+
+/// Draws the first tag of a choice that can be made; `None` where it has none.
+///
+/// # Errors
+/// [`RunFailure`] when the register cannot be read.
+pub fn first_tag(reading: &Reading, choice: &Choice) -> Result<Option<DrawnTag>, RunFailure> {
+    let register = register::open_to_read(reading.job.folder())?;
+    let issued = register.preview(&reading.circuits)?;
+    let equipment = &reading.equipment;
+    for &purpose in &choice.purposes {
+        for subject in choice.select(&reading.circuits, &issued, purpose).subjects {
+            let label = reading.sources(&issued).label(purpose, &subject);
+            let Some(made) = equipment.make(&label).ok().filter(|made| choice.wants(made.tag.facts.kind)) else {
+                continue;
+            };
+            let (in_use, name) = (&equipment.stocks()[made.stock], label.name.to_string());
+            let page = picture::page_of((&in_use.stock, made.labels), &made.tag.frame, &name)?;
+            let svg = picture::page_bytes(&page, &name, Format::Svg, equipment.font_files())?;
+            let fit = Fit::new(&label, in_use.stock.name().to_owned(), made.tag.facts, equipment);
+            return Ok(Some(DrawnTag { fit, size: page.size, svg }));
+        }
+    }
+    Ok(None)
 }
 
 pub(super) fn own_folder(job: &Path) -> PathBuf {

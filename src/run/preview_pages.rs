@@ -3,13 +3,15 @@
 
 use std::cell::RefCell;
 use std::fs;
+use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
 
 use super::choice::{Again, Choice};
+use super::equipment::StockInUse;
 use super::failure::RunFailure;
 use super::files::imposing;
 use super::headers::{HeaderLabels, is_header, with_groups, with_headers};
-use super::picture::draw_page;
+use super::picture::{Format, draw_page, page_bytes};
 use super::preview::own_folder;
 use super::print::{Plan, Refused};
 use super::reading::Reading;
@@ -19,7 +21,7 @@ use super::stale::OnWires;
 use crate::base::Size;
 use crate::codes::RunNumber;
 use crate::layout::{Frame, text};
-use crate::pages;
+use crate::pages::{self, Page};
 
 /// So many pages are drawn at most: more are no preview.
 pub const MOST_PAGES: usize = 40;
@@ -48,6 +50,23 @@ pub struct PagePreview {
     pub tags: usize,
 }
 
+/// A page of a run that is foreseen.
+pub struct ForeseenPage<'a> {
+    /// What is on it.
+    pub page: Page,
+    /// Its stock and printer.
+    pub in_use: &'a StockInUse,
+    /// Which page of its PDF it is, from 1.
+    pub at: usize,
+}
+
+impl ForeseenPage<'_> {
+    /// How many tags are on it.
+    pub fn tags(&self) -> usize {
+        self.page.placed.iter().filter(|placed| !is_header(&placed.name)).count()
+    }
+}
+
 /// Draws the pages that a run of this choice would print. Pictures of an earlier preview of the same pages are replaced.
 ///
 /// # Errors
@@ -58,6 +77,60 @@ pub fn preview_pages(
     laying: &Laying,
     out: Option<&Path>,
 ) -> Result<PagePreviews, RunFailure> {
+    let folder = out.map_or_else(|| own_folder(reading.job.folder()), Path::to_owned);
+    let mut previews = PagePreviews::default();
+    let refused = each_page(reading, choice, laying, &mut |foreseen| {
+        if previews.pages.len() == MOST_PAGES {
+            previews.more += 1;
+            return Ok(ControlFlow::Continue(()));
+        }
+        let stock = foreseen.in_use.stock.name();
+        fs::create_dir_all(&folder).map_err(RunFailure::disk("make the folder", &folder))?;
+        let path = folder.join(format!("{}-{stock}-page-{}.png", foreseen.in_use.purpose, foreseen.at));
+        draw_page(&foreseen.page, stock, PAGE_DPI, reading.equipment.font_files(), &path)?;
+        previews.pages.push(PagePreview { path, stock: stock.to_owned(), tags: foreseen.tags() });
+        Ok(ControlFlow::Continue(()))
+    })?;
+    previews.refused = refused;
+    Ok(previews)
+}
+
+/// A page of the run that this choice would print, counted from 1 over all its PDFs, as a PNG; `None` where there are not so many.
+///
+/// # Errors
+/// As [`preview_pages`].
+pub fn preview_page(
+    reading: &Reading,
+    choice: &Choice,
+    laying: &Laying,
+    number: usize,
+    dpi: u16,
+) -> Result<Option<Vec<u8>>, RunFailure> {
+    let (mut count, mut drawn) = (0, None);
+    each_page(reading, choice, laying, &mut |foreseen| {
+        count += 1;
+        if count < number {
+            return Ok(ControlFlow::Continue(()));
+        }
+        let stock = foreseen.in_use.stock.name();
+        let fonts = reading.equipment.font_files();
+        drawn = Some(page_bytes(&foreseen.page, stock, Format::Png(dpi), fonts)?);
+        Ok(ControlFlow::Break(()))
+    })?;
+    Ok(drawn)
+}
+
+/// Shows the pages of the run that this choice would print one after the other, until `show` has seen enough; the tags that cannot
+/// be made, as far as was looked.
+///
+/// # Errors
+/// [`RunFailure`] when the register fails, or a wish for sheets cannot be met; and those of `show`.
+pub fn each_page(
+    reading: &Reading,
+    choice: &Choice,
+    laying: &Laying,
+    show: &mut dyn FnMut(ForeseenPage<'_>) -> Result<ControlFlow<()>, RunFailure>,
+) -> Result<Vec<Refused>, RunFailure> {
     let register = register::open_to_read(reading.job.folder())?;
     let issued = register.preview(&reading.circuits)?;
     let run = register.last_run()?.map_or(RunNumber::FIRST, RunNumber::next);
@@ -68,32 +141,25 @@ pub fn preview_pages(
     let mut plan = Plan::new(reading, &issued);
     plan.choose(choice, on_wires.as_ref());
     let mut trays = Trays::new(&register, laying, plan.stocks_used())?;
-    let folder = out.map_or_else(|| own_folder(reading.job.folder()), Path::to_owned);
     let fonts = reading.equipment.fonts();
     let head = |size: Size, words: &str| -> Frame { text::caption(fonts, size, words) };
-    let mut previews = PagePreviews::default();
-    for (index, in_use) in reading.equipment.stocks().iter().enumerate().filter(|(index, _)| plan.goes_on(*index)) {
-        let stock = in_use.stock.name();
+    'stocks: for (index, in_use) in reading.equipment.stocks().iter().enumerate() {
+        if !plan.goes_on(index) {
+            continue;
+        }
         let records = RefCell::default();
         let settings = imposing(reading, in_use, run, &trays, &head);
         let headers = HeaderLabels::new(reading, in_use, laying.headers, settings.order);
         let groups = plan.groups(index);
         let settings = with_groups(settings, &groups, headers.as_ref());
         let pieces = with_headers(plan.pieces(index, &records), groups, headers.as_ref());
-        for (at, page) in pages::impose(&in_use.stock, pieces, &settings).enumerate() {
+        for (page, at) in pages::impose(&in_use.stock, pieces, &settings).zip(1..) {
             let page = page?;
-            trays.laid(&page, at + 1, in_use, run);
-            if previews.pages.len() == MOST_PAGES {
-                previews.more += 1;
-                continue;
+            trays.laid(&page, at, in_use, run);
+            if show(ForeseenPage { page, in_use, at })?.is_break() {
+                break 'stocks;
             }
-            fs::create_dir_all(&folder).map_err(RunFailure::disk("make the folder", &folder))?;
-            let path = folder.join(format!("{}-{stock}-page-{}.png", in_use.purpose, at + 1));
-            draw_page(&page, stock, PAGE_DPI, reading.equipment.font_files(), &path)?;
-            let tags = page.placed.iter().filter(|placed| !is_header(&placed.name)).count();
-            previews.pages.push(PagePreview { path, stock: stock.to_owned(), tags });
         }
     }
-    previews.refused = plan.refused();
-    Ok(previews)
+    Ok(plan.refused())
 }

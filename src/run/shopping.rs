@@ -44,6 +44,10 @@ pub enum Need {
         lost: usize,
         /// Begun sheets that wait for a run that suits them better, each with its free labels.
         waiting: Vec<(SheetNumber, usize)>,
+        /// The sheets in the order in which they are printed, with the places that are used; none where they are cut up.
+        laid: Vec<SheetLaid>,
+        /// Places that the printer does not reach, counted from 1.
+        unreached: Vec<u32>,
     },
     /// Labels of a roll, one for each tag.
     Roll {
@@ -233,6 +237,8 @@ fn need(
                 part,
                 lost: laid.iter().map(SheetLaid::lost).sum(),
                 waiting: sheets::waiting(&in_use.stock, &settings, &laid),
+                unreached: lost.iter().filter_map(|(place, _)| u32::try_from(place + 1).ok()).collect(),
+                laid,
             }
         }
         Geometry::Roll(_) => Need::Roll { stock, labels: count_of_pages },
@@ -257,7 +263,18 @@ mod tests {
     fn waste_is_what_stays_on_the_last_sheet() {
         let sheets = |tags, sheets| {
             let (stock, begun) = ("a4-24-64x34".to_owned(), Vec::new());
-            Need::Sheets { stock, tags, sheets, a_sheet: 24, begun, part: None, lost: 0, waiting: Vec::new() }
+            Need::Sheets {
+                stock,
+                tags,
+                sheets,
+                a_sheet: 24,
+                begun,
+                part: None,
+                lost: 0,
+                waiting: Vec::new(),
+                laid: Vec::new(),
+                unreached: Vec::new(),
+            }
         };
         assert_eq!((sheets(68, 3).left_over(), sheets(68, 3).waste_percent().map(f64::round)), (Some(4), Some(6.0)));
         assert_eq!((sheets(48, 2).left_over(), sheets(48, 2).waste_percent()), (Some(0), Some(0.0)));

@@ -14,6 +14,8 @@
 //! - `sent`: what was sent, kept beside the run
 //! - `find`: printers that tell of themselves
 
+use std::fmt;
+
 mod answer;
 mod exchange;
 mod failure;
@@ -32,10 +34,37 @@ pub use failure::SendFailure;
 pub use find::{FoundPrinter, find};
 pub use follow::Ending;
 pub use sending::{Plan, PlannedFile, Wish, plan, send};
-pub use sent::{SENT_FILE, SentFile};
+pub use sent::{SENT_FILE, SentFile, sent};
 
 /// Who sends, for the printer's list of jobs.
 const USER: &str = "loomtag";
+
+/// `1 page`, `2 pages`
+fn pages_in_words(count: usize) -> String {
+    if count == 1 { "1 page".to_owned() } else { format!("{count} pages") }
+}
+
+impl fmt::Display for Told {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Self::Sending { file, pages } => write!(f, "{file}: sending {}", pages_in_words(*pages)),
+            Self::Page(page) => write!(f, "sending page {page}"),
+            Self::Accepted(job) => {
+                write!(f, "job {job}: the printer has it, and prints it also when nobody watches it any more")
+            }
+            Self::LeftOut(names) => write!(f, "the printer leaves out: {}", names.join(", ")),
+            Self::Job { job, state, pages, why } => {
+                write!(f, "job {job} {state}")?;
+                if let Some(pages) = pages {
+                    write!(f, ", {} out", pages_in_words(pages.unsigned_abs() as usize))?;
+                }
+                if why.is_empty() { Ok(()) } else { write!(f, ": {}", why.join("; ")) }
+            }
+            Self::Printer(reasons) if reasons.is_empty() => f.write_str("printer: all is well again"),
+            Self::Printer(reasons) => write!(f, "printer: {}", reasons.join("; ")),
+        }
+    }
+}
 
 /// What is told while something is sent.
 #[derive(Clone, Debug, PartialEq)]

@@ -71,7 +71,32 @@ pub struct PlannedFile {
     ticket: Ticket,
 }
 
+impl Plan {
+    /// Whether stock must be changed between two jobs: printers know sizes, and several stocks have one.
+    pub fn changes_stock(&self) -> bool {
+        let differ =
+            |one: &PlannedFile, other: &PlannedFile| one.address() == other.address() && one.stock() != other.stock();
+        self.files.iter().any(|one| self.files.iter().any(|other| differ(one, other)))
+    }
+}
+
 impl PlannedFile {
+    /// What became of it, in words.
+    pub fn ended(&self, sent: &SentFile) -> String {
+        let job = sent.job.map(|job| format!("job {job} ")).unwrap_or_default();
+        let words = match sent.ended.as_str() {
+            "completed" => "is printed",
+            "aborted" => "was given up by the printer",
+            "cancelled" => "was cancelled",
+            "waiting" => {
+                "stands still and is left to the printer: it may still print it, so look there before you send it again"
+            }
+            _ => "went out of sight: look at the printer before you send it again",
+        };
+        let why = if sent.why.is_empty() { String::new() } else { format!(": {}", sent.why.join("; ")) };
+        format!("{}: {job}{words}{why} ({}, {})", self.file.name(), self.printer, self.address())
+    }
+
     /// Where it goes.
     pub fn address(&self) -> &PrinterAddress {
         self.exchange.address()

@@ -43,7 +43,10 @@ impl SentFile {
 }
 
 /// What was sent from a folder, the oldest first. A file that cannot be understood counts as none: it only saves paper.
-pub(super) fn sent(folder: &Path) -> Result<Vec<SentFile>, SendFailure> {
+///
+/// # Errors
+/// [`SendFailure`] when the disk refuses.
+pub fn sent(folder: &Path) -> Result<Vec<SentFile>, SendFailure> {
     let bytes = kept_beside(folder, SENT_FILE)?;
     Ok(bytes.and_then(|bytes| serde_json::from_slice(&bytes).ok()).unwrap_or_default())
 }

@@ -248,9 +248,11 @@ fn as_page(answer: Response) -> Response {
         }
         _ => return Trouble::Broken.into_response(),
     };
-    let allowed = answer.headers().get(header::ALLOW).cloned();
     let mut page = (status, screen::bare(title, html! { p.alarm { (what) } }, Some("/"))).into_response();
-    page.headers_mut().extend(allowed.map(|allowed| (header::ALLOW, allowed)));
+    for name in [header::ALLOW, header::SET_COOKIE] {
+        let kept = answer.headers().get(&name).cloned();
+        page.headers_mut().extend(kept.map(|kept| (name, kept)));
+    }
     page
 }
 

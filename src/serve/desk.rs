@@ -12,7 +12,7 @@ use super::Settings;
 use super::lists::Drafts;
 use super::sessions::Sessions;
 use super::trouble::Trouble;
-use crate::run::{Held, Snapshot};
+use crate::run::{Held, NotHeld, Snapshot};
 
 /// What all jobs of one server share.
 pub struct Shared {
@@ -75,6 +75,14 @@ impl Desk {
     /// When it cannot be read.
     pub fn snapshot(&self) -> Result<Arc<Snapshot>, Trouble> {
         Ok(self.held.snapshot()?)
+    }
+
+    /// The same for work that no page waits for.
+    ///
+    /// # Errors
+    /// When it cannot be read.
+    pub fn held_snapshot(&self) -> Result<Arc<Snapshot>, NotHeld> {
+        self.held.snapshot()
     }
 
     /// Answers from the job as it is now.

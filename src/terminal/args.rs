@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args as Arguments, Parser, Subcommand};
 
 use super::bench_sheets::Sheets;
+use super::decide::Decide;
 use super::reuse::Reuse;
 use super::serve::Serve;
 use super::stock_args::{StockNew, StockShow};
@@ -14,7 +15,7 @@ use crate::base::{Length, TagKind};
 use crate::codes::{MOST_BLANKS, SheetNumber};
 use crate::pages::Order;
 use crate::run::headers::Headers;
-use crate::run::sheets::{Laying, SheetWish};
+use crate::run::sheets::{Laying, SheetWish, numbers_from_typed};
 
 /// Fitted, coded tags for every wire of a harness, printed before the first cut
 #[derive(Debug, Parser)]
@@ -55,6 +56,8 @@ pub enum Verb {
     Scan(Scan),
     /// Write bench sheets: the paper that lies beside the connector, as one PDF
     Sheets(Sheets),
+    /// Decide what shall be done with ends, beside the lists, which stay as they are
+    Decide(Decide),
     /// Note what was done or found at an end, with the time; notes are never deleted
     Note(Note),
     /// Give a circuit another designation; its code stays
@@ -567,23 +570,8 @@ impl Numbers {
     }
 }
 
-/// No sheet has more labels.
-const MOST_NUMBERS: usize = 10_000;
-
 fn numbers(typed: &str) -> Result<Numbers, String> {
-    let wanted = || "a number is wanted, or several such as `17-19` or `5,6`".to_owned();
-    let number = |text: &str| text.trim().parse::<u32>().map_err(|_| wanted());
-    let mut all = Vec::new();
-    for part in typed.split(',') {
-        let (first, last) = part.split_once(['-', '–']).unwrap_or((part, part));
-        let (first, last) = (number(first)?, number(last)?);
-        let count = last.checked_sub(first).ok_or_else(wanted)? as usize;
-        if all.len() + count >= MOST_NUMBERS {
-            return Err(format!("these are more than {MOST_NUMBERS} numbers"));
-        }
-        all.extend(first..=last);
-    }
-    Ok(Numbers(all))
+    numbers_from_typed(typed).map(Numbers)
 }
 
 /// How a list is told.

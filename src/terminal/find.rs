@@ -11,8 +11,8 @@ use super::output::{Output, count, plural};
 use super::scan::{circuits_json, tell_circuits};
 use super::table::wrapped;
 use crate::base::TagCode;
-use crate::base::code::NotACode;
 use crate::base::nearest::did_you_mean;
+use crate::run::named::unknown;
 use crate::run::recall::blank::in_words;
 use crate::run::recall::{Near, UnknownWord};
 use crate::run::{self, Reading};
@@ -112,19 +112,6 @@ pub fn usable(job: &Path, output: &Output) -> Result<Option<Reading>, Complaint>
         output.aside(format!("the lists have {problems}: rows with errors are not known here; see `loomtag check`"));
     }
     Ok(Some(reading))
-}
-
-/// Why a word names nothing.
-pub fn unknown(typed: &str) -> String {
-    match TagCode::from_typed_with_letter(typed) {
-        Ok((code, _)) => format!("`{code}` was never issued in this job"),
-        Err(NotACode::Check { .. }) => {
-            format!(
-                "`{typed}` is no place of this job, and no code: its check character does not fit, so something is mistyped"
-            )
-        }
-        Err(_) => format!("`{typed}` is neither a code nor a place of this job"),
-    }
 }
 
 /// Offers codes that exist.

@@ -9,6 +9,7 @@ mod bench_sheets;
 mod blanks;
 mod check;
 mod complaint;
+mod decide;
 mod explain;
 mod export;
 mod find;
@@ -92,6 +93,7 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Reuse(asked) => reuse::run(job, asked, output),
         Verb::Find(asked) => find::run(job, asked, output),
         Verb::Scan(asked) => scan::run(job, asked, output),
+        Verb::Decide(asked) => decide::run(job, asked, now, output),
         Verb::Note(asked) => note::run(job, asked, now, output),
         Verb::Rename(asked) => rename::run(job, asked, now, output),
         Verb::Join(asked) => join::run(job, asked, now, output),

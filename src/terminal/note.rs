@@ -8,11 +8,12 @@ use serde_json::{Value, json};
 use super::Ending;
 use super::args;
 use super::complaint::Complaint;
-use super::find::{tell_nearest, unknown, usable};
+use super::find::{tell_nearest, usable};
 use super::output::Output;
 use super::table::table;
 use crate::codes::{Noted, Notes};
 use crate::run;
+use crate::run::named::unknown;
 use crate::run::noting::{Asked, Bench, NotNoted, Planned, Subject, journal};
 use crate::run::recall::{Recall, moment};
 

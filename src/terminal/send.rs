@@ -14,8 +14,8 @@ use super::complaint::Complaint;
 use super::output::{Output, plural};
 use crate::base::PrinterAddress;
 use crate::run::Job;
-use crate::run::record::{FileRecord, SheetRecord};
 use crate::run::sendable::{SendableFile, sendable};
+use crate::run::sheets::{after_printing, before_printing};
 use crate::run::trying::Untried;
 use crate::send::{self, FoundPrinter, Plan, PlannedFile, SentFile, Told, Wish};
 
@@ -67,7 +67,7 @@ pub fn run(folder: &Path, asked: &Send, now: Timestamp, output: &mut Output) -> 
     for other in &plan.others {
         output.aside(format!("left out: `{other}` goes to the other printer of this job"));
     }
-    let changes = stocks_change(&plan);
+    let changes = plan.changes_stock();
     if changes && !io::stdin().is_terminal() {
         let names: Vec<String> = plan.files.iter().map(|planned| planned.file.path.display().to_string()).collect();
         return Err(Complaint::Typed {
@@ -86,8 +86,8 @@ pub fn run(folder: &Path, asked: &Send, now: Timestamp, output: &mut Output) -> 
         output.json(&json!({ "sent": sent, "left_out": plan.left_out }))?;
     } else {
         for (planned, sent) in plan.files.iter().zip(&sent) {
-            output.line(ended(planned, sent))?;
-            for line in sheets_after(&planned.file) {
+            output.line(planned.ended(sent))?;
+            for line in after(&planned.file) {
                 output.line(line)?;
             }
         }
@@ -170,7 +170,7 @@ fn rehearse(plan: &Plan, json: bool, output: &mut Output) -> Result<Ending, Comp
         for note in planned.notes() {
             output.line(format!("note: {note}"))?;
         }
-        for line in sheets_before(&planned.file) {
+        for line in before(&planned.file) {
             output.line(line)?;
         }
         output.line(match (refusal, &planned.unasked) {
@@ -212,19 +212,12 @@ fn heading(planned: &PlannedFile) -> String {
     format!("{name}: {pages} of {size} as {} to {}, {}", planned.format(), planned.printer, planned.address())
 }
 
-/// Whether stock must be changed between two jobs: printers know sizes, and several stocks have one.
-fn stocks_change(plan: &Plan) -> bool {
-    plan.files
-        .iter()
-        .any(|one| plan.files.iter().any(|other| one.address() == other.address() && one.stock() != other.stock()))
-}
-
 /// Tells notes and the sheets to lay in, and waits for them where a person is there: a printer must not begin before.
 fn lay_in(planned: &PlannedFile, changes: bool, output: &Output) -> bool {
     for note in planned.notes() {
         output.aside(format!("note: {note}"));
     }
-    let lines = sheets_before(&planned.file);
+    let lines = before(&planned.file);
     let is_begun = !lines.is_empty();
     lines.into_iter().for_each(|line| output.aside(line));
     if !(is_begun || changes) || !io::stdin().is_terminal() {
@@ -241,93 +234,9 @@ fn lay_in(planned: &PlannedFile, changes: bool, output: &Output) -> bool {
     read.is_ok_and(|count| count > 0) && typed.trim().is_empty()
 }
 
-fn sheets(file: &SendableFile) -> &[SheetRecord] {
-    file.record.as_ref().map_or(&[], |record: &FileRecord| &record.sheets)
-}
-
-/// Sheets to lay in, in the order in which they are printed, where any of them is begun.
-fn sheets_before(file: &SendableFile) -> Vec<String> {
-    let sheets = sheets(file);
-    if sheets.iter().all(|sheet| sheet.new) {
-        return Vec::new();
-    }
-    let stock = file.record.as_ref().map_or("", |record| record.stock.as_str());
-    let mut lines = vec![format!("lay in {stock} so that it is printed in this order:")];
-    for group in sheets.chunk_by(|one, other| one.new && other.new) {
-        lines.push(match group {
-            [only] if only.new => format!("  page {}: a new sheet, numbered {}", only.page, only.number),
-            [only] => {
-                format!("  page {}: sheet {}, which is begun, the same way round as before", only.page, only.number)
-            }
-            [first, .., last] => {
-                let (pages, numbers) = ((first.page, last.page), (first.number, last.number));
-                format!("  pages {} to {}: new sheets, numbered {} to {}", pages.0, pages.1, numbers.0, numbers.1)
-            }
-            [] => String::new(),
-        });
-    }
-    lines
-}
-
-/// Which sheet is which, once they are out.
-fn sheets_after(file: &SendableFile) -> Vec<String> {
-    match sheets(file) {
-        [] => Vec::new(),
-        [only] => vec![format!("  page {} is sheet {}: the number stands in its margin", only.page, only.number)],
-        [first, .., last]
-            if last
-                .number
-                .checked_sub(first.number)
-                .is_some_and(|more| last.page.checked_sub(first.page) == Some(more as usize)) =>
-        {
-            vec![format!(
-                "  pages {} to {} are sheets {} to {}, in this order",
-                first.page, last.page, first.number, last.number
-            )]
-        }
-        many => {
-            let all: Vec<String> =
-                many.iter().map(|sheet| format!("page {} is sheet {}", sheet.page, sheet.number)).collect();
-            vec![format!("  {}", all.join(", "))]
-        }
-    }
-}
-
-/// What became of a file.
-fn ended(planned: &PlannedFile, sent: &SentFile) -> String {
-    let job = sent.job.map(|job| format!("job {job} ")).unwrap_or_default();
-    let words = match sent.ended.as_str() {
-        "completed" => "is printed",
-        "aborted" => "was given up by the printer",
-        "cancelled" => "was cancelled",
-        "waiting" => {
-            "stands still and is left to the printer: it may still print it, so look there before you send it again"
-        }
-        _ => "went out of sight: look at the printer before you send it again",
-    };
-    let why = if sent.why.is_empty() { String::new() } else { format!(": {}", sent.why.join("; ")) };
-    format!("{}: {job}{words}{why} ({}, {})", planned.file.name(), planned.printer, planned.address())
-}
-
 /// The progress: a line that changes where a person looks, else lines below one another.
 fn tell(told: &Told, bar: &ProgressBar) {
-    let line = match told {
-        Told::Sending { file, pages } => format!("{file}: sending {}", plural(*pages, "page")),
-        Told::Page(page) => format!("sending page {page}"),
-        Told::Accepted(job) => {
-            format!("job {job}: the printer has it, and prints it also when Ctrl-C ends the watching")
-        }
-        Told::LeftOut(names) => format!("the printer leaves out: {}", names.join(", ")),
-        Told::Job { job, state, pages, why } => {
-            let pages = pages
-                .map(|pages| format!(", {} out", plural(pages.unsigned_abs() as usize, "page")))
-                .unwrap_or_default();
-            let why = if why.is_empty() { String::new() } else { format!(": {}", why.join("; ")) };
-            format!("job {job} {state}{pages}{why}")
-        }
-        Told::Printer(reasons) if reasons.is_empty() => "printer: all is well again".to_owned(),
-        Told::Printer(reasons) => format!("printer: {}", reasons.join("; ")),
-    };
+    let line = told.to_string();
     let is_passing = matches!(told, Told::Page(_) | Told::Job { .. } | Told::Sending { .. } | Told::Accepted(_));
     if bar.is_hidden() {
         // Nobody looks at a line that changes: every one is kept. Where nobody listens any more it is lost, and nothing else.
@@ -338,6 +247,17 @@ fn tell(told: &Told, bar: &ProgressBar) {
     } else {
         bar.println(line);
     }
+}
+
+/// Sheets to lay in before, where any of them is begun.
+fn before(file: &SendableFile) -> Vec<String> {
+    file.record.as_ref().map(before_printing).unwrap_or_default()
+}
+
+/// Which sheet is which, once they are out.
+fn after(file: &SendableFile) -> Vec<String> {
+    let told = file.record.as_ref().and_then(after_printing);
+    told.into_iter().map(|line| format!("  {line}")).collect()
 }
 
 /// The day and minute of a time of sent.json, in UTC.

@@ -134,7 +134,7 @@ fn metres_exact(length: Length) -> String {
 pub fn needs_json(needs: &[Need]) -> Value {
     let tube = |need: &Need| (need.taken().map(Length::as_mm), need.to_buy().map(Length::as_mm));
     let one = |need: &Need| match need {
-        Need::Sheets { stock, tags, sheets, a_sheet, begun, part, lost, waiting } => json!({
+        Need::Sheets { stock, tags, sheets, a_sheet, begun, part, lost, waiting, .. } => json!({
             "what": "sheets",
             "stock": stock,
             "tags": tags,

@@ -92,9 +92,13 @@ pub struct Recall {
     blanks: BTreeMap<TagCode, Blank>,
     texts: TagTexts,
     history: History,
+    stale_tags: usize,
     /// Made when it is asked for first: whoever only looks up a code needs none.
     index: OnceLock<Index>,
 }
+
+/// What answers a question, the best first: by what, how well (less is better), the number of the entry, and the ends that are meant.
+type Ranked = Vec<(By, u32, usize, Vec<usize>)>;
 
 /// By what something was found; the best comes first.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
@@ -194,9 +198,6 @@ pub struct UnknownWord {
 /// What names a tag: its code and, where it has one, its letter.
 pub type Tag = (TagCode, Option<EndLetter>);
 
-/// By what an entry answers, how well (less is better), which it is, and the ends that are meant.
-type Answer = (By, u32, usize, Vec<usize>);
-
 /// How many near codes are offered.
 const OFFERED: usize = 3;
 
@@ -241,6 +242,7 @@ impl Recall {
             blanks: BTreeMap::new(),
             texts,
             history: History::default(),
+            stale_tags: 0,
             index: OnceLock::new(),
         }
     }
@@ -331,8 +333,14 @@ impl Recall {
         Self { history, index: OnceLock::new(), ..self }
     }
 
+    /// How many tags on wires no longer tell the truth.
+    pub const fn stale_tags(&self) -> usize {
+        self.stale_tags
+    }
+
     /// Notes which tags no longer tell the truth with the records of their codes.
     fn add_stale(&mut self, stale: &Stale) {
+        self.stale_tags = stale.tags.len() + stale.left.iter().map(|left| left.tags.len()).sum::<usize>();
         for (code, tag, line) in stale.told() {
             let Ok(code) = TagCode::from_typed(code) else { continue };
             let Some(&at) = self.codes.get(&code) else { continue };
@@ -358,27 +366,10 @@ impl Recall {
     }
 
     /// What [`Recall::find`] finds, without copies of it: the numbers of records and the ends that are meant, the best first.
-    pub fn answering(&self, typed: &str) -> Vec<(usize, Vec<usize>)> {
-        if typed.contains("://")
-            && let Some(Meaning::Connector(connector)) = link::from_scanned(typed)
-        {
-            let each = self.entries.iter().enumerate().map(|(at, entry)| (at, entry.ends_in(connector.as_str())));
-            return each.filter(|(_, ends)| !ends.is_empty()).collect();
-        }
-        let of = |typed: &str| {
-            let (coded, found) = self.answers(typed);
-            let coded = coded.map(|(at, coded)| (By::Code, 0, at, coded.ends));
-            coded.into_iter().chain(found).collect::<Vec<_>>()
-        };
-        let mut found = of(typed);
-        let words: Vec<&str> = typed.split_whitespace().collect();
-        if found.is_empty() && words.len() > 1 {
-            let each: Vec<_> = words.into_iter().map(of).collect();
-            if each.iter().all(|found| found.first().is_some_and(|best| best.0 == By::Place)) {
-                found = each.into_iter().flatten().collect();
-            }
-        }
-        found.into_iter().map(|(_, _, at, ends)| (at, ends)).collect()
+    pub fn answering(&self, words: &[String]) -> Vec<(usize, Vec<usize>)> {
+        let (coded, ranked) = self.answers(words);
+        let coded = coded.map(|(at, coded)| (at, coded.ends));
+        coded.into_iter().chain(ranked.into_iter().map(|(_, _, at, ends)| (at, ends))).collect()
     }
 
     /// Everything that answers these words, all of which must fit: a code typed carelessly, a place (`J1/14`, `j1 14`), a
@@ -391,41 +382,40 @@ impl Recall {
     /// The first of what [`Recall::find`] answers, as many as are wanted, and how many there are in all. Records that are not wanted are
     /// not made ready.
     pub fn find_most(&self, words: &[String], most: usize) -> (Vec<Found>, usize) {
+        let (coded, ranked) = self.answers(words);
+        let count = ranked.len() + usize::from(coded.is_some());
+        let rest = ranked.into_iter().map(|(by, _, at, ends)| self.found(by, at, ends));
+        (coded.map(|(_, coded)| coded).into_iter().chain(rest).take(most).collect(), count)
+    }
+
+    /// What answers words: the record that a code among them names, with its number, then the others.
+    fn answers(&self, words: &[String]) -> (Option<(usize, Found)>, Ranked) {
         let typed = words.join(" ");
         if typed.contains("://")
             && let Some(Meaning::Connector(connector)) = link::from_scanned(&typed)
         {
-            let found = self.at_connector(&connector);
-            let count = found.len();
-            return (found.into_iter().take(most).collect(), count);
+            return (None, self.seated_in(&connector));
         }
-        let (coded, found) = self.answers(&typed);
-        if coded.is_some() || !found.is_empty() || words.len() < 2 {
-            let count = found.len() + usize::from(coded.is_some());
-            let rest = found.into_iter().map(|(by, _, at, ends)| self.found(by, at, ends));
-            return (coded.map(|(_, coded)| coded).into_iter().chain(rest).take(most).collect(), count);
+        let (coded, ranked) = self.ranked(&typed);
+        if coded.is_some() || !ranked.is_empty() || words.len() < 2 {
+            return (coded, ranked);
         }
         // Nothing sits in two places at once: whoever names several asks for each.
-        let each: Vec<Vec<Answer>> = words.iter().filter_map(|word| self.places(word)).collect();
-        if each.len() < words.len() {
-            return (Vec::new(), 0);
-        }
-        let all: Vec<Answer> = each.into_iter().flatten().collect();
-        let count = all.len();
-        (all.into_iter().take(most).map(|(by, _, at, ends)| self.found(by, at, ends)).collect(), count)
+        let each: Option<Vec<Ranked>> = words.iter().map(|word| self.places(word)).collect();
+        (None, each.into_iter().flatten().flatten().collect())
     }
 
     /// What sits at a place; `None` where the word names none.
-    fn places(&self, word: &str) -> Option<Vec<Answer>> {
-        let (coded, found) = self.answers(word);
-        (coded.is_none() && found.first().is_some_and(|best| best.0 == By::Place)).then_some(found)
+    fn places(&self, word: &str) -> Option<Ranked> {
+        let (coded, ranked) = self.ranked(word);
+        (coded.is_none() && ranked.first().is_some_and(|best| best.0 == By::Place)).then_some(ranked)
     }
 
-    /// The answer by a code, which comes first, with its entry; and the others, each by what, how well, which entry and which ends.
-    fn answers(&self, typed: &str) -> (Option<(usize, Found)>, Vec<Answer>) {
+    /// What answers a text, all of whose words must fit.
+    fn ranked(&self, typed: &str) -> (Option<(usize, Found)>, Ranked) {
         let Some(question) = Question::from_typed(typed) else { return (None, Vec::new()) };
         let by_code = self.by_typed_code(typed);
-        let mut found: Vec<Answer> = Vec::new();
+        let mut found: Ranked = Vec::new();
         for at in self.index().candidates(&question) {
             let is_coded = by_code.as_ref().is_some_and(|(coded, _)| *coded == at);
             // A letter that no end has may be a word: `7kf4 cut`.
@@ -510,12 +500,18 @@ impl Recall {
 
     /// The circuits with ends in a connector, those ends meant, in the order of their places.
     fn at_connector(&self, connector: &ConnectorId) -> Vec<Found> {
-        let each = self.entries.iter().enumerate().map(|(at, entry)| (at, entry.ends_in(connector.as_str())));
-        let mut found: Vec<Found> =
-            each.filter(|(_, ends)| !ends.is_empty()).map(|(at, ends)| self.found(By::Place, at, ends)).collect();
+        self.seated_in(connector).into_iter().map(|(by, _, at, ends)| self.found(by, at, ends)).collect()
+    }
+
+    /// The entries with ends in a connector, in the order of their places.
+    fn seated_in(&self, connector: &ConnectorId) -> Ranked {
+        let each =
+            self.entries.iter().enumerate().map(|(at, entry)| (By::Place, 0, at, entry.ends_in(connector.as_str())));
+        let mut found: Ranked = each.filter(|(.., ends)| !ends.is_empty()).collect();
         found.sort_by(|a, b| {
-            let first = |found: &Found| found.record.ends[found.ends[0]].here.clone();
-            natural::compare(&first(a), &first(b))
+            let first =
+                |(_, _, at, ends): &(By, u32, usize, Vec<usize>)| self.entries[*at].record.ends[ends[0]].here.as_str();
+            natural::compare(first(a), first(b))
         });
         found
     }

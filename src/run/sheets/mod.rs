@@ -1,5 +1,6 @@
 //! Sheets of labels: which ones a run goes on, what it uses of them, and what a person tells of them.
 
+mod loading;
 #[cfg(test)]
 mod tests;
 mod told;
@@ -18,7 +19,8 @@ use crate::pages::{
     self, BegunSheet, Cut, Geometry, Imposing, Order, Page, PrinterKind, SheetStanding, Stock, Taking, Tray,
 };
 
-pub use told::{SheetState, SpoiltTag, Told, sheets, spoilt, tell};
+pub use loading::{after_printing, before_printing};
+pub use told::{SheetState, SpoiltTag, Told, numbers_from_typed, sheets, spoilt, spoilt_names, tell};
 
 /// So often a sheet of labels may go through a laser printer: peeled places of the liner stick to the fuser (common practice).
 pub const MOST_LASER_PASSES: usize = 2;

@@ -6,7 +6,7 @@ use std::path::Path;
 use jiff::Timestamp;
 
 use super::{SheetRefusal, has_passes_left, labels_on};
-use crate::base::Source;
+use crate::base::{Source, TagCode};
 use crate::codes::{Run, RunNumber, SheetMark, SheetNumber, UsedSheet};
 use crate::pages::{PrinterKind, Stock};
 use crate::run::failure::RunFailure;
@@ -157,4 +157,53 @@ pub fn spoilt(job: &Path) -> Result<Vec<SpoiltTag>, RunFailure> {
     register.each_printed(|run, tag| printed(run, &tag.name(), &tag.kind))?;
     register.each_printed_connector(|run, tag| printed(run, &tag.connector, &tag.kind))?;
     Ok(spoilt.into_iter().map(|(_, spoilt)| spoilt).collect())
+}
+
+/// The names by which the tags of spoilt labels are printed again, each once, as long as no later run has; and the marks along wires
+/// among them, which have no name of their own.
+///
+/// # Errors
+/// When the register cannot be read.
+pub fn spoilt_names(job: &Path) -> Result<(Vec<String>, Vec<String>), RunFailure> {
+    let (mut names, mut marks) = (Vec::new(), Vec::new());
+    for tag in spoilt(job)?.into_iter().filter(|spoilt| spoilt.again.is_none()).filter_map(|spoilt| spoilt.tag) {
+        if tag.ends_with(" mm") {
+            marks.push(tag);
+            continue;
+        }
+        let name = match tag.split_once(' ') {
+            // One letter of a doubled cavity names its tag.
+            Some((code, letters)) if TagCode::from_typed(code).is_ok() => {
+                format!("{code}/{}", letters.split('+').next().unwrap_or(letters))
+            }
+            _ => tag,
+        };
+        if !names.contains(&name) {
+            names.push(name);
+        }
+    }
+    Ok((names, marks))
+}
+
+/// No sheet has more labels.
+const MOST_NUMBERS: usize = 10_000;
+
+/// Numbers of labels, sheets or runs as they are typed in one word: `17`, `17-19`, `5,6`.
+///
+/// # Errors
+/// What is wanted instead.
+pub fn numbers_from_typed(typed: &str) -> Result<Vec<u32>, String> {
+    let wanted = || "a number is wanted, or several such as `17-19` or `5,6`".to_owned();
+    let number = |text: &str| text.trim().parse::<u32>().map_err(|_| wanted());
+    let mut all = Vec::new();
+    for part in typed.split(',') {
+        let (first, last) = part.split_once(['-', '–']).unwrap_or((part, part));
+        let (first, last) = (number(first)?, number(last)?);
+        let count = last.checked_sub(first).ok_or_else(wanted)? as usize;
+        if all.len() + count >= MOST_NUMBERS {
+            return Err(format!("these are more than {MOST_NUMBERS} numbers"));
+        }
+        all.extend(first..=last);
+    }
+    Ok(all)
 }

@@ -128,7 +128,10 @@ impl<'a> View<'a> {
         let standing = work.progress();
         html! {
             section.end.card {
-                h2 { (self.way(end)) }
+                h2 {
+                    @if let Some(letter) = &end.letter { span.letter { (letter) } " " }
+                    (self.way(end))
+                }
                 @if let Some(typed) = &end.colour { p.bar { (colour(typed)) (colour_words(end)) } }
                 @if let Some(caution) = &end.caution { p.alarm { (caution) } }
                 @if let Some(told) = &work.told {
@@ -143,11 +146,10 @@ impl<'a> View<'a> {
         }
     }
 
-    /// `A J1/14 → X3/2`.
+    /// `J1/14 → X3/2`.
     fn way(&self, end: &EndRecord) -> Markup {
         let desk = self.screen.desk;
         html! {
-            @if let Some(letter) = &end.letter { span.letter { (letter) } " " }
             a.place href=(place_link(desk, &end.here)) { (end.here) } " → "
             @match end.there.as_deref() {
                 Some("a splice") => "a splice",

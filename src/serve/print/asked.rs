@@ -1,0 +1,156 @@
+//! What stands in the address of a page, or in a form: which tags are asked for, and on what they go. The names are those of the options
+//! of `loomtag tags`.
+
+use crate::codes::SheetNumber;
+use crate::pages::Order;
+use crate::run::headers::Headers;
+use crate::run::sheets::{Laying, SheetWish};
+use crate::run::wanted::{InVain, Wanted};
+use crate::run::{Again, Choice, Reading, RunFailure};
+use crate::serve::jobs::encoded;
+
+/// Most copies of a tag, as of the command.
+const MOST_COPIES: usize = 20;
+/// Longest list of codes in a form.
+const MOST_WORDS: usize = 10_000;
+
+/// Tags as they are asked for.
+#[derive(Clone, Debug, Default)]
+pub struct Asked {
+    /// Which tags.
+    pub wanted: Wanted,
+    /// Only what is new or would say something else now.
+    pub changed: bool,
+    /// Rows with errors are left out.
+    pub skip_problems: bool,
+    /// How often each is made.
+    pub copies: usize,
+    /// On what they go.
+    pub laying: Laying,
+    /// What of it cannot be meant: what is wrong, and the remedy.
+    pub refused: Vec<(String, String)>,
+    /// The fields as they came, without those that are empty.
+    pub fields: Vec<(String, String)>,
+}
+
+impl Asked {
+    /// What fields ask for; those that nobody knows are passed over.
+    pub fn of(fields: Vec<(String, String)>) -> Self {
+        let mut asked = Self { copies: 1, ..Self::default() };
+        let fields = fields.into_iter().take(MOST_WORDS).filter(|(name, value)| {
+            // The number of a page is no part of the choice.
+            !value.trim().is_empty() && name != "n"
+        });
+        asked.fields = fields.collect();
+        for (name, value) in asked.fields.clone() {
+            asked.take(&name, value.trim());
+        }
+        asked
+    }
+
+    fn take(&mut self, name: &str, value: &str) {
+        let words = || value.split([',', ';', '\n']).map(str::trim).filter(|word| !word.is_empty()).map(str::to_owned);
+        let wanted = &mut self.wanted;
+        match name {
+            "purpose" => match value {
+                "work" => wanted.work = true,
+                "final" => wanted.final_tags = true,
+                "both" => {}
+                _ => self.refuse(format!("there is no purpose `{value}`"), "ask for `work` or `final`"),
+            },
+            "connector" => wanted.connector.extend(words()),
+            "branch" => wanted.branch.extend(words()),
+            "action" => wanted.action.extend(words()),
+            "kind" => wanted.kind.extend(words()),
+            "circuit" => wanted.circuit.extend(words()),
+            "code" | "place" => wanted.code.extend(words()),
+            "all" => wanted.all = true,
+            "removed" => wanted.removed = true,
+            "apart" => wanted.apart = true,
+            "no_connectors" => wanted.no_connectors = true,
+            "along" => wanted.along = true,
+            "this_end" => wanted.this_end = true,
+            "changed" => self.changed = true,
+            "skip_problems" => self.skip_problems = true,
+            "headers" => self.laying.headers = Headers::EachConnector,
+            "copies" => match value.parse() {
+                Ok(copies @ 1..=MOST_COPIES) => self.copies = copies,
+                _ => self.refuse(format!("there cannot be `{value}` copies"), "ask for 1 to 20"),
+            },
+            "order" => match Order::WORDS.iter().find(|(word, _)| *word == value) {
+                Some((_, order)) => self.laying.order = Some(*order),
+                None => self.refuse(format!("there is no order `{value}`"), "ask for `working` or `least-waste`"),
+            },
+            "new_sheet" => self.laying.sheets = SheetWish::New,
+            "sheet" => match value.parse().ok().and_then(SheetNumber::new) {
+                Some(number) => self.laying.sheets = SheetWish::Number(number),
+                None => self.refuse(format!("`{value}` is no sheet"), "its number stands in its margin"),
+            },
+            "start_at" => match value.parse() {
+                Ok(place @ 1..) => self.laying.sheets = SheetWish::StartAt(place),
+                _ => self.refuse(format!("`{value}` is no label"), "labels are counted from 1, from the top left"),
+            },
+            _ => {}
+        }
+    }
+
+    fn refuse(&mut self, what: String, remedy: &str) {
+        self.refused.push((what, remedy.to_owned()));
+    }
+
+    /// What is chosen; or all that names nothing.
+    ///
+    /// # Errors
+    /// [`RunFailure`] when the register cannot be read.
+    pub fn choice(&self, reading: &Reading) -> Result<Result<Choice, Vec<InVain>>, RunFailure> {
+        let chosen = self.wanted.chosen(reading)?;
+        let again = if self.changed { Again::Changed } else { Again::All };
+        Ok(chosen.map(|choice| Choice { again, copies: self.copies, ..choice }))
+    }
+
+    /// As it stands in an address, behind the question mark.
+    pub fn query(&self) -> String {
+        let pair = |(name, value): &(String, String)| format!("{}={}", encoded(name), encoded(value));
+        self.fields.iter().map(pair).collect::<Vec<_>>().join("&")
+    }
+
+    /// All that was typed into a field.
+    pub fn typed(&self, name: &str) -> String {
+        let of = self.fields.iter().filter(|(known, _)| known == name).map(|(_, value)| value.as_str());
+        of.collect::<Vec<_>>().join(", ")
+    }
+
+    /// Whether a field has this value.
+    pub fn has(&self, name: &str, value: &str) -> bool {
+        self.fields.iter().any(|(known, own)| known == name && own.split(',').any(|own| own.trim() == value))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn fields_are_the_options_of_the_command() {
+        let field = |(name, value): (&str, &str)| (name.to_owned(), value.to_owned());
+        let fields = [
+            ("purpose", "work"),
+            ("code", "7KF4/A"),
+            ("code", "J1/2, J1/3"),
+            ("connector", ""),
+            ("copies", "2"),
+            ("sheet", "3"),
+        ];
+        let asked = Asked::of(fields.into_iter().map(field).collect());
+        assert!(asked.wanted.work && !asked.wanted.final_tags && asked.refused.is_empty());
+        assert_eq!(asked.wanted.code, ["7KF4/A", "J1/2", "J1/3"]);
+        assert!(asked.wanted.connector.is_empty());
+        assert_eq!(
+            (asked.copies, asked.laying.sheets),
+            (2, SheetNumber::new(3).map(SheetWish::Number).expect("a number"))
+        );
+        assert_eq!(asked.query(), "purpose=work&code=7KF4%2FA&code=J1%2F2%2C%20J1%2F3&copies=2&sheet=3");
+        let refused = Asked::of([("copies", "0"), ("sheet", "x"), ("order", "odd")].into_iter().map(field).collect());
+        assert_eq!(refused.refused.len(), 3);
+    }
+}

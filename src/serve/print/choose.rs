@@ -1,0 +1,433 @@
+//! The page on which tags are chosen: how many of which kind on what stock, how they are laid, what is to mind, and how they look.
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+
+use axum::extract::{Query, State};
+use axum::http::header;
+use axum::response::{IntoResponse, Response};
+use maud::{Markup, PreEscaped, html};
+
+use super::asked::Asked;
+use super::laid::{pages_of, stock};
+use super::sheets::{Mark, legend};
+use crate::base::{Problem, Purpose, TagKind};
+use crate::labels::Band;
+use crate::layout::Diameter;
+use crate::layout::wire::MEASURE_FIRST;
+use crate::pages::Order;
+use crate::run::check::{Checkup, check};
+use crate::run::preview::first_tag;
+use crate::run::preview_pages::preview_page;
+use crate::run::sheets::Laying;
+use crate::run::shopping::Need;
+use crate::run::tally::Tally;
+use crate::run::wanted::ACTIONS;
+use crate::run::{
+    Choice, NoTags, PrintedBefore, Refused, RunFailure, Side, likely_renames, must_be_seen, no_tags, printed_before,
+};
+use crate::serve::access::Visitor;
+use crate::serve::desk::Desk;
+use crate::serve::parts;
+use crate::serve::screen::{Screen, Tab};
+use crate::serve::trouble::Trouble;
+
+type Fields = Query<Vec<(String, String)>>;
+
+/// So many pages are shown as pictures.
+const PICTURES: usize = 12;
+/// Dots an inch of their pictures: letters can be read on a screen.
+const PICTURE_DPI: u16 = 110;
+/// So many refused tags with one reason are named.
+const NAMED: usize = 24;
+
+/// The way to the pages beside this one.
+pub fn ways(desk: &Desk, current: &str) -> Markup {
+    let all = [("/print", "Choose"), ("/print/runs", "Runs"), ("/print/sheets", "Sheets"), ("/print/blanks", "Blanks")];
+    html! {
+        nav.ways aria-label="printing" {
+            @for (path, name) in all {
+                a href=(desk.link(path)) aria-current=[(path == current).then_some("page")] { (name) }
+            }
+        }
+    }
+}
+
+pub async fn page(State(desk): State<Desk>, Query(fields): Fields, visitor: Visitor) -> Response {
+    desk.look(move |desk, job| {
+        let screen = Screen { desk, job, visitor: &visitor };
+        let asked = Asked::of(fields);
+        let body = html! {
+            h1 { "Print tags" }
+            (ways(desk, "/print"))
+            div.press.narrowed[!asked.fields.is_empty()] {
+                (form(&screen, &asked))
+                section #outcome aria-live="polite" aria-label="what would be printed" { (outcome(&screen, &asked)?) }
+            }
+        };
+        Ok(screen.show(Tab::Print, "Print", body))
+    })
+    .await
+}
+
+/// Fields that few need.
+const FURTHER: [&str; 8] = ["branch", "action", "kind", "circuit", "removed", "apart", "no_connectors", "along"];
+
+fn form(screen: &Screen<'_>, asked: &Asked) -> Markup {
+    let reading = &screen.job.reading;
+    let checked = |name: &str| asked.fields.iter().any(|(known, _)| known == name);
+    let purpose = match (asked.wanted.work, asked.wanted.final_tags) {
+        (true, false) => "work",
+        (false, true) => "final",
+        _ => "",
+    };
+    let purposes =
+        [("", "work and final tags"), ("work", "work tags: before cutting"), ("final", "final tags: at termination")];
+    let box_of = |name: &str, words: &str| {
+        html! { label.tick { input type="checkbox" name=(name) value="1" checked[checked(name)]; " " (words) } }
+    };
+    let one_of = |name: &str, word: &str| {
+        html! { label.tick { input type="checkbox" name=(name) value=(word) checked[asked.has(name, word)]; " " (word) } }
+    };
+    let words_of = |name: &str, what: &str, example: &str| {
+        html! {
+            label {
+                (what)
+                input type="text" name=(name) value=(asked.typed(name)) placeholder=(example) autocapitalize="off"
+                    spellcheck="false";
+            }
+        }
+    };
+    let codes =
+        [asked.typed("code"), asked.typed("place")].into_iter().filter(|typed| !typed.is_empty()).collect::<Vec<_>>();
+    html! {
+        form.choice method="get" action=(screen.desk.link("/print")) data-swap="#outcome" data-live {
+            h2 { "Which tags" }
+            label { "Purpose" select name="purpose" {
+                @for (value, words) in purposes { option value=(value) selected[value == purpose] { (words) } }
+            } }
+            label { "Codes and places" input type="text" name="code" value=(codes.join(", ")) placeholder="7KF4/A, J1/14"
+                autocapitalize="off" spellcheck="false"; }
+            (words_of("connector", "Connectors", "J1, J2"))
+            (box_of("this_end", "not their far ends"))
+            (box_of("changed", "only what is new or has changed"))
+            (box_of("all", "every end, not only those that lose their housing"))
+            details open[FURTHER.iter().any(|name| checked(name))] {
+                summary { "Narrow it further" }
+                (words_of("branch", "Branches", "aft run"))
+                (words_of("circuit", "Circuits by designation", "E14"))
+                fieldset { legend { "Actions" }
+                    @for word in ACTIONS {
+                        (one_of("action", word))
+                    }
+                }
+                fieldset { legend { "Kinds of tag" }
+                    @for (word, _) in TagKind::WORDS {
+                        (one_of("kind", word))
+                    }
+                }
+                (box_of("removed", "removed ends too"))
+                (box_of("apart", "two tags for a doubled cavity"))
+                (box_of("no_connectors", "none for connectors that stay whole"))
+                (box_of("along", "marks along the wires too"))
+            }
+            h2 { "How" }
+            label { "Copies of each" input type="number" name="copies" min="1" max="20" value=(asked.copies); }
+            label { "Order" select name="order" {
+                option value="" { "as the job has it" }
+                @for (word, order) in Order::WORDS {
+                    option value=(word) selected[asked.laying.order == Some(order)] { (word.replace('-', " ")) }
+                }
+            } }
+            fieldset { legend { "Sheets of labels" }
+                (box_of("new_sheet", "new sheets, although others are begun"))
+                label { "or go on with sheet" input type="number" name="sheet" min="1" value=(asked.typed("sheet")); }
+                label {
+                    "or the first has lost its labels before"
+                    input type="number" name="start_at" min="1" value=(asked.typed("start_at"));
+                }
+            }
+            (box_of("headers", "a header label before the tags of each connector"))
+            @if reading.has_errors() { (box_of("skip_problems", "leave out the rows that have errors")) }
+            button.second type="submit" { "Show" }
+        }
+    }
+}
+
+/// What would be printed, or why nothing would.
+fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
+    let reading = &screen.job.reading;
+    if !asked.refused.is_empty() {
+        return Ok(in_vain(asked.refused.iter().map(|(what, remedy)| (what.as_str(), remedy.as_str()))));
+    }
+    if reading.has_errors() && !asked.skip_problems {
+        return Ok(html! {
+            p.alarm { "Nothing is printed while errors stand in the lists" }
+            p { a href=(screen.desk.link("/problems")) { "Mend them" } ", or leave those rows out: then their ends get no tags." }
+        });
+    }
+    let choice = match asked.choice(reading)? {
+        Ok(choice) => choice,
+        Err(found) => return Ok(in_vain(found.iter().map(|one| (one.why.as_str(), one.remedy.as_str())))),
+    };
+    if let Some(why) = no_tags(reading, &choice)? {
+        return Ok(html! { p.mind { "No tags to print: " (none(&why, &choice)) } });
+    }
+    let before = printed_before(reading, &choice)?;
+    // What is usual is worked out once for all who look.
+    let is_usual = asked.laying == Laying::default() && choice == Choice { side: Side::Both, ..Choice::default() };
+    let own;
+    let checkup = if is_usual {
+        screen
+            .job
+            .checkup()
+            .map_err(|failure| Trouble::refused(failure.to_string(), failure.remedy().unwrap_or_default()))?
+    } else {
+        own = match check(reading, &choice, &asked.laying) {
+            Ok(checkup) => checkup,
+            Err(RunFailure::Sheet(refusal)) => {
+                return Ok(html! {
+                    p.alarm { (refusal) }
+                    p { a href=(screen.desk.link("/print/sheets")) { "Sheets that are begun" } }
+                });
+            }
+            Err(failure) => return Err(failure.into()),
+        };
+        &own
+    };
+    let renames = likely_renames(reading)?;
+    let pages: usize = checkup.needs.iter().map(pages_of).sum();
+    let query = asked.query();
+    Ok(html! {
+        h2 { (headline(&checkup.tally)) }
+        @if checkup.tally.kinds.len() > 1 {
+            p { (checkup.tally.kinds.iter().map(|(kind, count)| plural(*count, kind.word())).collect::<Vec<_>>().join(", ")) }
+        }
+        @if let Some(due) = &checkup.due {
+            @if due.is_empty() { p { "Nothing is new and nothing has changed since it was printed." } }
+        }
+        @if let Some(before) = before { p.mind { (printed_already(&before)) } }
+        @if checkup.tally.tags() > 0 {
+            (screen.writing(html! {
+                form method="post" action=(screen.desk.link("/print")) {
+                    @for (name, value) in &asked.fields { input type="hidden" name=(name) value=(value); }
+                    button type="submit" { "Make the PDFs" }
+                    span.soft { " every symbol is read back before they count" }
+                }
+            }))
+        }
+        (mind(screen, checkup, &renames))
+        (refusals(screen.desk, &checkup.refused))
+        @if !checkup.needs.is_empty() {
+            h2 { "On what" }
+            @if checkup.needs.iter().any(|need| matches!(need, Need::Sheets { laid, .. } if !laid.is_empty())) {
+                (legend(&[Mark::Now, Mark::Taken, Mark::Spoilt, Mark::Free]))
+            }
+            @for need in &checkup.needs { (stock(screen, need)?) }
+        }
+        @if checkup.tally.tags() > 0 {
+            h2 { "One tag at its real size" }
+            figure.real {
+                img src=(screen.desk.link(&format!("/print/tag?{query}"))) alt="the first of these tags" loading="lazy";
+                svg.check width="50mm" height="5mm" viewBox="0 0 50 5" role="img" aria-label="a line of 50 mm" {
+                    path d="M0.15 0.5V4.5M49.85 0.5V4.5M0 2.5H50" fill="none" stroke="currentColor" stroke-width="0.3" {}
+                }
+                figcaption { "This line is 50 mm on paper; screens differ." }
+            }
+            h2 { (plural(pages, "page")) }
+            div.pages {
+                @for number in 1..=pages.min(PICTURES) {
+                    @let address = screen.desk.link(&format!("/print/page?{query}&n={number}"));
+                    a href=(address) { img src=(address) alt=(format!("page {number}")) loading="lazy"; }
+                }
+            }
+            @if pages > PICTURES { p.soft { (pages - PICTURES) " more are not shown; the PDFs have them all." } }
+        }
+    })
+}
+
+fn in_vain<'a>(found: impl Iterator<Item = (&'a str, &'a str)>) -> Markup {
+    html! { @for (why, remedy) in found { p.alarm { (why) } p { (remedy) } } }
+}
+
+/// `1 page`, `2 pages`; of words that end in a hiss `2 boxes`.
+pub fn plural(count: usize, thing: &str) -> String {
+    match count {
+        1 => format!("1 {thing}"),
+        _ => format!("{count} {thing}s"),
+    }
+}
+
+fn headline(tally: &Tally) -> String {
+    let mut line = plural(tally.tags(), "tag");
+    for (count, of) in [(tally.connectors, "of connectors"), (tally.marks, "along wires"), (tally.blanks, "blank")] {
+        if count > 0 {
+            let _ = write!(line, ", {count} {of}");
+        }
+    }
+    line
+}
+
+/// Why a choice comes to no tag.
+fn none(why: &NoTags, choice: &Choice) -> String {
+    match why {
+        NoTags::OtherKinds(kinds) => {
+            let come: Vec<String> = kinds.iter().map(|(kind, count)| plural(*count, kind.word())).collect();
+            format!("what was chosen comes to {}, and to none of the kinds that were asked for", come.join(", "))
+        }
+        NoTags::OtherPurpose(Purpose::Final) => {
+            "sleeves and strips are final tags, and work tags were asked for".to_owned()
+        }
+        NoTags::OtherPurpose(Purpose::Work) => {
+            "flags, wraps and tie-ons are work tags, and final tags were asked for".to_owned()
+        }
+        NoTags::NoSuchAction(word) => format!("no end has the action `{word}`"),
+        NoTags::NothingInCommon => "no end is all of what was asked for at once; leave one of it out".to_owned(),
+        NoTags::NoneWanted(actions) => {
+            let ends: Vec<String> = actions.iter().map(|(action, count)| format!("{count} {action}")).collect();
+            let of = |purpose: &Purpose| match purpose {
+                Purpose::Work => {
+                    "work tags go on ends that lose their housing and on their far ends (`every end` asks for all)"
+                }
+                Purpose::Final => "final tags go on ends that come free",
+            };
+            let go: Vec<&str> = choice.purposes.iter().map(of).collect();
+            format!("the chosen ends need none ({}); {}", ends.join(", "), go.join(", "))
+        }
+        NoTags::NoEnds => "the lists have no end".to_owned(),
+    }
+}
+
+fn printed_already(before: &PrintedBefore) -> String {
+    let tags = if before.tags == 1 { "This tag was".to_owned() } else { format!("All {} tags were", before.tags) };
+    let state = match before.changed {
+        0 => "would say the same now".to_owned(),
+        1 => "1 would say something else now".to_owned(),
+        changed => format!("{changed} would say something else now"),
+    };
+    format!("{tags} printed already; {state}. A second copy of a code must not end on another wire.")
+}
+
+/// What to mind before paper is spent.
+fn mind(screen: &Screen<'_>, checkup: &Checkup, renames: &[Problem]) -> Markup {
+    let tally = &checkup.tally;
+    let mut lines: Vec<String> = Vec::new();
+    for (band, count) in &tally.dangers {
+        let tags = plural(*count, "tag");
+        lines.push(match band {
+            Band::HighVoltage => format!("{tags} HIGH VOLTAGE: stop; trained persons only"),
+            Band::Restraint => {
+                format!("{tags} RESTRAINT: never cut, probe or tap into; disarm and wait as the maker's manual says")
+            }
+            Band::LiveCap => format!("{tags} LIVE WITH BATTERY ON at an end that comes free: cap it at once"),
+            _ => format!("{tags} LIVE WITH BATTERY ON"),
+        });
+    }
+    if tally.assumed > 0 {
+        let (flags, assumed) = (plural(tally.assumed, "flag"), Diameter::assumed().length());
+        lines.push(format!("{flags} made for a wire of {assumed}, because the diameter is not known"));
+    }
+    if tally.tabled > 0 {
+        lines.push(format!(
+            "{} made for a table value of the diameter: {MEASURE_FIRST}",
+            plural(tally.tabled, "final tag")
+        ));
+    }
+    for (kind, count) in &tally.no_symbol {
+        let why = if kind.is_round() { "the wire is too thin for one" } else { "there is no room for one" };
+        lines.push(format!("{} without a symbol: {why}", plural(*count, kind.word())));
+    }
+    for ((kind, usual), reasons) in &tally.stand_ins {
+        let most = reasons.iter().max_by_key(|(_, tags)| tags.len());
+        let count = reasons.values().map(Vec::len).sum();
+        lines
+            .extend(most.map(|(why, _)| format!("{} instead of the usual {usual}: {why}", plural(count, kind.word()))));
+    }
+    lines.extend(tally.undrawn.iter().map(|(what, tags)| format!("{what} ({})", plural(tags.len(), "tag"))));
+    if !tally.of_no_length.is_empty() {
+        lines.push(format!(
+            "{} without marks along them: their length is not known",
+            plural(tally.of_no_length.len(), "wire")
+        ));
+    }
+    if checkup.undecided > 0 {
+        lines.push(format!("{} undecided yet", plural(checkup.undecided, "end")));
+    }
+    let reading = &screen.job.reading;
+    let seen: Vec<_> = renames.iter().chain(&reading.problems).filter(|problem| must_be_seen(problem)).collect();
+    html! {
+        @if !lines.is_empty() { ul.mind { @for line in &lines { li { (line) } } } }
+        @for problem in seen.iter().take(NAMED) { (parts::problem(problem)) }
+        @if seen.len() > NAMED { p { a href=(screen.desk.link("/problems")) { (seen.len() - NAMED) " more" } } }
+    }
+}
+
+/// Tags that cannot be made, each reason once.
+pub fn refusals(desk: &Desk, refused: &[Refused]) -> Markup {
+    let mut reasons: BTreeMap<String, Vec<&Refused>> = BTreeMap::new();
+    for tag in refused {
+        let near = tag.near.as_ref().map(|near| format!("; {near}")).unwrap_or_default();
+        reasons.entry(format!("no {} tag: {}{near}", tag.purpose, tag.refusal)).or_default().push(tag);
+    }
+    html! {
+        @if !refused.is_empty() {
+            h2 { (plural(refused.len(), "tag")) " that cannot be made" }
+            @for (why, tags) in &reasons {
+                div.problem {
+                    p { (why) }
+                    p {
+                        @for tag in tags.iter().take(NAMED) { (named(desk, &tag.name)) " " span.soft { (tag.place) } " " }
+                        @if tags.len() > NAMED { "and " (tags.len() - NAMED) " more" }
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// A tag by its name as printed: `7KF4 A`, of a doubled cavity `7KF4 A+B`.
+pub fn named(desk: &Desk, name: &str) -> Markup {
+    match name.split_once(' ') {
+        Some((code, letters)) if letters.chars().all(|c| c.is_ascii_uppercase() || c == '+') => {
+            let first = letters.split('+').next().unwrap_or(letters);
+            html! { a.tag href=(desk.link(&format!("/{code}/{first}"))) { (code) " " span.letter { (letters) } } }
+        }
+        _ => html! { span.tag { (name) } },
+    }
+}
+
+/// One page of what would be printed, as a picture.
+pub async fn picture(State(desk): State<Desk>, Query(fields): Fields) -> Response {
+    desk.look(move |_, job| {
+        let number =
+            fields.iter().find(|(name, _)| name == "n").and_then(|(_, number)| number.parse().ok()).unwrap_or(1);
+        let asked = Asked::of(fields);
+        let choice = asked.choice(&job.reading)?.map_err(|_| nothing())?;
+        let drawn = preview_page(&job.reading, &choice, &asked.laying, number, PICTURE_DPI)?.ok_or_else(nothing)?;
+        Ok(([(header::CONTENT_TYPE, "image/png")], drawn).into_response())
+    })
+    .await
+}
+
+fn nothing() -> Trouble {
+    Trouble::NotFound("there is no such page".to_owned())
+}
+
+/// The first of the chosen tags, at its real size.
+pub async fn tag(State(desk): State<Desk>, Query(fields): Fields) -> Response {
+    desk.look(move |_, job| {
+        let choice = Asked::of(fields).choice(&job.reading)?.map_err(|_| nothing())?;
+        let drawn = first_tag(&job.reading, &choice)?.ok_or_else(nothing)?;
+        let svg = String::from_utf8(drawn.svg).map_err(|_| Trouble::Broken)?;
+        let (width, height) = (drawn.size.width.as_mm(), drawn.size.height.as_mm());
+        // A name space of its own keeps the whole tag together, and millimetres its size.
+        let start = svg.find("<svg").unwrap_or(0);
+        let page = html! {
+            svg xmlns="http://www.w3.org/2000/svg" width=(format!("{width:.2}mm")) height=(format!("{height:.2}mm")) {
+                (PreEscaped(&svg[start..]))
+            }
+        };
+        Ok(([(header::CONTENT_TYPE, "image/svg+xml")], page.into_string()).into_response())
+    })
+    .await
+}

@@ -1,0 +1,127 @@
+//! How tags are laid on a stock: counts, lengths, what to buy, and the sheets as they lie before one.
+
+use maud::{Markup, html};
+
+use super::choose::plural;
+use super::sheets::{Mark, SheetMap};
+use crate::pages::Geometry;
+use crate::run::sheets::{Rest, SheetLaid, sheets};
+use crate::run::shopping::{Need, OVER_PERCENT};
+use crate::serve::screen::Screen;
+use crate::serve::trouble::Trouble;
+
+/// So many sheets of one stock are drawn.
+const MAPS: usize = 4;
+
+/// How many pages it makes.
+pub fn pages_of(need: &Need) -> usize {
+    match need {
+        Need::Sheets { laid, sheets, .. } if laid.is_empty() => *sheets,
+        Need::Sheets { laid, .. } => laid.len(),
+        Need::Roll { labels, .. } => *labels,
+        Need::Tube { laid, .. } => laid.pieces.len(),
+        Need::Paper { sheets, .. } => *sheets,
+        Need::ClearTube { .. } => 0,
+    }
+}
+
+/// What goes on a stock, and how it is laid.
+pub fn stock(screen: &Screen<'_>, need: &Need) -> Result<Markup, Trouble> {
+    let metres = |mm: f64| format!("{:.2} m", mm / 1000.0);
+    Ok(match need {
+        Need::Sheets { stock, tags, sheets, begun, lost, waiting, laid, unreached, .. } => {
+            let left = need.left_over().unwrap_or(0);
+            html! {
+                article.card {
+                    h3 { (stock) }
+                    p {
+                        (plural(*tags, "label")) ", "
+                        @if !begun.is_empty() { "on what is begun first, " }
+                        (plural(*sheets, "new sheet")) "; " (left) " left over"
+                        @if *lost > 0 { ", " (lost) " of them lost: a laser printer takes the sheet for the last time" }
+                    }
+                    @if let [(first, _), ..] = waiting[..] {
+                        p {
+                            (plural(waiting.len(), "begun sheet")) " left for a run that fills more in one pass; sheet " (first)
+                            " is taken when it is asked for."
+                        }
+                    }
+                    @if !unreached.is_empty() {
+                        p.mind { (plural(unreached.len(), "label")) " of each sheet lie out of the printer's reach" }
+                    }
+                    div.maps { (maps(screen, stock, laid, unreached)?) }
+                    @if laid.len() > MAPS { p.soft { (plural(laid.len() - MAPS, "more sheet")) } }
+                }
+            }
+        }
+        Need::Roll { stock, labels } => {
+            html! { article.card { h3 { (stock) } p { (plural(*labels, "label")) " of the roll" } } }
+        }
+        Need::Tube { stock, size, sleeves, laid, .. } => html! {
+            article.card {
+                h3 { (stock) }
+                p { (plural(*sleeves, "sleeve")) " of " (size) ", " (metres(laid.used.as_mm())) " in all" }
+                p {
+                    (plural(laid.pieces.len(), "piece")) " of tube ("
+                    (laid.pieces.iter().map(|piece| format!("{:.0} mm", piece.as_mm())).collect::<Vec<_>>().join(", ")) ")"
+                    @if let Some(least) = laid.least.filter(|least| *least < laid.pieces.len()) {
+                        "; at the least " (least) ", in the order of least waste"
+                    }
+                }
+                @if let Some(buy) = need.to_buy() { p { "to buy: " (metres(buy.as_mm())) ", " (OVER_PERCENT) " % over" } }
+            }
+        },
+        Need::Paper { stock, strips, sheets, full_percent } => html! {
+            article.card {
+                h3 { (stock) }
+                p {
+                    (plural(*strips, "strip")) " on " (plural(*sheets, "sheet")) " of paper, which they cover by "
+                    (format!("{full_percent:.0} %"))
+                }
+            }
+        },
+        Need::ClearTube { size, cuts, used } => html! {
+            article.card {
+                h3 { "clear " (size) " tube" }
+                p { (plural(*cuts, "cut")) ", " (metres(used.as_mm())) " in all" }
+                @if let Some(buy) = need.to_buy() { p { "to buy: " (metres(buy.as_mm())) ", " (OVER_PERCENT) " % over" } }
+            }
+        },
+    })
+}
+
+fn maps(screen: &Screen<'_>, stock: &str, laid: &[SheetLaid], unreached: &[u32]) -> Result<Markup, Trouble> {
+    let in_use = screen.job.reading.equipment.stocks().iter().find(|in_use| in_use.stock.name() == stock);
+    let Some(Geometry::Sheet(sheet)) = in_use.map(|in_use| in_use.stock.geometry()) else { return Ok(html! {}) };
+    let known = sheets(screen.desk.folder())?;
+    let map = |laid: &SheetLaid| {
+        let before = known.iter().find(|state| state.sheet.number == laid.number).map(|state| &state.sheet);
+        let mark = |place: u32| {
+            if laid.places.contains(&place) {
+                Mark::Now
+            } else if before.is_some_and(|sheet| sheet.spoilt.contains(&place)) {
+                Mark::Spoilt
+            } else if place < laid.begun_at || before.is_some_and(|sheet| sheet.is_taken(place)) {
+                Mark::Taken
+            } else if unreached.contains(&place) {
+                Mark::Unreached
+            } else {
+                Mark::Free
+            }
+        };
+        // Runs go on from the trailing end.
+        let is_kept = laid.rest == Rest::Kept;
+        let next = (1..=u32::try_from(laid.of).unwrap_or(0)).rev().find(|place| is_kept && mark(*place) == Mark::Free);
+        html! {
+            figure {
+                (SheetMap { sheet, mark: &mark, next }.draw(&format!("sheet {}", laid.number)))
+                figcaption {
+                    "sheet " (laid.number) @if before.is_none() { ", new" } @else { ", begun" } ": "
+                    (laid.places.len()) " now, " (laid.left) " free of " (laid.of)
+                    @if laid.lost() > 0 { "; its last pass" }
+                }
+            }
+        }
+    };
+    Ok(html! { @for laid in laid.iter().take(MAPS) { (map(laid)) } })
+}

@@ -1,0 +1,232 @@
+//! Print runs, reprints and blanks are begun here. Each goes on in the background and leads to the page of its progress.
+
+use std::sync::Arc;
+
+use axum::Extension;
+use axum::extract::{Form, State};
+use axum::response::{IntoResponse, Redirect, Response};
+use maud::html;
+
+use super::asked::Asked;
+use super::choose::{plural, ways};
+use super::press::{Ended, Press, Turn, Work};
+use crate::base::{Length, Purpose, TagKind};
+use crate::codes::MOST_BLANKS;
+use crate::labels::AsSaid;
+use crate::run::recall::blank::origin;
+use crate::run::reprinting::{AskedAgain, reprint};
+use crate::run::sheets::{Laying, spoilt_names};
+use crate::run::{self, Choice, NotHeld, Printed, Proving, Reading, Request, RunFailure};
+use crate::serve::access::Visitor;
+use crate::serve::desk::Desk;
+use crate::serve::parts;
+use crate::serve::screen::{Screen, Tab};
+use crate::serve::trouble::Trouble;
+
+type Fields = Form<Vec<(String, String)>>;
+type Pressing = Extension<Arc<Press>>;
+
+/// Where the progress of a work is shown.
+pub fn to_progress(desk: &Desk, id: u64) -> Response {
+    Redirect::to(&desk.link(&format!("/print/runs/new/{id}"))).into_response()
+}
+
+/// Makes what was chosen.
+pub async fn tags(State(desk): State<Desk>, Extension(press): Pressing, Form(fields): Fields) -> Response {
+    let asked = Asked::of(fields);
+    let own = desk.clone();
+    desk.work(move |desk| {
+        let job = desk.snapshot()?;
+        // What can be told at once is told at once.
+        if let Some((what, remedy)) = asked.refused.first() {
+            return Err(Trouble::refused(what, remedy));
+        }
+        if job.reading.has_errors() && !asked.skip_problems {
+            return Err(Trouble::refused(
+                "nothing is printed while errors stand in the lists",
+                "mend them, or leave those rows out",
+            ));
+        }
+        if let Err(in_vain) = asked.choice(&job.reading)?
+            && let Some(first) = in_vain.first()
+        {
+            return Err(Trouble::refused(&first.why, &first.remedy));
+        }
+        let id = press.start(Turn::Printing, "Tags", move |work| {
+            making(&own, work, |reading| {
+                // The lists may have changed while it waited its turn.
+                if reading.has_errors() && !asked.skip_problems {
+                    return Ok(Err(Ended::trouble("the lists have errors by now; nothing was printed", None)));
+                }
+                Ok(asked
+                    .choice(reading)?
+                    .map(|choice| (choice, Vec::new(), asked.laying.clone(), "tags".to_owned()))
+                    .map_err(|in_vain| {
+                        let first = in_vain.into_iter().next();
+                        first.map_or_else(Ended::default, |one| Ended::trouble(one.why, Some(one.remedy)))
+                    }))
+            })
+        });
+        Ok(to_progress(desk, id))
+    })
+    .await
+}
+
+type Ready = (Choice, Vec<AsSaid>, Laying, String);
+
+/// A print run of what is ready.
+fn making(desk: &Desk, work: &Work, ready: impl FnOnce(&Reading) -> Result<Result<Ready, Ended>, RunFailure>) -> Ended {
+    with_reading(desk, |reading| {
+        let (choice, as_said, laying, what) = match ready(reading)? {
+            Ok(ready) => ready,
+            Err(ended) => return Ok(ended),
+        };
+        let request = Request { choice, as_said, out: None, proof: Proving::Every, laying, what };
+        run::print(reading, &request, desk.now(), work).map(ended)
+    })
+}
+
+fn with_reading(desk: &Desk, work: impl FnOnce(&Reading) -> Result<Ended, RunFailure>) -> Ended {
+    let failed = |failure: &RunFailure| Ended::trouble(failure.to_string(), failure.remedy());
+    match desk.held_snapshot() {
+        Ok(job) => work(&job.reading).unwrap_or_else(|failure| failed(&failure)),
+        Err(NotHeld::Failed(failure)) => failed(&failure),
+        Err(why @ NotHeld::Settings(_)) => Ended::trouble(why.to_string(), None),
+    }
+}
+
+fn ended(printed: Printed) -> Ended {
+    let run = printed.run.map(|run| run.get());
+    let mut ended = Ended { run, ..Ended::default() };
+    if run.is_none() {
+        ended.lines.push("nothing was printed".to_owned());
+    }
+    ended.printed = Some(printed);
+    ended
+}
+
+/// Prints tags again: those of codes and places, or those of spoilt labels.
+pub async fn again(
+    State(desk): State<Desk>,
+    Extension(press): Pressing,
+    visitor: Visitor,
+    Form(fields): Fields,
+) -> Response {
+    let own = desk.clone();
+    desk.work(move |desk| {
+        let all =
+            |name: &'static str| fields.iter().filter(move |(known, value)| known == name && !value.trim().is_empty());
+        let mut what: Vec<String> = all("code").map(|(_, value)| value.trim().to_owned()).collect();
+        if all("spoilt").next().is_some() {
+            what.extend(spoilt_names(desk.folder())?.0);
+        }
+        if what.is_empty() {
+            return Err(Trouble::refused(
+                "no tag was named to be printed again",
+                "name a code, as `7KF4/A`, or a place",
+            ));
+        }
+        let purposes = match all("purpose").map(|(_, value)| value.as_str()).next() {
+            Some("final") => vec![Purpose::Final],
+            Some("both") => vec![Purpose::Work, Purpose::Final],
+            _ => vec![Purpose::Work],
+        };
+        let mut asked =
+            Asked::of(fields.iter().filter(|(name, _)| name == "copies" || name.contains("sheet")).cloned().collect());
+        if let Some((what, remedy)) = asked.refused.pop() {
+            return Err(Trouble::refused(what, remedy));
+        }
+        let again = AskedAgain { what, purposes, along: all("along").next().is_some(), copies: asked.copies };
+        let found = reprint(&desk.snapshot()?.reading, &again)?;
+        if let Some(first) = found.not_again.first() {
+            let nearest: Vec<String> = first.nearest.iter().map(|near| near.code.to_string()).collect();
+            let remedy = if nearest.is_empty() {
+                "nothing was printed".to_owned()
+            } else {
+                format!("like it: {}", nearest.join(", "))
+            };
+            return Err(Trouble::refused(&first.why, remedy));
+        }
+        found.remarks.iter().for_each(|remark| visitor.tell(remark.as_str()));
+        let title = format!("Again: {}", again.what.join(", "));
+        let id = press.start(Turn::Printing, title, move |work| {
+            making(&own, work, |reading| {
+                let found = reprint(reading, &again)?;
+                Ok(match found.not_again.into_iter().next() {
+                    Some(not) => Err(Ended::trouble(not.why, None)),
+                    None => Ok((found.choice, found.as_said, asked.laying, found.what)),
+                })
+            })
+        });
+        Ok(to_progress(desk, id))
+    })
+    .await
+}
+
+/// Blanks that nobody has assigned, and new ones.
+pub async fn blanks_page(State(desk): State<Desk>, visitor: Visitor) -> Response {
+    desk.look(move |desk, job| {
+        const TOLD: usize = 200;
+        let screen = Screen { desk, job, visitor: &visitor };
+        let open: Vec<_> = run::blanks(&job.reading)?.into_iter().filter(|blank| blank.assigned.is_none()).collect();
+        let body = html! {
+            h1 { "Blanks" }
+            (ways(desk, "/print/blanks"))
+            p { "A blank is a coded tag that belongs to nothing yet: hang one on a wire that is in no chart, and tell later what it proved to be." }
+            (screen.writing(html! {
+                form.tell method="post" action=(desk.link("/print/blanks")) {
+                    label { "How many" input type="number" name="count" min="1" max=(MOST_BLANKS) value="24" required; }
+                    label { "Kind" select name="kind" {
+                        option value="" { "the usual work tag" }
+                        @for kind in [TagKind::Flag, TagKind::Wrap, TagKind::TieOn] { option value=(kind.word()) { (kind.word()) } }
+                    } }
+                    label { "For wires of, in mm" input type="text" inputmode="decimal" name="diameter" placeholder="2.0"; }
+                    button type="submit" { "Print blanks" }
+                }
+            }))
+            h2 { (plural(open.len(), "blank")) " not assigned yet" }
+            ul.blanks { @for blank in open.iter().rev().take(TOLD) {
+                li { (parts::tag(desk, blank.code.as_str(), None)) " " span.soft { (origin(blank)) } }
+            } }
+            @if open.len() > TOLD { p.soft { (open.len() - TOLD) " more" } }
+        };
+        Ok(screen.show(Tab::Print, "Blanks", body))
+    })
+    .await
+}
+
+/// Outside diameters that wires have, in mm.
+const DIAMETERS: std::ops::RangeInclusive<f64> = 0.5..=40.0;
+
+/// Prints blanks.
+pub async fn blanks(State(desk): State<Desk>, Extension(press): Pressing, Form(fields): Fields) -> Response {
+    let own = desk.clone();
+    desk.work(move |desk| {
+        let field = |name: &str| fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value.trim());
+        let count = field("count").parse::<u32>().ok().filter(|count| (1..=MOST_BLANKS).contains(count));
+        let count = count.ok_or_else(|| {
+            Trouble::refused(
+                format!("there cannot be `{}` blanks", field("count")),
+                format!("ask for 1 to {MOST_BLANKS}"),
+            )
+        })?;
+        let kind = TagKind::from_word(field("kind"));
+        let diameter = match field("diameter").replace(',', ".") {
+            typed if typed.is_empty() => None,
+            typed => Some(typed.parse().ok().filter(|mm| DIAMETERS.contains(mm)).map(Length::mm).ok_or_else(|| {
+                Trouble::refused(format!("a wire cannot be `{typed}` mm thick"), "tell one from 0.5 to 40 mm")
+            })?),
+        };
+        let id = press.start(Turn::Printing, format!("{} to write on", plural(count as usize, "blank")), move |work| {
+            with_reading(&own, |reading| {
+                let of_kind = kind.map(|kind| format!(" --kind {kind}")).unwrap_or_default();
+                let (choice, what) = (Choice::default(), format!("blanks {count}{of_kind}"));
+                let (laying, proof) = (Laying::default(), Proving::Every);
+                let request = Request { choice, as_said: Vec::new(), out: None, proof, laying, what };
+                run::print_blanks(reading, count, kind, diameter, &request, own.now(), work).map(ended)
+            })
+        });
+        Ok(to_progress(desk, id))
+    })
+    .await
+}
