@@ -103,14 +103,16 @@ impl Deciding<'_> {
         write(["place", "designation", "action", "note", "list says", "list notes", "row"]);
         for ((place, at), [action, note]) in ends {
             let end = self.end(at);
-            let says = action.as_ref().map(|_| end.decided_instead().map_or("", |instead| instead.listed.0.word()));
+            let says = action
+                .as_ref()
+                .map(|_| end.decided_instead().map_or_else(String::new, |instead| instead.listed.0.to_string()));
             let notes = note.as_ref().and_then(|_| end.note_in_lists());
             write([
                 &place.to_string(),
                 self.reading.circuits.all()[at.0].id().as_str(),
                 action.as_deref().unwrap_or_default(),
                 note.as_deref().unwrap_or_default(),
-                says.unwrap_or_default(),
+                &says.unwrap_or_default(),
                 notes.unwrap_or_default(),
                 &row(end),
             ]);
