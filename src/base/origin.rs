@@ -94,6 +94,11 @@ impl Origin {
         &self.source
     }
 
+    /// The bytes of the source's text that it covers; `None` of a source as a whole.
+    pub fn span(&self) -> Option<Range<usize>> {
+        self.span.clone()
+    }
+
     /// Name of the source.
     pub fn file(&self) -> &str {
         &self.source.name

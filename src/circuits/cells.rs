@@ -201,6 +201,11 @@ impl<'s> Table<'s> {
         }
     }
 
+    /// The bytes of each cell of a row, quotes and the spaces around it included.
+    pub(super) fn spans(&self, row: usize) -> impl DoubleEndedIterator<Item = Range<usize>> {
+        self.cells_of(row).iter().map(|cell| cell.start as usize..cell.end as usize)
+    }
+
     /// Where a cell stands; where a row is too short for it, its last cell.
     pub(super) fn origin(&self, row: usize, column: usize) -> Origin {
         let cells = self.cells_of(row);

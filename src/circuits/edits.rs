@@ -99,6 +99,7 @@ pub(super) fn apply(circuits: &mut [Circuit], edits: Vec<Edit>) {
             Says::Action(action) if action != end.action => {
                 let listed = (std::mem::replace(&mut end.action, action), end.decided);
                 end.decided = Decided::Person;
+                end.is_marked_undecided = end.action == Action::Undecided;
                 end.edited.get_or_insert_default().action = Some(Instead { number, when, listed });
             }
             Says::Note(note) => {

@@ -23,7 +23,8 @@
 //! check       circuits -> what is odd about them
 //! ```
 //!
-//! `bench` reads what is noted at the bench, in the same way: its words stand in tables too.
+//! `bench` reads what is noted at the bench, in the same way: its words stand in tables too. `as_listed` shows rows as they stand in a
+//! list, for whoever has to put one right.
 
 use std::collections::{BTreeMap, HashMap};
 use std::convert::Infallible;
@@ -31,6 +32,7 @@ use std::convert::Infallible;
 use crate::base::{Checked, ConnectorId, Origin, Problem, problem};
 
 mod alike;
+pub mod as_listed;
 pub mod bench;
 mod blurred;
 mod case;

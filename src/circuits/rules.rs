@@ -49,8 +49,12 @@ impl ActionRule {
             let own = end.branch.as_deref().map(str::to_lowercase);
             own.is_some_and(|own| own == branch.to_lowercase())
         };
-        let is_said =
-            |words: &String| [&circuit.function, &end.note].into_iter().flatten().any(|text| holds_words(text, words));
+        let is_said = |words: &String| {
+            [circuit.function.as_deref(), end.note_in_lists()]
+                .into_iter()
+                .flatten()
+                .any(|text| holds_words(text, words))
+        };
         any(&self.connectors, |connector| end.place.connector == *connector)
             && any(&self.circuits, |id| circuit.id() == id)
             && any(&self.colours, is_colour)

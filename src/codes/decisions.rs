@@ -88,6 +88,13 @@ pub struct WithoutEnd {
     pub place: Place,
 }
 
+impl Decision {
+    /// Its code and letter.
+    pub const fn mark(&self) -> (TagCode, EndLetter) {
+        (self.code, self.letter)
+    }
+}
+
 impl Matter {
     /// Its word, as the register keeps it.
     pub const fn word(&self) -> &'static str {
@@ -138,7 +145,7 @@ impl Made {
 
     /// Its code and letter.
     pub const fn mark(&self) -> (TagCode, EndLetter) {
-        (self.decision.code, self.decision.letter)
+        self.decision.mark()
     }
 }
 

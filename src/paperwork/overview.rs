@@ -8,8 +8,8 @@ use crate::base::ConnectorId;
 use crate::circuits::Action;
 use crate::layout::text::Fonts;
 
-/// What is counted in a connector, in the order of the columns.
-const COUNTED: [(&str, &str); 8] = [
+/// What is counted in a connector, in the order of the columns: the head of each, and the word of its action.
+pub const COUNTED: [(&str, &str); 8] = [
     ("cut", "cut"),
     ("pull", "remove"),
     ("move", "move"),

@@ -9,11 +9,13 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use std::time::SystemTime;
 
+use super::bench_sheets::{add_proposals, on_bench, proposed};
 use super::check::{Checkup, check};
-use super::choice::Choice;
+use super::choice::{Again, Choice};
 use super::deciding::Deciding;
 use super::failure::RunFailure;
 use super::job::{JOB_FILE, Job, JobFailure};
+use super::likely_renames::likely;
 use super::named_lists::LIST_ENDS;
 use super::noting::Bench;
 use super::planning::Planning;
@@ -24,7 +26,8 @@ use super::sheets::Laying;
 use super::template::Template;
 use super::worked::{self, Worked};
 use crate::base::{Checked, Problem, TagCode};
-use crate::codes::{Issued, Record, Register};
+use crate::codes::{Decisions, Issued, Record, Register};
+use crate::paperwork::{Harness, OnBench};
 
 /// A job held in memory. Any number of threads may ask it.
 pub struct Held {
@@ -42,13 +45,17 @@ pub struct Snapshot {
     pub records: Vec<Record>,
     /// Every code ever issued.
     pub codes: HashSet<TagCode>,
+    /// Everything that was decided beside the lists, and taken back.
+    pub decisions: Decisions,
     /// What can be recalled, with the notes of the bench and the stale tags.
     pub recall: Recall,
     /// How far the work is, by the notes.
     pub worked: Worked,
-    /// What the register has against the lists.
+    /// What the register has against the lists: likely renamings first, designations that were changed, findings.
     pub of_register: Vec<Problem>,
     checkup: OnceLock<Result<Checkup, RunFailure>>,
+    on_bench: OnceLock<Vec<Vec<OnBench>>>,
+    due: OnceLock<Result<Checkup, RunFailure>>,
     planning: OnceLock<Planning>,
 }
 
@@ -201,19 +208,24 @@ fn identity(found: &Metadata) -> u64 {
 impl Snapshot {
     fn of(reading: Arc<Reading>, register: &Register) -> Result<Self, RunFailure> {
         let Recalled { recall, issued, records } = Recalled::read(&reading, register)?;
+        let mut of_register = likely(&reading, register)?;
         let worked = worked::worked(&reading.circuits, &issued, &records, recall.notes());
-        let mut of_register = worked::old_designations(&reading.circuits, &issued, &register.renamings()?);
+        of_register.extend(worked::old_designations(&reading.circuits, &issued, &register.renamings()?));
         of_register.extend(worked.otherwise.iter().cloned());
         let codes = register.codes()?.into_iter().collect();
+        let decisions = register.decisions()?;
         Ok(Self {
             reading,
             issued,
             records,
             codes,
+            decisions,
             recall,
             worked,
             of_register,
             checkup: OnceLock::new(),
+            on_bench: OnceLock::new(),
+            due: OnceLock::new(),
             planning: OnceLock::new(),
         })
     }
@@ -221,6 +233,23 @@ impl Snapshot {
     /// What is needed to note something.
     pub fn bench(&self) -> Bench<'_> {
         Bench { recall: &self.recall, notes: self.recall.notes(), codes: &self.codes }
+    }
+
+    /// What bench sheets are made from: the circuits with what the bench knows of every end, and what removed wires are proposed for.
+    /// Free blanks are not in it.
+    pub fn harness(&self) -> Harness<'_> {
+        let reading = &self.reading;
+        let mut harness = Harness::new(&reading.circuits, &self.issued, reading.equipment.payload());
+        let known = self.on_bench.get_or_init(|| {
+            harness.on_bench =
+                on_bench(&reading.sources(&self.issued), &reading.equipment, &self.records, self.recall.notes());
+            if let Some(reuse) = proposed(reading, &harness) {
+                add_proposals(&mut harness, &reuse);
+            }
+            std::mem::take(&mut harness.on_bench)
+        });
+        harness.on_bench.clone_from(known);
+        harness
     }
 
     /// Every end of the lists as it is planned; made when it is asked for first.
@@ -244,5 +273,19 @@ impl Snapshot {
     /// When the register cannot be read.
     pub fn checkup(&self) -> Result<&Checkup, &RunFailure> {
         self.checkup.get_or_init(|| check(&self.reading, &Choice::default(), &Laying::default())).as_ref()
+    }
+
+    /// Whether all of that is known already.
+    pub fn is_fitted(&self) -> bool {
+        self.checkup.get().is_some() && self.due.get().is_some()
+    }
+
+    /// The same for a run of new and changed tags alone: which they are, and what it takes. Likewise worked out when it is asked for.
+    ///
+    /// # Errors
+    /// When the register cannot be read.
+    pub fn due(&self) -> Result<&Checkup, &RunFailure> {
+        let changed = Choice { again: Again::Changed, ..Choice::default() };
+        self.due.get_or_init(|| check(&self.reading, &changed, &Laying::default())).as_ref()
     }
 }

@@ -117,6 +117,7 @@ const UNSETTLED: &str = r##"
 [payload]
 symbol = "text"               # "text": any phone shows it; "link": opens an address, needs base; "code": the code alone
 # base = "HTTP://TAGS.EXAMPLE"  # for links: an address that will last, in upper case
+# site = "https://example.org/boat/"  # where the pages of `loomtag site` lie: the lid card and the sheets of the whole job lead there
 
 [printer]                     # prints sheets and paper
 kind = "laser"                # laser, inkjet, thermal-transfer, direct-thermal

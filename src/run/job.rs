@@ -213,6 +213,13 @@ impl Job {
         self.lists.iter().map(|list| &list.file)
     }
 
+    /// How a list, or a sheet of one, is read.
+    pub fn settings_of(&self, file: &str, sheet: Option<&str>) -> ListSettings {
+        let of_file = || self.lists.iter().filter(|list| list.file.value == file).map(|list| &list.settings);
+        let names = |settings: &&ListSettings| settings.sheet.as_ref().map(|named| named.value.as_str()) == sheet;
+        of_file().find(names).or_else(|| of_file().next()).cloned().unwrap_or_default()
+    }
+
     /// What the symbols carry.
     pub const fn payload(&self) -> &PayloadSettings {
         &self.payload

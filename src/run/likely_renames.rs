@@ -7,7 +7,7 @@ use super::reading::Reading;
 use super::register;
 use crate::base::Problem;
 use crate::base::nearest::listed;
-use crate::codes::{LikelyMove, LikelyRename};
+use crate::codes::{LikelyMove, LikelyRename, Register};
 
 /// Cavities that a message names, at most.
 const NAMED_AT_MOST: usize = 4;
@@ -17,7 +17,11 @@ const NAMED_AT_MOST: usize = 4;
 /// # Errors
 /// [`RunFailure`] when the register cannot be read.
 pub fn likely_renames(reading: &Reading) -> Result<Vec<Problem>, RunFailure> {
-    let register = register::open_to_read(reading.job.folder())?;
+    likely(reading, &register::open_to_read(reading.job.folder())?)
+}
+
+/// The same from an open register.
+pub(super) fn likely(reading: &Reading, register: &Register) -> Result<Vec<Problem>, RunFailure> {
     let renames = register.likely_renames(&reading.circuits)?;
     let moves = register.likely_moves(&reading.circuits)?;
     let renamed = renames.iter().map(|rename| told(rename, reading));

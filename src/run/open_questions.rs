@@ -30,6 +30,11 @@ const ASKED: [&str; 19] = [
     "old-designation",
 ];
 
+/// Whether somebody has to answer it.
+pub fn is_question(problem: &Problem) -> bool {
+    ASKED.contains(&problem.id)
+}
+
 /// The questions among the problems of the lists, and what the register has against the lists.
 ///
 /// # Errors
@@ -38,7 +43,7 @@ pub(super) fn asked(reading: &Reading, issued: &Issued, register: &Register) -> 
     let worked = worked::worked(&reading.circuits, issued, &register.records()?, &register.notes()?);
     let old = worked::old_designations(&reading.circuits, issued, &register.renamings()?);
     let all = reading.problems.iter().cloned().chain(worked.otherwise).chain(old);
-    Ok(all.filter(|problem| ASKED.contains(&problem.id)).collect())
+    Ok(all.filter(is_question).collect())
 }
 
 #[cfg(test)]

@@ -4,7 +4,9 @@
 
 use std::path::{Component, Path};
 
-use super::problems::{BAD_PRINTER_ADDRESS, FONT_OUTSIDE_JOB, LINK_WITHOUT_BASE, TOO_MANY_FONTS, UNFIT_SLEEVE_PRINTER};
+use super::problems::{
+    BAD_LINK_BASE, BAD_PRINTER_ADDRESS, FONT_OUTSIDE_JOB, LINK_WITHOUT_BASE, TOO_MANY_FONTS, UNFIT_SLEEVE_PRINTER,
+};
 use crate::base::printer_address::{NotAnAddress, PrinterAddress};
 use crate::base::settings::{Least, Reader, Table};
 use crate::base::{Length, Point, Problem, ProblemKind, Stated, TagKind};
@@ -77,6 +79,8 @@ pub struct PayloadSettings {
     pub symbol: Stated<SymbolText>,
     /// Base address of links, as written; its syntax is not checked here.
     pub base: Option<Stated<String>>,
+    /// Where the pages of `loomtag site` lie: what the lid card and sheets of the whole job lead to.
+    pub site: Option<Stated<String>>,
 }
 
 /// Kinds and stocks of the tags.
@@ -198,10 +202,11 @@ pub(super) fn outside(kind: &ProblemKind, what: &str, file: &str) -> Option<Prob
 
 pub(super) fn read_payload(reader: &mut Reader, top: &Table<'_>) -> PayloadSettings {
     let Some(table) = reader.table(top, "payload") else {
-        return PayloadSettings { symbol: Stated::default(SymbolText::Text), base: None };
+        return PayloadSettings { symbol: Stated::default(SymbolText::Text), base: None, site: None };
     };
-    reader.expect_keys(&table, &[], &["symbol", "base"]);
+    reader.expect_keys(&table, &[], &["symbol", "base", "site"]);
     let base = reader.text(&table, "base");
+    let site = reader.text(&table, "site").filter(|site| is_web_address(reader, site));
     let usual = if base.is_some() { SymbolText::Link } else { SymbolText::Text };
     let symbol = reader.word(&table, "symbol", &SYMBOLS).unwrap_or(Stated::default(usual));
     if symbol.value == SymbolText::Link && base.is_none() {
@@ -209,9 +214,25 @@ pub(super) fn read_payload(reader: &mut Reader, top: &Table<'_>) -> PayloadSetti
             .says("`symbol` is `link`, but there is no base address")
             .remedy("add `base = \"HTTP://…\"`, an address that will last, or choose `text`");
         reader.tell(symbol.point(problem));
-        return PayloadSettings { symbol: Stated::default(SymbolText::Text), base };
+        return PayloadSettings { symbol: Stated::default(SymbolText::Text), base, site };
     }
-    PayloadSettings { symbol, base }
+    PayloadSettings { symbol, base, site }
+}
+
+/// Longest address of a site, in bytes: a symbol of a sheet holds more, and nobody types as much.
+const LONGEST_ADDRESS: usize = 200;
+
+fn is_web_address(reader: &mut Reader, site: &Stated<String>) -> bool {
+    let lower = site.value.to_lowercase();
+    let rest = ["http://", "https://"].iter().find_map(|scheme| lower.strip_prefix(scheme));
+    let is_one = rest.is_some_and(|rest| !rest.is_empty() && rest.bytes().all(|byte| byte.is_ascii_graphic()));
+    let fits = is_one && site.value.len() <= LONGEST_ADDRESS;
+    if !fits {
+        let what = format!("`{}` is no address of a web page", site.value);
+        let remedy = "write where the pages of `loomtag site` lie: `https://example.org/marsh-hen/`";
+        reader.tell(site.point(BAD_LINK_BASE.says(what).remedy(remedy)));
+    }
+    fits
 }
 
 pub(super) fn read_printer(reader: &mut Reader, table: Option<&Table<'_>>, usual: (PrinterKind, u32)) -> Printer {

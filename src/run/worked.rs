@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, HashMap};
 
 use super::problems::{FOUND_OTHERWISE, OLD_DESIGNATION};
-use crate::base::{Conductor, EndLetter, Finding, Problem, Step, WireColour};
+use crate::base::{Conductor, ConnectorId, EndLetter, Finding, Problem, Step, WireColour};
 use crate::circuits::{Circuits, End};
 use crate::codes::{Issued, Noted, Notes, Record, RecordedEnd, Renaming, Said, progress};
 
@@ -19,6 +19,19 @@ pub struct Count {
     pub unplanned: usize,
 }
 
+/// How far the work is in a part of the harness: a connector, or a branch.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Share {
+    /// Its ends.
+    pub ends: usize,
+    /// How many ends have each action, by its word, as the overview sheet counts them.
+    pub actions: BTreeMap<&'static str, usize>,
+    /// Ends at which an action asks for a step.
+    pub asked: usize,
+    /// Those of them at which it is done.
+    pub done: usize,
+}
+
 /// How far the work is, by the notes.
 #[derive(Clone, Debug, Default)]
 pub struct Worked {
@@ -28,14 +41,15 @@ pub struct Worked {
     pub findings: BTreeMap<Finding, usize>,
     /// Findings that the lists speak against, at their rows.
     pub otherwise: Vec<Problem>,
+    /// How far it is in each connector.
+    pub connectors: BTreeMap<ConnectorId, Share>,
+    /// How far it is in each branch that a row or connectors.csv names.
+    pub branches: BTreeMap<String, Share>,
 }
 
 /// How far the work at the ends of the lists is.
 pub fn worked(circuits: &Circuits, issued: &Issued, records: &[Record], notes: &Notes) -> Worked {
     let mut worked = Worked::default();
-    if notes.all().is_empty() {
-        return worked;
-    }
     let by_code: HashMap<_, &Record> = records.iter().map(|record| (record.code, record)).collect();
     for (circuit, codes) in circuits.all().iter().zip(&issued.circuits) {
         let record = by_code.get(&codes.code).copied();
@@ -44,7 +58,10 @@ pub fn worked(circuits: &Circuits, issued: &Issued, records: &[Record], notes: &
             worked.add(end, &noted);
         }
     }
-    worked.steps.retain(|_, count| count.done > 0 || count.of.is_some());
+    match notes.all() {
+        [] => worked.steps.clear(),
+        _ => worked.steps.retain(|_, count| count.done > 0 || count.of.is_some()),
+    }
     worked
 }
 
@@ -66,6 +83,15 @@ impl Worked {
             *self.steps.entry(step).or_default().of.get_or_insert(0) += 1;
         }
         let now = progress(noted.iter().copied());
+        let is_done = planned.is_some_and(|step| now.done.contains(&step));
+        let branch = end.branch.as_ref().map(|branch| self.branches.entry(branch.clone()).or_default());
+        let connector = self.connectors.entry(end.place.connector.clone()).or_default();
+        for share in [connector].into_iter().chain(branch) {
+            share.ends += 1;
+            *share.actions.entry(end.action.word()).or_default() += 1;
+            share.asked += usize::from(planned.is_some());
+            share.done += usize::from(is_done);
+        }
         for step in now.done {
             let count = self.steps.entry(step).or_default();
             count.done += 1;
@@ -187,7 +213,11 @@ mod tests {
     #[test]
     fn steps_are_counted_against_the_plan() {
         let (mut register, circuits) = job();
-        assert!(look(&register, &circuits).steps.is_empty());
+        let before = look(&register, &circuits);
+        assert!(before.steps.is_empty());
+        let share =
+            |done| Share { ends: 4, actions: BTreeMap::from([("cut", 2), ("keep", 1), ("remove", 1)]), asked: 3, done };
+        assert_eq!(before.connectors.values().collect::<Vec<_>>(), [&share(0)]);
         let cut = |letter| note(letter, Said::Done(Step::Cut), "");
         let whole = Note { letter: None, ..note(0, Said::Done(Step::Tagged), "") };
         register.note(&[cut(0), cut(3), cut(0), whole], NOW).expect("notes");
@@ -197,6 +227,8 @@ mod tests {
         assert_eq!(steps[&Step::Pulled], count(0, Some(1), 0));
         assert_eq!(steps[&Step::Tagged], count(4, None, 0));
         assert_eq!(steps.len(), 3);
+        // What is done at an end beside the plan does not count for its connector.
+        assert_eq!(look(&register, &circuits).connectors.values().collect::<Vec<_>>(), [&share(1)]);
     }
 
     #[test]

@@ -55,6 +55,11 @@ pub struct Visitor {
 }
 
 impl Visitor {
+    /// Somebody who reads, and to whom nothing is told.
+    pub fn reader(shared: Arc<Shared>, path: &str) -> Self {
+        Self { token: None, shared, path: path.to_owned() }
+    }
+
     /// Who has just typed the PIN.
     pub fn unlocked(token: String, shared: &Arc<Shared>, path: &str) -> Self {
         Self { token: Some(token), shared: Arc::clone(shared), path: path.to_owned() }
@@ -248,9 +253,11 @@ fn as_page(answer: Response) -> Response {
         }
         _ => return Trouble::Broken.into_response(),
     };
-    let allowed = answer.headers().get(header::ALLOW).cloned();
     let mut page = (status, screen::bare(title, html! { p.alarm { (what) } }, Some("/"))).into_response();
-    page.headers_mut().extend(allowed.map(|allowed| (header::ALLOW, allowed)));
+    for name in [header::ALLOW, header::SET_COOKIE] {
+        let kept = answer.headers().get(&name).cloned();
+        page.headers_mut().extend(kept.map(|kept| (name, kept)));
+    }
     page
 }
 

@@ -13,17 +13,21 @@ const STYLE: &str = concat!(
     include_str!("find/style.css"),
     include_str!("lists/style.css"),
     include_str!("overview/style.css"),
+    include_str!("papers/style.css"),
     include_str!("print/style.css"),
     include_str!("problems/style.css"),
     include_str!("record/style.css"),
     include_str!("scan/style.css"),
+    include_str!("site/style.css"),
 );
 
 /// The script: of every page, then of single ones.
 const SCRIPT: &str = concat!(
     include_str!("script.js"),
     include_str!("circuits/script.js"),
+    include_str!("connectors/script.js"),
     include_str!("lists/script.js"),
+    include_str!("overview/script.js"),
     include_str!("print/script.js"),
     include_str!("record/script.js"),
     include_str!("scan/script.js"),
@@ -46,6 +50,11 @@ fn version(name: &str) -> String {
         .iter()
         .fold(0xcbf2_9ce4_8422_2325_u64, |hash, &byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3));
     format!("{hash:016x}")
+}
+
+/// Its bytes, where there is one of this name.
+pub fn bytes(name: &str) -> &'static [u8] {
+    named(name).map_or(&[], |(_, bytes)| bytes)
 }
 
 fn named(name: &str) -> Option<(&'static str, &'static [u8])> {

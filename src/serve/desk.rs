@@ -14,6 +14,9 @@ use super::sessions::Sessions;
 use super::trouble::Trouble;
 use crate::run::{Held, NotHeld, Snapshot};
 
+/// What links begin with on pages that become files.
+pub const STILL: &str = "/-still-";
+
 /// What all jobs of one server share.
 pub struct Shared {
     /// How they are served.
@@ -49,6 +52,16 @@ impl Desk {
         Self { held: Arc::new(Held::new(folder)), prefix: prefix.into(), shared }
     }
 
+    /// The desk of a job whose pages become files: nobody writes there, and whoever writes the files puts the right links in.
+    pub fn still(folder: PathBuf, shared: Arc<Shared>) -> Self {
+        Self::new(folder, STILL, shared)
+    }
+
+    /// Whether the pages become files.
+    pub fn is_still(&self) -> bool {
+        &*self.prefix == STILL
+    }
+
     /// The job folder.
     pub fn folder(&self) -> &Path {
         self.held.folder()
@@ -67,6 +80,11 @@ impl Desk {
     /// A link to a page of this job: of `/circuits`, `/marsh-hen/circuits`.
     pub fn link(&self, path: &str) -> String {
         format!("{}{path}", self.prefix)
+    }
+
+    /// Whether other jobs are served beside it.
+    pub fn is_of_several(&self) -> bool {
+        !self.prefix.is_empty()
     }
 
     /// The job as it is now. Blocks: for use within [`Desk::look`].

@@ -6,19 +6,25 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use axum::Router;
-use axum::extract::Request;
-use axum::http::Uri;
+use axum::extract::{Query, Request};
+use axum::http::{Method, StatusCode, Uri};
 use axum::middleware::{self, Next};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::get;
-use maud::html;
+use maud::{Markup, html};
+use serde::Deserialize;
 use tower::ServiceExt;
 
 use super::access::{Visitor, own_path};
+use super::desk::Desk;
+use super::overview::Waits;
+use super::parts::counted;
 use super::screen;
 use super::trouble::Trouble;
+use crate::base::{TagCode, natural};
 use crate::run::Job;
 use crate::run::job::JOB_FILE;
+use crate::run::recall::Scanned;
 
 /// What is served.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -80,18 +86,43 @@ impl Jobs {
     }
 
     /// The pages of all jobs, each made by `pages` from its folder and the prefix of its paths.
-    pub(super) fn serving(self, pages: impl Fn(PathBuf, &str) -> Router + Send + Sync + 'static) -> Router {
+    pub(super) fn serving(self, pages: impl Fn(PathBuf, &str) -> (Desk, Router) + Send + Sync + 'static) -> Router {
         match self {
-            Self::One(folder) => pages(folder, ""),
+            Self::One(folder) => pages(folder, "").1,
             Self::In(folder) => {
                 let several = Arc::new(Several { folder, pages: Box::new(pages), open: Mutex::default() });
                 let listed = Arc::clone(&several);
                 Router::new()
-                    .route("/", get(move || async move { listed.start() }))
-                    .fallback(move |request| several.pass(request))
+                    .route("/", get(move |Query(typed): Query<Typed>| start(listed, typed)))
+                    .fallback(move |request| pass(several, request))
             }
         }
     }
+}
+
+/// A code that is typed where all jobs are listed.
+#[derive(Deserialize)]
+struct Typed {
+    #[serde(default)]
+    code: String,
+}
+
+/// Whether a path can be that of a symbol whose base address has a path: `/MARSH-HEN/7KF4/A`, `/MARSH-HEN/C/J1`.
+fn is_link_below(path: &str) -> bool {
+    let names = |segment: &str| segment.eq_ignore_ascii_case("C") || TagCode::from_typed(segment).is_ok();
+    let mut segments = path.trim_start_matches('/').split('/');
+    segments.next().is_some_and(|first| !names(first)) && segments.any(names)
+}
+
+/// What stands behind the path of a job's base address. Symbols are upper case, and paths are compared without it.
+fn below_base(desk: &Desk, path: &str) -> Option<String> {
+    let job = desk.snapshot().ok()?;
+    let base = job.reading.job.payload().base.as_ref()?.value.to_lowercase();
+    let (_, address) = base.split_once("://")?;
+    let base = address.split_once('/')?.1.trim_matches('/');
+    let own = path.trim_start_matches('/');
+    let rest = own.get(base.len()..).filter(|_| own[..base.len()].eq_ignore_ascii_case(base))?;
+    (!base.is_empty() && rest.starts_with('/')).then(|| rest.to_owned())
 }
 
 /// The jobs that a folder holds, by the names of their folders.
@@ -99,51 +130,198 @@ fn names(folder: &Path) -> Vec<String> {
     let entries = fs::read_dir(folder).into_iter().flatten().flatten();
     let jobs = entries.filter(|entry| entry.path().join(JOB_FILE).is_file());
     let mut names: Vec<String> = jobs.filter_map(|entry| entry.file_name().into_string().ok()).collect();
-    names.sort();
+    names.sort_by(|a, b| natural::compare(a, b));
     names
 }
 
 struct Several {
     folder: PathBuf,
-    pages: Box<dyn Fn(PathBuf, &str) -> Router + Send + Sync>,
-    open: Mutex<BTreeMap<String, Router>>,
+    pages: Box<dyn Fn(PathBuf, &str) -> (Desk, Router) + Send + Sync>,
+    open: Mutex<BTreeMap<String, (Desk, Router)>>,
 }
 
 impl Several {
-    fn start(&self) -> Response {
-        let names = names(&self.folder);
-        let body = html! {
-            ul.jobs { @for name in &names { li { a href={ "/" (encoded(name)) "/" } { (name) } } } }
-        };
-        screen::bare("Jobs", body, None).into_response()
+    /// The job of a name, and its pages.
+    fn open(&self, name: &str) -> (Desk, Router) {
+        let mut open = self.open.lock().unwrap_or_else(PoisonError::into_inner);
+        let new = || (self.pages)(self.folder.join(name), &format!("/{}", encoded(name)));
+        open.entry(name.to_owned()).or_insert_with(new).clone()
     }
 
-    /// Hands a request to the job that its path begins with, without that beginning.
-    async fn pass(self: Arc<Self>, mut request: Request) -> Response {
-        let path = request.uri().path().trim_start_matches('/').to_owned();
-        let (first, rest) = path.split_once('/').unwrap_or((&path, ""));
-        let job = names(&self.folder).into_iter().find(|name| encoded(name).eq_ignore_ascii_case(first));
-        let Some(job) = job else {
-            return Trouble::NotFound(format!("there is no job `{first}` here")).into_response();
-        };
-        let query = request.uri().query().map(|query| format!("?{query}")).unwrap_or_default();
-        let request_path = format!("/{rest}{query}");
-        let Ok(uri) = request_path.parse::<Uri>() else {
-            return Trouble::NotFound("there is no such page".to_owned()).into_response();
-        };
-        *request.uri_mut() = uri;
-        let router = {
-            let mut open = self.open.lock().unwrap_or_else(PoisonError::into_inner);
-            let new = || (self.pages)(self.folder.join(&job), &format!("/{}", encoded(&job)));
-            open.entry(job.clone()).or_insert_with(new).clone()
-        };
-        if let Some(visitor) = request.extensions_mut().get_mut::<Visitor>() {
-            // The page knows its own prefix.
-            visitor.path = request_path;
-        }
-        // A router fails in no way of its own.
-        router.oneshot(request).await.unwrap_or_else(|never| match never {})
+    /// The job that the first segment of a path names. Symbols are upper case: where no name is the same, case is left aside.
+    fn named(&self, segment: &str) -> Option<String> {
+        let (segment, mut names) = (decoded(segment), names(&self.folder));
+        let lower = segment.to_lowercase();
+        let at = names.iter().position(|name| *name == segment);
+        let at = at.or_else(|| names.iter().position(|name| name.to_lowercase() == lower))?;
+        Some(names.swap_remove(at))
     }
+}
+
+/// All jobs with how far they are, or the code that was typed there.
+async fn start(several: Arc<Several>, typed: Typed) -> Response {
+    let code = typed.code.trim().to_owned();
+    if !code.is_empty() {
+        return look_up(several, format!("/{}", encoded(&code))).await;
+    }
+    let listing = tokio::task::spawn_blocking(move || {
+        let jobs = names(&several.folder);
+        html! {
+            form.row action="/" role="search" {
+                div.stack {
+                    label for="code" { "Code on a tag of any job" }
+                    input #code name="code" autocomplete="off" autocapitalize="characters" spellcheck="false" maxlength="40";
+                }
+                button type="submit" { "Find" }
+            }
+            ul.jobs { @for name in &jobs { (job(name, &several.open(name).0)) } }
+            @if jobs.is_empty() { p { "There is no job folder here any more." } }
+        }
+    });
+    match listing.await {
+        Ok(body) => screen::bare("Jobs", body, None).into_response(),
+        Err(_) => Trouble::Broken.into_response(),
+    }
+}
+
+/// A job in the list of all, or why it cannot be read.
+fn job(name: &str, desk: &Desk) -> Markup {
+    let link = desk.link("/");
+    match desk.snapshot() {
+        Ok(job) => {
+            let waits = Waits::of(&job);
+            html! {
+                li.card {
+                    a.title href=(link) { bdi { (job.reading.job.title()) } }
+                    p.soft { "folder " bdi { code { (name) } } ", " (counted(job.reading.circuits.all().len(), "circuit")) }
+                    @if waits.asked > 0 {
+                        p { progress max=(waits.asked) value=(waits.done) aria-label="done" {} (waits.done) " of " (waits.asked) " ends done" }
+                    }
+                    p {
+                        @if waits.errors > 0 { a.stop href=(desk.link("/problems")) { (counted(waits.errors, "error")) } " " }
+                        @if waits.warnings > 0 { a href=(desk.link("/problems")) { (counted(waits.warnings, "warning")) } " " }
+                        @if waits.undecided > 0 { (counted(waits.undecided, "end")) " undecided " }
+                        @if waits.blanks > 0 { (counted(waits.blanks, "blank")) " not assigned" }
+                    }
+                }
+            }
+        }
+        Err(trouble) => html! {
+            li.card {
+                a.title href=(link) { bdi { (name) } }
+                (trouble.told())
+            }
+        },
+    }
+}
+
+/// Hands a request to the job that its path begins with, without that beginning.
+async fn pass(several: Arc<Several>, mut request: Request) -> Response {
+    let path = request.uri().path().trim_start_matches('/').to_owned();
+    let (first, rest) = path.split_once('/').unwrap_or((&path, ""));
+    let Some(job) = several.named(first) else {
+        return match *request.method() {
+            Method::GET | Method::HEAD => look_up(several, request.uri().path().to_owned()).await,
+            _ => Trouble::NotFound(format!("there is no job `{}` here", decoded(first))).into_response(),
+        };
+    };
+    let query = request.uri().query().map(|query| format!("?{query}")).unwrap_or_default();
+    let path = format!("/{rest}{query}");
+    let Ok(uri) = path.parse::<Uri>() else {
+        return Trouble::NotFound("there is no such page".to_owned()).into_response();
+    };
+    *request.uri_mut() = uri;
+    if let Some(visitor) = request.extensions_mut().get_mut::<Visitor>() {
+        // The page knows its own prefix.
+        visitor.path = path;
+    }
+    let (_, router) = several.open(&job);
+    // A router fails in no way of its own.
+    router.oneshot(request).await.unwrap_or_else(|never| match never {})
+}
+
+/// What a code or a connector without its job is, in any of them: one leads there, of several one is chosen.
+async fn look_up(several: Arc<Several>, path: String) -> Response {
+    let looked = tokio::task::spawn_blocking(move || {
+        let (mut found, mut near) = (Vec::new(), Vec::new());
+        for name in names(&several.folder) {
+            let (desk, _) = several.open(&name);
+            if is_link_below(&path)
+                && let Some(rest) = below_base(&desk, &path)
+            {
+                found.push(Told { link: desk.link(&rest), job: name, what: String::new() });
+                continue;
+            }
+            let Ok(job) = desk.snapshot() else { continue };
+            let told = |path: &str, what: String| Told { link: desk.link(path), job: name.clone(), what };
+            match job.recall.by_scanned(&format!("HTTP://LOCALHOST{path}")) {
+                Scanned::Known(known) => found.push(told(&path, known.record.in_a_line())),
+                Scanned::Blank { told: what, .. } => found.push(told(&path, what)),
+                Scanned::Connector { connector, found: ends, .. } if !ends.is_empty() => {
+                    found.push(told(&format!("/C/{}", encoded(&connector)), format!("connector {connector}")));
+                }
+                other => near.extend(
+                    other
+                        .nearest()
+                        .iter()
+                        .map(|near| told(&format!("/{}", near.code), format!("{}  {}", near.code, near.what))),
+                ),
+            }
+        }
+        (path, found, near)
+    });
+    let Ok((path, found, near)) = looked.await else { return Trouble::Broken.into_response() };
+    let asked = decoded(path.trim_start_matches('/'));
+    match (&found[..], &near[..]) {
+        ([only], _) => Redirect::to(&only.link).into_response(),
+        ([], near) => {
+            let body = html! {
+                p { "no job here has " bdi { code { (asked) } } }
+                @if !near.is_empty() { h2 { "Perhaps it was" } (choice(near)) }
+                p { a href="/" { "All jobs" } }
+            };
+            (StatusCode::NOT_FOUND, screen::bare("Not found", body, None)).into_response()
+        }
+        (several, _) => {
+            let body =
+                html! { p { "Several jobs have " bdi { code { (asked) } } ". Which tag is it?" } (choice(several)) };
+            screen::bare("Several jobs", body, None).into_response()
+        }
+    }
+}
+
+/// Something that was meant, in one of the jobs.
+struct Told {
+    link: String,
+    job: String,
+    what: String,
+}
+
+fn choice(all: &[Told]) -> Markup {
+    html! {
+        ul.jobs { @for one in all {
+            li.card { a.title href=(one.link) { bdi { (one.job) } } p { bdi { (one.what) } } }
+        } }
+    }
+}
+
+/// The text of a segment of a path; as it stands where it is not encoded as one.
+fn decoded(segment: &str) -> String {
+    let (mut bytes, mut rest) = (Vec::with_capacity(segment.len()), segment.as_bytes());
+    while let Some((&first, after)) = rest.split_first() {
+        let digits = after.get(..2).and_then(|digits| std::str::from_utf8(digits).ok());
+        match digits.and_then(|digits| u8::from_str_radix(digits, 16).ok()).filter(|_| first == b'%') {
+            Some(byte) => {
+                bytes.push(byte);
+                rest = &after[2..];
+            }
+            None => {
+                bytes.push(first);
+                rest = after;
+            }
+        }
+    }
+    String::from_utf8(bytes).unwrap_or_else(|_| segment.to_owned())
 }
 
 /// A text as one segment of a path (RFC 3986, 3.3).
@@ -152,4 +330,29 @@ pub fn encoded(text: &str) -> String {
     text.bytes()
         .map(|byte| if is_plain(byte) { char::from(byte).to_string() } else { format!("%{byte:02X}") })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn links_below_a_base_path_are_known_by_their_code() {
+        for path in ["/MARSH-HEN/7KF4", "/marsh-hen/7kf4/a", "/boats/hen/C/J1"] {
+            let is_code = |segment: &str| TagCode::from_typed(segment).is_ok() || segment == "C";
+            assert_eq!(is_link_below(path), path.split('/').skip(2).any(is_code), "{path}");
+        }
+        for path in ["/", "/circuits", "/C/J1", "/papers/sheets/bench.pdf", "//", "/C/7KF4"] {
+            assert!(!is_link_below(path), "{path}");
+        }
+    }
+
+    #[test]
+    fn what_is_encoded_is_decoded() {
+        for name in ["Marsh Hen", "Möwe 50 %", "a.b", "%41", "..", "#?&+"] {
+            assert_eq!(decoded(&encoded(name)), name);
+        }
+        assert_eq!(decoded("M%c3%b6we+%zz"), "Möwe+%zz");
+        assert_eq!(decoded("%ff"), "%ff");
+    }
 }

@@ -12,7 +12,7 @@
 //! assets    style, script and faces
 //! ```
 //!
-//! `parts` holds what several pages show: a code as on its tag, a wire's colours, a problem.
+//! `site` writes the same pages as files, for a web space or a memory stick. `parts` holds what several pages show: a code as on its tag, a wire's colours, a problem.
 
 use std::io;
 use std::net::SocketAddr;
@@ -34,6 +34,7 @@ mod find;
 mod jobs;
 mod lists;
 mod overview;
+mod papers;
 mod parts;
 mod print;
 mod problems;
@@ -41,6 +42,7 @@ mod record;
 mod scan;
 mod screen;
 mod sessions;
+mod site;
 mod trouble;
 mod unlock;
 
@@ -48,6 +50,7 @@ pub use access::Reach;
 pub use announce::{Announced, announce, own_addresses};
 pub use jobs::{Jobs, NoJobs};
 pub use sessions::Pin;
+pub use site::{Site, SiteFailure, site};
 
 use desk::{Desk, Shared};
 
@@ -68,7 +71,7 @@ pub fn router(jobs: Jobs, settings: Settings) -> Router {
     let of_all = Arc::clone(&shared);
     let served = jobs.clone().serving(move |folder, prefix| {
         let desk = Desk::new(folder, prefix, Arc::clone(&of_all));
-        pages().with_state(desk)
+        (desk.clone(), pages().with_state(desk))
     });
     let router = Router::new().route("/-/{file}", get(assets::asset)).merge(unlock::routes(&shared)).merge(served);
     access::guarded(jobs.leading_here(router), shared, &jobs)
@@ -82,6 +85,7 @@ fn pages() -> Router<Desk> {
         .merge(connectors::routes())
         .merge(problems::routes())
         .merge(lists::routes())
+        .merge(papers::routes())
         .merge(print::routes())
         .merge(find::routes())
         .merge(scan::routes())

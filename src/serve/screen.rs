@@ -6,8 +6,9 @@ use super::access::Visitor;
 use super::assets;
 use super::desk::Desk;
 use super::jobs::encoded;
+use super::parts::words;
 use crate::run::Snapshot;
-use crate::run::recall::TEST_IT;
+use crate::run::recall::{TEST_IT, moment};
 
 /// The pages that every page leads to, in their order.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,6 +38,10 @@ const TABS: [(Tab, &str, &str); 6] = [
     (Tab::Print, "/print", "Print"),
 ];
 
+/// What a page that is a file may load: what lies beside it, on a web space or a memory stick.
+const STILL_POLICY: &str = "default-src 'none'; script-src 'self' file:; style-src 'self' file:; font-src 'self' file:; \
+    img-src 'self' file: data:; base-uri 'none'; form-action 'none'";
+
 /// A page of a job.
 pub struct Screen<'a> {
     /// The job's desk.
@@ -51,13 +56,16 @@ impl Screen<'_> {
     /// The whole page around `body`, which begins with the heading.
     pub fn show(&self, tab: Tab, title: &str, body: Markup) -> Markup {
         let job = self.job.reading.job.title();
+        if self.desk.is_still() {
+            return self.still(tab, &format!("{title} · {job}"), body);
+        }
         let told = self.visitor.told();
         document(
             &format!("{title} · {job}"),
             html! {
                 a.skip href="#main" { "to the page" }
                 header.top {
-                    a.job href=(self.desk.link("/")) { (job) }
+                    a.job href=(self.desk.link("/")) { bdi { (job) } }
                     form.find action=(self.desk.link("/find")) role="search" {
                         input #q type="search" name="q" placeholder="code, place, colour, words" aria-label="find"
                             autocomplete="off" autocapitalize="off" spellcheck="false" enterkeyhint="search"
@@ -72,10 +80,11 @@ impl Screen<'_> {
                     }
                 }
                 main #main {
-                    div.told role="status" { @for one in &told { p { (one) } } }
+                    div.told role="status" { @for one in &told { p dir="auto" { (words(one)) } } }
                     (body)
                 }
                 footer.foot {
+                    @if self.desk.is_of_several() { a href="/" { "All jobs" } }
                     p { "A tag is a record, not proof that a circuit is dead: " (TEST_IT) "." }
                     @if self.visitor.may_write() {
                         form method="post" action="/lock" { button.plain type="submit" { "Lock writing" } }
@@ -85,6 +94,39 @@ impl Screen<'_> {
                 }
             },
         )
+    }
+
+    /// The same as a file: nothing to fill in but what the first page's own script makes, and when it was written.
+    fn still(&self, tab: Tab, title: &str, body: Markup) -> Markup {
+        let pages = [(Tab::Overview, "/", "Overview and search"), (Tab::Connectors, "/connectors", "Connectors")];
+        html! {
+            (DOCTYPE)
+            html lang="en" {
+                head {
+                    meta charset="utf-8";
+                    meta http-equiv="Content-Security-Policy" content=(STILL_POLICY);
+                    title { (title) }
+                    meta name="viewport" content="width=device-width, initial-scale=1";
+                    meta name="color-scheme" content="light dark";
+                    link rel="icon" href=(assets::link("icon.svg"));
+                    link rel="stylesheet" href=(assets::link("style.css"));
+                }
+                body.still {
+                    a.skip href="#main" { "to the page" }
+                    header.top { a.job href=(self.desk.link("/")) { (self.job.reading.job.title()) } }
+                    nav.tabs aria-label="pages" {
+                        @for (known, path, name) in pages {
+                            a href=(self.desk.link(path)) aria-current=[(known == tab).then_some("page")] { (name) }
+                        }
+                    }
+                    main #main { (body) }
+                    footer.foot {
+                        p { "A tag is a record, not proof that a circuit is dead: " (TEST_IT) "." }
+                        p { "Written " (moment(self.desk.now())) ": the register may know more by now." }
+                    }
+                }
+            }
+        }
     }
 
     /// Where the PIN is typed, with the way back here.
@@ -97,6 +139,8 @@ impl Screen<'_> {
     pub fn writing(&self, form: Markup) -> Markup {
         if self.visitor.may_write() {
             form
+        } else if self.desk.is_still() {
+            html! {}
         } else {
             html! { p.locked { a.button href=(self.unlock()) { "Unlock writing" } } }
         }

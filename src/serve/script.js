@@ -59,7 +59,8 @@ document.addEventListener("submit", async (event) => {
   // A field may be named `action` and stand in the place of the property.
   const action = event.submitter?.getAttribute("formaction") || form.getAttribute("action") || location.pathname;
   const isGet = form.method === "get";
-  const address = isGet ? `${action.split("?")[0]}?${new URLSearchParams(sent)}` : action;
+  const asked = new URLSearchParams([...sent].filter(([, value]) => value !== ""));
+  const address = isGet ? `${action.split("?")[0]}?${asked}` : action;
   try {
     const answer = await fetch(address, isGet ? {} : { method: "POST", body });
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");

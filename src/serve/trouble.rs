@@ -5,7 +5,7 @@ use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 
 use super::desk::Desk;
-use super::parts::problem;
+use super::parts::{problem, words};
 use super::screen;
 use crate::base::Problem;
 use crate::run::{JobFailure, NotHeld, RunFailure};
@@ -74,13 +74,14 @@ impl Trouble {
         }
     }
 
-    fn told(&self) -> Markup {
+    /// What is the matter, and the remedy.
+    pub fn told(&self) -> Markup {
         match self {
-            Self::NotFound(what) => html! { p { (what) } },
-            Self::Refused { what, remedy } => html! { p.alarm { (what) } p { (remedy) } },
+            Self::NotFound(what) => html! { p { (words(what)) } },
+            Self::Refused { what, remedy } => html! { p.alarm { (words(what)) } p { (words(remedy)) } },
             Self::Failed(failure) => html! {
-                p.alarm { (failure) }
-                @if let Some(remedy) = failure.remedy() { p { (remedy) } }
+                p.alarm { (words(&failure.to_string())) }
+                @if let Some(remedy) = failure.remedy() { p { (words(&remedy)) } }
             },
             Self::Settings(problems) => html! {
                 p.alarm { "job.toml cannot be used" }

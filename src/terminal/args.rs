@@ -5,8 +5,10 @@ use std::path::PathBuf;
 use clap::{Args as Arguments, Parser, Subcommand};
 
 use super::bench_sheets::Sheets;
+use super::decide::Decide;
 use super::reuse::Reuse;
 use super::serve::Serve;
+use super::site::Site;
 use super::stock_args::{StockNew, StockShow};
 use super::trial_args::{Measured, Trial};
 use super::which::ACTIONS;
@@ -55,6 +57,8 @@ pub enum Verb {
     Scan(Scan),
     /// Write bench sheets: the paper that lies beside the connector, as one PDF
     Sheets(Sheets),
+    /// Decide what shall be done with ends, beside the lists, which stay as they are
+    Decide(Decide),
     /// Note what was done or found at an end, with the time; notes are never deleted
     Note(Note),
     /// Give a circuit another designation; its code stays
@@ -75,6 +79,8 @@ pub enum Verb {
     Send(Send),
     /// Serve the job to browsers: records, the notes of the bench, lists and printing
     Serve(Serve),
+    /// Write the records as plain pages, for a web space or a memory stick
+    Site(Site),
     /// List and show the wordings: what tags say, and what they give up first
     Wording(Wording),
 }

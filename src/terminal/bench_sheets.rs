@@ -11,7 +11,6 @@ use super::Ending;
 use super::args::Which;
 use super::complaint::Complaint;
 use super::output::{Output, plural};
-use super::shopping::to_buy;
 use super::stock::pair;
 use super::tags::{left_out, warn, withhold};
 use super::which::choice;
@@ -24,6 +23,7 @@ use crate::run::bench_sheets::{SheetsWish, SheetsWritten, Shown, Sort};
 use crate::run::check::check;
 use crate::run::face_pictures::DPI;
 use crate::run::named::{connector_moved_to, connector_of};
+use crate::run::needs::to_buy;
 use crate::run::picture::Format;
 use crate::run::sheets::Laying;
 use crate::run::{self, Reading};
@@ -103,22 +103,6 @@ pub fn run(job: &Path, asked: &Sheets, now: Timestamp, output: &mut Output) -> R
     Ok(if written.sheets.is_empty() && wish.sorts.is_empty() { Ending::Problems } else { Ending::Done })
 }
 
-/// Why a sheet that was asked for by name is not there.
-const fn nothing(sort: Sort) -> &'static str {
-    match sort {
-        Sort::Differences => "nothing differs from the plan",
-        Sort::Shopping => "nothing is to be bought",
-        Sort::Reuse => "no wire is removed, added or extended",
-        Sort::Questions => "no question is open",
-        Sort::Fuses => "no list names a fuse",
-        Sort::Faces => "no connector has a face to draw",
-        Sort::Branches => "no row has a branch",
-        Sort::Overview | Sort::Safety | Sort::WorkLists | Sort::Schedule | Sort::LidCard => {
-            "the lists name no end that it could show"
-        }
-    }
-}
-
 fn wish(asked: &Sheets, reading: &Reading) -> Result<SheetsWish, Complaint> {
     let connectors = asked.connector.iter().map(|typed| {
         let ends_there = connector_of(&reading.circuits, typed);
@@ -177,7 +161,7 @@ fn tell(written: &SheetsWritten, wish: &SheetsWish, output: &mut Output) -> Resu
         ([], []) => output.line("no sheets: the lists name no end that they could show")?,
         ([], sorts) => {
             for sort in sorts {
-                output.line(format!("no sheet: {}", nothing(*sort)))?;
+                output.line(format!("no sheet: {}", sort.why_none()))?;
             }
         }
         _ => output.line(format!("{}: {}", written.path.display(), plural(written.pages(), "page")))?,

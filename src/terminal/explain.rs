@@ -1,7 +1,5 @@
 //! `explain`: the entry of a problem in PROBLEMS.md, which is compiled in, rendered for a terminal.
 
-use std::sync::LazyLock;
-
 use serde_json::json;
 
 use super::Ending;
@@ -12,23 +10,10 @@ use crate::base::ProblemKind;
 use crate::base::Severity;
 use crate::base::nearest::{did_you_mean, nearest};
 use crate::run::all_problem_kinds;
-
-const PAGE: &str = include_str!("../../PROBLEMS.md");
+use crate::run::explained::{Explained, all_explained, explained};
 
 /// Characters of a line.
 const WIDTH: usize = 88;
-
-/// One entry of the page.
-#[derive(Debug)]
-struct Entry {
-    section: &'static str,
-    id: &'static str,
-    /// What stands below severity and meaning.
-    advice: String,
-}
-
-/// The entries in the order of the page.
-static ENTRIES: LazyLock<Vec<Entry>> = LazyLock::new(|| entries(PAGE));
 
 /// Shows one entry, or lists all.
 pub fn run(asked: &Explain, output: &mut Output) -> Result<Ending, Complaint> {
@@ -42,7 +27,7 @@ fn show(typed: &str, json: bool, output: &mut Output) -> Result<Ending, Complain
     // As it stands in messages, with its brackets, and with other separators.
     let id = typed.trim().trim_start_matches("error").trim_start_matches("warning");
     let id = id.trim_matches(['[', ']', ':', '`', ' ']).to_lowercase().replace(['_', ' '], "-");
-    let Some((kind, entry)) = found(&id) else {
+    let Some((kind, entry)) = explained(&id) else {
         let remedy = nearest(&id, all_problem_kinds().map(|kind| kind.id)).map(did_you_mean);
         return Err(Complaint::Typed {
             what: format!("there is no problem `{typed}`"),
@@ -66,13 +51,13 @@ fn show(typed: &str, json: bool, output: &mut Output) -> Result<Ending, Complain
 
 fn list(json: bool, output: &mut Output) -> Result<Ending, Complaint> {
     if json {
-        let all = ENTRIES.iter().filter_map(|entry| Some(record(found(entry.id)?.0, Some(entry))));
+        let all = all_explained().iter().filter_map(|entry| Some(record(explained(entry.id)?.0, Some(entry))));
         output.json(&all.collect::<Vec<_>>())?;
         return Ok(Ending::Done);
     }
     let mut section = "";
-    for entry in ENTRIES.iter() {
-        let Some((kind, _)) = found(entry.id) else { continue };
+    for entry in all_explained() {
+        let Some((kind, _)) = explained(entry.id) else { continue };
         if entry.section != section {
             if !section.is_empty() {
                 output.line("")?;
@@ -87,13 +72,7 @@ fn list(json: bool, output: &mut Output) -> Result<Ending, Complaint> {
     Ok(Ending::Done)
 }
 
-/// The kind of this id, and its entry.
-fn found(id: &str) -> Option<(&'static ProblemKind, Option<&'static Entry>)> {
-    let kind = all_problem_kinds().find(|kind| kind.id == id)?;
-    Some((kind, ENTRIES.iter().find(|entry| entry.id == id)))
-}
-
-fn record(kind: &ProblemKind, entry: Option<&Entry>) -> serde_json::Value {
+fn record(kind: &ProblemKind, entry: Option<&Explained>) -> serde_json::Value {
     let section = entry.map(|entry| entry.section);
     json!({ "id": kind.id, "severity": severity(kind), "meaning": kind.meaning, "section": section })
 }
@@ -103,29 +82,6 @@ const fn severity(kind: &ProblemKind) -> &'static str {
         Severity::Error => "error",
         Severity::Warning => "warning",
     }
-}
-
-/// The entries of a page: `## section`, `### id`, a paragraph with severity and meaning, and what stands below it.
-fn entries(page: &'static str) -> Vec<Entry> {
-    let mut entries: Vec<Entry> = Vec::new();
-    let mut section = "";
-    let mut is_below_meaning = false;
-    let mut is_entry = false;
-    for line in page.lines() {
-        if let Some(heading) = line.strip_prefix("## ") {
-            (section, is_entry) = (heading.trim(), false);
-        } else if let Some(id) = line.strip_prefix("### ") {
-            entries.push(Entry { section, id: id.trim(), advice: String::new() });
-            (is_entry, is_below_meaning) = (true, false);
-        } else if let Some(entry) = entries.last_mut().filter(|_| is_entry) {
-            if is_below_meaning {
-                entry.advice.push_str(line);
-                entry.advice.push('\n');
-            }
-            is_below_meaning |= line.starts_with("**error**") || line.starts_with("**warning**");
-        }
-    }
-    entries
 }
 
 /// Markdown as a terminal shows it: paragraphs wrapped, code set in, emphasis and the addresses of links gone.
@@ -214,18 +170,8 @@ fn wrapped(paragraph: &str) -> Vec<String> {
 
 #[cfg(test)]
 mod tests {
-    use std::collections::BTreeSet;
-
     use super::*;
-
-    #[test]
-    fn the_page_and_the_program_know_the_same_problems() {
-        let of_page: Vec<&str> = ENTRIES.iter().map(|entry| entry.id).collect();
-        let of_program: BTreeSet<&str> = all_problem_kinds().map(|kind| kind.id).collect();
-        assert_eq!(of_page.iter().copied().collect::<BTreeSet<_>>(), of_program);
-        assert_eq!(of_page.len(), of_program.len(), "each once");
-        assert!(ENTRIES.iter().all(|entry| !entry.section.is_empty()));
-    }
+    use crate::run::explained::entries;
 
     #[test]
     fn markdown_becomes_plain() {

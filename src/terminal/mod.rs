@@ -9,6 +9,7 @@ mod bench_sheets;
 mod blanks;
 mod check;
 mod complaint;
+mod decide;
 mod explain;
 mod export;
 mod find;
@@ -33,6 +34,7 @@ mod send;
 mod serve;
 mod sheets;
 mod shopping;
+mod site;
 mod spelled;
 mod stale;
 mod stock;
@@ -92,6 +94,7 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Reuse(asked) => reuse::run(job, asked, output),
         Verb::Find(asked) => find::run(job, asked, output),
         Verb::Scan(asked) => scan::run(job, asked, output),
+        Verb::Decide(asked) => decide::run(job, asked, now, output),
         Verb::Note(asked) => note::run(job, asked, now, output),
         Verb::Rename(asked) => rename::run(job, asked, now, output),
         Verb::Join(asked) => join::run(job, asked, now, output),
@@ -103,6 +106,7 @@ fn run(args: &Args, output: &mut Output) -> Result<Ending, Complaint> {
         Verb::Stock(asked) => stock::run(job, asked, now, output),
         Verb::Send(asked) => send::run(job, asked, now, output),
         Verb::Serve(asked) => serve::run(job, asked, output),
+        Verb::Site(asked) => site::run(job, asked, output),
         Verb::Wording(asked) => wording::run(job, asked, output),
     }
 }

@@ -39,6 +39,14 @@ impl Output {
         self.answer.flush()
     }
 
+    /// The answer as a file that is written elsewhere, byte for byte.
+    ///
+    /// # Errors
+    /// When standard output is closed or full.
+    pub fn bytes(&mut self, bytes: &[u8]) -> io::Result<()> {
+        self.answer.write_all(bytes)
+    }
+
     /// Whether a person looks at the answer, and no other program reads it.
     pub fn is_seen(&self) -> bool {
         io::stdout().is_terminal()

@@ -14,6 +14,7 @@ use super::table::table;
 use crate::codes::SheetNumber;
 use crate::pages::{Geometry, PrinterKind, SheetStanding, Stock};
 use crate::run::PrintedFile;
+use crate::run::needs::{sheets_named, waiting_words};
 use crate::run::sheets::{self, MOST_LASER_PASSES, Rest, SheetLaid, SheetState, SpoiltTag, Told};
 
 /// Lists the sheets that still take tags, or shows those that are named, label by label.
@@ -308,25 +309,6 @@ fn second_pass(file: &PrintedFile) -> Option<String> {
             sheets_named(&numbers)
         )
     })
-}
-
-/// `sheet 4`, `sheets 1, 2, 4`
-fn sheets_named(numbers: &[SheetNumber]) -> String {
-    let list: Vec<String> = numbers.iter().map(ToString::to_string).collect();
-    format!("{} {}", if list.len() == 1 { "sheet" } else { "sheets" }, list.join(", "))
-}
-
-/// Which begun sheets a new one was begun in spite of, and how they are taken all the same.
-pub fn waiting_words(waiting: &[(SheetNumber, usize)]) -> Option<String> {
-    let (first, _) = waiting.first()?;
-    let numbers: Vec<SheetNumber> = waiting.iter().map(|(number, _)| *number).collect();
-    let wait = if waiting.len() == 1 { "waits" } else { "wait" };
-    let free: usize = waiting.iter().map(|(_, free)| free).sum();
-    Some(format!(
-        "{} ({} free) {wait} for a run that fills more of them in one pass; `--sheet {first}` takes sheet {first} now",
-        sheets_named(&numbers),
-        plural(free, "label")
-    ))
 }
 
 /// `label 17`, `labels 48 to 65`, `labels 3, 5 to 9`.

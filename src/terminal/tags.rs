@@ -12,7 +12,7 @@ use super::made::{
 };
 use super::output::{Output, plural};
 use super::progress::with_bars;
-use super::shopping::{needs_json, needs_lines, tube_json, tube_line};
+use super::shopping::{needs_json, needs_lines, tube_json};
 use super::stale::{NOTHING_CHANGED, due_json, due_lines};
 use super::which::chosen;
 use super::{Ending, problems, sheets};
@@ -21,6 +21,7 @@ use crate::labels::{AsSaid, Band};
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
 use crate::run::check::check;
+use crate::run::needs::tube_line;
 use crate::run::preview_pages::PagePreview;
 use crate::run::tally::Tally;
 use crate::run::{self, Again, Choice, NoTags, Printed, PrintedBefore, PrintedFile, Proving, Reading, Request};

@@ -7,6 +7,7 @@ mod blanks;
 mod changed;
 mod check;
 mod choosing;
+mod decide;
 mod explain;
 mod export;
 mod find;
@@ -41,9 +42,9 @@ use std::process::Stdio;
 
 use crate::kit::JobFolder;
 
-const VERBS: [&str; 20] = [
-    "init", "check", "tags", "reprint", "blanks", "assign", "find", "scan", "note", "rename", "join", "proof", "stock",
-    "wording", "explain", "export", "import", "send", "sheets", "reuse",
+const VERBS: [&str; 21] = [
+    "init", "check", "tags", "reprint", "blanks", "assign", "find", "scan", "decide", "note", "rename", "join",
+    "proof", "stock", "wording", "explain", "export", "import", "send", "sheets", "reuse",
 ];
 
 #[test]

@@ -1,1 +1,212 @@
-//! The page `connectors`.
+//! The page `connectors` and the page of each: its face is that of the bench sheets, and what is ticked is noted.
+
+use std::collections::BTreeMap;
+
+use axum::http::StatusCode;
+use loomtag::base::{Cavity, Length, Size};
+use loomtag::circuits::View;
+use loomtag::paperwork::face;
+use loomtag::paperwork::work_list::WorkLists;
+use loomtag::run::Held;
+
+use crate::kit::JobFolder;
+use crate::kit::served::Served;
+
+/// What stands between two words, each time.
+fn all_between<'t>(text: &'t str, before: &str, after: &str) -> Vec<&'t str> {
+    text.split(before).skip(1).filter_map(|rest| Some(rest.split_once(after)?.0)).collect()
+}
+
+fn unescaped(text: &str) -> String {
+    text.replace("&lt;", "<").replace("&gt;", ">").replace("&quot;", "\"").replace("&amp;", "&")
+}
+
+/// The example with its codes issued, and notes.
+fn example() -> JobFolder {
+    let job = JobFolder::example();
+    job.done(&["tags"]);
+    job.done(&["note", "J1/14", "done", "tagged"]);
+    job
+}
+
+/// Names of cavities with where the drawing has them, left and right in hundredths of a millimetre; and where each leads.
+fn cavities(page: &str) -> Vec<(String, Option<String>, (i64, i64))> {
+    let Some((_, svg)) = page.split_once("<svg class=\"face\"") else { return Vec::new() };
+    let svg = svg.split_once("</svg>").expect("it ends").0;
+    let number = |part: &str| (part.parse::<f64>().expect("a number") * 100.0).round() as i64;
+    let labelled = svg.split("<title>").skip(1).zip(svg.split("aria-label=\"").skip(2));
+    let each = labelled.map(|(after, label)| {
+        let name = unescaped(label.split_once('"').expect("it ends").0);
+        let before = svg.split_once(after).expect("within").0;
+        let opened = before.rsplit_once('<').map_or("", |(before, _)| before).rsplit_once('<').expect("a tag").1;
+        let to = all_between(opened, "href=\"", "\"").first().map(|to| (*to).to_owned());
+        let left = number(all_between(after, "<rect x=\"", "\"")[0]);
+        let width = number(all_between(after, " width=\"", "\"")[0]);
+        (name, to, (left, left + width))
+    });
+    each.collect()
+}
+
+#[test]
+fn every_cavity_is_there_once_and_leads_to_its_row_and_record() {
+    let job = example();
+    let served = Served::of(&job.path());
+    let held = Held::new(job.path());
+    let snapshot = held.snapshot().expect("reads");
+    let harness = snapshot.harness();
+    let lists = WorkLists::new(&harness);
+    let listed = served.get("/connectors").text();
+    let room = Size::new(Length::mm(4000.0), Length::mm(4000.0));
+    let fonts = snapshot.reading.equipment.fonts();
+    let mut drawn = 0;
+    for (id, face) in face::faces(&harness) {
+        let encoded: String = id.as_str().bytes().map(|byte| format!("%{byte:02X}")).collect();
+        assert!(listed.contains(&format!(">{id}</a>")), "{id} is not listed");
+        let mut seen: Vec<BTreeMap<String, (i64, i64)>> = Vec::new();
+        for (view, query) in [(View::WireSide, ""), (View::MatingFace, "?view=mating")] {
+            let came = served.get(&format!("/C/{encoded}{query}"));
+            assert_eq!(came.status, StatusCode::OK, "{id}");
+            let page = came.text();
+            let cavities = cavities(&page);
+            // The face of the bench sheets.
+            let plan: Vec<Cavity> = match face::drawn(&face, view, room, fonts).is_empty() {
+                true => Vec::new(),
+                false => face.plan.spots(view).into_iter().filter_map(|spot| spot.cavity).collect(),
+            };
+            assert_eq!(cavities.len(), plan.len(), "{id}");
+            drawn += plan.len();
+            for ((name, to, _), cavity) in cavities.iter().zip(&plan) {
+                let named = name.split(", ").next().expect("a part");
+                assert_eq!(named, format!("cavity {cavity}"), "{id}");
+                if let Some(aid) = face.plan.aid(cavity, view) {
+                    assert!(name.ends_with(&aid), "{id} {name} {aid}");
+                }
+                let told = lists.told(&id);
+                let entries = || told.iter().flat_map(|told| told.entries());
+                let first = entries().position(|entry| entry.cavity.as_ref() == Some(cavity));
+                assert_eq!(*to, first.map(|nth| format!("#row-{nth}")), "{id} {name}");
+                let Some(nth) = first else { continue };
+                let row = all_between(&page, &format!("id=\"row-{nth}\""), "</li>")[0];
+                let entry = entries().nth(nth).expect("counted");
+                let codes = &harness.issued.circuits[entry.at.0];
+                let record = format!("href=\"/{}/{}\"", codes.code, codes.letters[entry.at.1]);
+                assert!(row.contains(&record), "{id} {name}: {row}");
+                assert!(name.contains(&entry.tag) && name.contains(&entry.words), "{name}");
+            }
+            seen.push(
+                cavities
+                    .into_iter()
+                    .map(|(name, _, at)| (name.split(", ").next().unwrap_or_default().to_owned(), at))
+                    .collect(),
+            );
+        }
+        // The two views are true mirror images: whatever stands left in one stands as far right in the other.
+        let apart = |name: &str| {
+            let spots = face.plan.spots(View::WireSide);
+            spots.iter().any(|spot| {
+                spot.standing == face::Standing::Apart
+                    && spot.cavity.as_ref().is_some_and(|c| format!("cavity {c}") == name)
+            })
+        };
+        let sums: Vec<i64> = seen[0]
+            .iter()
+            .filter(|(name, _)| !apart(name))
+            .filter_map(|(name, (left, _))| Some(left + seen[1].get(name)?.1))
+            .collect();
+        let (least, most) = (sums.iter().min().copied(), sums.iter().max().copied());
+        assert!(least.zip(most).is_none_or(|(least, most)| most - least <= 4), "{id}: {sums:?}");
+    }
+    assert!(drawn > 500, "{drawn}");
+}
+
+#[test]
+fn the_list_of_the_page_is_that_of_the_bench_sheet() {
+    let job = example();
+    let served = Served::of(&job.path());
+    let snapshot = Held::new(job.path()).snapshot().expect("reads");
+    let harness = snapshot.harness();
+    let lists = WorkLists::new(&harness);
+    for id in lists.connectors() {
+        let encoded: String = id.as_str().bytes().map(|byte| format!("%{byte:02X}")).collect();
+        let page = unescaped(&served.get(&format!("/C/{encoded}")).text());
+        let told = lists.told(id).expect("it has a list");
+        for words in told.cautions.iter().chain(&told.cavities) {
+            assert!(page.contains(words.as_str()), "{id}: {words}");
+        }
+        for entry in told.entries() {
+            for words in entry.cautions.iter().chain([&entry.words, &entry.remark, &entry.function]) {
+                assert!(page.contains(words.as_str()), "{id}: {words}");
+            }
+        }
+        assert!(page.matches("class=\"at-end").count() == told.entries().count(), "{id}");
+    }
+}
+
+#[test]
+fn a_step_is_ticked_and_taken_back() {
+    let job = example();
+    let mut served = Served::of(&job.path());
+    let snapshot = Held::new(job.path()).snapshot().expect("reads");
+    let harness = snapshot.harness();
+    let id = loomtag::base::ConnectorId::from_cell("J1").expect("a name");
+    let told = WorkLists::new(&harness).told(&id).expect("a list");
+    let entry = told.entries().find(|entry| entry.words == "pull").expect("something is pulled at J1");
+    let (tag, other) = (entry.tag.clone(), told.entries().filter(|entry| entry.words == "pull").nth(1).expect("two"));
+    let button = format!("done pulled {tag}");
+    assert!(served.post("/C/J1/done", &[("tick", &button)]).to.is_some_and(|to| to.starts_with("/unlock")));
+    assert!(!served.get("/C/J1").text().contains(&button));
+    served.unlock();
+    assert!(served.get("/C/J1").text().contains(&format!("value=\"{button}\"")));
+    let came = served.post("/C/j1/done?view=mating", &[("tick", &button), ("end", "nothing")]);
+    assert_eq!(came.to.as_deref(), Some("/C/J1?view=mating"));
+    let page = served.get("/C/J1").text();
+    assert!(page.contains(&format!("value=\"undone pulled {tag}\"")) && page.contains("done pulled"), "{page}");
+    let noted = job.done(&["note", "--list", "--json"]).json();
+    assert_eq!(noted["notes"][1]["step"], "pulled");
+    // Another phone sees it when it looks again.
+    let other_phone = served.another();
+    assert!(other_phone.get("/C/J1").text().contains("class=\"step ticked\""));
+    served.post("/C/J1/done", &[("tick", &format!("undone pulled {tag}"))]);
+    assert!(served.get("/C/J1").text().contains(&format!("value=\"{button}\"")));
+    // The same for all that were chosen.
+    served.post("/C/J1/done", &[("end", &tag), ("end", &other.tag), ("all", "pulled")]);
+    let page = served.get("/C/J1").text();
+    assert_eq!(page.matches("value=\"undone pulled ").count(), 2);
+    let came = served.post("/C/J1/done", &[("end", "0000 A"), ("all", "pulled")]);
+    assert_eq!(came.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert_eq!(served.post("/C/J1/done", &[("all", "pulled")]).status, StatusCode::SEE_OTHER);
+}
+
+#[test]
+fn a_connector_is_found_however_its_link_is_written() {
+    let job = JobFolder::empty();
+    job.write("a.csv", "connector,cavity,circuit\nJ1,1,W1\nj1,1,W2\nx/3 a,2,W3\nPump,1,W4\n");
+    job.write("connectors.csv", "connector,kind\nJ9,plug\nS1,splice\nPump,plug\n");
+    job.write("job.toml", "title = \"names\"\n");
+    let served = Served::of(&job.path());
+    for path in
+        ["/C/J1", "/C/j1", "/C/x%2F3%20a", "/C/X%2F3%20A", "/C/PUMP", "/c/pump", "/C/J9", "/C/S1", "/C/J1?view=mating"]
+    {
+        assert_eq!(served.get(path).status, StatusCode::OK, "{path}");
+    }
+    assert!(served.get("/C/J1").text().contains("does not tell this one from"));
+    assert!(served.get("/C/J9").text().contains("No wire ends here"));
+    let came = served.get("/C/Pomp");
+    assert_eq!(came.status, StatusCode::NOT_FOUND);
+    assert!(came.text().contains("/C/Pump"));
+    assert_eq!(served.get("/C/%3Cscript%3E").status, StatusCode::NOT_FOUND);
+    let listed = served.get("/connectors?q=splice").text();
+    assert!(listed.contains("/C/S1") && !listed.contains("/C/J9"));
+}
+
+#[test]
+fn what_stops_stops_on_the_page_as_well() {
+    let job = example();
+    let served = Served::unlocked(&job.path());
+    // The restraint unit of the example, and its inverter.
+    let page = served.get("/C/A70").text();
+    assert!(page.contains("RESTRAINT") && page.contains("never cut, probe or tap into"));
+    assert!(!page.contains("value=\"done cut "));
+    let page = served.get("/C/A96").text();
+    assert!(page.contains("HIGH VOLTAGE"));
+}

@@ -1,1 +1,114 @@
 //! Several jobs of one server.
+
+use std::fs;
+use std::path::Path;
+
+use tempfile::TempDir;
+
+use super::crawl::crawl;
+use crate::kit::served::Served;
+use crate::kit::{JobFolder, SMALL_LIST};
+
+/// A folder of jobs with these names, each with the small list and its codes.
+fn yard(names: &[&str]) -> TempDir {
+    let yard = TempDir::new().expect("a temporary folder");
+    for name in names {
+        add(yard.path(), name, SMALL_LIST);
+    }
+    yard
+}
+
+fn add(yard: &Path, name: &str, list: &str) {
+    let folder = yard.join(name);
+    fs::create_dir(&folder).expect("made");
+    fs::write(folder.join("job.toml"), format!("title = \"Job of {name}\"\n")).expect("written");
+    fs::write(folder.join("loom.csv"), list).expect("written");
+}
+
+fn issue(folder: &Path) {
+    let job = folder.to_string_lossy();
+    JobFolder::empty().done(&["sheets", "--job", &job, "--only", "overview"]);
+}
+
+const NAMES: [&str; 5] = ["marsh hen", "Möwe", "50 % done", "v1.2", "plain"];
+
+#[test]
+fn each_job_has_its_pages_below_its_name() {
+    let yard = yard(&NAMES);
+    let mut served = Served::of(yard.path());
+    served.unlock();
+    let start = served.get("/").text();
+    for (name, link) in NAMES.iter().zip(["/marsh%20hen/", "/M%C3%B6we/", "/50%20%25%20done/", "/v1.2/", "/plain/"]) {
+        assert!(start.contains(&format!("href=\"{link}\"")) && start.contains(&format!("Job of {name}")), "{start}");
+        let pages = crawl(&served, &[link]);
+        let inside = link.trim_end_matches('/');
+        let strays: Vec<&String> = pages.iter().filter(|page| !page.starts_with(inside)).collect();
+        assert!(strays.iter().all(|page| *page == "/" || NAMES.len() > 1 && page.len() > 1), "{strays:?}");
+        assert!(pages.contains(&format!("{inside}/problems")), "{pages:?}");
+    }
+    assert_eq!(served.post("/plain/papers", &[("sort", "overview")]).to.as_deref(), Some("/plain/papers#made"));
+    assert_eq!(served.get("/PLAIN/problems").status, 200);
+    assert_eq!(served.get("/m%c3%b6we/problems").status, 200);
+}
+
+#[test]
+fn the_way_back_from_the_pin_is_in_the_job() {
+    let yard = yard(&["marsh hen"]);
+    let served = Served::of(yard.path());
+    let page = served.get("/marsh%20hen/problems?which=errors").text();
+    let then = "/unlock?then=%2Fmarsh%2520hen%2Fproblems%3Fwhich%3Derrors";
+    assert!(page.contains(then), "{page}");
+}
+
+#[test]
+fn a_job_that_cannot_be_read_stops_no_other() {
+    let yard = yard(&["good", "bad"]);
+    fs::write(yard.path().join("bad/job.toml"), "title = [").expect("written");
+    let served = Served::of(yard.path());
+    let start = served.get("/").text();
+    assert!(start.contains("Job of good") && start.contains("job.toml cannot be used"), "{start}");
+    assert_eq!(served.get("/bad/").status, 500);
+    assert_eq!(served.get("/good/").status, 200);
+    // One more is there as soon as its folder is; one that has gone is not.
+    add(yard.path(), "new", SMALL_LIST);
+    fs::remove_dir_all(yard.path().join("good")).expect("removed");
+    let start = served.get("/").text();
+    assert!(start.contains("Job of new") && !start.contains("Job of good"), "{start}");
+    assert_eq!((served.get("/new/").status.as_u16(), served.get("/good/").status.as_u16()), (200, 404));
+}
+
+#[test]
+fn a_code_without_its_job_is_looked_for_in_all() {
+    let yard = yard(&["one", "two"]);
+    let served = Served::of(yard.path());
+    issue(&yard.path().join("one"));
+    let connection = rusqlite::Connection::open(yard.path().join("one/register.db")).expect("opens");
+    let code: String = connection.query_row("SELECT min(code) FROM code", [], |row| row.get(0)).expect("a code");
+    drop(connection);
+    let found = |path: &str| served.get(path).to;
+    assert_eq!(found(&format!("/{code}/A")), Some(format!("/one/{code}/A")));
+    assert_eq!(found(&format!("/{}", code.to_lowercase())), Some(format!("/one/{}", code.to_lowercase())));
+    assert_eq!(found(&format!("/?code={code}")), Some(format!("/one/{code}")));
+    issue(&yard.path().join("two"));
+    let both = served.get(&format!("/{code}"));
+    assert_eq!(both.status, 200);
+    assert!(both.text().contains(&format!("href=\"/two/{code}\"")), "{}", both.text());
+    let none = served.get("/7KFF");
+    assert_eq!(none.status, 404);
+}
+
+#[test]
+fn links_of_a_base_address_with_a_path_lead_to_their_job() {
+    let yard = TempDir::new().expect("a temporary folder");
+    add(yard.path(), "boat", SMALL_LIST);
+    let settings = "title = \"Boat\"\n[payload]\nbase = \"HTTP://BENCH.LOCAL:7117/MARSH-HEN\"\n";
+    fs::write(yard.path().join("boat/job.toml"), settings).expect("written");
+    issue(&yard.path().join("boat"));
+    let connection = rusqlite::Connection::open(yard.path().join("boat/register.db")).expect("opens");
+    let code: String = connection.query_row("SELECT min(code) FROM code", [], |row| row.get(0)).expect("a code");
+    let alone = Served::of(&yard.path().join("boat"));
+    assert_eq!(alone.get(&format!("/MARSH-HEN/{code}/A")).to, Some(format!("/{code}/A")));
+    assert_eq!(alone.get("/marsh-hen/C/J1").to.as_deref(), Some("/C/J1"));
+    let among = Served::of(yard.path());
+    assert_eq!(among.get(&format!("/MARSH-HEN/{code}/A")).to, Some(format!("/boat/{code}/A")));
+}

@@ -137,7 +137,7 @@ fn the_old_list_is_kept_and_job_toml_keeps_its_comments() {
     served.post(&draft, &[("c0-2", "circuit")]);
     let changes = page(&served, &format!("{draft}/changes"));
     assert!(changes.contains("<del>BU/WH</del> → <ins>BU/YE</ins>"), "{changes}");
-    assert!(changes.contains("<strong>1</strong> circuits gone"), "{changes}");
+    assert!(changes.contains("<strong>1</strong> circuit gone"), "{changes}");
     assert_eq!(take(&served, &draft).status, StatusCode::SEE_OTHER);
     assert_eq!(job.bytes("loom.csv"), new.as_bytes());
     assert_eq!(job.bytes("lists-before/loom-2026-11-28T12-00-00Z.csv"), SMALL_LIST.as_bytes());
@@ -328,7 +328,7 @@ fn connectors_come_in_likewise() {
     let shown = page(&served, &draft);
     assert!(shown.contains("What is connectors.csv?") && shown.contains("plug, engine, 14 cavities"), "{shown}");
     let changes = page(&served, &format!("{draft}/changes"));
-    assert!(changes.contains("connectors otherwise"), "{changes}");
+    assert!(changes.contains("connector otherwise"), "{changes}");
     assert_eq!(take(&served, &draft).status, StatusCode::SEE_OTHER);
     assert!(page(&served, "/lists/connectors.csv").contains("short name"));
 }
@@ -380,7 +380,37 @@ fn what_would_change_beside_sets_of_rows() {
     let came = new.keys().filter(|cavity| !old.contains_key(cavity)).count();
     let gone = old.keys().filter(|cavity| !new.contains_key(cavity)).count();
     let changed = new.iter().filter(|(cavity, colour)| old.get(cavity).is_some_and(|known| known != *colour)).count();
-    for (count, words) in [(came, "ends new"), (changed, "ends changed"), (gone, "ends gone")] {
-        assert!(changes.contains(&format!("<strong>{count}</strong> {words}")), "{count} {words}: {changes}");
+    for (count, words) in [(came, "new"), (changed, "changed"), (gone, "gone")] {
+        let ends = if count == 1 { "end" } else { "ends" };
+        assert!(changes.contains(&format!("<strong>{count}</strong> {ends} {words}")), "{count} {words}: {changes}");
     }
+}
+
+/// Tags that hang already, and a circuit that is only called otherwise: both are told before the list is taken.
+#[test]
+fn tags_on_wires_and_likely_renamings_are_told() {
+    let job = JobFolder::small();
+    assert_eq!(job.run(&["tags"]).code, 0);
+    let served = Served::unlocked(&job.path());
+    let new = SMALL_LIST.replace("rail pressure signal", "boost pressure signal").replace("E65", "S65");
+    let draft = sent(&served, "loom.csv", new.as_bytes());
+    let changes = page(&served, &format!("{draft}/changes"));
+    for told in [
+        "on wires no longer true",
+        "boost pressure",
+        "likely renamed or moved",
+        "is new to the register",
+        "<del>E65</del> → <ins>S65</ins>",
+    ] {
+        assert!(changes.contains(told), "{told}: {changes}");
+    }
+    let answer = {
+        job.write("../new.csv", &new);
+        let path = job.path().join("../new.csv");
+        job.run(&["check", "--with", &path.to_string_lossy(), "--instead", "loom.csv"])
+    };
+    for told in ["~ S65 at J1/1: circuit E65 -> S65", "on wires would no longer be true", "nothing was written"] {
+        assert!(answer.out.contains(told), "{told}: {}", answer.out);
+    }
+    assert!(!job.path().join("new.csv").exists() && job.bytes("loom.csv") == SMALL_LIST.as_bytes());
 }

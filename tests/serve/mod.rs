@@ -3,6 +3,7 @@
 mod access;
 mod circuits;
 mod connectors;
+mod crawl;
 mod find;
 mod hostile;
 mod jobs;
@@ -12,3 +13,5 @@ mod print;
 mod problems;
 mod record;
 mod scan;
+mod site;
+mod trouble;

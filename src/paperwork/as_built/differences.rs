@@ -23,13 +23,15 @@ pub enum Group {
     Open,
     /// Done as planned, so that the row says what was and not what is.
     AsPlanned,
+    /// Decided beside the lists, which do not say it yet.
+    Decided,
     /// A wire that no list has.
     Unlisted,
 }
 
 impl Group {
     /// All groups, in the order of the sheet.
-    pub const ALL: [Self; 4] = [Self::Otherwise, Self::Open, Self::AsPlanned, Self::Unlisted];
+    pub const ALL: [Self; 5] = [Self::Otherwise, Self::Open, Self::AsPlanned, Self::Decided, Self::Unlisted];
 
     /// Its word.
     pub const fn word(self) -> &'static str {
@@ -37,6 +39,7 @@ impl Group {
             Self::Otherwise => "otherwise",
             Self::Open => "open",
             Self::AsPlanned => "as planned",
+            Self::Decided => "decided",
             Self::Unlisted => "unlisted",
         }
     }
@@ -47,6 +50,7 @@ impl Group {
             Self::Otherwise => "otherwise than planned",
             Self::Open => "open: planned, and not done or not whole",
             Self::AsPlanned => "done as planned: these rows say what was",
+            Self::Decided => "decided beside the lists: write it there",
             Self::Unlisted => "tags of wires that no list has",
         }
     }
@@ -132,6 +136,22 @@ impl Looked<'_> {
         if let Some(group) = self.group() {
             let placed_by = &self.now.placed_by;
             tell(group, self.planned(), self.is(), placed_by, self.put_right(group));
+        }
+        // Once it is done, the row is to say what is, not what was planned.
+        if let Some(instead) = self.end.decided_instead()
+            && matches!(self.group(), None | Some(Group::Open))
+        {
+            let action = &self.end.action;
+            let put_right = format!("write `{action}` under action");
+            tell(Group::Decided, format!("action {}", instead.listed.0), format!("action {action}"), &[], put_right);
+        }
+        if let Some(instead) = self.end.noted_instead() {
+            let planned = instead.listed.as_ref().map_or_else(|| "no note".to_owned(), |note| format!("note: {note}"));
+            let (is, put_right) = match &self.end.note {
+                Some(note) => (format!("note: {note}"), format!("write `{note}` under note")),
+                None => ("no note".to_owned(), "empty the note".to_owned()),
+            };
+            tell(Group::Decided, planned, is, &[], put_right);
         }
         if let Some((colour, noted)) = &self.now.colour {
             let planned = self.end.colour.as_ref().map(ToString::to_string);

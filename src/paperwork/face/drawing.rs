@@ -44,11 +44,24 @@ const KEY_MAP: Size = Size::new(Length::nm(24_000_000), Length::nm(11_000_000));
 /// Draws a connector in these views, each piece no larger than `room`: at least 80 mm wide and 100 mm high. Nothing is drawn of a
 /// stud or splice: it has no face.
 pub fn drawings(face: &FilledFace, views: &[View], room: Size, fonts: &Fonts) -> Vec<Frame> {
-    if face.plan.arrangement() == Arrangement::Point {
-        return Vec::new();
+    views.iter().flat_map(|view| drawn(face, *view, room, fonts)).map(|drawn| drawn.frame).collect()
+}
+
+/// A drawing, and where its cavities came to lie: for whoever wants to point at them.
+#[derive(Clone, Debug)]
+pub struct DrawnFace {
+    /// What is drawn.
+    pub frame: Frame,
+    /// Each cavity with its place on the drawing.
+    pub cavities: Vec<(Spot, Rect)>,
+}
+
+/// Draws a connector in one view, as [`drawings`] does.
+pub fn drawn(face: &FilledFace, view: View, room: Size, fonts: &Fonts) -> Vec<DrawnFace> {
+    match face.plan.arrangement() {
+        Arrangement::Point => Vec::new(),
+        _ => Drawing { face, view, room, fonts }.frames(),
     }
-    let drawn = |&view: &View| Drawing { face, view, room, fonts }.frames();
-    views.iter().flat_map(drawn).collect()
 }
 
 struct Drawing<'a> {
@@ -59,7 +72,7 @@ struct Drawing<'a> {
 }
 
 impl Drawing<'_> {
-    fn frames(&self) -> Vec<Frame> {
+    fn frames(&self) -> Vec<DrawnFace> {
         let least = self.least();
         let padding = self.padding(least.width.max(least.height).max(LARGEST));
         let sides = LATCH * self.sides();
@@ -140,7 +153,7 @@ impl Drawing<'_> {
         Look::strong(TITLE).leading() * 2 + Look::words(WORDS).leading() * 2 + of_words
     }
 
-    fn frame(&self, area: &Area, scale: Scale, (index, count): (usize, usize), areas: &[Area]) -> Frame {
+    fn frame(&self, area: &Area, scale: Scale, (index, count): (usize, usize), areas: &[Area]) -> DrawnFace {
         let plan = &self.face.plan;
         let latch = plan.latch(self.view);
         let (drawn_across, drawn_down) =
@@ -181,7 +194,8 @@ impl Drawing<'_> {
         y += GAP;
         let legend = self.legend(width);
         legend.draw(&mut pen, Point::new(Length::ZERO, y));
-        pen.framed(Size::new(width, y + legend.height()))
+        let cavities = area.spots.iter().map(|spot| (spot.clone(), paper.rect(&spot.area))).collect();
+        DrawnFace { frame: pen.framed(Size::new(width, y + legend.height())), cavities }
     }
 
     /// Connector and view, what this area shows, and what was inferred; gives where it ends.

@@ -88,6 +88,17 @@ type Held = BTreeMap<Option<Cavity>, Vec<Occupant>>;
 
 /// The faces of all connectors: those that the lists name, those that ends move to, and those that are only described.
 pub fn faces(harness: &Harness<'_>) -> BTreeMap<ConnectorId, FilledFace> {
+    let held = held(harness);
+    held.keys().filter_map(|id| Some(((*id).clone(), filled(harness, &held, id)?))).collect()
+}
+
+/// The face of one connector; `None` where nothing names it.
+pub fn face_of(harness: &Harness<'_>, id: &ConnectorId) -> Option<FilledFace> {
+    filled(harness, &held(harness), id)
+}
+
+/// What the cavities of all connectors hold.
+fn held<'a>(harness: &Harness<'a>) -> BTreeMap<&'a ConnectorId, Held> {
     let mut held: BTreeMap<&ConnectorId, Held> =
         harness.circuits.connectors().map(|connector| (&connector.id, Held::new())).collect();
     for at in harness.circuits.working_order() {
@@ -103,23 +114,22 @@ pub fn faces(harness: &Harness<'_>) -> BTreeMap<ConnectorId, FilledFace> {
         }
         held.entry(&end.place.connector).or_default().entry(end.place.cavity.clone()).or_default().push(occupant);
     }
-    let names: BTreeMap<&ConnectorId, Vec<Cavity>> =
-        held.iter().map(|(id, held)| (*id, held.keys().flatten().cloned().collect())).collect();
-    let face = |(id, held): (&&ConnectorId, &Held)| {
-        let connector = harness.circuits.connector(id);
-        let mate = connector.and_then(|connector| harness.circuits.connector(connector.mates.as_ref()?));
-        let of_mate = mate.and_then(|mate| names.get(&mate.id)).into_iter().flatten();
-        let names: Vec<Cavity> = names.get(id).into_iter().flatten().chain(of_mate).cloned().collect();
-        let short_name = |connector: &Connector| connector.short_name.clone();
-        let face = FilledFace {
-            id: (*id).clone(),
-            short_name: connector.and_then(short_name),
-            plan: FacePlan::new(connector, mate, &names),
-            held: held.clone(),
-        };
-        (face.id.clone(), face)
-    };
-    held.iter().map(face).collect()
+    held
+}
+
+fn filled(harness: &Harness<'_>, all: &BTreeMap<&ConnectorId, Held>, id: &ConnectorId) -> Option<FilledFace> {
+    let held = all.get(id)?;
+    let connector = harness.circuits.connector(id);
+    let mate = connector.and_then(|connector| harness.circuits.connector(connector.mates.as_ref()?));
+    let of_mate = mate.and_then(|mate| all.get(&mate.id)).into_iter().flat_map(|held| held.keys());
+    let names: Vec<Cavity> = held.keys().chain(of_mate).flatten().cloned().collect();
+    let short_name = |connector: &Connector| connector.short_name.clone();
+    Some(FilledFace {
+        id: id.clone(),
+        short_name: connector.and_then(short_name),
+        plan: FacePlan::new(connector, mate, &names),
+        held: held.clone(),
+    })
 }
 
 /// The colour that was found, else that of the list.

@@ -31,8 +31,8 @@ mod shell;
 #[cfg(test)]
 mod tests;
 
-pub use drawing::drawings;
-pub use filled::{FilledFace, Mark, Occupant, faces};
+pub use drawing::{DrawnFace, drawings, drawn};
+pub use filled::{FilledFace, Mark, Occupant, face_of, faces};
 pub use pitch::{PitchArea, Pitches};
 pub use plan::{Arrangement, Certainty, FacePlan, Spot, Standing};
 pub use sheet::{passages, sheet};

@@ -1,8 +1,8 @@
 //! One end -> what the list of its connector tells to do there, for whoever stands before that end alone.
 
 use super::cavities::Cavities;
+use super::entry::on_one_tag;
 use super::order;
-use super::rows::on_one_tag;
 use super::seats::Seats;
 use super::task::Task;
 use super::{At, WorkLists, cautions};

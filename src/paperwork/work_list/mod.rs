@@ -8,7 +8,8 @@
 //! order       which rows stand together, and in which order
 //! cautions    what must be seen before a wire is touched
 //! task        what is to be done with an end, step by step
-//! rows        an end -> its row, with cautions above and remarks below
+//! entry       an end -> what the list tells of it
+//! rows        entries -> rows, with cautions above and remarks below
 //! at_end      an end -> what its list tells to do there
 //! totals      what a list comes to
 //! ```
@@ -17,6 +18,7 @@ mod at_end;
 mod cautions;
 mod cavities;
 mod contents;
+mod entry;
 mod order;
 mod rows;
 mod seats;
@@ -39,12 +41,14 @@ use crate::layout::text::Fonts;
 pub use at_end::AtEnd;
 use cavities::Cavities;
 use contents::{Content, Contents};
+pub use entry::Entry;
+use entry::Lister;
 use seats::Seats;
 use task::Task;
-use totals::Totals;
+pub use totals::{Count, Totals};
 
 /// What is said at the head of every list.
-const RULES: &str = "Battery off, negative first. Confirm the colour, tag both sides, then cut between the tags. No mark does not mean dead: \
+pub const RULES: &str = "Battery off, negative first. Confirm the colour, tag both sides, then cut between the tags. No mark does not mean dead: \
                      test.";
 /// White between the parts of a list.
 const GAP: Length = Length::nm(4_000_000);
@@ -63,6 +67,37 @@ type At = (usize, usize);
 pub struct WorkLists<'h, 'a> {
     harness: &'h Harness<'a>,
     contents: Contents<'a>,
+}
+
+/// What a list tells, without its paper.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ToldList {
+    /// What must be seen first.
+    pub cautions: Vec<String>,
+    /// What holds of all counting aids: `wire side, latch up`; empty where there are none.
+    pub seen: String,
+    /// The entries, in the order of the face.
+    pub groups: Vec<ToldGroup>,
+    /// What it comes to.
+    pub totals: Totals,
+    /// Of cavities: those that no list names, and the plugs that are needed, a sentence or two each.
+    pub cavities: Vec<String>,
+}
+
+impl ToldList {
+    /// All entries.
+    pub fn entries(&self) -> impl Iterator<Item = &Entry> {
+        self.groups.iter().flat_map(|group| &group.entries)
+    }
+}
+
+/// Entries that stay together.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ToldGroup {
+    /// What stands above them, where they are several cavities.
+    pub heading: Option<String>,
+    /// The entries.
+    pub entries: Vec<Entry>,
 }
 
 impl<'h, 'a> WorkLists<'h, 'a> {
@@ -101,6 +136,26 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         self.contents
             .get(connector)
             .is_some_and(|content| content.arrivals.is_empty() && content.ends.iter().all(stays))
+    }
+
+    /// What the list of a connector tells, for whoever shows it elsewhere than on paper; `None` where no wire ends there and none
+    /// arrives.
+    pub fn told(&self, connector: &ConnectorId) -> Option<ToldList> {
+        let content = self.contents.get(connector)?;
+        let cavities = Cavities::of(self.harness, content, self.harness.circuits.connector(connector));
+        let seats = Seats::of(self.harness, connector, &self.contents);
+        let groups = order::groups(self.harness, content, &seats);
+        let groups = groups.iter().map(|group| {
+            let lister = Lister { harness: self.harness, cavities: &cavities, seats: &seats, group };
+            ToldGroup { heading: lister.heading(), entries: lister.entries() }
+        });
+        Some(ToldList {
+            cautions: cautions::of_connector(self.harness, connector, content),
+            groups: groups.collect(),
+            totals: Totals::of(self.harness, content),
+            cavities: cavities.told(&seats.unnamed),
+            seen: seats.seen,
+        })
     }
 
     /// The list of a connector, below its face if that is given; `None` where no wire ends there and none arrives.
@@ -179,7 +234,8 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         let seats = Seats::of(self.harness, connector, &self.contents);
         let mut table = Table::new(rows::columns(&seats));
         for group in order::groups(self.harness, content, &seats) {
-            rows::add(self.harness, &cavities, &seats, &group, &mut table);
+            let lister = Lister { harness: self.harness, cavities: &cavities, seats: &seats, group: &group };
+            rows::add(&lister, &mut table);
         }
         table.drop_empty_columns();
         (table, seats, cavities)

@@ -9,25 +9,25 @@ use crate::paperwork::table::{Cell, Column, Table};
 
 /// One number of the totals.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(super) struct Count {
+pub struct Count {
     /// How many ends of the plan.
-    pub(super) of: usize,
+    pub of: usize,
     /// At how many of them the step is done by notes.
-    pub(super) done: usize,
+    pub done: usize,
 }
 
 /// What a list comes to.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub(super) struct Totals {
+pub struct Totals {
     /// By action, in the order of [`Totals::HEADS`].
-    pub(super) by_action: [Count; 9],
+    pub by_action: [Count; 9],
     /// All ends in the connector; those that arrive are none of them.
-    pub(super) ends: usize,
+    pub ends: usize,
 }
 
 impl Totals {
     /// What is counted. Moves in are counted in the connector that they leave, too, as moves out.
-    pub(super) const HEADS: [&'static str; 9] =
+    pub const HEADS: [&'static str; 9] =
         ["pulls", "cuts", "moves out", "moves in", "adds", "extends", "reserves", "keeps", "undecided"];
 
     /// Of a list.

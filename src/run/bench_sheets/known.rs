@@ -17,9 +17,9 @@ use crate::run::worked::of_end;
 
 /// Records, notes and blanks of a register.
 pub(in crate::run) struct Known {
-    pub(super) records: Vec<Record>,
-    pub(super) notes: Notes,
-    pub(super) blanks: Vec<Blank>,
+    pub(in crate::run) records: Vec<Record>,
+    pub(in crate::run) notes: Notes,
+    pub(in crate::run) blanks: Vec<Blank>,
 }
 
 impl Known {

@@ -33,7 +33,7 @@ pub use wish::{SheetsWish, Shown, Sort};
 use writing::Writing;
 
 /// Folder of the sheets in the job folder.
-const SHEETS: &str = "sheets";
+pub(super) const SHEETS: &str = "sheets";
 /// Folder of the pictures of faces, beside the PDF.
 const FACES: &str = "faces";
 /// So many chosen connectors stand in the name of the PDF.
@@ -83,14 +83,10 @@ pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Res
         _ => planned,
     };
 
-    // Whoever works by the lists must not pull a wire that shall stay in. What has errors is not known well enough to be used again.
     let wants_reuse = wish.wants(Sort::Reuse) || (!is_as_built && wish.wants(Sort::WorkLists));
-    let reused =
-        (wants_reuse && !reading.has_errors()).then(|| reuse::reuse(&shown, reuse_settings(reading), &|_| true));
+    let reused = wants_reuse.then(|| proposed(reading, &shown)).flatten();
     if let Some(reuse) = reused.as_ref().filter(|_| !is_as_built) {
-        for ((circuit, end), words) in (Words { harness: &shown, reuse }).proposals() {
-            shown.on_bench[circuit][end].proposals.push(words);
-        }
+        add_proposals(&mut shown, reuse);
     }
 
     let charts = match (&wish.charts, &built) {
@@ -111,6 +107,18 @@ pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Res
     };
     let differences = built.filter(|_| is_as_built).map(|built| built.differences).unwrap_or_default();
     Ok(SheetsWritten { path, sheets, pictures, differences, charts })
+}
+
+/// What removed wires are proposed for. What has errors is not known well enough to be used again.
+pub(super) fn proposed(reading: &Reading, harness: &Harness<'_>) -> Option<Reuse> {
+    (!reading.has_errors()).then(|| reuse::reuse(harness, reuse_settings(reading), &|_| true))
+}
+
+/// Puts the proposals at the ends of their wires: whoever works by the lists must not pull a wire that shall stay in.
+pub(super) fn add_proposals(harness: &mut Harness<'_>, reuse: &Reuse) {
+    for ((circuit, end), words) in (Words { harness: &*harness, reuse }).proposals() {
+        harness.on_bench[circuit][end].proposals.push(words);
+    }
 }
 
 /// The sheets that are asked for, in the order of the document.
@@ -192,7 +200,10 @@ fn letterhead(
         None => "before the first print run".to_owned(),
     };
     let (job, date) = (reading.job.title().to_owned(), now.strftime("%Y-%m-%d").to_string());
-    let symbol = Letterhead::symbol_of_job(reading.equipment.payload(), &job, &date);
+    let symbol = match &reading.job.payload().site {
+        Some(site) => site.value.clone(),
+        None => Letterhead::symbol_of_job(reading.equipment.payload(), &job, &date),
+    };
     Ok(Letterhead { job, date, run, paper: wish.paper, symbol })
 }
 

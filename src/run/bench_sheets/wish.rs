@@ -53,6 +53,22 @@ impl Sort {
         ("lid-card", Self::LidCard),
     ];
 
+    /// Why a sheet that was asked for by name is not there.
+    pub const fn why_none(self) -> &'static str {
+        match self {
+            Self::Differences => "nothing differs from the plan",
+            Self::Shopping => "nothing is to be bought",
+            Self::Reuse => "no wire is removed, added or extended",
+            Self::Questions => "no question is open",
+            Self::Fuses => "no list names a fuse",
+            Self::Faces => "no connector has a face to draw",
+            Self::Branches => "no row has a branch",
+            Self::Overview | Self::Safety | Self::WorkLists | Self::Schedule | Self::LidCard => {
+                "the lists name no end that it could show"
+            }
+        }
+    }
+
     /// Whether there is one for each connector.
     pub const fn is_of_connector(self) -> bool {
         match self {

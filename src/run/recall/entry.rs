@@ -209,6 +209,19 @@ impl Entry {
         self.code.into_iter().chain(also)
     }
 
+    /// All words of each end: places, colours, function, the other words of the lists and of notes, and the names of the circuit.
+    pub(super) fn words(&self) -> Vec<String> {
+        let names = self.record.designations.iter().chain(&self.record.former).chain(&self.record.renamed);
+        let names = names.map(|name| name.to_lowercase()).collect::<Vec<_>>().join("\n");
+        let of_end = |(told, end): (&EndRecord, &EndWords)| {
+            let colours = [&told.colour, &told.colour_in_words].into_iter().flatten().map(|words| words.to_lowercase());
+            let parts = [told.here.to_lowercase(), end.connector.clone(), end.function.clone(), end.words.clone()];
+            let all: Vec<String> = parts.into_iter().chain(colours).chain([names.clone()]).collect();
+            all.join("\n")
+        };
+        self.record.ends.iter().zip(&self.ends).map(of_end).collect()
+    }
+
     /// The ends that a code and perhaps a letter mean.
     pub(super) fn pointed_at(&self, code: TagCode, letter: Option<EndLetter>) -> Vec<usize> {
         match letter {

@@ -8,7 +8,7 @@ use serde::Serialize;
 
 use super::record::Record;
 use crate::base::{EndLetter, TagCode};
-use crate::codes::{Assignment, Blank, Noted, Notes, PrintedTag, Renaming, Run, Spot};
+use crate::codes::{Assignment, Blank, Noted, Notes, Outcome, PrintedTag, Renaming, Run, Spot};
 
 /// One thing that happened.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
@@ -29,6 +29,25 @@ pub struct Event {
     pub superseded_by: Option<u32>,
 }
 
+/// The latest thing that happened to a job, whatever circuit it is about.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Recent {
+    /// When.
+    pub at: Timestamp,
+    /// The code that it was about; none of a print run.
+    pub code: Option<TagCode>,
+    /// The end.
+    pub letter: Option<EndLetter>,
+    /// It in words.
+    pub words: String,
+    /// The number of the print run.
+    pub run: Option<u32>,
+    /// The number of the note.
+    pub note: Option<u32>,
+    /// The number of the note that stands in its place.
+    pub superseded_by: Option<u32>,
+}
+
 /// What happened to all circuits of a job, by their codes.
 #[derive(Clone, Debug, Default)]
 pub struct History {
@@ -36,6 +55,7 @@ pub struct History {
     notes: Notes,
     renamings: Vec<Renaming>,
     assigned: Vec<(TagCode, Assignment)>,
+    runs: Vec<Run>,
 }
 
 #[derive(Clone, Debug)]
@@ -64,7 +84,48 @@ pub fn moment(at: Timestamp) -> String {
 impl History {
     /// With these notes and renamings.
     pub fn new(notes: Notes, renamings: Vec<Renaming>) -> Self {
-        Self { printed: BTreeMap::new(), notes, renamings, assigned: Vec::new() }
+        Self { printed: BTreeMap::new(), notes, renamings, assigned: Vec::new(), runs: Vec::new() }
+    }
+
+    /// The same, with all print runs.
+    #[must_use]
+    pub fn with_runs(self, runs: Vec<Run>) -> Self {
+        Self { runs, ..self }
+    }
+
+    /// The last things that happened, the newest first, at most so many.
+    pub fn recent(&self, most: usize) -> Vec<Recent> {
+        let of = |at, code, words| Recent { at, code, words, letter: None, run: None, note: None, superseded_by: None };
+        let notes = self.notes.all().iter().rev().take(most).map(|noted| Recent {
+            letter: noted.note.letter,
+            note: Some(noted.number),
+            superseded_by: noted.superseded_by,
+            ..of(noted.at, Some(noted.note.code), noted.note.in_words())
+        });
+        let runs = self.runs.iter().rev().take(most).map(|run| {
+            let ended = match (run.end, run.is_unprinted) {
+                (_, true) => ", never printed",
+                (None, _) => ", cut off: its tags may exist",
+                (Some((Outcome::Failed, _)), _) => ", given up",
+                (Some((Outcome::Done, _)), _) => "",
+            };
+            let words = format!("printed{ended}: {}", run.what);
+            Recent { run: Some(run.number.get()), ..of(run.planned, None, words) }
+        });
+        let renamings = self.renamings.iter().rev().take(most).map(|renaming| {
+            of(
+                renaming.at,
+                Some(renaming.code),
+                format!("renamed {}, before {}", renaming.designation, renaming.former),
+            )
+        });
+        let assigned = self.assigned.iter().map(|(code, assigned)| {
+            of(assigned.when, Some(*code), format!("blank proved to be {}", proved_to_be(assigned)))
+        });
+        let mut all: Vec<Recent> = notes.chain(runs).chain(renamings).chain(assigned).collect();
+        all.sort_by_key(|recent| std::cmp::Reverse((recent.at, recent.note)));
+        all.truncate(most);
+        all
     }
 
     /// The last designation that the circuit of these codes was given by renaming.
@@ -134,9 +195,7 @@ impl History {
             events.push((at, Event { what: "printed".to_owned(), ends, words, run: Some(run), ..Event::default() }));
         }
         for (code, assigned) in self.assigned.iter().filter(|(code, _)| codes.contains(code)) {
-            let what = [&assigned.designation, &assigned.place].map(String::as_str);
-            let what = what.into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join(", ");
-            let words = format!("blank {code} proved to be {what}");
+            let words = format!("blank {code} proved to be {}", proved_to_be(assigned));
             events.push((assigned.when, Event { what: "assigned".to_owned(), words, ..Event::default() }));
         }
         for renaming in self.renamings.iter().filter(|renaming| codes.contains(&renaming.code)) {
@@ -148,6 +207,11 @@ impl History {
         events.sort_by_key(|(at, event)| (*at, event.note));
         events.into_iter().map(|(at, event)| Event { at: at.to_string(), ..event }).collect()
     }
+}
+
+fn proved_to_be(assigned: &Assignment) -> String {
+    let what = [&assigned.designation, &assigned.place].map(String::as_str);
+    what.into_iter().filter(|text| !text.is_empty()).collect::<Vec<_>>().join(", ")
 }
 
 fn note(noted: &Noted, name: impl Fn(TagCode, String) -> String) -> Event {

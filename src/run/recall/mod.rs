@@ -9,7 +9,7 @@
 //!
 //! Once lists and register are read, everything here is a function of them.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, HashMap, HashSet};
 use std::sync::OnceLock;
 
 use serde::Serialize;
@@ -34,7 +34,7 @@ mod tests;
 
 pub use doubt::TagTexts;
 use entry::{Entry, Question};
-pub use history::{Event, History, moment};
+pub use history::{Event, History, Recent, moment};
 use index::Index;
 pub use record::{EndRecord, Record, TEST_IT};
 
@@ -63,7 +63,7 @@ impl Recalled {
         let issued = register.preview(&reading.circuits)?;
         let records = register.records()?;
         let mut printed = Vec::new();
-        let mut history = History::new(register.notes()?, register.renamings()?);
+        let mut history = History::new(register.notes()?, register.renamings()?).with_runs(register.runs()?);
         let on_wires = OnWires::read(register, &records, |run, said| {
             if let Said::Of(tag) = &said {
                 history.print(run, tag);
@@ -92,6 +92,7 @@ pub struct Recall {
     blanks: BTreeMap<TagCode, Blank>,
     texts: TagTexts,
     history: History,
+    stale_tags: usize,
     /// Made when it is asked for first: whoever only looks up a code needs none.
     index: OnceLock<Index>,
 }
@@ -241,6 +242,7 @@ impl Recall {
             blanks: BTreeMap::new(),
             texts,
             history: History::default(),
+            stale_tags: 0,
             index: OnceLock::new(),
         }
     }
@@ -317,6 +319,16 @@ impl Recall {
         self.blanks.get(&code).filter(|blank| blank.assigned.is_none())
     }
 
+    /// The last things that happened to the job, the newest first, at most so many.
+    pub fn recent(&self, most: usize) -> Vec<Recent> {
+        self.history.recent(most)
+    }
+
+    /// The blanks that are not assigned yet, in the order of their codes.
+    pub fn unassigned(&self) -> impl Iterator<Item = &Blank> {
+        self.blanks.values().filter(|blank| blank.assigned.is_none())
+    }
+
     /// All notes of the bench.
     pub fn notes(&self) -> &Notes {
         self.history.notes()
@@ -331,8 +343,14 @@ impl Recall {
         Self { history, index: OnceLock::new(), ..self }
     }
 
+    /// How many tags on wires no longer tell the truth.
+    pub const fn stale_tags(&self) -> usize {
+        self.stale_tags
+    }
+
     /// Notes which tags no longer tell the truth with the records of their codes.
     fn add_stale(&mut self, stale: &Stale) {
+        self.stale_tags = stale.tags.len() + stale.left.iter().map(|left| left.tags.len()).sum::<usize>();
         for (code, tag, line) in stale.told() {
             let Ok(code) = TagCode::from_typed(code) else { continue };
             let Some(&at) = self.codes.get(&code) else { continue };
@@ -344,6 +362,17 @@ impl Recall {
                 entry.record.ends[end].stale = true;
             }
         }
+    }
+
+    /// Every record with the words that each of its ends is found by, in lower case: for whoever searches elsewhere.
+    pub fn all_words(&self) -> impl Iterator<Item = (&Record, Vec<String>)> {
+        self.entries.iter().map(|entry| (&entry.record, entry.words()))
+    }
+
+    /// The codes of the circuits that have tags which no longer tell the truth.
+    pub fn stale_codes(&self) -> HashSet<TagCode> {
+        let stale = |(code, at): (&TagCode, &usize)| (!self.entries[*at].record.stale.is_empty()).then_some(*code);
+        self.codes.iter().filter_map(stale).collect()
     }
 
     /// The record that an end of the lists belongs to, by its number, and which of its ends that is.

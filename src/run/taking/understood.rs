@@ -20,7 +20,7 @@ const SHOWN_ROWS: usize = 10;
 pub struct Understood {
     /// Its parts, in the order of the wish.
     pub parts: Vec<OfPart>,
-    /// What is wrong with it by itself.
+    /// What is wrong with it, beside the other lists.
     pub problems: Vec<Problem>,
 }
 
@@ -80,7 +80,8 @@ pub fn understood(job: &Job, wish: &Wish, overlay: &Overlay) -> Result<Understoo
     if wish.sent.is_connectors() {
         let list = wish.sent.list(ListSettings::default());
         let list = with.connectors().value.unwrap_or(list);
-        all.parts.push(connectors(&list, &mut all.problems));
+        all.parts.push(connectors(&list));
+        all.problems = problems_of(with, &wish.sent.name);
         return Ok(all);
     }
     let list = wish.sent.list(ListSettings::default());
@@ -102,14 +103,27 @@ pub fn understood(job: &Job, wish: &Wish, overlay: &Overlay) -> Result<Understoo
         of_part.standing = standing(&list, SHOWN_ROWS).into_iter().next();
         if part.is_read {
             of_part.looked = look(&list).0.into_iter().next();
-            ends(&list, &mut of_part, &mut all.problems);
+            ends(&list, &mut of_part);
         }
         all.parts.push(of_part);
     }
+    let is_named = with.list_names().any(|name| name.value == wish.sent.name);
+    all.problems = match is_named {
+        true => problems_of(with, &wish.sent.name),
+        false => read(&JobLists::of(&[list])).problems,
+    };
     Ok(all)
 }
 
-fn ends(list: &List, part: &mut OfPart, problems: &mut Vec<Problem>) {
+/// What is wrong with it beside the other lists: an end that another list has is not missed.
+fn problems_of(with: &Job, file: &str) -> Vec<Problem> {
+    let (lists, connectors) = (with.lists(), with.connectors());
+    let read = read(&JobLists { lists: &lists.value, connectors: connectors.value.as_ref(), rules: with.rules() });
+    let is_of = |problem: &Problem| problem.origin.as_ref().is_some_and(|origin| origin.file() == file);
+    read.problems.into_iter().filter(is_of).collect()
+}
+
+fn ends(list: &List, part: &mut OfPart) {
     let read = read(&JobLists::of(std::slice::from_ref(list)));
     let shown: Vec<usize> =
         part.standing.iter().flat_map(|standing| standing.rows.iter().map(|row| row.line)).collect();
@@ -121,10 +135,9 @@ fn ends(list: &List, part: &mut OfPart, problems: &mut Vec<Problem>) {
             }
         }
     }
-    problems.extend(read.problems);
 }
 
-fn connectors(list: &List, problems: &mut Vec<Problem>) -> OfPart {
+fn connectors(list: &List) -> OfPart {
     let read = read(&JobLists { lists: &[], connectors: Some(list), rules: &[] });
     let mut part = OfPart { standing: standing_connectors(list, SHOWN_ROWS).into_iter().next(), ..OfPart::default() };
     for connector in read.value.connectors() {
@@ -137,6 +150,5 @@ fn connectors(list: &List, problems: &mut Vec<Problem>) -> OfPart {
         let words = words.collect::<Vec<_>>().join(", ");
         part.rows.entry(line).or_default().push(RowUnderstood::Connector(connector.id.to_string(), words));
     }
-    problems.extend(read.problems);
     part
 }

@@ -4,12 +4,14 @@ use axum::extract::{Form, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 
-use super::forms::{range, standing};
+use super::forms::{holding, range, standing};
 use super::page::{count, ends};
 use super::row::{band, words};
 use super::selected::{named, selected};
 use super::view::{Pairs, View, pairs, value};
 use crate::base::{EndLetter, Step, TagCode};
+use crate::codes::{Made, Undo};
+use crate::run::deciding::{AS_LISTED, Decided, NotDecided, Wish};
 use crate::run::noting::Planned;
 use crate::run::planning::PlannedEnd;
 use crate::run::{self, Snapshot};
@@ -30,8 +32,18 @@ const TOLD: usize = 5;
 
 /// What shall be done.
 enum Asked {
+    /// Something is decided.
+    Decide { action: Option<String>, note: Option<Note> },
     /// Steps are done.
     Done { steps: Vec<Step>, remark: String },
+}
+
+/// What shall become of notes.
+enum Note {
+    /// These words, perhaps none.
+    Write(String),
+    /// What the list has of each end.
+    AsListed,
 }
 
 /// Why it is asked again, with the ends that give reason to.
@@ -63,6 +75,7 @@ pub async fn act(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<Pa
 fn back(desk: &Desk, form: &Pairs, done: Option<&str>) -> Redirect {
     // Read and written again: whatever is no question of ours does not get through.
     let query = View::of(&pairs(value(form, "back").unwrap_or_default())).query();
+    let done = done.filter(|done| !done.is_empty());
     let done = done.map(|done| format!("{}{done}", if query.is_empty() { "?" } else { "&" })).unwrap_or_default();
     Redirect::to(&desk.link(&format!("/circuits{query}{done}")))
 }
@@ -79,6 +92,35 @@ fn print(desk: &Desk, job: &Snapshot, chosen: &[usize]) -> Result<Response, Trou
 
 impl Asked {
     fn of(form: &Pairs) -> Result<Self, Trouble> {
+        if value(form, "do") == Some("done") { Self::of_steps(form) } else { Self::of_decision(form) }
+    }
+
+    fn of_decision(form: &Pairs) -> Result<Self, Trouble> {
+        // What was there before is not decided again: somebody else may have decided something meanwhile.
+        let (set, to) = (value(form, "set"), value(form, "to").unwrap_or_default());
+        let was = (value(form, "set_was"), value(form, "to_was").unwrap_or_default());
+        let action = match set {
+            None => None,
+            Some("move") if was == (Some("move"), to) => None,
+            Some("move") if to.is_empty() => Some("move".to_owned()),
+            Some("move") => Some(format!("move to {to}")),
+            set if set == was.0 => None,
+            Some(set) => Some(set.to_owned()),
+        };
+        let typed = value(form, "note").unwrap_or_default().to_owned();
+        let note = match (value(form, "note_is"), form.iter().find(|(name, _)| name == "note_was")) {
+            (Some(AS_LISTED), _) => Some(Note::AsListed),
+            (Some("none"), _) => Some(Note::Write(String::new())),
+            (_, Some((_, was))) => Some(typed).filter(|typed| typed != was.trim()).map(Note::Write),
+            (_, None) => Some(typed).filter(|typed| !typed.is_empty()).map(Note::Write),
+        };
+        if action.is_none() && note.is_none() {
+            return Err(Trouble::refused("nothing is changed", "choose an action, or write a note"));
+        }
+        Ok(Self::Decide { action, note })
+    }
+
+    fn of_steps(form: &Pairs) -> Result<Self, Trouble> {
         let steps = form.iter().filter(|(name, _)| name == "step").filter_map(|(_, word)| Step::from_word(word));
         let mut steps: Vec<Step> = steps.collect();
         steps.sort_unstable();
@@ -93,6 +135,37 @@ impl Asked {
     fn in_words(&self) -> String {
         match self {
             Self::Done { steps, .. } => format!("mark {} as done", words(steps)),
+            Self::Decide { action, note } => {
+                let action = action.as_deref().map(|action| match action {
+                    AS_LISTED => "leave the action to the lists".to_owned(),
+                    action => format!("decide `{action}`"),
+                });
+                let note = note.as_ref().map(|note| match note {
+                    Note::Write(note) if note.is_empty() => "have no note".to_owned(),
+                    Note::Write(note) => format!("write the note `{note}`"),
+                    Note::AsListed => "leave the note to the lists".to_owned(),
+                });
+                action.into_iter().chain(note).collect::<Vec<_>>().join(" and ")
+            }
+        }
+    }
+
+    /// What is wished of these ends.
+    fn wishes(action: Option<&String>, note: Option<&Note>, job: &Snapshot, chosen: &[usize]) -> Vec<Wish> {
+        let at: Vec<(usize, usize)> = chosen.iter().map(|&number| job.planning().end(number).at).collect();
+        let wish = |at: Vec<(usize, usize)>, note: Option<String>| Wish { at, note, ..Wish::default() };
+        match note {
+            // Of each end what its own row has.
+            Some(Note::AsListed) => {
+                let ends = at.iter().map(|&(circuit, end)| &job.reading.circuits.all()[circuit].ends()[end]);
+                let notes = ends.map(|end| end.note_in_lists().unwrap_or_default().to_owned());
+                at.iter()
+                    .zip(notes)
+                    .map(|(&at, note)| Wish { action: action.cloned(), ..wish(vec![at], Some(note)) })
+                    .collect()
+            }
+            Some(Note::Write(note)) => vec![Wish { action: action.cloned(), ..wish(at, Some(note.clone())) }],
+            None => vec![Wish { action: action.cloned(), ..wish(at, None) }],
         }
     }
 
@@ -107,13 +180,27 @@ impl Asked {
                 doubts.push(Doubt { what: what.to_owned(), ends });
             }
         };
-        match self {
-            Self::Done { steps, .. } => {
-                let is_dangerous = |end: &PlannedEnd| steps.iter().any(|&step| end.is_dangerous_when(step));
-                doubt("live, restraint or high-voltage wires are among them", those(&is_dangerous));
-                let is_done = |end: &PlannedEnd| steps.iter().any(|step| end.done.contains(step));
-                doubt("some of it was noted as done before", those(&is_done));
-            }
+        if let Self::Done { steps, .. } = self {
+            let is_dangerous = |end: &PlannedEnd| steps.iter().any(|&step| end.is_dangerous_when(step));
+            doubt("live, restraint or high-voltage wires are among them", those(&is_dangerous));
+            let is_done = |end: &PlannedEnd| steps.iter().any(|step| end.done.contains(step));
+            doubt("some of it was noted as done before", those(&is_done));
+        }
+        if let Self::Decide { action: Some(action), .. } = self {
+            let is_touched = |end: &PlannedEnd| match action.as_str() {
+                AS_LISTED => {
+                    let listed = end.listed(&job.reading.circuits).1;
+                    let action = listed.decided_instead().map_or(&listed.action, |instead| &instead.listed.0);
+                    *action != listed.action && end.is_dangerous_to(action)
+                }
+                action => job.reading.job.action(action).is_ok_and(|action| end.is_dangerous_to(&action)),
+            };
+            doubt("live, restraint or high-voltage wires are among them", those(&is_touched));
+            let word = action.split(' ').next().unwrap_or_default();
+            doubt(
+                "something was done already at",
+                those(&|end| end.action != word && end.done.iter().any(|step| *step != Step::Tagged)),
+            );
         }
         if chosen.len() > MANY {
             doubts.insert(0, Doubt { what: format!("it concerns {}", ends(chosen.len())), ends: Vec::new() });
@@ -132,7 +219,41 @@ impl Asked {
                 let (first, last) = (numbers.first().copied(), numbers.last().copied());
                 Ok(format!("noted={}-{}", first.unwrap_or_default(), last.unwrap_or_default()))
             }
+            Self::Decide { action, note } => {
+                let wishes = Self::wishes(action.as_ref(), note.as_ref(), job, chosen);
+                let decided = job.deciding().decide(&wishes, desk.now())?.map_err(not_decided)?;
+                tell_decided(visitor, &decided);
+                Ok(decided.act.map(|act| format!("act={act}")).unwrap_or_default())
+            }
         }
+    }
+}
+
+fn not_decided(why: NotDecided) -> Trouble {
+    Trouble::refused(why.to_string(), why.remedy().unwrap_or("look at the table again"))
+}
+
+fn tell_decided(visitor: &Visitor, decided: &Decided) {
+    let mut ends: Vec<(usize, usize)> = decided.changes.iter().map(|change| change.at).collect();
+    ends.dedup();
+    match &decided.changes[..] {
+        [] => visitor.tell("it was so already: nothing is changed"),
+        [one] => visitor.tell(format!("decided: `{}` for {}; before: `{}`", one.after, one.about, one.before)),
+        _ => visitor.tell(format!("decided for {}", self::ends(ends.len()))),
+    }
+    if decided.unchanged > 0 && !decided.changes.is_empty() {
+        visitor.tell(format!("{} were so already", self::ends(decided.unchanged)));
+    }
+    if decided.issued > 0 {
+        visitor.tell(format!("{} codes were issued for it, as tags will bear them", count(decided.issued)));
+    }
+    let warnings = || decided.changes.iter().flat_map(|one| one.warnings.iter().map(move |warning| (one, warning)));
+    for (one, warning) in warnings().take(TOLD) {
+        visitor.tell(format!("{}: {warning}", one.about));
+    }
+    let more = warnings().count().saturating_sub(TOLD);
+    if more > 0 {
+        visitor.tell(format!("and {} more warnings", count(more)));
     }
 }
 
@@ -164,10 +285,19 @@ fn tell_warnings(visitor: &Visitor, planned: &[Planned]) {
 fn confirm(screen: &Screen<'_>, form: &Pairs, asked: &Asked, chosen: &[usize], doubts: &[Doubt]) -> Markup {
     let what = asked.in_words();
     let title = format!("{} of {}", ends(chosen.len()), "the table");
-    let warnings = match asked {
-        Asked::Done { steps, remark } => planned(screen.job, chosen, steps, remark).unwrap_or_default(),
+    let warned: Vec<(String, Vec<String>)> = match asked {
+        Asked::Done { steps, remark } => planned(screen.job, chosen, steps, remark)
+            .unwrap_or_default()
+            .into_iter()
+            .map(|planned| (planned.about, planned.warnings))
+            .collect(),
+        Asked::Decide { action, note } => {
+            let wishes = Asked::wishes(action.as_ref(), note.as_ref(), screen.job, chosen);
+            let changes = screen.job.deciding().plan(&wishes).unwrap_or_default().changes;
+            changes.into_iter().map(|change| (change.about, change.warnings)).collect()
+        }
     };
-    let warned: Vec<_> = warnings.iter().filter(|planned| !planned.warnings.is_empty()).collect();
+    let warned: Vec<_> = warned.iter().filter(|(_, warnings)| !warnings.is_empty()).collect();
     let body = html! {
         h1 { "Is this meant?" }
         p.what { strong { (what) } " for " (ends(chosen.len())) }
@@ -179,8 +309,8 @@ fn confirm(screen: &Screen<'_>, form: &Pairs, asked: &Asked, chosen: &[usize], d
         }
         @if !warned.is_empty() {
             ul.warnings {
-                @for planned in warned.iter().take(NAMED) {
-                    @for warning in &planned.warnings { li { (planned.about) ": " (warning) } }
+                @for (about, warnings) in warned.iter().take(NAMED) {
+                    @for warning in warnings { li { (about) ": " (warning) } }
                 }
                 @if warned.len() > NAMED { li { "and " (count(warned.len() - NAMED)) " more" } }
             }
@@ -221,15 +351,40 @@ fn list(job: &Snapshot, numbers: &[usize]) -> Markup {
     }
 }
 
+/// Which decisions are to be taken back.
+fn undone(form: &Pairs) -> Option<Undo> {
+    let number = |name: &str| value(form, name)?.parse().ok();
+    number("act").map(Undo::Act).or_else(|| number("decision").map(Undo::Number))
+}
+
 pub async fn undo(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<Pairs>) -> Response {
     desk.work(move |desk| {
         let job = desk.snapshot()?;
+        let gone = || Trouble::refused("it is undone already", "look at the table again");
+        if let Some(what) = undone(&form) {
+            let is_left = match what {
+                Undo::Act(act) => holding(&job, act) > 0,
+                Undo::Number(number) => job.decisions.get(number).is_some_and(Made::holds),
+                Undo::Last => true,
+            };
+            if !is_left {
+                return Err(gone());
+            }
+            let taken = run::undo(desk.folder(), what, desk.now())?;
+            let taken =
+                if taken.len() == 1 { "1 decision".to_owned() } else { format!("{} decisions", count(taken.len())) };
+            visitor.tell(format!("taken back: {taken}"));
+            return Ok(match value(&form, "from") {
+                Some("decisions") => Redirect::to(&desk.link("/circuits/decisions")),
+                _ => back(desk, &form, None),
+            });
+        }
         let range = value(&form, "noted").and_then(range);
         let range =
             range.ok_or_else(|| Trouble::refused("nothing is named to be undone", "look at the table again"))?;
         let planned = job.bench().taken_back(standing(&job, range));
         if planned.is_empty() {
-            return Err(Trouble::refused("it is undone already", "look at the table again"));
+            return Err(gone());
         }
         run::note(desk.folder(), &planned, desk.now())?;
         let taken = if planned.len() == 1 { "1 note".to_owned() } else { format!("{} notes", count(planned.len())) };

@@ -6,9 +6,11 @@ use maud::html;
 
 use super::act::one;
 use super::forms;
-use super::row::{Rows, band, steps};
+use super::row::{Rows, band, note_in_list, steps};
 use super::selected::value_of;
 use super::view::{Pairs, View, pairs, value};
+use crate::circuits::Action;
+use crate::run::deciding::LONGEST_NOTE;
 use crate::run::recall::TEST_IT;
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
@@ -26,7 +28,7 @@ pub async fn edit(State(desk): State<Desk>, Query(asked): Query<Pairs>, visitor:
         let (code, letter) = (end.mark.0.to_string(), end.mark.1.to_string());
         let rows = Rows { desk, job, visitor: &visitor, back: &back };
         let place = match &listed.action {
-            crate::circuits::Action::Move(Some(place)) => place.to_string(),
+            Action::Move(Some(place)) => place.to_string(),
             _ => String::new(),
         };
         let note = told.note.clone().unwrap_or_default();
@@ -47,7 +49,7 @@ pub async fn edit(State(desk): State<Desk>, Query(asked): Query<Pairs>, visitor:
                 @if let Some(fuse) = &record.fuse { dt { "fuse" } dd { (fuse) } }
                 @if let Some(branch) = &told.branch { dt { "branch" } dd { (branch) } }
                 dt { "action" } dd { (rows.action(end, told)) }
-                @if !note.is_empty() { dt { "note" } dd { (note) } }
+                @if !note.is_empty() || told.note_in_list.is_some() { dt { "note" } dd { (note) (note_in_list(told)) } }
                 dt { "steps" } dd { (steps(end)) @if end.done.is_empty() && end.left.is_none() { "none" } }
                 @if let Some(origin) = &told.origin { dt { "row" } dd { code { (origin) } } }
             }
@@ -61,7 +63,7 @@ pub async fn edit(State(desk): State<Desk>, Query(asked): Query<Pairs>, visitor:
                     div.fields {
                         label { span { "action" } (forms::actions(Some(end.action), "leave as it is")) }
                         label.to { span { "move to" } input type="text" name="to" value=(place) placeholder="J1/14" autocomplete="off" spellcheck="false"; }
-                        label.wide { span { "note" } textarea name="note" rows="3" maxlength="2000" { (note) } }
+                        label.wide { span { "note" } textarea name="note" rows="3" maxlength=(LONGEST_NOTE) { (note) } }
                         button type="submit" name="do" value="decide" { "Decide" }
                     }
                 }

@@ -7,10 +7,8 @@ use super::view::{Pairs, View, value};
 use crate::base::Step;
 use crate::circuits::Action;
 use crate::run::Snapshot;
+use crate::run::deciding::{AS_LISTED, LONGEST_NOTE};
 use crate::serve::screen::Screen;
-
-/// An action is left to the lists.
-pub const AS_LISTED: &str = "as-listed";
 
 /// The steps that one marks done by the dozen, in the order of the work; the others stand behind them.
 const USUAL: [Step; 4] = [Step::Tagged, Step::Pulled, Step::Cut, Step::Sealed];
@@ -53,7 +51,7 @@ pub fn with_selected(shown: usize, all: usize) -> Markup {
                             option value=(AS_LISTED) { "back to the list's own" }
                         }
                     }
-                    label.wide { span { "its words" } input type="text" name="note" maxlength="500" autocomplete="off"; }
+                    label.wide { span { "its words" } input type="text" name="note" maxlength=(LONGEST_NOTE) autocomplete="off"; }
                     button type="submit" name="do" value="decide" { "Decide" }
                 }
             }
@@ -101,10 +99,23 @@ pub fn standing(job: &Snapshot, (first, last): (u32, u32)) -> Vec<u32> {
     standing.map(|noted| noted.number).collect()
 }
 
+/// The decisions of an act that hold.
+pub fn holding(job: &Snapshot, act: u32) -> usize {
+    job.decisions.all().iter().filter(|made| made.act == act && made.holds()).count()
+}
+
 /// The button that takes back what was just done, where that stands.
 pub fn undo(screen: &Screen<'_>, asked: &Pairs, view: &View) -> Markup {
     let noted = value(asked, "noted").and_then(range).map(|range| (range, standing(screen.job, range).len()));
+    let act = value(asked, "act").and_then(|act| act.parse().ok()).map(|act: u32| (act, holding(screen.job, act)));
     html! {
+        @if let Some((act, number)) = act.filter(|(_, number)| *number > 0 && screen.visitor.may_write()) {
+            form.undo method="post" action=(screen.desk.link("/circuits/undo")) {
+                input type="hidden" name="back" value=(view.query());
+                input type="hidden" name="act" value=(act);
+                button.second type="submit" { "Undo: take back " @if number == 1 { "the decision" } @else { "all " (count(number)) " decisions" } }
+            }
+        }
         @if let Some(((first, last), number)) = noted.filter(|(_, number)| *number > 0 && screen.visitor.may_write()) {
             form.undo method="post" action=(screen.desk.link("/circuits/undo")) {
                 input type="hidden" name="back" value=(view.query());

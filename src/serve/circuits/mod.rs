@@ -17,6 +17,7 @@ use axum::routing::{get, post};
 use super::desk::Desk;
 
 mod act;
+mod decisions;
 mod edit;
 mod forms;
 mod page;
@@ -30,4 +31,6 @@ pub fn routes() -> Router<Desk> {
         .route("/circuits/act", post(act::act))
         .route("/circuits/undo", post(act::undo))
         .route("/circuits/edit", get(edit::edit))
+        .route("/circuits/decisions", get(decisions::page))
+        .route("/circuits/decisions.csv", get(decisions::csv))
 }

@@ -95,7 +95,7 @@ impl Rows<'_> {
                 td.pick { label { input type="checkbox" name="end" value=(selected::value_of(end, listed)) aria-label=(name); } }
                 td.name {
                     @if end.is_issued { (parts::tag(self.desk, &code, Some(&letter))) }
-                    @else { span.ahead title="not issued yet: printing its tag issues it" { (code) " " (letter) } }
+                    @else { a.ahead href=(parts::place_link(self.desk, &told.here)) title="not issued yet: printing its tag issues it" { (code) " " (letter) } }
                     @if end.is_stale { " " a.stale href=(self.desk.link(&format!("/{code}/{letter}"))) { "stale tag" } }
                 }
                 td data-head="circuit" {
@@ -121,6 +121,7 @@ impl Rows<'_> {
                 td.steps data-head="steps" { (steps(end)) }
                 td.note data-head="note" {
                     @if let Some(note) = &told.note { (note) }
+                    (note_in_list(told))
                 }
                 td data-head="branch" { (told.branch.as_deref().unwrap_or("–")) }
                 td.go {
@@ -153,6 +154,17 @@ impl Rows<'_> {
             @if end.action == "undecided" { span.undecided { "undecided" } } @else { strong { (action) } }
             @if let Some(by) = &told.decided_by { span.by { "by " (by) } }
             @if let Some(caution) = &told.caution { span.mind { (caution) } }
+        }
+    }
+}
+
+/// What the list has where another note was written beside it.
+pub fn note_in_list(told: &EndRecord) -> Markup {
+    html! {
+        @match told.note_in_list.as_deref() {
+            None => {}
+            Some("") => span.listed { "the list has no note" }
+            Some(listed) => span.listed { "the list says: " (listed) }
         }
     }
 }

@@ -1,9 +1,132 @@
-//! All connectors, and the page of one: its face, to tap a cavity.
+//! All connectors, and the page of one: its face as on the bench sheet, to tap a cavity, and its work list, to tick.
+//!
+//! - `list`: all connectors
+//! - `one`: the page of one
+//! - `drawing`: its face
+//! - `ticked`: what is ticked there
 
 use axum::Router;
+use axum::extract::{Form, Path, Query, State};
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+use axum::routing::{get, post};
+use maud::html;
+use serde::Deserialize;
 
+use super::access::Visitor;
 use super::desk::Desk;
+use super::parts;
+use super::screen::{Screen, Tab};
+use crate::base::ConnectorId;
+use crate::circuits::View;
+use crate::run::connectors::{NamedConnector, named_connector};
+
+mod drawing;
+mod list;
+mod one;
+mod ticked;
 
 pub fn routes() -> Router<Desk> {
     Router::new()
+        .route("/connectors", get(all))
+        .route("/C/{name}", get(page))
+        .route("/C/{name}/done", post(tick))
+        // What was typed by hand.
+        .route("/c/{name}", get(page))
+}
+
+#[derive(Deserialize)]
+struct Filter {
+    #[serde(default)]
+    q: String,
+}
+
+async fn all(State(desk): State<Desk>, visitor: Visitor, Query(filter): Query<Filter>) -> Response {
+    desk.look(move |desk, job| {
+        let screen = Screen { desk, job, visitor: &visitor };
+        Ok(screen.show(Tab::Connectors, "Connectors", list::body(&screen, &filter.q)))
+    })
+    .await
+}
+
+/// From which side the face is shown.
+#[derive(Clone, Copy, Debug, Default, Deserialize)]
+struct Side {
+    #[serde(default)]
+    view: Word,
+}
+
+#[derive(Clone, Copy, Debug, Default, Deserialize)]
+#[serde(rename_all = "lowercase")]
+enum Word {
+    Mating,
+    /// What the person at the bench sees.
+    #[default]
+    #[serde(other)]
+    Wires,
+}
+
+impl Side {
+    const fn view(self) -> View {
+        match self.view {
+            Word::Wires => View::WireSide,
+            Word::Mating => View::MatingFace,
+        }
+    }
+}
+
+/// Where the page of a connector is, in a view.
+fn link(desk: &Desk, id: &ConnectorId, view: View) -> String {
+    let path = parts::connector_link(desk, id.as_str());
+    match view {
+        View::WireSide => path,
+        View::MatingFace => format!("{path}?view=mating"),
+    }
+}
+
+async fn page(
+    State(desk): State<Desk>,
+    visitor: Visitor,
+    Path(name): Path<String>,
+    Query(side): Query<Side>,
+) -> Response {
+    desk.look(move |desk, job| {
+        let screen = Screen { desk, job, visitor: &visitor };
+        let (status, title, body) = match named_connector(job, &name) {
+            NamedConnector::One(id) => (StatusCode::OK, id.to_string(), one::body(&screen, &id, side.view())),
+            NamedConnector::OneOf(alike) => {
+                let body = html! {
+                    h1 { "Which connector?" }
+                    p { "These differ in large and small letters alone; the symbol of a tag does not tell which is meant." }
+                    (choices(desk, &alike))
+                };
+                (StatusCode::OK, name, body)
+            }
+            NamedConnector::Unknown(near) => {
+                let body = html! {
+                    h1 { "Not found" }
+                    p { "No list names a connector `" (name) "`." }
+                    @if !near.is_empty() { p { "Near to it:" } (choices(desk, &near)) }
+                    p { a href=(desk.link("/connectors")) { "All connectors" } }
+                };
+                (StatusCode::NOT_FOUND, "Not found".to_owned(), body)
+            }
+        };
+        Ok((status, screen.show(Tab::Connectors, &title, body)).into_response())
+    })
+    .await
+}
+
+fn choices(desk: &Desk, ids: &[ConnectorId]) -> maud::Markup {
+    html! { ul.choices { @for id in ids { li { a.button.second href=(parts::connector_link(desk, id.as_str())) { (id) } } } } }
+}
+
+async fn tick(
+    State(desk): State<Desk>,
+    visitor: Visitor,
+    Path(name): Path<String>,
+    Query(side): Query<Side>,
+    Form(fields): Form<Vec<(String, String)>>,
+) -> Response {
+    desk.work(move |desk| ticked::note_ticks(desk, &visitor, &name, side.view(), &fields)).await
 }

@@ -37,7 +37,7 @@ pub fn changes(outlook: &Outlook) -> Markup {
         (sort("connectors", "Connectors", &difference.connectors))
         @if due.1 > 0 || due.0 > 0 {
             h2 #print { "To print" }
-            p { (count(due.1, "tag")) " would be new or changed; " (due.0) " are now." }
+            p { (count(due.1, "tag")) ", new or changed; " (due.0) " without it." }
         }
         @if !new.is_empty() { h2 #problems { "Problems that come with it" } (shown::problems(&new)) }
         @if !gone.is_empty() {
@@ -47,7 +47,7 @@ pub fn changes(outlook: &Outlook) -> Markup {
     }
 }
 
-/// A count, its words, and where on the page it is told.
+/// A count, its words, `*` for the end of their plural, and where on the page it is told.
 type Counted = (usize, &'static str, &'static str);
 
 fn counts(outlook: &Outlook) -> Markup {
@@ -57,21 +57,21 @@ fn counts(outlook: &Outlook) -> Markup {
     let tags = stale.len() + left.iter().map(|left| left.tags.len()).sum::<usize>();
     let all: [Counted; 11] = [
         (likely.len(), "likely renamed or moved", "#likely"),
-        (tags, "tags on wires no longer true", "#stale"),
-        (new, "circuits new", "#circuits"),
-        (changed, "circuits changed", "#circuits"),
-        (gone, "circuits gone", "#circuits"),
-        (ends.0, "ends new", "#ends"),
-        (ends.1, "ends changed", "#ends"),
-        (ends.2, "ends gone", "#ends"),
-        (difference.connectors.count(), "connectors otherwise", "#connectors"),
-        (difference.new_problems.len(), "problems come", "#problems"),
-        (difference.gone_problems.len(), "problems go", "#solved"),
+        (tags, "tag* on wires no longer true", "#stale"),
+        (new, "circuit* new", "#circuits"),
+        (changed, "circuit* changed", "#circuits"),
+        (gone, "circuit* gone", "#circuits"),
+        (ends.0, "end* new", "#ends"),
+        (ends.1, "end* changed", "#ends"),
+        (ends.2, "end* gone", "#ends"),
+        (difference.connectors.count(), "connector* otherwise", "#connectors"),
+        (difference.new_problems.len(), "problem* new", "#problems"),
+        (difference.gone_problems.len(), "problem* gone", "#solved"),
     ];
     html! {
         ul.counts {
             @for (count, words, to) in all.into_iter().filter(|(count, ..)| *count > 0) {
-                li { a href=(to) { strong { (count) } " " (words) } }
+                li { a href=(to) { strong { (count) } " " (words.replace('*', if count == 1 { "" } else { "s" })) } }
             }
         }
     }

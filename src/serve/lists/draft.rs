@@ -184,7 +184,7 @@ fn problems(found: &Understood) -> Markup {
     html! {
         @if !all.is_empty() {
             h2 { "Problems of this list" }
-            p.soft { "Of this list by itself; rows with errors are left out until they are put right, in the file." }
+            p.soft { "Beside the other lists; rows with errors are left out until they are put right in the file." }
             (shown::problems(&all))
         }
     }

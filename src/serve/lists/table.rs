@@ -60,7 +60,7 @@ pub fn list_link(desk: &Desk, file: &str) -> String {
 
 /// Where its problems are.
 pub fn problems_link(desk: &Desk, file: &str) -> String {
-    desk.link(&format!("/problems?list={}", encoded(file)))
+    desk.link(&format!("/problems?file={}", encoded(file)))
 }
 
 /// The form of a list in words.
@@ -87,7 +87,8 @@ fn card(desk: &Desk, list: &OfJob) -> Markup {
                         [one] => { (form_in_words(one.form)) }
                         several => { (several.len()) " sheets" }
                     }
-                    " · " (count(rows, "row")) " · " (count(list.count, "end"))
+                    " · " (count(rows, "row")) " · "
+                    @if list.count == 0 { "no end that no list above has" } @else { "brings " (count(list.count, "end")) }
                     @if unread > 0 { " · " (count(unread, "column")) " not read" }
                 }
             }

@@ -73,7 +73,7 @@ pub fn answer(screen: &Screen<'_>, held: Option<Tag>, looks: &[Look], to: Option
                     }
                 }
             }
-            @if !tags.is_empty() { p.soft { (TEST_IT) } }
+            @if tags.iter().any(|tag| leads_to(screen.desk, tag).is_some()) { p.soft { (TEST_IT) } }
         }
     }
 }

@@ -2,6 +2,7 @@
 //! each told with what was before, and with what speaks against it. The user's lists stay as they are.
 
 use std::collections::{BTreeSet, HashMap, HashSet};
+use std::path::Path;
 
 use jiff::Timestamp;
 
@@ -14,8 +15,12 @@ use super::register;
 use crate::base::nearest::did_you_mean;
 use crate::base::{EndLetter, Place, TagCode};
 use crate::circuits::caution::{danger_at, speaks_of_a_cap};
-use crate::circuits::{Action, End, Supply};
-use crate::codes::{Decision, Issued, Made, Matter, Undo, progress};
+use crate::circuits::{Action, Circuit, End, Supply};
+use crate::codes::{Decision, Decisions, Issued, Made, Matter, Register, Undo, progress};
+
+#[cfg(test)]
+mod tests;
+pub mod told;
 
 /// What somebody wishes, as typed.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -142,23 +147,60 @@ pub struct Deciding<'a> {
     pub codes: &'a HashSet<TagCode>,
 }
 
-/// Decides what was wished, or nothing of it, of a job that is read anew for it.
+/// What is known of a job when something is decided, looked up for it.
+pub struct Known {
+    /// What can be recalled, with the notes of the bench.
+    pub recall: Recall,
+    issued: Issued,
+    codes: HashSet<TagCode>,
+}
+
+impl Known {
+    /// Looked up in the register of a job.
+    ///
+    /// # Errors
+    /// [`RunFailure`] when the register cannot be read.
+    pub fn of(reading: &Reading) -> Result<Self, RunFailure> {
+        Self::from(reading, &register::open_to_read(reading.job.folder())?)
+    }
+
+    fn from(reading: &Reading, register: &Register) -> Result<Self, RunFailure> {
+        let Recalled { recall, issued, .. } = Recalled::read(reading, register)?;
+        Ok(Self { recall, issued, codes: register.codes()?.into_iter().collect() })
+    }
+
+    /// With the lists that it was looked up for.
+    pub fn deciding<'a>(&'a self, reading: &'a Reading) -> Deciding<'a> {
+        Deciding { reading, issued: &self.issued, recall: &self.recall, codes: &self.codes }
+    }
+
+    /// What the end of a code and letter is, in words.
+    pub fn about(&self, code: TagCode, letter: EndLetter) -> String {
+        Bench { recall: &self.recall, notes: self.recall.notes(), codes: &self.codes }.about(code, letter)
+    }
+}
+
+/// Decides what was wished, or nothing of it, of a job that is looked up for it.
 ///
 /// # Errors
 /// [`RunFailure`] when the register fails.
 pub fn decide(reading: &Reading, wishes: &[Wish], now: Timestamp) -> Result<Result<Decided, NotDecided>, RunFailure> {
-    let register = register::open_to_read(reading.job.folder())?;
-    let Recalled { recall, issued, .. } = Recalled::read(reading, &register)?;
-    let codes = register.codes()?.into_iter().collect();
-    drop(register);
-    Deciding { reading, issued: &issued, recall: &recall, codes: &codes }.decide(wishes, now)
+    Known::of(reading)?.deciding(reading).decide(wishes, now)
+}
+
+/// All decisions of a job.
+///
+/// # Errors
+/// [`RunFailure`] when the register cannot be read.
+pub fn decisions(folder: &Path) -> Result<Decisions, RunFailure> {
+    Ok(register::open_to_read(folder)?.decisions()?)
 }
 
 /// Takes decisions back; those that are taken back.
 ///
 /// # Errors
 /// [`RunFailure`] when the register fails, or there is nothing to take back.
-pub fn undo(folder: &std::path::Path, what: Undo, now: Timestamp) -> Result<Vec<Made>, RunFailure> {
+pub fn undo(folder: &Path, what: Undo, now: Timestamp) -> Result<Vec<Made>, RunFailure> {
     Ok(register::open(folder)?.undo(what, now)?)
 }
 
@@ -173,12 +215,11 @@ impl Deciding<'_> {
             Ok(planned) => self.written(planned, now).map(Ok),
             Err(NotDecided::NoCode(_)) if !self.reading.has_errors() => {
                 let mut register = register::open(folder)?;
-                let issued = register.issue(&self.reading.circuits, now)?;
-                let Recalled { recall, .. } = Recalled::read(self.reading, &register)?;
-                let codes: HashSet<TagCode> = register.codes()?.into_iter().collect();
+                register.issue(&self.reading.circuits, now)?;
+                let known = Known::from(self.reading, &register)?;
                 drop(register);
-                let fresh = Deciding { reading: self.reading, issued: &issued, recall: &recall, codes: &codes };
-                let new = codes.len().saturating_sub(self.codes.len());
+                let fresh = known.deciding(self.reading);
+                let new = known.codes.len().saturating_sub(self.codes.len());
                 match fresh.plan(wishes) {
                     Ok(planned) => Ok(Ok(Decided { issued: new, ..fresh.written(planned, now)? })),
                     Err(why) => Ok(Err(why)),
@@ -211,7 +252,7 @@ impl Deciding<'_> {
             let action = wish.action.as_deref().map(|typed| self.action(typed)).transpose()?;
             let note = wish.note.as_deref().map(checked).transpose()?;
             if action.is_none() && note.is_none() {
-                return Err(words("nothing is said of it", "name an action, such as `keep` or `cut`, or write a note"));
+                return Err(nothing_said());
             }
             let ends = self.ends(wish)?;
             if let Some(Some(Action::Move(Some(place)))) = &action {
@@ -230,6 +271,32 @@ impl Deciding<'_> {
             }
         }
         Ok(planned)
+    }
+
+    /// What words wish: ends, then an action. The first words that are an action are it, and where there are none, a note alone may be
+    /// wished.
+    ///
+    /// # Errors
+    /// [`NotDecided`] when no action is among them, and none is wished besides.
+    pub fn wish(&self, typed: &[String], rest: Wish) -> Result<Wish, NotDecided> {
+        let first = usize::from(rest.connectors.is_empty() && rest.ends.is_empty());
+        let is_action = |at: &usize| {
+            let words = typed[*at..].join(" ");
+            words.trim().eq_ignore_ascii_case(AS_LISTED) || self.reading.job.action(&words).is_ok()
+        };
+        if let Some(at) = (first..typed.len()).find(is_action) {
+            return Ok(Wish { ends: typed[..at].to_vec(), action: Some(typed[at..].join(" ")), ..rest });
+        }
+        if rest.note.is_some() {
+            return Ok(Wish { ends: typed.to_vec(), ..rest });
+        }
+        match typed.get(first..).and_then(<[String]>::last) {
+            Some(last) if self.recall.find(&[last.clone()]).is_empty() => {
+                self.action(last)?;
+                Err(nothing_said())
+            }
+            _ => Err(nothing_said()),
+        }
     }
 
     /// The action that was typed; `None` leaves it to the lists.
@@ -274,16 +341,27 @@ impl Deciding<'_> {
             }
         }
         ends.extend(wish.at.iter().copied().filter(|at| at.1 < circuits.get(at.0).map_or(0, |it| it.ends().len())));
-        if let Some(typed) = wish.ends.iter().find(|typed| self.lacks_code(typed)) {
+        let seats = self.seats();
+        let named: HashSet<String> =
+            circuits.iter().flat_map(Circuit::ends).map(|end| end.place.connector.as_str().to_lowercase()).collect();
+        // Whoever chooses many ends from a list names them by their tags, which are looked up and need no search.
+        let by_tag = |typed: &String| {
+            let (code, letter) = TagCode::from_typed_with_letter(typed).ok()?;
+            let is_place = named.contains(&code.as_str().to_lowercase());
+            seats.get(&(code, letter?)).copied().filter(|_| !is_place && self.codes.contains(&code))
+        };
+        let tagged: Option<Vec<(usize, usize)>> = wish.ends.iter().map(by_tag).collect();
+        if let (None, Some(typed)) = (&tagged, wish.ends.iter().find(|typed| self.lacks_code(typed))) {
             return Err(NotDecided::NoCode(typed.clone()));
         }
-        // Connectors are named as the lists have them, and their ends may have no letter yet.
+        let others = if tagged.is_some() { &[][..] } else { &wish.ends[..] };
+        ends.extend(tagged.unwrap_or_default());
+        // Ends may have no letter yet, although their circuit has a code.
         if let Some(at) = ends.iter().find(|at| !self.has_letter(**at)) {
-            return Err(NotDecided::NoCode(circuits[at.0].ends()[at.1].place.to_string()));
+            return Err(NotDecided::NoCode(self.end(*at).place.to_string()));
         }
         let bench = Bench { recall: self.recall, notes: self.recall.notes(), codes: self.codes };
-        let seats = if wish.ends.is_empty() { HashMap::new() } else { self.seats() };
-        for subject in bench.subjects(&wish.ends)? {
+        for subject in bench.subjects(others)? {
             ends.extend(self.of_subject(&subject, &seats)?);
         }
         if ends.is_empty() {
@@ -437,6 +515,10 @@ impl Deciding<'_> {
         }
         warnings
     }
+}
+
+fn nothing_said() -> NotDecided {
+    words("nothing is said of it", "name an action, such as `keep` or `cut`, or write a note")
 }
 
 /// A remark in one line.

@@ -1,0 +1,136 @@
+//! What a run takes of each stock, in words: for the shopping list, for whoever prints, and for the overview.
+
+use super::sheets::TubeLaid;
+use super::shopping::Need;
+use crate::base::Length;
+use crate::codes::SheetNumber;
+use crate::paperwork::whole_job::ToBuy;
+
+/// A line for each stock: what, how much, and why as much.
+pub fn to_buy(needs: &[Need]) -> Vec<ToBuy> {
+    needs.iter().map(row).map(|[what, amount, remark]| ToBuy { what, amount, remark }).collect()
+}
+
+/// What, how much, and why as much.
+fn row(need: &Need) -> [String; 3] {
+    let over = |need: &Need| need.to_buy().map(metres).unwrap_or_default();
+    match need {
+        Need::Sheets { stock, tags, sheets, begun, part, lost, waiting, .. } => {
+            let (left, waste) = (need.left_over().unwrap_or(0), need.waste_percent().unwrap_or(0.0));
+            let numbers: Vec<String> = begun.iter().map(|(number, _)| number.to_string()).collect();
+            let first = match (&numbers[..], part) {
+                ([], None) => String::new(),
+                ([], Some((from, _))) => format!(", a sheet from label {from} on first"),
+                ([one], _) => format!(", sheet {one} first"),
+                (several, _) => format!(", sheets {} first", several.join(", ")),
+            };
+            let mut of = format!("{tags} of {} labels{first}, {left} left over ({waste:.0} %)", tags + left);
+            if *lost > 0 {
+                of.push_str(&format!(", {lost} of them lost: a last pass"));
+            }
+            if let Some(waiting) = waiting_words(waiting) {
+                of.push_str(&format!("; {waiting}"));
+            }
+            let is_plain = begun.is_empty() && part.is_none();
+            let sheets = if is_plain { plural(*sheets, "sheet") } else { plural(*sheets, "new sheet") };
+            [stock.clone(), sheets, of]
+        }
+        Need::Roll { stock, labels } => [stock.clone(), plural(*labels, "label"), String::new()],
+        Need::Tube { stock, size, sleeves, laid, .. } => {
+            let made = format!(
+                "{size}: {}, {} in all, printed on {}",
+                plural(*sleeves, "sleeve"),
+                metres_exact(laid.used),
+                tube_line(laid)
+            );
+            [stock.clone(), over(need), made]
+        }
+        Need::Paper { stock, strips, sheets, full_percent } => {
+            let made =
+                format!("{}, which cover {full_percent:.0} % of the paper that is for them", plural(*strips, "strip"));
+            [stock.clone(), plural(*sheets, "sheet"), made]
+        }
+        Need::ClearTube { size, cuts, used } => {
+            let made = format!("{}, {} in all", plural(*cuts, "cut"), metres_exact(*used));
+            [format!("clear {size} tube"), over(need), made]
+        }
+    }
+}
+
+/// Up to so many off-cuts are told one by one.
+const OFF_CUTS_TOLD: usize = 4;
+
+/// An off-cut that is shorter is no use (common practice).
+const SHORTEST_OFF_CUT: Length = Length::nm(20_000_000);
+
+/// `2 pieces of 1.00 m (310 mm and 25 mm left over; at the least 1: try --order least-waste)`
+pub fn tube_line(laid: &TubeLaid) -> String {
+    let mut kinds: Vec<(Length, usize)> = Vec::new();
+    for piece in &laid.pieces {
+        match kinds.last_mut().filter(|(length, _)| length == piece) {
+            Some((_, count)) => *count += 1,
+            None => kinds.push((*piece, 1)),
+        }
+    }
+    let kinds: Vec<String> = kinds
+        .into_iter()
+        .map(|(length, count)| format!("{} of {}", plural(count, "piece"), metres_exact(length)))
+        .collect();
+    let least = laid.least.filter(|least| *least < laid.pieces.len());
+    let least = least.map(|least| format!("; at the least {least}: try --order least-waste")).unwrap_or_default();
+    let mut line = format!("{} ({}{least})", kinds.join(" and "), left_over(laid));
+    for off_cut in &laid.too_short {
+        line.push_str(&format!("; the off-cut of {} is too short for these sleeves and not used", whole_mm(*off_cut)));
+    }
+    line
+}
+
+/// Off-cuts that can be used again, the longest first.
+fn left_over(laid: &TubeLaid) -> String {
+    let mut left: Vec<Length> = laid.left.iter().copied().filter(|left| *left >= SHORTEST_OFF_CUT).collect();
+    left.sort_unstable_by(|one, other| other.cmp(one));
+    let told: Vec<String> = left.iter().take(OFF_CUTS_TOLD).map(|length| whole_mm(*length)).collect();
+    match (&told[..], left.len().saturating_sub(OFF_CUTS_TOLD)) {
+        ([], _) => "nothing worth keeping left over".to_owned(),
+        ([one], _) => format!("{one} left over"),
+        ([first @ .., last], 0) => format!("{} and {last} left over", first.join(", ")),
+        (several, more) => format!("{} and {more} shorter ones left over", several.join(", ")),
+    }
+}
+
+fn whole_mm(length: Length) -> String {
+    format!("{} mm", length.as_mm().floor())
+}
+
+/// A length to buy, in tenths of a metre.
+fn metres(length: Length) -> String {
+    format!("{:.1} m", length.as_mm() / 1000.0)
+}
+
+fn metres_exact(length: Length) -> String {
+    format!("{:.2} m", length.as_mm() / 1000.0)
+}
+
+/// `sheet 4`, `sheets 1, 2, 4`
+pub fn sheets_named(numbers: &[SheetNumber]) -> String {
+    let list: Vec<String> = numbers.iter().map(ToString::to_string).collect();
+    format!("{} {}", if list.len() == 1 { "sheet" } else { "sheets" }, list.join(", "))
+}
+
+/// Which begun sheets a new one was begun in spite of, and how they are taken all the same.
+pub fn waiting_words(waiting: &[(SheetNumber, usize)]) -> Option<String> {
+    let (first, _) = waiting.first()?;
+    let numbers: Vec<SheetNumber> = waiting.iter().map(|(number, _)| *number).collect();
+    let wait = if waiting.len() == 1 { "waits" } else { "wait" };
+    let free: usize = waiting.iter().map(|(_, free)| free).sum();
+    Some(format!(
+        "{} ({} free) {wait} for a run that fills more of them in one pass; `--sheet {first}` takes sheet {first} now",
+        sheets_named(&numbers),
+        plural(free, "label")
+    ))
+}
+
+/// `1 tag`, `2 tags`.
+fn plural(count: usize, thing: &str) -> String {
+    if count == 1 { format!("1 {thing}") } else { format!("{count} {thing}s") }
+}

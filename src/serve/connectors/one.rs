@@ -1,0 +1,288 @@
+//! The page of a connector: what must be seen first, its face from the wire side or against the mating face, and its work list in the
+//! order of the face, each step to be ticked. The facts are those of the bench sheet.
+
+use std::collections::BTreeMap;
+
+use maud::{Markup, html};
+
+use super::drawing::{Pointed, svg};
+use super::{link, list, ticked};
+use crate::base::{Cavity, ConnectorId, Length, Size, Step};
+use crate::circuits::View;
+use crate::paperwork::Harness;
+use crate::paperwork::face::{self, FilledFace, Spot};
+use crate::paperwork::work_list::{Entry, RULES, ToldGroup, ToldList, Totals, WorkLists};
+use crate::run::connectors::{alike, connector_summary};
+use crate::serve::parts;
+use crate::serve::screen::Screen;
+
+/// A screen scrolls: a face is drawn in one piece, however large it is.
+const ROOM: Size = Size::new(Length::nm(4_000_000_000), Length::nm(4_000_000_000));
+/// No face of more cavities is drawn: a drawing of a thousand is as large as all the rest of a job.
+const MOST_DRAWN: usize = 1_000;
+
+/// The page.
+pub fn body(screen: &Screen<'_>, id: &ConnectorId, view: View) -> Markup {
+    let harness = screen.job.harness();
+    let told = WorkLists::new(&harness).told(id);
+    let summary = connector_summary(screen.job, &harness, told.as_ref(), id);
+    let page = Page { screen, harness: &harness, id, view };
+    let rows = rows(told.as_ref());
+    let what = [Some(list::kind(summary.kind)), summary.short_name.as_deref()];
+    html! {
+        div #connector data-fresh {
+            h1 { span.id { (id) } " " span.what { (what.into_iter().flatten().collect::<Vec<_>>().join(", ")) } }
+            @for other in alike(screen.job, id) {
+                p.mind { "The symbol of a tag does not tell this one from " (parts::connector(screen.desk, other.as_str())) "." }
+            }
+            @for caution in told.iter().flat_map(|told| &told.cautions) { p.alarm { (caution) } }
+            dl.facts {
+                @if let Some(branch) = &summary.branch { dt { "branch" } dd { (branch) } }
+                dt { "ends" } dd { (summary.totals.ends) }
+                @if summary.totals.ends > 0 { dt { "to do" } dd { (list::to_do(&summary)) } }
+                dt { "done" } dd { (list::how_far(&summary)) }
+                dt { "tags" } dd { (list::standing(&summary)) }
+                @if let Some(mates) = harness.circuits.connector(id).and_then(|connector| connector.mates.as_ref()) {
+                    dt { "mates with" } dd { (parts::connector(screen.desk, mates.as_str())) }
+                }
+            }
+            @if let Some(face) = face::face_of(&harness, id) { (page.face(&face, told.as_ref(), &rows)) }
+            @match &told {
+                Some(told) => (page.work(told, &rows)),
+                None => p { "No wire ends here by the lists, and none moves here." },
+            }
+        }
+    }
+}
+
+/// The number of the first row of each cavity.
+fn rows(told: Option<&ToldList>) -> BTreeMap<&Cavity, usize> {
+    let mut rows = BTreeMap::new();
+    for (nth, entry) in told.iter().flat_map(|told| told.entries()).enumerate() {
+        if let Some(cavity) = &entry.cavity {
+            rows.entry(cavity).or_insert(nth);
+        }
+    }
+    rows
+}
+
+struct Page<'p, 'a> {
+    screen: &'p Screen<'p>,
+    harness: &'p Harness<'a>,
+    id: &'p ConnectorId,
+    view: View,
+}
+
+impl Page<'_, '_> {
+    fn face(&self, face: &FilledFace, told: Option<&ToldList>, rows: &BTreeMap<&Cavity, usize>) -> Markup {
+        if face.plan.spots(self.view).len() > MOST_DRAWN {
+            return html! { p.soft { "This face has more than " (MOST_DRAWN) " cavities and is not drawn; the bench sheets show it in parts." } };
+        }
+        let fonts = self.screen.job.reading.equipment.fonts();
+        let drawn = face::drawn(face, self.view, ROOM, fonts);
+        if drawn.is_empty() {
+            return html! {};
+        }
+        let views = [View::WireSide, View::MatingFace];
+        html! {
+            section.face-section aria-labelledby="face" {
+                h2 #face { "Face" }
+                nav.views aria-label="view" {
+                    @for view in views {
+                        a.button.second href=(link(self.screen.desk, self.id, view)) aria-current=[(view == self.view).then_some("true")] {
+                            (view)
+                        }
+                    }
+                }
+                @for drawn in &drawn {
+                    @let pointed: Vec<Pointed> =
+                        drawn.cavities.iter().map(|(spot, _)| self.pointed(face, spot, told, rows)).collect();
+                    // What is wider than the screen is scrolled, by keys as well.
+                    div.scroll.drawn tabindex="0" role="region" aria-label=(format!("{} of {}", self.view, self.id)) {
+                        (svg(drawn, &format!("{}, {}", self.id, self.view), &pointed))
+                    }
+                }
+                @if !rows.is_empty() { p.soft { "Tap a cavity to come to its row." } }
+            }
+        }
+    }
+
+    /// What lies over a cavity: `cavity 14, 7KF4 A, rail pressure signal, blue, white stripe, cut, row 2, third from left, wire side`.
+    fn pointed(
+        &self,
+        face: &FilledFace,
+        spot: &Spot,
+        told: Option<&ToldList>,
+        rows: &BTreeMap<&Cavity, usize>,
+    ) -> Pointed {
+        let Some(cavity) = &spot.cavity else {
+            return Pointed { to: None, name: self.id.to_string(), is_done: false };
+        };
+        let entries: Vec<&Entry> =
+            told.iter().flat_map(|told| told.entries()).filter(|entry| entry.cavity.as_ref() == Some(cavity)).collect();
+        let mut name = vec![format!("cavity {cavity}")];
+        if entries.is_empty() {
+            name.push("no wire in the lists".to_owned());
+        }
+        for entry in &entries {
+            let colour = self.harness.end(entry.at).colour.as_ref().map(|colour| colour.in_words());
+            let parts = entry.cautions.iter().cloned().chain([entry.tag.clone(), entry.function.clone()]).chain(colour);
+            name.extend(parts.chain([entry.words.clone()]).filter(|part| !part.is_empty()));
+        }
+        name.extend(face.plan.aid(cavity, self.view));
+        let steps = || entries.iter().flat_map(|entry| &entry.steps);
+        let is_done = steps().next().is_some() && steps().all(|(_, is_done)| *is_done);
+        let to = rows.get(cavity).map(|nth| format!("#row-{nth}"));
+        Pointed { to, name: name.join(", "), is_done }
+    }
+
+    fn work(&self, told: &ToldList, rows: &BTreeMap<&Cavity, usize>) -> Markup {
+        let may_write = self.screen.visitor.may_write();
+        let action = format!("{}/done", parts::connector_link(self.screen.desk, self.id.as_str()));
+        let action = if self.view == View::MatingFace { format!("{action}?view=mating") } else { action };
+        let list = html! {
+            @for (group, before) in told.groups.iter().zip(befores(told)) { (self.group(group, before)) }
+        };
+        html! {
+            h2 { "What to do" }
+            p.mind { (RULES) }
+            @if !told.seen.is_empty() && !rows.is_empty() { p.soft { "Where a cavity sits: " (told.seen) "." } }
+            @if may_write {
+                form method="post" action=(action) data-swap="#main" {
+                    // Enter in a field must not press the first tick.
+                    button.none type="submit" name="none" value="" tabindex="-1" aria-hidden="true" {}
+                    (list)
+                    (bulk(told))
+                }
+            } @else {
+                (list)
+                (self.screen.writing(html! {}))
+            }
+            (totals(&told.totals))
+            @for words in &told.cavities { p { (words) } }
+        }
+    }
+
+    fn group(&self, group: &ToldGroup, before: usize) -> Markup {
+        html! {
+            @if let Some(heading) = &group.heading { h3 { (heading) } }
+            ol.work { @for (nth, entry) in group.entries.iter().enumerate() { (self.entry(entry, before + nth)) } }
+        }
+    }
+
+    fn entry(&self, entry: &Entry, nth: usize) -> Markup {
+        let end = self.harness.end(entry.at);
+        let codes = &self.harness.issued.circuits[entry.at.0];
+        let (code, letter) = (codes.code.to_string(), codes.letters[entry.at.1].to_string());
+        let may_write = self.screen.visitor.may_write();
+        let is_done = !entry.steps.is_empty() && entry.steps.iter().all(|(_, is_done)| *is_done);
+        let row = format!("row-{nth}");
+        // One tag for several ends: what is done with the tag is done at all of them.
+        let of_all = match &entry.on_one_tag[..] {
+            [] => format!("{code} {letter}"),
+            _ => entry.tag.clone(),
+        };
+        html! {
+            li.at-end.done[is_done] id=(row) {
+                @for caution in &entry.cautions { p.alarm { (caution) } }
+                div.cavity {
+                    @if let Some(cavity) = &entry.cavity { strong { (cavity) } }
+                    @if let Some(aid) = &entry.aid { span.soft { (aid) } }
+                }
+                div.wire-facts {
+                    @if may_write && !entry.arrives {
+                        label.choose { input type="checkbox" name="end" value=(format!("{code} {letter}")); span.hear { "choose " (code) " " (letter) } }
+                    }
+                    (parts::tag(self.screen.desk, &code, Some(&letter)))
+                    @if entry.tag != format!("{code} {letter}") { span { (entry.tag) } }
+                    @if let Some(colour) = &end.colour { (parts::colour(colour.typed())) }
+                    @if let Some(size) = &end.conductor { span.soft { (size) } }
+                }
+                div.function { (entry.function) @if !entry.kinds.is_empty() { span.soft { " " (entry.kinds) } } }
+                div.there {
+                    span.soft { "there: " }
+                    @match &entry.there {
+                        Some(there) => (self.there(entry, there)),
+                        None => span { "not known" },
+                    }
+                }
+                div.words { strong { (entry.words) } }
+                div.steps {
+                    @for (step, is_done) in &entry.steps {
+                        @let tag = if *step == Step::Tagged { of_all.clone() } else { format!("{code} {letter}") };
+                        (tick(*step, *is_done, &tag, &row, may_write))
+                    }
+                }
+                @if !entry.remark.is_empty() { p.remark { (entry.remark) } }
+            }
+        }
+    }
+
+    /// The place at the other end, leading to its connector.
+    fn there(&self, entry: &Entry, there: &str) -> Markup {
+        match self.harness.there(entry.at) {
+            Some(place) => html! {
+                a.place href=(parts::connector_link(self.screen.desk, place.connector.as_str())) { (place) }
+            },
+            None => html! { (there) },
+        }
+    }
+}
+
+/// How many entries stand before each group.
+fn befores(told: &ToldList) -> impl Iterator<Item = usize> + '_ {
+    told.groups.iter().scan(0, |before, group| {
+        let here = *before;
+        *before += group.entries.len();
+        Some(here)
+    })
+}
+
+/// A step with its box: a button for whoever may write.
+fn tick(step: Step, is_done: bool, tag: &str, row: &str, may_write: bool) -> Markup {
+    let sign = if is_done { "☑" } else { "☐" };
+    let said = if is_done { "done" } else { "not done" };
+    html! {
+        @if may_write {
+            button.step.ticked[is_done] type="submit" name="tick" value=(ticked::value(step, is_done, tag))
+                id=(format!("{row}-{step}")) aria-pressed=(is_done) aria-label=(format!("{step} {tag}")) {
+                span aria-hidden="true" { (sign) " " } (step)
+            }
+        } @else {
+            span.step.ticked[is_done] { span aria-hidden="true" { (sign) " " } (step) span.hear { ": " (said) } }
+        }
+    }
+}
+
+/// The same step for all ends that were chosen.
+fn bulk(told: &ToldList) -> Markup {
+    let asked = |step: &Step| told.entries().flat_map(|entry| &entry.steps).any(|(known, _)| known == step);
+    html! {
+        @if told.entries().any(|entry| !entry.steps.is_empty()) {
+            fieldset.bulk {
+                legend { "Done, for all that are chosen" }
+                @for step in Step::ALL.iter().filter(|step| asked(step)) {
+                    button.second type="submit" name="all" value=(step) { (step) }
+                }
+            }
+        }
+    }
+}
+
+fn totals(totals: &Totals) -> Markup {
+    let shown = || totals.by_action.iter().zip(Totals::HEADS).filter(|(count, _)| count.of > 0);
+    html! {
+        h2 { "What it comes to" }
+        div.scroll {
+            table.totals {
+                thead { tr { th {} @for (_, head) in shown() { th.number { (head) } } th.number { "ends here" } } }
+                tbody {
+                    tr { th { "planned" } @for (count, _) in shown() { td.number { (count.of) } } td.number { (totals.ends) } }
+                    @if shown().any(|(count, _)| count.done > 0) {
+                        tr { th { "done by notes" } @for (count, _) in shown() { td.number { (count.done) } } td {} }
+                    }
+                }
+            }
+        }
+    }
+}
