@@ -214,6 +214,8 @@ fn a_tag_is_printed_again_with_one_tap() {
     let without: Vec<&str> = list.lines().filter(|line| !line.contains(",E14,")).collect();
     job.write("loom.csv", without.join("\n"));
     let gone = tags(&job, 1).into_iter().find(|tag| tag.1.contains("14")).expect("E14 was printed");
+    let offered = served.get(&format!("/print?code={}", gone.0.replace(' ', "/"))).text();
+    assert!(offered.contains("Print as it said"), "{offered}");
     let (_, page) = made(&served, &served.post("/print/again", &[("code", &gone.0.replace(' ', "/"))]));
     assert!(page.text().contains("is no longer in the lists; printed as it said in run"), "{}", page.text());
     assert_eq!((&tags(&job, 3)[0].0, &tags(&job, 3)[0].2), (&gone.0, &gone.2));

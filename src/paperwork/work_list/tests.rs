@@ -110,7 +110,8 @@ fn rows_of(lists: &WorkLists<'_, '_>, id: &ConnectorId) -> Vec<Row> {
     let seats = Seats::of(lists.harness, id, &lists.contents);
     let mut table = Table::new(rows::columns(&seats));
     for group in groups(lists.harness, &content, &seats) {
-        rows::add(lists.harness, &cavities, &seats, &group, &mut table);
+        let lister = Lister { harness: lists.harness, cavities: &cavities, seats: &seats, group: &group };
+        rows::add(&lister, &mut table);
     }
     table.rows
 }

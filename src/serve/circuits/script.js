@@ -52,7 +52,7 @@
       j: () => go(at + 1), ArrowDown: () => go(at + 1), k: () => go(at - 1), ArrowUp: () => go(at - 1),
       x: () => row?.querySelector("input[name=end]").click(),
       e: () => row?.querySelector(".go a")?.click(),
-      Enter: () => (document.activeElement === row ? row?.querySelector("a.tag")?.click() : undefined),
+      Enter: () => (document.activeElement === row ? row?.querySelector("a.tag, a.ahead")?.click() : undefined),
       "?": () => { const keys = document.querySelector(".keys"); if (keys) { keys.open = true; keys.scrollIntoView(); } },
     };
     const isWalking = event.key.startsWith("Arrow") && at < 0;

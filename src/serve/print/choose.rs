@@ -19,6 +19,7 @@ use crate::pages::Order;
 use crate::run::check::{Checkup, check};
 use crate::run::preview::first_tag;
 use crate::run::preview_pages::preview_page;
+use crate::run::reprinting::{AskedAgain, reprint};
 use crate::run::sheets::Laying;
 use crate::run::shopping::Need;
 use crate::run::tally::Tally;
@@ -168,7 +169,12 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
     }
     let choice = match asked.choice(reading)? {
         Ok(choice) => choice,
-        Err(found) => return Ok(in_vain(found.iter().map(|one| (one.why.as_str(), one.remedy.as_str())))),
+        Err(found) => {
+            return Ok(html! {
+                (in_vain(found.iter().map(|one| (one.why.as_str(), one.remedy.as_str()))))
+                (as_said(screen, asked)?)
+            });
+        }
     };
     if let Some(why) = no_tags(reading, &choice)? {
         return Ok(html! { p.mind { "No tags to print: " (none(&why, &choice)) } });
@@ -244,6 +250,26 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
             @if pages > PICTURES { p.soft { (pages - PICTURES) " more are not shown; the PDFs have them all." } }
         }
     })
+}
+
+/// Tags that no list has any more can be printed as they said.
+fn as_said(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
+    let what = asked.wanted.code.clone();
+    let purposes = vec![if asked.wanted.final_tags { Purpose::Final } else { Purpose::Work }];
+    let again = AskedAgain { what, purposes, along: false, copies: asked.copies };
+    let found = if again.what.is_empty() { None } else { Some(reprint(&screen.job.reading, &again)?) };
+    let Some(found) = found.filter(|found| found.not_again.is_empty() && !found.as_said.is_empty()) else {
+        return Ok(html! {});
+    };
+    Ok(screen.writing(html! {
+        form method="post" action=(screen.desk.link("/print/again")) {
+            @for code in &again.what { input type="hidden" name="code" value=(code); }
+            input type="hidden" name="copies" value=(asked.copies);
+            @if asked.wanted.final_tags { input type="hidden" name="purpose" value="final"; }
+            @for remark in &found.remarks { p { (remark) } }
+            button type="submit" { "Print as it said" }
+        }
+    }))
 }
 
 fn in_vain<'a>(found: impl Iterator<Item = (&'a str, &'a str)>) -> Markup {

@@ -26,17 +26,14 @@ pub fn path(code: &str, letters: impl IntoIterator<Item = String>) -> String {
 /// Reads `7KF4`, `7kf4/a`, `7KF4.A`, `7KF4 A+B`, and `7KF4 A-B` as a mark along a wire has it, which names the circuit.
 pub fn named(typed: &str) -> Result<Named, NotACode> {
     let typed = typed.trim_matches(|c: char| c.is_whitespace() || c == '/');
-    let why = match TagCode::from_typed_with_letter(typed) {
-        Ok((code, letter)) => return Ok(Named { code, letters: letter.into_iter().collect() }),
-        Err(why) => why,
-    };
+    // `A-B` behind a code would make a longer code of it, always with a fitting check character (3 · 7 + 8 = 29): marks go first.
     let separators = typed.char_indices().filter(|(_, c)| c.is_whitespace() || "/-.".contains(*c));
     for (at, separator) in separators {
         let (Ok(code), rest) = (TagCode::from_typed(&typed[..at]), &typed[at + separator.len_utf8()..]) else {
             continue;
         };
         let letters: Option<Vec<EndLetter>> = rest.split('+').map(EndLetter::from_typed).collect();
-        if let Some(letters) = letters {
+        if let Some(letters) = letters.filter(|letters| letters.len() > 1) {
             return Ok(Named { code, letters });
         }
         let is_mark = |(one, other): (&str, &str)| {
@@ -46,7 +43,7 @@ pub fn named(typed: &str) -> Result<Named, NotACode> {
             return Ok(Named { code, letters: Vec::new() });
         }
     }
-    Err(why)
+    TagCode::from_typed_with_letter(typed).map(|(code, letter)| Named { code, letters: letter.into_iter().collect() })
 }
 
 #[cfg(test)]

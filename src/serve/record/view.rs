@@ -67,9 +67,9 @@ impl<'a> View<'a> {
                     } @else { span.uncoded { "no code yet" } " " }
                     bdi { (record.function.as_deref().unwrap_or("function not known")) }
                 }
-                @if let Some(doubt) = &self.found.doubt { p.alarm { "DOUBT: " (doubt) } }
                 @for caution in &record.cautions { p.alarm.caution { (caution) } }
                 p.test { (TEST_IT) }
+                @if let Some(doubt) = &self.found.doubt { p.alarm { "DOUBT: " (doubt) } }
                 @for stale in &record.stale {
                     div.mind.stale {
                         p { (stale) }
@@ -82,7 +82,7 @@ impl<'a> View<'a> {
                     div.grid { @for end in others { (self.other_end(end)) } }
                 }
                 h2 { "Circuit" }
-                (self.facts())
+                (self.facts(meant))
                 @if let Some(code) = &record.code {
                     p.row {
                         (self.print_again(code, &letters))
@@ -94,10 +94,21 @@ impl<'a> View<'a> {
         }
     }
 
+    /// One tap prints the tag again; who may not write yet is shown what would be printed.
     fn print_again(&self, code: &str, letters: &[&str]) -> Markup {
-        let which = path(code, letters.iter().map(|letter| (*letter).to_owned()));
-        let link = self.screen.desk.link(&format!("/print?code={}", encoded(which.trim_start_matches('/'))));
-        html! { a.button.second href=(link) { "Print this tag again" } }
+        // One letter of a doubled cavity names its tag.
+        let which = letters.first().map_or_else(|| code.to_owned(), |letter| format!("{code}/{letter}"));
+        let desk = self.screen.desk;
+        html! {
+            @if self.screen.visitor.may_write() {
+                form method="post" action=(desk.link("/print/again")) {
+                    input type="hidden" name="code" value=(which);
+                    button.second type="submit" { "Print this tag again" }
+                }
+            } @else {
+                a.button.second href=(desk.link(&format!("/print?code={}&this_end=1", encoded(&which)))) { "Print this tag again" }
+            }
+        }
     }
 
     /// What is known of an end by its notes and the plan.
@@ -124,7 +135,10 @@ impl<'a> View<'a> {
         let standing = work.progress();
         html! {
             section.end.card {
-                h2 { (self.way(end)) }
+                h2 {
+                    @if let Some(letter) = &end.letter { span.letter { (letter) } " " }
+                    (self.way(end))
+                }
                 @if let Some(typed) = &end.colour { p.bar { (colour(typed)) (colour_words(end)) } }
                 @if let Some(caution) = &end.caution { p.alarm { (caution) } }
                 @if let Some(told) = &work.told {
@@ -132,18 +146,17 @@ impl<'a> View<'a> {
                 }
                 @if !end.listed && !record.awaits_list { p.mind { "not in the lists any more" } }
                 @for noted in standing.findings { (forms::finding(screen, noted, work.path.as_deref())) }
-                (end_facts(end))
+                (end_facts(record, end))
                 (forms::work(screen, &work))
                 @if beside.iter().any(Option::is_some) { (self.neighbours(&beside, end)) }
             }
         }
     }
 
-    /// `A J1/14 → X3/2`.
+    /// `J1/14 → X3/2`.
     fn way(&self, end: &EndRecord) -> Markup {
         let desk = self.screen.desk;
         html! {
-            @if let Some(letter) = &end.letter { span.letter { (letter) } " " }
             a.place href=(place_link(desk, &end.here)) { (end.here) } " → "
             @match end.there.as_deref() {
                 Some("a splice") => "a splice",
@@ -210,7 +223,7 @@ impl<'a> View<'a> {
         }
     }
 
-    fn facts(&self) -> Markup {
+    fn facts(&self, meant: &[usize]) -> Markup {
         let record = &self.found.record;
         html! {
             dl.facts {
@@ -218,7 +231,7 @@ impl<'a> View<'a> {
                 @if let Some(name) = &record.renamed { dt { "renamed" } dd { (name) ", which the lists do not say yet" } }
                 @if !record.former.is_empty() { dt { "before" } dd { (record.former.join(", ")) } }
                 dt { "supply" } dd { (record.supply.as_deref().unwrap_or("not known")) }
-                @if let Some(fuse) = &record.fuse { dt { "fuse" } dd { (fuse) } }
+                @if let Some(fuse) = record.fuse.as_ref().filter(|_| meant.is_empty()) { dt { "fuse" } dd { (fuse) } }
                 @if !record.also.is_empty() { dt { "also marked" } dd { (record.also.join(", ")) } }
             }
         }
@@ -276,7 +289,7 @@ fn also_marked(also: &[String]) -> Markup {
     html! { @if !also.is_empty() { p.soft { "also marked " (also.join(", ")) } } }
 }
 
-fn end_facts(end: &EndRecord) -> Markup {
+fn end_facts(record: &Record, end: &EndRecord) -> Markup {
     let plan = end.action.as_ref().map(|action| match &end.decided_by {
         Some(by) => format!("{action} (by {by})"),
         None => action.clone(),
@@ -284,6 +297,7 @@ fn end_facts(end: &EndRecord) -> Markup {
     let also = (!end.also.is_empty()).then(|| end.also.join(", "));
     let facts = [
         ("size", &end.size),
+        ("fuse", &record.fuse),
         ("insulation", &end.insulation),
         ("diameter", &end.diameter),
         ("length", &end.length),

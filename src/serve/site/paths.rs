@@ -21,12 +21,14 @@ const DEVICES: [&str; 6] = ["con", "prn", "aux", "nul", "com", "lpt"];
 #[derive(Debug, Default)]
 pub struct Paths {
     files: BTreeMap<String, String>,
+    /// Paths of places, with the files of the ends there.
+    places: BTreeMap<String, String>,
 }
 
 impl Paths {
     /// All pages of a job.
     pub fn of(job: &Snapshot) -> Self {
-        let mut files = BTreeMap::new();
+        let (mut files, mut places) = (BTreeMap::new(), BTreeMap::new());
         files.insert("/connectors".to_owned(), "connectors.html".to_owned());
         let ids: Vec<_> = connectors(job).into_iter().map(|one| one.id).collect();
         // Those whose names are in capitals come first: their printed links lead to them.
@@ -48,12 +50,15 @@ impl Paths {
             for end in ends {
                 let own = end.letter.iter().filter(|_| is_own).map(String::as_str);
                 let also = end.also.iter().filter_map(|also| also.strip_prefix(&code)?.strip_prefix(' '));
+                let parts: Vec<String> = end.here.split('/').map(encoded).collect();
                 for letter in own.chain(also) {
+                    let place = format!("/at/{}", parts.join("/"));
+                    places.entry(place).or_insert_with(|| format!("{code}/{letter}/index.html"));
                     files.insert(format!("/{code}/{letter}"), format!("{code}/{letter}/index.html"));
                 }
             }
         }
-        Self { files }
+        Self { files, places }
     }
 
     /// The pages that are asked for as they are served, with their files.
@@ -66,7 +71,7 @@ impl Paths {
         match path {
             "/" => Some(FIRST),
             "/codes" => Some(CODES),
-            _ => self.files.get(path).map(String::as_str),
+            _ => self.files.get(path).or_else(|| self.places.get(path)).map(String::as_str),
         }
     }
 
