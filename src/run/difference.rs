@@ -229,6 +229,10 @@ fn ends(before: &Circuits, after: &Circuits) -> Changes {
     }
     let mut changes = Changes::default();
     for (_, (mut gone, mut new)) in left {
+        // By their circuits, so that the way back pairs the same.
+        for ends in [&mut gone, &mut new] {
+            ends.sort_by(|one, other| one.circuit.id().cmp(other.circuit.id()));
+        }
         let both = gone.len().min(new.len());
         pairs.extend(gone.drain(..both).zip(new.drain(..both)));
         changes.gone.extend(gone.into_iter().map(OfCircuit::named));

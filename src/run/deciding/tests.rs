@@ -11,7 +11,7 @@ use crate::run::Held;
 use crate::run::deciding::told::Standing;
 use crate::run::reading::read;
 
-const JOB: &str = "title = \"trial\"\nlists = [\"loom.csv\"]\n";
+const JOB: &str = "title = \"trial\"\n";
 const LIST: &str = "connector,cavity,circuit,function,colour,supply,action,note\n\
     J1,1,E1,rail pressure,BU,signal,keep,\n\
     J2,1,E1,,BU,,,by the pump\n\

@@ -84,7 +84,7 @@ impl<'a> View<'a> {
                 h2 { "Circuit" }
                 (self.facts(meant))
                 @if let Some(code) = &record.code {
-                    p.row {
+                    div.row {
                         (self.print_again(code, &letters))
                     }
                 }
