@@ -201,7 +201,7 @@ async fn answer(door: &Door, mut request: Request) -> Response {
         let then = || back(&parts.headers).unwrap_or_else(|| "/".to_owned());
         let bytes = match read {
             Ok(bytes) if sent == Sent::Writes && token.is_none() => {
-                return unlock::wanted(&then(), is_form.then(|| (path, bytes)));
+                return unlock::wanted(&then(), is_form.then_some((path, bytes)));
             }
             Err(NoBody::TooLarge) if sent == Sent::Writes && token.is_none() => return unlock::wanted(&then(), None),
             Err(why) => return no_body(why, most),

@@ -134,9 +134,12 @@ fn names(folder: &Path) -> Vec<String> {
     names
 }
 
+/// What makes the pages of a job, from its folder and the prefix of its paths.
+type Pages = Box<dyn Fn(PathBuf, &str) -> (Desk, Router) + Send + Sync>;
+
 struct Several {
     folder: PathBuf,
-    pages: Box<dyn Fn(PathBuf, &str) -> (Desk, Router) + Send + Sync>,
+    pages: Pages,
     open: Mutex<BTreeMap<String, (Desk, Router)>>,
 }
 

@@ -291,7 +291,7 @@ impl Deciding<'_> {
             return Ok(Wish { ends: typed.to_vec(), ..rest });
         }
         match typed.get(first..).and_then(<[String]>::last) {
-            Some(last) if self.recall.find(&[last.clone()]).is_empty() => {
+            Some(last) if self.recall.find(std::slice::from_ref(last)).is_empty() => {
                 self.action(last)?;
                 Err(nothing_said())
             }
@@ -335,7 +335,7 @@ impl Deciding<'_> {
                     .flat_map(|circuit| circuit.ends())
                     .map(|end| end.place.connector.as_str())
                     .collect();
-                let near = crate::base::nearest::nearest(connector, known.into_iter());
+                let near = crate::base::nearest::nearest(connector, known);
                 let remedy = near.map_or_else(|| "write it as the lists do".to_owned(), did_you_mean);
                 return Err(words(&format!("no list has a connector `{connector}`"), &remedy));
             }

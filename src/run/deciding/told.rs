@@ -86,7 +86,9 @@ impl Deciding<'_> {
 
     /// What counts and the lists do not say yet, as CSV to carry it into them: a row an end, in working order.
     pub fn to_carry_over(&self, told: &[Told]) -> Vec<u8> {
-        let mut ends: BTreeMap<(&Place, (usize, usize)), [Option<String>; 2]> = BTreeMap::new();
+        // Action and note of each end.
+        type Cells = [Option<String>; 2];
+        let mut ends: BTreeMap<(&Place, (usize, usize)), Cells> = BTreeMap::new();
         for one in told.iter().filter(|told| told.standing == Standing::Counts) {
             let (Some(at), Some(place)) = (one.at, &one.place) else { continue };
             let cells = ends.entry((place, at)).or_default();
