@@ -127,7 +127,7 @@ fn row(screen: &Screen<'_>, one: &Differs<'_>) -> Markup {
 
 /// The same as a list, with the columns of one: it may be read beside the others, or copied from.
 pub async fn csv(State(desk): State<Desk>) -> Response {
-    desk.look(|_, job| {
+    desk.look_hard(|_, job| {
         let mut writing = Writing::new();
         HEADS.iter().for_each(|head| writing.cell(head));
         writing.end_row();
