@@ -100,6 +100,13 @@ pub enum NamedConnector {
     Unknown(Vec<ConnectorId>),
 }
 
+impl NamedConnector {
+    /// Whether there is one of this name.
+    pub const fn is_known(&self) -> bool {
+        !matches!(self, Self::Unknown(_))
+    }
+}
+
 /// The connector that is written just so, else the one that differs in case alone: the symbols of tags are in capitals.
 pub fn named_connector(job: &Snapshot, typed: &str) -> NamedConnector {
     let names = names(job);

@@ -80,7 +80,7 @@ fn every_link_leads_to_a_file_of_the_folder() {
 fn printed_links_are_answered_with_what_find_tells() {
     let (job, folder) = written();
     let mut checked = 0;
-    for tag in job.tags("tags-0001") {
+    for tag in job.tags("prints/run-0001") {
         let (code, letter) = (tag.code(), tag.name().split(' ').nth(1).map(str::to_owned));
         let Some(letter) = letter.and_then(|letters| letters.split(['+', '-']).next().map(str::to_owned)) else {
             continue;
@@ -105,7 +105,7 @@ fn printed_links_are_answered_with_what_find_tells() {
 fn the_search_finds_what_find_finds() {
     let (job, folder) = written();
     let asked = ["J1/14", "j1 14", "rail pressure", "glow plug", "J1/3", "bilge", "starter", "W1"];
-    let some_code = job.tags("tags-0001")[0].code();
+    let some_code = job.tags("prints/run-0001")[0].code();
     for typed in asked.into_iter().chain([some_code.as_str(), &some_code.to_lowercase()]) {
         let script = "const fs = require('fs'), vm = require('vm'); \
             const asked = '; globalThis.answer = find(' + JSON.stringify(process.argv[2]) + ').map(([, at]) => RECORDS[at][0][0]);'; \
