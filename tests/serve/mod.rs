@@ -8,6 +8,7 @@ mod find;
 mod hostile;
 mod jobs;
 mod lists;
+mod load;
 mod overview;
 mod print;
 mod problems;
