@@ -8,6 +8,7 @@ mod find;
 pub mod hostile;
 mod jobs;
 mod lists;
+mod load;
 mod overview;
 mod print;
 mod problems;
