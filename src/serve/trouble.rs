@@ -8,6 +8,7 @@ use super::desk::Desk;
 use super::parts::{problem, words};
 use super::screen;
 use crate::base::Problem;
+use crate::run::noting::NotNoted;
 use crate::run::{JobFailure, NotHeld, RunFailure};
 
 /// Why a page cannot be shown or a thing not be done.
@@ -42,6 +43,22 @@ impl From<NotHeld> for Trouble {
 impl From<JobFailure> for Trouble {
     fn from(failure: JobFailure) -> Self {
         Self::Failed(failure.into())
+    }
+}
+
+impl From<NotNoted> for Trouble {
+    fn from(why: NotNoted) -> Self {
+        match why {
+            NotNoted::Words(why) => Self::refused(why.what, why.remedy),
+            NotNoted::Unknown(_) => Self::refused(
+                format!("nothing is noted: {why}"),
+                "look at the page again; codes are issued when tags or bench sheets are printed first: `loomtag tags`",
+            ),
+            NotNoted::CannotBe(_) => Self::refused(
+                format!("nothing is noted: {why}"),
+                "look at the page again, and name the code of a tag",
+            ),
+        }
     }
 }
 

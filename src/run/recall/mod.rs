@@ -459,6 +459,25 @@ impl Recall {
         (entry, first + end)
     }
 
+    /// The end of the lists, by circuit and end, that an end of a record is: the inverse of [`Recall::seat`].
+    pub fn listed_end(&self, record: &Record, end: usize) -> Option<(usize, usize)> {
+        if !record.ends.get(end)?.listed {
+            return None;
+        }
+        let code = record.code.as_deref().and_then(|code| TagCode::from_typed(code).ok());
+        let number = match code {
+            Some(code) => *self.codes.get(&code)?,
+            // As long as no code was issued, nothing but what the lists call it tells it.
+            None => self.entries.iter().position(|entry| {
+                let own = &entry.record;
+                own.code.is_none() && own.designations == record.designations
+            })?,
+        };
+        let seats = self.seats.iter().enumerate().filter(|(_, (entry, first))| *entry == number && *first <= end);
+        let (circuit, (_, first)) = seats.max_by_key(|(_, (_, first))| *first)?;
+        Some((circuit, end - first))
+    }
+
     /// The record of this number, without what happened to it: nothing is copied.
     pub fn record(&self, number: usize) -> &Record {
         &self.entries[number].record
