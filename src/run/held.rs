@@ -19,6 +19,7 @@ use super::likely_renames::likely;
 use super::named_lists::LIST_ENDS;
 use super::noting::Bench;
 use super::planning::Planning;
+use super::preview_pages::KeptPages;
 use super::reading::{Reading, read_beside};
 use super::recall::{Before, Journal, Recall, Recalled};
 use super::register::{self, register_path};
@@ -58,6 +59,7 @@ pub struct Snapshot {
     on_bench: OnceLock<Vec<Vec<OnBench>>>,
     due: OnceLock<Result<Checkup, RunFailure>>,
     planning: OnceLock<Planning>,
+    pages: KeptPages,
 }
 
 /// Why there is no snapshot.
@@ -235,6 +237,7 @@ impl Snapshot {
             on_bench: OnceLock::new(),
             due: OnceLock::new(),
             planning: OnceLock::new(),
+            pages: KeptPages::default(),
         })
     }
 
@@ -281,6 +284,21 @@ impl Snapshot {
     /// When the register cannot be read.
     pub fn checkup(&self) -> Result<&Checkup, &RunFailure> {
         self.checkup.get_or_init(|| check(&self.reading, &Choice::default(), &Laying::default())).as_ref()
+    }
+
+    /// A page of the run that this choice would print, counted from 1 over all its PDFs, as a PNG of so many dots an inch; `None`
+    /// where there are not so many.
+    ///
+    /// # Errors
+    /// When the register cannot be read, or a wish for sheets cannot be met.
+    pub fn page(
+        &self,
+        choice: &Choice,
+        laying: &Laying,
+        number: usize,
+        dpi: u16,
+    ) -> Result<Option<Vec<u8>>, RunFailure> {
+        self.pages.picture(&self.reading, choice, laying, number, dpi)
     }
 
     /// Whether all of that is known already.

@@ -27,6 +27,8 @@ pub enum Trouble {
     Failed(RunFailure),
     /// The settings cannot be used.
     Settings(Vec<Problem>),
+    /// Others ask for what takes long.
+    Busy,
     /// A fault of this program.
     Broken,
 }
@@ -78,6 +80,7 @@ impl Trouble {
         match self {
             Self::NotFound(_) => StatusCode::NOT_FOUND,
             Self::Refused { .. } => StatusCode::UNPROCESSABLE_ENTITY,
+            Self::Busy => StatusCode::SERVICE_UNAVAILABLE,
             Self::Failed(_) | Self::Settings(_) | Self::Broken => StatusCode::INTERNAL_SERVER_ERROR,
         }
     }
@@ -87,6 +90,7 @@ impl Trouble {
             Self::NotFound(_) => "Not found",
             Self::Refused { .. } => "This cannot be done",
             Self::Failed(_) | Self::Settings(_) => "The job cannot be read",
+            Self::Busy => "One moment",
             Self::Broken => "A fault of this program",
         }
     }
@@ -104,6 +108,9 @@ impl Trouble {
                 p.alarm { "job.toml cannot be used" }
                 @for one in problems { (problem(one)) }
             },
+            Self::Busy => {
+                html! { p { "others ask for what takes long to work out" } p { "load the page again in a moment" } }
+            }
             Self::Broken => html! { p.alarm { "something went wrong that should not; nothing is half written" } },
         }
     }

@@ -243,7 +243,7 @@ async fn sheet(State(desk): State<Desk>, Path(name): Path<String>) -> Response {
 }
 
 async fn charts(State(desk): State<Desk>) -> Response {
-    desk.look(|desk, job| {
+    desk.look_hard(|desk, job| {
         let (name, bytes) = charts_zipped(&job.reading, desk.now())?;
         Ok(file(&name, "application/zip", bytes))
     })
@@ -251,7 +251,7 @@ async fn charts(State(desk): State<Desk>) -> Response {
 }
 
 async fn register(State(desk): State<Desk>) -> Response {
-    desk.work(|desk| {
+    desk.look_hard(|desk, _| {
         let zipped = export_zipped(desk.folder(), desk.now())?;
         let (name, bytes) = zipped.ok_or_else(|| Trouble::NotFound("no code was issued yet".to_owned()))?;
         Ok(file(&name, "application/zip", bytes))
