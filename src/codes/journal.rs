@@ -313,6 +313,17 @@ impl Register {
         })
     }
 
+    /// The numbers of the last tag of a wire and of a connector that were ever journalled: the journal only grows.
+    ///
+    /// # Errors
+    /// When the register fails.
+    pub fn last_printed(&self) -> Result<(i64, i64), RegisterFailure> {
+        let sql = "SELECT (SELECT coalesce(max(number), 0) FROM printed_tag),
+            (SELECT coalesce(max(number), 0) FROM printed_connector_tag)";
+        let answer = self.connection.query_row(sql, [], |row| Ok((row.get(0)?, row.get(1)?)));
+        answer.map_err(|error| RegisterFailure::from_database(&self.path, error))
+    }
+
     /// Shows every tag of a connector that was ever journalled, as [`Register::each_printed`] does with those of wires.
     ///
     /// # Errors

@@ -66,6 +66,19 @@ pub struct RecordedEnd {
     pub ordinal: u16,
 }
 
+/// What the register has to say of lists.
+#[derive(Clone, Debug)]
+pub struct LookedAhead {
+    /// The codes and letters that they would be issued.
+    pub issued: Issued,
+    /// All records, in the order in which their codes were issued.
+    pub records: Vec<Record>,
+    /// Circuits that they call by a designation new to the register, in the cavities of one that has left them.
+    pub renames: Vec<LikelyRename>,
+    /// Their ends that are likely known ones in another cavity.
+    pub moves: Vec<LikelyMove>,
+}
+
 /// What came of joining two codes; the code is the one that is printed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Joined {
@@ -214,6 +227,23 @@ impl Register {
     pub fn preview(&self, circuits: &Circuits) -> Result<Issued, RegisterFailure> {
         let mut known = self.read(None)?;
         Ok(assign::assign(&mut known, circuits, Timestamp::UNIX_EPOCH)?.0)
+    }
+
+    /// What [`Register::preview`], [`Register::records`], [`Register::likely_renames`] and [`Register::likely_moves`] answer, all from
+    /// one reading.
+    ///
+    /// # Errors
+    /// As [`Register::issue`].
+    pub fn look_ahead(&self, circuits: &Circuits) -> Result<LookedAhead, RegisterFailure> {
+        let known = self.read(None)?;
+        let (issued, _) = assign::assign(&mut known.clone(), circuits, Timestamp::UNIX_EPOCH)?;
+        let renames = match self.knows_all_designations(circuits)? {
+            true => Vec::new(),
+            false => likely_renames::likely_renames(&known, circuits),
+        };
+        let moves = moves::likely_moves_from(&known, circuits, &issued);
+        let records = known.circuits.into_iter().map(Record::from).collect();
+        Ok(LookedAhead { issued, records, renames, moves })
     }
 
     /// Circuits that the lists call by a designation new to the register, in the cavities of one that has left the lists.

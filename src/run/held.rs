@@ -20,7 +20,7 @@ use super::named_lists::LIST_ENDS;
 use super::noting::Bench;
 use super::planning::Planning;
 use super::reading::{Reading, read_beside};
-use super::recall::{Recall, Recalled};
+use super::recall::{Before, Journal, Recall, Recalled};
 use super::register::{self, register_path};
 use super::sheets::Laying;
 use super::template::Template;
@@ -53,6 +53,7 @@ pub struct Snapshot {
     pub worked: Worked,
     /// What the register has against the lists: likely renamings first, designations that were changed, findings.
     pub of_register: Vec<Problem>,
+    journal: Arc<Journal>,
     checkup: OnceLock<Checkup>,
     on_bench: OnceLock<Vec<Vec<OnBench>>>,
     due: OnceLock<Checkup>,
@@ -113,6 +114,7 @@ impl Held {
         let before = kept.take();
         // The marks are taken first: what changes while it is read is read again the next time.
         let register_file = FileMark::of(&register_path(&self.folder));
+        let known = before.as_ref().map(|before| Arc::clone(&before.snapshot));
         let (register, reading) = match before {
             Some(before) => {
                 let files = self.marks(&before.snapshot.reading.job);
@@ -137,7 +139,7 @@ impl Held {
             _ => self.read(&register)?,
         };
         let (files, reading) = reading;
-        let snapshot = Arc::new(register.at_one_moment(|| Snapshot::of(reading, &register))?);
+        let snapshot = Arc::new(register.at_one_moment(|| Snapshot::of(reading, &register, known.as_deref()))?);
         Ok(Arc::clone(&kept.insert(Kept { files, register_file, register, version, snapshot }).snapshot))
     }
 
@@ -207,9 +209,14 @@ fn identity(found: &Metadata) -> u64 {
 }
 
 impl Snapshot {
-    fn of(reading: Arc<Reading>, register: &Register) -> Result<Self, RunFailure> {
-        let Recalled { recall, issued, records } = Recalled::read(&reading, register)?;
-        let mut of_register = likely(&reading, register)?;
+    fn of(reading: Arc<Reading>, register: &Register, known: Option<&Self>) -> Result<Self, RunFailure> {
+        // What was known of other lists is of no use.
+        let before = known.filter(|known| Arc::ptr_eq(&known.reading, &reading));
+        let before =
+            before.map(|Self { issued, records, recall, journal, .. }| Before { issued, records, recall, journal });
+        let Recalled { recall, issued, records, likely: (renames, moves), journal } =
+            Recalled::read(&reading, register, before)?;
+        let mut of_register = likely(&reading, &renames, &moves);
         let worked = worked::worked(&reading.circuits, &issued, &records, recall.notes());
         of_register.extend(worked::old_designations(&reading.circuits, &issued, &register.renamings()?));
         of_register.extend(worked.otherwise.iter().cloned());
@@ -224,6 +231,7 @@ impl Snapshot {
             recall,
             worked,
             of_register,
+            journal,
             checkup: OnceLock::new(),
             on_bench: OnceLock::new(),
             due: OnceLock::new(),

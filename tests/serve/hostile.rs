@@ -25,7 +25,7 @@ fn toml(text: &str) -> String {
 }
 
 /// A job all of whose texts are hostile.
-fn hostile() -> JobFolder {
+pub fn hostile() -> JobFolder {
     let evil = payload();
     let name = "evil\"'><pwned onpwned=1> & \u{202e}.csv";
     let settings = format!("title = {}\n[[list]]\nfile = {}\n", toml(&evil), toml(name));

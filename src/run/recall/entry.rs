@@ -110,7 +110,7 @@ pub(super) fn words(typed: &str) -> impl Iterator<Item = &str> {
 pub(super) const WORD_OF_FUNCTION: u32 = 3;
 
 /// A record with what it is found by.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Entry {
     code: Option<TagCode>,
     pub(super) record: Record,
@@ -125,7 +125,7 @@ pub(super) struct Entry {
 }
 
 /// What an end is found by.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 struct EndWords {
     place: String,
     connector: String,

@@ -70,8 +70,12 @@ async fn page(State(desk): State<Desk>, visitor: Visitor, Query(asked): Query<As
             section {
                 h2 { "To keep" }
                 ul.plain {
-                    li { a.button.second href=(desk.link("/papers/register.zip")) download { "The register as CSV files" }
-                        p.soft { "Codes, print runs and notes. Keep a copy on another disk; " code { "loomtag import" } " reads it back." } }
+                    @if job.codes.is_empty() {
+                        li { "The register: no code was issued yet." }
+                    } @else {
+                        li { a.button.second href=(desk.link("/papers/register.zip")) download { "The register as CSV files" }
+                            p.soft { "Codes, print runs and notes. Keep a copy on another disk; " code { "loomtag import" } " reads it back." } }
+                    }
                     li { a.button.second href=(desk.link("/papers/charts.zip")) download { "Charts of what is, by the notes" }
                         p.soft { "A CSV file for each connector. Your own lists stay as they are." } }
                 }

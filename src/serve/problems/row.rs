@@ -64,7 +64,7 @@ fn alone(list: &AsListed<'_>, row: usize, marked: &Range<usize>) -> Markup {
         cells.iter().enumerate().filter(|(_, cell)| !cell.text.trim().is_empty() || is_marked(cell, marked)).collect();
     let has_headers = list.header_row().is_some_and(|header| header < row);
     html! {
-        div.scroll {
+        div.scroll tabindex="0" role="region" aria-label={ "row " (list.line(row).unwrap_or_default()) } {
             table.cells {
                 @if has_headers { thead { tr { th scope="col" { "row" } @for (column, _) in &shown {
                     th scope="col" dir="auto" { (cut(list.header(*column), LONGEST)) }
@@ -132,7 +132,7 @@ fn neighbours(job: &Snapshot, line: &ListLine<'_>) -> Markup {
         (first..(row + BEHIND + 1).min(list.len())).map(|row| (row, list.cells(row))).collect();
     let width = rows.iter().map(|(_, cells)| cells.len()).max().unwrap_or(0);
     html! {
-        div.scroll {
+        div.scroll tabindex="0" role="region" aria-label={ "rows round " (line.line) } {
             table.cells {
                 @if list.header_row().is_some() { thead { tr {
                     th scope="col" { "row" }

@@ -106,7 +106,7 @@ fn folder_name(id: &str) -> String {
     let mut folder = String::new();
     for (nth, character) in name.chars().enumerate() {
         let is_letter = character.is_alphanumeric() && u32::from(character) < 0x250;
-        let is_inner = matches!(character, '.' | ' ') && nth > 0 && nth < last;
+        let is_inner = matches!(character, '.' | ' ') && nth > 0 && nth < last && !folder.ends_with('.');
         if (is_letter || is_inner || matches!(character, '+' | '-' | '_' | '$')) && !(is_device && nth == 0) {
             folder.push(character);
         } else {
@@ -139,6 +139,7 @@ mod tests {
             ("A/B", "A=2F=B"),
             ("..", "=2E==2E="),
             ("a.", "A=2E="),
+            ("a..b", "A.=2E=B"),
             ("CON", "=43=ON"),
             ("com1", "=43=OM1"),
             ("COMPASS", "COMPASS"),
