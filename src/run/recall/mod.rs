@@ -49,6 +49,21 @@ pub fn recall(reading: &Reading) -> Result<Recall, RunFailure> {
     Ok(Recalled::read(reading, &register, None)?.recall)
 }
 
+/// As much of a question as is looked for, and what is told where that is not all. A link is left whole.
+pub fn bounded(words: Vec<String>) -> (Vec<String>, Option<&'static str>) {
+    let typed = words.join(" ");
+    let is_link = typed.contains("://");
+    let beginning = entry::beginning(&typed);
+    if is_link || beginning.len() == typed.len() && entry::words(&typed).count() <= entry::MOST_WORDS {
+        return (words, None);
+    }
+    let words = beginning.split_whitespace().flat_map(entry::words).take(entry::MOST_WORDS);
+    (
+        words.map(str::to_owned).collect(),
+        Some("only the first 16 words or 200 characters of the question were looked for"),
+    )
+}
+
 /// All that can be recalled of a job, with the codes and records that it was made from.
 pub(super) struct Recalled {
     pub(super) recall: Recall,
@@ -519,7 +534,7 @@ impl Recall {
             return (coded, ranked);
         }
         // Nothing sits in two places at once: whoever names several asks for each.
-        let each: Option<Vec<Ranked>> = words.iter().map(|word| self.places(word)).collect();
+        let each: Option<Vec<Ranked>> = words.iter().take(entry::MOST_WORDS).map(|word| self.places(word)).collect();
         (None, each.into_iter().flatten().flatten().collect())
     }
 
@@ -741,7 +756,7 @@ impl Recall {
             let near = if is_long_enough { base::nearest::nearest(word, self.vocabulary()) } else { None };
             (!is_known).then(|| UnknownWord { word: word.to_owned(), near: near.map(str::to_owned) })
         };
-        words.iter().flat_map(|words| entry::words(words)).filter_map(unknown).collect()
+        words.iter().flat_map(|words| entry::words(words)).take(entry::MOST_WORDS).filter_map(unknown).collect()
     }
 
     /// The entry that a carelessly typed code names, when it was issued here, and the answer.

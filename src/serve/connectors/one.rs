@@ -13,6 +13,7 @@ use crate::paperwork::Harness;
 use crate::paperwork::face::{self, FilledFace, Spot};
 use crate::paperwork::work_list::{Entry, RULES, ToldGroup, ToldList, Totals, WorkLists};
 use crate::run::connectors::{alike, connector_summary, named_connector};
+use crate::serve::jobs::encoded;
 use crate::serve::{noted, parts};
 use crate::serve::screen::Screen;
 
@@ -50,6 +51,9 @@ pub fn body(screen: &Screen<'_>, id: &ConnectorId, view: View, noted: &str) -> M
                         @else { (mates) span.soft { ", which no list names" } }
                     }
                 }
+            }
+            @if !screen.desk.is_still() {
+                p { a.button.second href=(screen.desk.link(&format!("/papers?connector={}", encoded(id.as_str())))) { "On paper" } }
             }
             @if let Some(face) = face::face_of(&harness, id) { (page.face(&face, told.as_ref(), &rows)) }
             @match &told {
