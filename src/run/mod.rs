@@ -12,6 +12,7 @@ mod bounded;
 pub mod check;
 pub mod choice;
 pub mod connectors;
+pub mod danger;
 pub mod deciding;
 pub mod difference;
 pub mod equipment;

@@ -29,7 +29,8 @@
   box.addEventListener("focus", () => { if (box.value.trim()) ask(); });
   box.addEventListener("keydown", (event) => {
     const all = links();
-    if (event.key === "Escape") { close(); box.blur(); return; }
+    // A browser would empty the box.
+    if (event.key === "Escape") { event.preventDefault(); close(); box.blur(); return; }
     if (event.key !== "ArrowDown" && event.key !== "ArrowUp" || !all.length) return;
     event.preventDefault();
     current = (current + (event.key === "ArrowDown" ? 1 : all.length - 1 + (current < 0))) % all.length;

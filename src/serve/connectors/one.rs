@@ -6,14 +6,15 @@ use std::collections::BTreeMap;
 use maud::{Markup, html};
 
 use super::drawing::{Pointed, svg};
-use super::{link, list, ticked};
+use super::{done_link, link, list, ticked};
 use crate::base::{Cavity, ConnectorId, Length, Size, Step};
 use crate::circuits::View;
 use crate::paperwork::Harness;
 use crate::paperwork::face::{self, FilledFace, Spot};
 use crate::paperwork::work_list::{Entry, RULES, ToldGroup, ToldList, Totals, WorkLists};
-use crate::run::connectors::{alike, connector_summary};
-use crate::serve::parts;
+use crate::run::connectors::{alike, connector_summary, named_connector};
+use crate::serve::jobs::encoded;
+use crate::serve::{noted, parts};
 use crate::serve::screen::Screen;
 
 /// A screen scrolls: a face is drawn in one piece, however large it is.
@@ -22,16 +23,17 @@ const ROOM: Size = Size::new(Length::nm(4_000_000_000), Length::nm(4_000_000_000
 const MOST_DRAWN: usize = 1_000;
 
 /// The page.
-pub fn body(screen: &Screen<'_>, id: &ConnectorId, view: View) -> Markup {
+pub fn body(screen: &Screen<'_>, id: &ConnectorId, view: View, noted: &str) -> Markup {
     let harness = screen.job.harness();
     let told = WorkLists::new(&harness).told(id);
     let summary = connector_summary(screen.job, &harness, told.as_ref(), id);
     let page = Page { screen, harness: &harness, id, view };
     let rows = rows(told.as_ref());
-    let what = [Some(list::kind(summary.kind)), summary.short_name.as_deref()];
+    let what = [Some(list::kind(summary.kind)), list::other_name(&summary)];
     html! {
         div #connector data-fresh {
             h1 { span.id { (id) } " " span.what { (what.into_iter().flatten().collect::<Vec<_>>().join(", ")) } }
+            @if screen.visitor.may_write() { (noted::undo(screen.job, &done_link(screen.desk, id, view), noted, &[])) }
             @for other in alike(screen.job, id) {
                 p.mind { "The symbol of a tag does not tell this one from " (parts::connector(screen.desk, other.as_str())) "." }
             }
@@ -43,8 +45,15 @@ pub fn body(screen: &Screen<'_>, id: &ConnectorId, view: View) -> Markup {
                 dt { "done" } dd { (list::how_far(&summary)) }
                 dt { "tags" } dd { (list::standing(&summary)) }
                 @if let Some(mates) = harness.circuits.connector(id).and_then(|connector| connector.mates.as_ref()) {
-                    dt { "mates with" } dd { (parts::connector(screen.desk, mates.as_str())) }
+                    dt { "mates with" }
+                    dd {
+                        @if named_connector(screen.job, mates.as_str()).is_known() { (parts::connector(screen.desk, mates.as_str())) }
+                        @else { (mates) span.soft { ", which no list names" } }
+                    }
                 }
+            }
+            @if !screen.desk.is_still() {
+                p { a.button.second href=(screen.desk.link(&format!("/papers?connector={}", encoded(id.as_str())))) { "On paper" } }
             }
             @if let Some(face) = face::face_of(&harness, id) { (page.face(&face, told.as_ref(), &rows)) }
             @match &told {
@@ -138,8 +147,7 @@ impl Page<'_, '_> {
 
     fn work(&self, told: &ToldList, rows: &BTreeMap<&Cavity, usize>) -> Markup {
         let may_write = self.screen.visitor.may_write();
-        let action = format!("{}/done", parts::connector_link(self.screen.desk, self.id.as_str()));
-        let action = if self.view == View::MatingFace { format!("{action}?view=mating") } else { action };
+        let action = done_link(self.screen.desk, self.id, self.view);
         let list = html! {
             @for (group, before) in told.groups.iter().zip(befores(told)) { (self.group(group, before)) }
         };
@@ -193,7 +201,8 @@ impl Page<'_, '_> {
                     @if may_write && !entry.arrives {
                         label.choose { input type="checkbox" name="end" value=(format!("{code} {letter}")); span.hear { "choose " (code) " " (letter) } }
                     }
-                    (parts::tag(self.screen.desk, &code, Some(&letter)))
+                    @if self.screen.job.codes.contains(&codes.code) { (parts::tag(self.screen.desk, &code, Some(&letter))) }
+                    @else { (parts::tag_ahead(self.screen.desk, &code, &letter, &end.place.to_string())) }
                     @if entry.tag != format!("{code} {letter}") { span { (entry.tag) } }
                     @if let Some(colour) = &end.colour { (parts::colour(colour.typed())) }
                     @if let Some(size) = &end.conductor { span.soft { (size) } }
@@ -273,7 +282,7 @@ fn totals(totals: &Totals) -> Markup {
     let shown = || totals.by_action.iter().zip(Totals::HEADS).filter(|(count, _)| count.of > 0);
     html! {
         h2 { "What it comes to" }
-        div.scroll {
+        div.scroll tabindex="0" role="region" aria-label="what it comes to" {
             table.totals {
                 thead { tr { th {} @for (_, head) in shown() { th.number { (head) } } th.number { "ends here" } } }
                 tbody {

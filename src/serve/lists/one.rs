@@ -97,7 +97,7 @@ fn of_part(part: &OfPart) -> Markup {
             @else if let Some(form) = standing.form { (form_in_words(form)) "; " (shown::count(standing.count, "row")) }
         }
         h3 { "Columns" }
-        div.scroll { (shown::columns(standing, None)) }
+        div.scroll tabindex="0" role="region" aria-label="columns" { (shown::columns(standing, None)) }
         h3 { "First rows" }
         (shown::rows(part))
     }
