@@ -141,8 +141,16 @@ impl Desk {
     where
         A: IntoResponse + 'static,
     {
+        self.work_hard(|desk| answer(desk, &*desk.snapshot()?)).await
+    }
+
+    /// [`Desk::work`] likewise.
+    pub async fn work_hard<A>(&self, work: impl FnOnce(&Self) -> Result<A, Trouble> + Send + 'static) -> Response
+    where
+        A: IntoResponse + 'static,
+    {
         match self.shared.hard_turn(PATIENCE).await {
-            Some(_turn) => self.look(answer).await,
+            Some(_turn) => self.work(work).await,
             None => Trouble::Busy.on(self),
         }
     }

@@ -251,7 +251,7 @@ async fn charts(State(desk): State<Desk>) -> Response {
 }
 
 async fn register(State(desk): State<Desk>) -> Response {
-    desk.look_hard(|desk, _| {
+    desk.work_hard(|desk| {
         let zipped = export_zipped(desk.folder(), desk.now())?;
         let (name, bytes) = zipped.ok_or_else(|| Trouble::NotFound("no code was issued yet".to_owned()))?;
         Ok(file(&name, "application/zip", bytes))
