@@ -11,7 +11,7 @@ use super::selected::{named, selected};
 use super::view::{Pairs, View, pairs, value};
 use crate::base::{EndLetter, Step, TagCode};
 use crate::codes::{Made, Undo};
-use crate::run::deciding::{AS_LISTED, Decided, NotDecided, Wish};
+use crate::run::deciding::{AS_LISTED, Change, Decided, NotDecided, Wish};
 use crate::run::noting::Planned;
 use crate::run::planning::PlannedEnd;
 use crate::run::{self, Snapshot};
@@ -239,7 +239,18 @@ fn tell_decided(visitor: &Visitor, decided: &Decided) {
     match &decided.changes[..] {
         [] => visitor.tell("it was so already: nothing is changed"),
         [one] => visitor.tell(format!("decided: `{}` for {}; before: `{}`", one.after, one.about, one.before)),
-        _ => visitor.tell(format!("decided for {}", self::ends(ends.len()))),
+        [first, ..] => {
+            let is_one = decided.changes.iter().all(|change| change.after == first.after);
+            let what = |change: &Change| match is_one {
+                true => change.place.to_string(),
+                false => format!("{} `{}`", change.place, change.after),
+            };
+            let named: Vec<String> = decided.changes.iter().take(TOLD).map(what).collect();
+            let more = decided.changes.len().saturating_sub(TOLD);
+            let more = if more > 0 { format!(" and {} more", count(more)) } else { String::new() };
+            let after = if is_one { format!(" `{}`", first.after) } else { String::new() };
+            visitor.tell(format!("decided{after} for {}: {}{more}", self::ends(ends.len()), named.join(", ")));
+        }
     }
     if decided.unchanged > 0 && !decided.changes.is_empty() {
         visitor.tell(format!("{} were so already", self::ends(decided.unchanged)));
@@ -249,11 +260,11 @@ fn tell_decided(visitor: &Visitor, decided: &Decided) {
     }
     let warnings = || decided.changes.iter().flat_map(|one| one.warnings.iter().map(move |warning| (one, warning)));
     for (one, warning) in warnings().take(TOLD) {
-        visitor.tell(format!("{}: {warning}", one.about));
+        visitor.tell(format!("mind: {}: {warning}", one.about));
     }
     let more = warnings().count().saturating_sub(TOLD);
     if more > 0 {
-        visitor.tell(format!("and {} more warnings", count(more)));
+        visitor.tell(format!("mind: and {} more warnings", count(more)));
     }
 }
 
@@ -273,11 +284,11 @@ fn planned(job: &Snapshot, chosen: &[usize], steps: &[Step], remark: &str) -> Re
 fn tell_warnings(visitor: &Visitor, planned: &[Planned]) {
     let warnings = || planned.iter().flat_map(|one| one.warnings.iter().map(move |warning| (one, warning)));
     for (one, warning) in warnings().take(TOLD) {
-        visitor.tell(format!("{}: {warning}", one.about));
+        visitor.tell(format!("mind: {}: {warning}", one.about));
     }
     let more = warnings().count().saturating_sub(TOLD);
     if more > 0 {
-        visitor.tell(format!("and {} more warnings", count(more)));
+        visitor.tell(format!("mind: and {} more warnings", count(more)));
     }
 }
 
