@@ -481,14 +481,14 @@ impl Recall {
         }
         let code = record.code.as_deref().and_then(|code| TagCode::from_typed(code).ok());
         let number = match code {
-            Some(code) => *self.codes.get(&code)?,
+            Some(code) => *self.plain.codes.get(&code)?,
             // As long as no code was issued, nothing but what the lists call it tells it.
             None => self.entries.iter().position(|entry| {
                 let own = &entry.record;
                 own.code.is_none() && own.designations == record.designations
             })?,
         };
-        let seats = self.seats.iter().enumerate().filter(|(_, (entry, first))| *entry == number && *first <= end);
+        let seats = self.plain.seats.iter().enumerate().filter(|(_, (entry, first))| *entry == number && *first <= end);
         let (circuit, (_, first)) = seats.max_by_key(|(_, (_, first))| *first)?;
         Some((circuit, end - first))
     }
