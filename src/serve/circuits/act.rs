@@ -198,13 +198,14 @@ impl Asked {
             }
             Self::Decide { action, note } => {
                 if let Some(action) = action {
-                    reasons.extend(noted::dangers(chosen.iter().filter_map(|&number| {
-                        Some((danger(job, planning.end(number), action)?, told(job, number)))
-                    })));
+                    reasons.extend(noted::dangers(
+                        chosen.iter().filter_map(|&number| {
+                            Some((danger(job, planning.end(number), action)?, told(job, number)))
+                        }),
+                    ));
                     let word = action.split(' ').next().unwrap_or_default();
-                    let is_begun = |end: &PlannedEnd| {
-                        end.action != word && end.done.iter().any(|step| *step != Step::Tagged)
-                    };
+                    let is_begun =
+                        |end: &PlannedEnd| end.action != word && end.done.iter().any(|step| *step != Step::Tagged);
                     reasons.extend(of_those("something was done already", &is_begun));
                 }
                 // Where no codes were issued yet, nothing more is known; whatever cannot be followed is refused when it is done.

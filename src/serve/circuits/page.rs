@@ -129,11 +129,8 @@ fn filter(screen: &Screen<'_>, view: &View, counts: &Counts) -> Markup {
         None => (NO_SUPPLY.to_owned(), "not known".to_owned(), number),
     });
     let supplies: Vec<_> = supplies.collect();
-    let left: Vec<_> = counts
-        .left
-        .iter()
-        .map(|(&step, &number)| (step.word().to_owned(), step.to_do().to_owned(), number))
-        .collect();
+    let left: Vec<_> =
+        counts.left.iter().map(|(&step, &number)| (step.word().to_owned(), step.to_do().to_owned(), number)).collect();
     let supply = wanted.supply.map(|supply| supply.map_or(NO_SUPPLY, Supply::word));
     let orders: Vec<Order> = Order::ALL.to_vec();
     html! {

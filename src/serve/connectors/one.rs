@@ -13,8 +13,8 @@ use crate::paperwork::Harness;
 use crate::paperwork::face::{self, FilledFace, Spot};
 use crate::paperwork::work_list::{Entry, RULES, ToldGroup, ToldList, Totals, WorkLists};
 use crate::run::connectors::{alike, connector_summary};
-use crate::serve::{noted, parts};
 use crate::serve::screen::Screen;
+use crate::serve::{noted, parts};
 
 /// A screen scrolls: a face is drawn in one piece, however large it is.
 const ROOM: Size = Size::new(Length::nm(4_000_000_000), Length::nm(4_000_000_000));

@@ -149,8 +149,7 @@ impl Sent<'_> {
         let code = self.named.code.to_string();
         let old = if self.field("old").is_empty() { code.as_str() } else { self.field("old") };
         let names = (old, self.field("new"));
-        let rename =
-            |certainty| renaming::rename(&job.reading, &job.recall, names, certainty, self.desk.now());
+        let rename = |certainty| renaming::rename(&job.reading, &job.recall, names, certainty, self.desk.now());
         let mut renaming = rename(Certainty::ByPlace)?;
         if let Err(why @ renaming::Refused::NothingInCommon(..)) = &renaming {
             let question = Question {
@@ -163,8 +162,7 @@ impl Sent<'_> {
             }
             renaming = rename(Certainty::Sure)?;
         }
-        let renaming =
-            renaming.map_err(|why| Trouble::refused(why.to_string(), "go back and name it otherwise"))?;
+        let renaming = renaming.map_err(|why| Trouble::refused(why.to_string(), "go back and name it otherwise"))?;
         let (former, new) = (&renaming.former, &renaming.designation);
         self.visitor.tell(match renaming.outcome {
             Renamed::Now => format!("{former} is {new} now, its code stays {}", renaming.code),
