@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::fmt;
+use std::sync::OnceLock;
 
 use super::edits::Edited;
 use super::face::ConnectorFace;
@@ -413,13 +414,15 @@ pub struct Connector {
 pub struct Circuits {
     circuits: Vec<Circuit>,
     connectors: BTreeMap<ConnectorId, Connector>,
+    /// Its ends in working order, once somebody has asked for it.
+    order: OnceLock<Vec<(usize, usize)>>,
 }
 
 impl Circuits {
     /// From circuits in any order; they are put in natural order of their designations.
     pub fn new(mut circuits: Vec<Circuit>, connectors: BTreeMap<ConnectorId, Connector>) -> Self {
         circuits.sort_by(|a, b| a.id.cmp(&b.id));
-        Self { circuits, connectors }
+        Self { circuits, connectors, order: OnceLock::new() }
     }
 
     /// All circuits, in natural order of their designations.
@@ -449,6 +452,10 @@ impl Circuits {
 
     /// Indices of circuit and end of every end, in working order: connector, then cavity.
     pub fn working_order(&self) -> Vec<(usize, usize)> {
+        self.order.get_or_init(|| self.ordered()).clone()
+    }
+
+    fn ordered(&self) -> Vec<(usize, usize)> {
         let mut order: Vec<(usize, usize)> = self
             .circuits
             .iter()

@@ -313,6 +313,17 @@ impl Register {
         })
     }
 
+    /// The numbers of the last tag of a wire and of a connector that were ever journalled: the journal only grows.
+    ///
+    /// # Errors
+    /// When the register fails.
+    pub fn last_printed(&self) -> Result<(i64, i64), RegisterFailure> {
+        let sql = "SELECT (SELECT coalesce(max(number), 0) FROM printed_tag),
+            (SELECT coalesce(max(number), 0) FROM printed_connector_tag)";
+        let answer = self.connection.query_row(sql, [], |row| Ok((row.get(0)?, row.get(1)?)));
+        answer.map_err(|error| RegisterFailure::from_database(&self.path, error))
+    }
+
     /// Shows every tag of a connector that was ever journalled, as [`Register::each_printed`] does with those of wires.
     ///
     /// # Errors
@@ -342,9 +353,9 @@ impl Register {
     ) -> Result<(), RegisterFailure> {
         let failed = |error| RegisterFailure::from_database(&self.path, error);
         // Both are read in one transaction, so that no run is missing.
-        let transaction = self.connection.unchecked_transaction().map_err(failed)?;
+        let _moment = self.moment()?;
         let runs = self.runs()?;
-        let mut statement = transaction.prepare_cached(sql).map_err(failed)?;
+        let mut statement = self.connection.prepare_cached(sql).map_err(failed)?;
         let mut rows = statement.query([]).map_err(failed)?;
         while let Some(row) = rows.next().map_err(failed)? {
             let number: u32 = row.get(column).map_err(failed)?;

@@ -48,6 +48,6 @@ pub use link::{LinkBase, NotABase, Payload};
 pub use moves::{LikelyMove, Moved, NotMoved};
 pub use notes::{Note, Noted, Notes, Said, progress};
 pub use problems::problem_kinds;
-pub use register::{Joined, Record, RecordedEnd, Register, Renaming};
+pub use register::{Joined, LookedAhead, Record, RecordedEnd, Register, Renaming};
 pub use rename::{Certainty, NotRenamed, Renamed};
 pub use sheets::{LabelUse, SheetMark, SheetNumber, SheetUse, UsedSheet};

@@ -171,7 +171,11 @@ fn is_later_alike(first: &KnownEnd, second: &KnownEnd) -> bool {
 
 /// Ends that are new to the register, each of a circuit that has lost just one end of the same colour and far place.
 pub(super) fn likely_moves(known: &Known, circuits: &Circuits) -> Result<Vec<LikelyMove>, RegisterFailure> {
-    let issued = looked_ahead(known, circuits)?;
+    Ok(likely_moves_from(known, circuits, &looked_ahead(known, circuits)?))
+}
+
+/// The same with what the lists would be issued.
+pub(super) fn likely_moves_from(known: &Known, circuits: &Circuits, issued: &Issued) -> Vec<LikelyMove> {
     let marks: HashMap<(TagCode, EndLetter), (usize, usize)> = known
         .circuits
         .iter()
@@ -179,7 +183,7 @@ pub(super) fn likely_moves(known: &Known, circuits: &Circuits) -> Result<Vec<Lik
         .flat_map(|(at, circuit)| circuit.ends.iter().enumerate().map(move |(end, known)| (at, end, known)))
         .flat_map(|(at, end, known)| known.marks.iter().map(move |mark| (*mark, (at, end))))
         .collect();
-    let now = seats(&issued);
+    let now = seats(issued);
     let seen: BTreeSet<(usize, usize)> = now.keys().filter_map(|mark| marks.get(mark)).copied().collect();
     let by_code: HashMap<TagCode, usize> = known
         .circuits
@@ -205,7 +209,7 @@ pub(super) fn likely_moves(known: &Known, circuits: &Circuits) -> Result<Vec<Lik
         }
     }
     if sides.is_empty() {
-        return Ok(Vec::new());
+        return Vec::new();
     }
     for (at, circuit) in known.circuits.iter().enumerate() {
         for (index, end) in circuit.ends.iter().enumerate().filter(|(index, _)| !seen.contains(&(at, *index))) {
@@ -225,7 +229,7 @@ pub(super) fn likely_moves(known: &Known, circuits: &Circuits) -> Result<Vec<Lik
         })
         .collect();
     moves.sort_by_key(|one| (one.circuit, one.end));
-    Ok(moves)
+    moves
 }
 
 #[cfg(test)]

@@ -199,6 +199,11 @@ impl Notes {
         found.into_iter().map(|at| &self.all[at]).collect()
     }
 
+    /// Whether there is a note of this code.
+    pub fn are_of(&self, code: TagCode) -> bool {
+        self.of.contains_key(&code)
+    }
+
     /// The notes of an end: of the codes and letters that name it, and of the whole circuit by any of its codes.
     pub fn of_end(&self, codes: &[TagCode], marks: &[(TagCode, EndLetter)]) -> Vec<&Noted> {
         let named = codes.iter().copied().chain(marks.iter().map(|mark| mark.0));

@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use jiff::Timestamp;
-use rusqlite::{Connection, OpenFlags, OptionalExtension, TransactionBehavior, ffi};
+use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, TransactionBehavior, ffi};
 
 use super::assign::{self, KnownCircuit};
 use super::decisions;
@@ -64,6 +64,19 @@ pub struct RecordedEnd {
     pub colour: Option<String>,
     /// Tells ends with the same place and colour apart.
     pub ordinal: u16,
+}
+
+/// What the register has to say of lists.
+#[derive(Clone, Debug)]
+pub struct LookedAhead {
+    /// The codes and letters that they would be issued.
+    pub issued: Issued,
+    /// All records, in the order in which their codes were issued.
+    pub records: Vec<Record>,
+    /// Circuits that they call by a designation new to the register, in the cavities of one that has left them.
+    pub renames: Vec<LikelyRename>,
+    /// Their ends that are likely known ones in another cavity.
+    pub moves: Vec<LikelyMove>,
 }
 
 /// What came of joining two codes; the code is the one that is printed.
@@ -214,6 +227,23 @@ impl Register {
     pub fn preview(&self, circuits: &Circuits) -> Result<Issued, RegisterFailure> {
         let mut known = self.read(None)?;
         Ok(assign::assign(&mut known, circuits, Timestamp::UNIX_EPOCH)?.0)
+    }
+
+    /// What [`Register::preview`], [`Register::records`], [`Register::likely_renames`] and [`Register::likely_moves`] answer, all from
+    /// one reading.
+    ///
+    /// # Errors
+    /// As [`Register::issue`].
+    pub fn look_ahead(&self, circuits: &Circuits) -> Result<LookedAhead, RegisterFailure> {
+        let known = self.read(None)?;
+        let (issued, _) = assign::assign(&mut known.clone(), circuits, Timestamp::UNIX_EPOCH)?;
+        let renames = match self.knows_all_designations(circuits)? {
+            true => Vec::new(),
+            false => likely_renames::likely_renames(&known, circuits),
+        };
+        let moves = moves::likely_moves_from(&known, circuits, &issued);
+        let records = known.circuits.into_iter().map(Record::from).collect();
+        Ok(LookedAhead { issued, records, renames, moves })
     }
 
     /// Circuits that the lists call by a designation new to the register, in the cavities of one that has left the lists.
@@ -385,8 +415,23 @@ impl Register {
     }
 
     pub(super) fn read(&self, only: Option<i64>) -> Result<assign::Known, RegisterFailure> {
-        let transaction = self.connection.unchecked_transaction().map_err(|error| failed(&self.path, error))?;
-        known::read(&transaction, &self.path, only)
+        let _moment = self.moment()?;
+        known::read(&self.connection, &self.path, only)
+    }
+
+    /// While this is held, everything is read as it was at one moment; nothing where that is so already.
+    pub(super) fn moment(&self) -> Result<Option<Transaction<'_>>, RegisterFailure> {
+        let begun = self.connection.is_autocommit().then(|| self.connection.unchecked_transaction());
+        begun.transpose().map_err(|error| failed(&self.path, error))
+    }
+
+    /// Reads several things as they were at one moment, whatever another program writes meanwhile.
+    ///
+    /// # Errors
+    /// When the register fails, or what is read does.
+    pub fn at_one_moment<T, E: From<RegisterFailure>>(&self, read: impl FnOnce() -> Result<T, E>) -> Result<T, E> {
+        let _moment = self.moment()?;
+        read()
     }
 
     /// A number that changes whenever another connection has written to the register since it was opened, and never else.

@@ -60,6 +60,12 @@ pub fn whole_connector(circuits: &Circuits, id: &ConnectorId) -> Result<WholeCon
     each.get(id).ok_or(NotWhole::Empty).and_then(|contents| standing(circuits, id, contents))
 }
 
+/// The same of every connector that a list names an end in.
+pub fn each_connector(circuits: &Circuits) -> BTreeMap<&ConnectorId, Result<WholeConnector, NotWhole>> {
+    let each = contents(circuits, |_| true);
+    each.into_iter().map(|(id, contents)| (id, standing(circuits, id, &contents))).collect()
+}
+
 fn contents(circuits: &Circuits, is_wanted: impl Fn(&ConnectorId) -> bool) -> BTreeMap<&ConnectorId, Contents<'_>> {
     let mut each: BTreeMap<&ConnectorId, Contents<'_>> = BTreeMap::new();
     for (nth, circuit) in circuits.all().iter().enumerate() {

@@ -26,16 +26,30 @@ pub struct Found {
     pub area: Pixels,
 }
 
+/// Whether something was looked through to the end.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Search {
+    /// It was.
+    Whole,
+    /// It took too long: there may be more in it.
+    BrokenOff,
+}
+
 /// How often a picture is looked through at one size. A pass that finds nothing ends the search; this only bounds the work on a picture that
 /// seems to hold something without end.
 const MOST_PASSES: usize = 200;
 
-/// All symbols in the picture, from top to bottom. What was found is whitened and the picture looked through again, at
-/// half size (where most is found, quickly), full size and quarter size.
-pub fn all(mut gray: Gray) -> Vec<Found> {
+/// All symbols in the picture, from top to bottom, and whether it was looked through to the end. What was found is whitened and the
+/// picture looked through again, at half size (where most is found, quickly), full size and quarter size.
+pub fn all(mut gray: Gray, goes_on: &dyn Fn() -> bool) -> (Vec<Found>, Search) {
     let mut found: Vec<Found> = Vec::new();
-    for halvings in [1, 0, 2] {
+    let mut search = Search::Whole;
+    'all: for halvings in [1, 0, 2] {
         for _ in 0..MOST_PASSES {
+            if !goes_on() {
+                search = Search::BrokenOff;
+                break 'all;
+            }
             let fresh = pass(&gray, halvings);
             let before = found.len();
             for symbol in fresh {
@@ -50,7 +64,7 @@ pub fn all(mut gray: Gray) -> Vec<Found> {
         }
     }
     found.sort_by(|a, b| (a.area.top, a.area.left, &a.text).cmp(&(b.area.top, b.area.left, &b.text)));
-    found
+    (found, search)
 }
 
 /// The symbols that one look at the picture finds at a size halved so many times, in pixels of the full size.

@@ -24,9 +24,10 @@ mod sight;
 mod vector;
 
 pub use check::{Expected, Fault, Miss, Proof, check};
+pub use decode::Search;
 pub use dots::PageDots;
 pub use picture::{Picture, picture};
-pub use sight::{Sighting, Spot, read_image, read_pdf};
+pub use sight::{Patience, Sighting, Spot, read_image, read_image_within, read_pdf, read_pdf_within};
 pub use vector::svg;
 
 /// Why a proof could not be made or a picture not be read.
@@ -67,13 +68,15 @@ pub enum ProofFailure {
     /// The picture is beyond what is read at all.
     #[error(
         "the picture has {width} x {height} pixels, more than the {} megapixels that are read: make it smaller",
-        MOST_PIXELS / 1_000_000
+        most / 1_000_000
     )]
     TooManyPixels {
         /// Its width.
         width: u32,
         /// Its height.
         height: u32,
+        /// The most that are read.
+        most: u64,
     },
     /// A picture that shall be drawn has more pixels than one picture takes.
     #[error("the picture would have {width} x {height} pixels at {dpi} dots an inch: take fewer dots")]

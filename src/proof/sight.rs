@@ -9,7 +9,7 @@ use image::{ImageFormat, ImageReader, Limits};
 use rayon::prelude::*;
 
 use super::contain::contained;
-use super::decode::{self, Found};
+use super::decode::{self, Found, Search};
 use super::gray::{Gray, Pixels};
 use super::render::{self, Part};
 use super::{MOST_BYTES, MOST_PIXELS, ProofFailure};
@@ -53,16 +53,40 @@ const DPI: f64 = 300.0;
 /// How far parts of a page overlap, so that no symbol up to an inch is cut by all of them.
 const OVERLAP: usize = 300;
 
+/// How much is read of what nothing is known of.
+#[derive(Clone, Copy)]
+pub struct Patience<'a> {
+    /// Largest picture, in pixels.
+    pub most_pixels: u64,
+    /// Whether to look on; asked before every look, which takes a few seconds at a large picture.
+    pub goes_on: &'a (dyn Fn() -> bool + Sync),
+}
+
+impl Patience<'static> {
+    /// That of somebody who asked for one file, and can break it off.
+    pub const LONG: Self = Self { most_pixels: MOST_PIXELS, goes_on: &|| true };
+}
+
 /// All symbols of a PDF, page by page, from top to bottom.
 ///
 /// # Errors
 /// The bytes are no PDF, a damaged or locked one, or too many.
 pub fn read_pdf(bytes: Arc<Vec<u8>>) -> Result<Vec<Sighting>, ProofFailure> {
+    Ok(read_pdf_within(bytes, &Patience::LONG)?.0)
+}
+
+/// The same with so much patience, and whether it was looked through to the end.
+///
+/// # Errors
+/// As [`read_pdf`].
+pub fn read_pdf_within(bytes: Arc<Vec<u8>>, patience: &Patience<'_>) -> Result<(Vec<Sighting>, Search), ProofFailure> {
     bytes_within_limit(&bytes)?;
     let pdf = render::open(bytes)?;
     let pages = pdf.pages();
-    let sightings = pages.par_iter().enumerate().map(|(index, page)| read_page(index + 1, page));
-    Ok(sightings.collect::<Result<Vec<_>, _>>()?.into_iter().flatten().collect())
+    let sightings = pages.par_iter().enumerate().map(|(index, page)| read_page(index + 1, page, patience));
+    let pages = sightings.collect::<Result<Vec<_>, _>>()?;
+    let search = pages.iter().map(|(_, search)| *search).max().unwrap_or(Search::Whole);
+    Ok((pages.into_iter().flat_map(|(sightings, _)| sightings).collect(), search))
 }
 
 /// All symbols in a photograph (PNG or JPEG), from top to bottom. Which way up it was taken does not matter.
@@ -70,16 +94,29 @@ pub fn read_pdf(bytes: Arc<Vec<u8>>) -> Result<Vec<Sighting>, ProofFailure> {
 /// # Errors
 /// The bytes are no such picture, a damaged one, or too many; so with pixels.
 pub fn read_image(bytes: &[u8]) -> Result<Vec<Sighting>, ProofFailure> {
+    Ok(read_image_within(bytes, &Patience::LONG)?.0)
+}
+
+/// The same with so much patience, and whether it was looked through to the end.
+///
+/// # Errors
+/// As [`read_image`].
+pub fn read_image_within(bytes: &[u8], patience: &Patience<'_>) -> Result<(Vec<Sighting>, Search), ProofFailure> {
     let bytes = bytes_within_limit(bytes)?;
     if let Some(sort) = other_sort(bytes) {
         return Err(ProofFailure::OtherSort { sort });
     }
-    let gray = contained(|| picture(bytes))??;
+    // Nor is it unpacked for nothing.
+    if !(patience.goes_on)() {
+        return Ok((Vec::new(), Search::BrokenOff));
+    }
+    let gray = contained(|| picture(bytes, patience.most_pixels))??;
     let sighting = |Found { text, area }: Found| {
         let spot = Spot::Photo { left: area.left, top: area.top, width: area.width(), height: area.height() };
         Sighting { text, spot }
     };
-    Ok(contained(|| decode::all(gray))?.into_iter().map(sighting).collect())
+    let (found, search) = contained(|| decode::all(gray, patience.goes_on))?;
+    Ok((found.into_iter().map(sighting).collect(), search))
 }
 
 /// What a picture is that phones and programs make and that is not read here, by its first bytes: the brands of ISO/IEC 14496-12,
@@ -102,30 +139,41 @@ fn bytes_within_limit(bytes: &[u8]) -> Result<&[u8], ProofFailure> {
 }
 
 /// Decodes the picture to gray; its size is known, and refused, before its pixels are read.
-fn picture(bytes: &[u8]) -> Result<Gray, ProofFailure> {
+fn picture(bytes: &[u8], most: u64) -> Result<Gray, ProofFailure> {
     let reader = || ImageReader::new(Cursor::new(bytes)).with_guessed_format().map_err(image::ImageError::IoError);
     let (width, height) = reader()?.into_dimensions()?;
-    if u64::from(width) * u64::from(height) > MOST_PIXELS {
-        return Err(ProofFailure::TooManyPixels { width, height });
+    if u64::from(width) * u64::from(height) > most {
+        return Err(ProofFailure::TooManyPixels { width, height, most });
     }
     let mut reader = reader()?;
     let mut limits = Limits::default();
     // Eight bytes a pixel is the most that PNG has.
-    limits.max_alloc = Some(MOST_PIXELS * 8 + (64 << 20));
+    limits.max_alloc = Some(most * 8 + (64 << 20));
     reader.limits(limits);
     debug_assert!(matches!(reader.format(), Some(ImageFormat::Png | ImageFormat::Jpeg)), "no other is built in");
     let luma = reader.decode()?.into_luma8();
     Ok(Gray { width: width as usize, height: height as usize, luma: luma.into_raw() })
 }
 
-fn read_page<'a>(number: usize, page: &'a Page<'a>) -> Result<Vec<Sighting>, ProofFailure> {
+fn read_page<'a>(
+    number: usize,
+    page: &'a Page<'a>,
+    patience: &Patience<'_>,
+) -> Result<(Vec<Sighting>, Search), ProofFailure> {
     let (width, height) = page.render_dimensions();
     let (dpi, whole) = page_pixels(width, height).ok_or(ProofFailure::PageSize { page: number })?;
     let cache = RenderCache::new();
     let mut found: Vec<Found> = Vec::new();
+    let mut search = Search::Whole;
     for part in parts(&whole) {
+        if !(patience.goes_on)() {
+            search = Search::BrokenOff;
+            break;
+        }
         let gray = Part::new(page, &cache, dpi, part)?.gray(&part);
-        for symbol in contained(|| decode::all(gray))? {
+        let (symbols, of_part) = contained(|| decode::all(gray, patience.goes_on))?;
+        search = search.max(of_part);
+        for symbol in symbols {
             let area = Pixels {
                 left: symbol.area.left + part.left,
                 top: symbol.area.top + part.top,
@@ -143,7 +191,7 @@ fn read_page<'a>(number: usize, page: &'a Page<'a>) -> Result<Vec<Sighting>, Pro
         let area = Rect::new(length(area.left), length(area.top), length(area.width()), length(area.height()));
         Sighting { text, spot: Spot::Page { number, area } }
     };
-    Ok(found.into_iter().map(sighting).collect())
+    Ok((found.into_iter().map(sighting).collect(), search))
 }
 
 /// The resolution at which a page of this size in points is looked at, and its pixels: coarser in whole steps for a page

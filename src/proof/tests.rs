@@ -5,7 +5,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use proptest::prelude::*;
 
-use super::{Expected, Fault, ProofFailure, Spot, check, read_image, read_pdf};
+use super::{Expected, Fault, Patience, ProofFailure, Search, Spot, check, read_image, read_image_within, read_pdf};
 use crate::base::{Point, Rect};
 use crate::layout::{Ink, Item};
 use crate::pages::Page;
@@ -162,7 +162,24 @@ fn files_beyond_the_limits_are_refused_before_they_are_read() {
     small[16..24].copy_from_slice(&[0, 0, 0x4e, 0x20, 0, 0, 0x4e, 0x20]);
     let crc = crc32(&small[12..29]);
     small[29..33].copy_from_slice(&crc.to_be_bytes());
-    assert!(matches!(read_image(&small), Err(ProofFailure::TooManyPixels { width: 20_000, height: 20_000 })));
+    assert!(matches!(read_image(&small), Err(ProofFailure::TooManyPixels { width: 20_000, height: 20_000, .. })));
+}
+
+/// Whoever reads for others stops when it takes too long, and says so.
+#[test]
+fn a_search_is_broken_off() {
+    let mut blank = Vec::new();
+    let white = image::GrayImage::from_pixel(64, 64, image::Luma([255]));
+    white.write_to(&mut std::io::Cursor::new(&mut blank), image::ImageFormat::Png).unwrap();
+    for (looks, search) in [(0, Search::BrokenOff), (2, Search::BrokenOff), (9, Search::Whole)] {
+        let left = AtomicUsize::new(looks);
+        let goes_on = || left.fetch_update(Ordering::Relaxed, Ordering::Relaxed, |left| left.checked_sub(1)).is_ok();
+        let patience = Patience { goes_on: &goes_on, ..Patience::LONG };
+        assert_eq!(read_image_within(&blank, &patience).unwrap(), (Vec::new(), search), "{looks}");
+    }
+    let patience = Patience { most_pixels: 64 * 63, ..Patience::LONG };
+    let refused = read_image_within(&blank, &patience);
+    assert!(matches!(refused, Err(ProofFailure::TooManyPixels { most: 4032, .. })), "{refused:?}");
 }
 
 fn crc32(bytes: &[u8]) -> u32 {

@@ -6,7 +6,7 @@ use super::held::Snapshot;
 use crate::base::nearest::nearest;
 use crate::base::{ConnectorId, TagCode};
 use crate::circuits::ConnectorKind;
-use crate::labels::connector::{NotWhole, WholeConnector, whole_connector};
+use crate::labels::connector::{NotWhole, WholeConnector, each_connector, whole_connector};
 use crate::paperwork::Harness;
 use crate::paperwork::work_list::{ToldList, Totals, WorkLists};
 
@@ -39,7 +39,12 @@ pub fn connectors(job: &Snapshot) -> Vec<ConnectorSummary> {
     let harness = job.harness();
     let lists = WorkLists::new(&harness);
     let stale = job.recall.stale_codes();
-    names(job).into_iter().map(|id| summary(&harness, lists.told(id).as_ref(), &stale, id)).collect()
+    let mut whole = each_connector(harness.circuits);
+    let of = |id| {
+        let whole = whole.remove(id).unwrap_or(Err(NotWhole::Empty));
+        summary(&harness, lists.told(id).as_ref(), &stale, id, whole)
+    };
+    names(job).into_iter().map(of).collect()
 }
 
 /// One of them, of its work list.
@@ -49,7 +54,7 @@ pub fn connector_summary(
     told: Option<&ToldList>,
     id: &ConnectorId,
 ) -> ConnectorSummary {
-    summary(harness, told, &job.recall.stale_codes(), id)
+    summary(harness, told, &job.recall.stale_codes(), id, whole_connector(harness.circuits, id))
 }
 
 fn summary(
@@ -57,6 +62,7 @@ fn summary(
     told: Option<&ToldList>,
     stale: &HashSet<TagCode>,
     id: &ConnectorId,
+    whole: Result<WholeConnector, NotWhole>,
 ) -> ConnectorSummary {
     let described = harness.circuits.connector(id);
     let entries = || told.iter().flat_map(|told| told.entries());
@@ -72,12 +78,12 @@ fn summary(
         stale: circuits.iter().filter(is_stale).count(),
         totals: told.map(|told| told.totals.clone()).unwrap_or_default(),
         steps: (asked, done),
-        whole: whole_connector(harness.circuits, id),
+        whole,
     }
 }
 
-/// The designations of all connectors.
-fn names(job: &Snapshot) -> BTreeSet<&ConnectorId> {
+/// The designations of all connectors, in natural order.
+pub fn names(job: &Snapshot) -> BTreeSet<&ConnectorId> {
     let circuits = &job.reading.circuits;
     let of_ends = circuits.all().iter().flat_map(|circuit| circuit.ends()).flat_map(|end| {
         let to = match &end.action {
@@ -98,6 +104,13 @@ pub enum NamedConnector {
     OneOf(Vec<ConnectorId>),
     /// None; these are near.
     Unknown(Vec<ConnectorId>),
+}
+
+impl NamedConnector {
+    /// Whether there is one of this name.
+    pub const fn is_known(&self) -> bool {
+        !matches!(self, Self::Unknown(_))
+    }
 }
 
 /// The connector that is written just so, else the one that differs in case alone: the symbols of tags are in capitals.

@@ -19,8 +19,9 @@ use super::likely_renames::likely;
 use super::named_lists::LIST_ENDS;
 use super::noting::Bench;
 use super::planning::Planning;
+use super::preview_pages::KeptPages;
 use super::reading::{Reading, read_beside};
-use super::recall::{Recall, Recalled};
+use super::recall::{Before, Journal, Recall, Recalled};
 use super::register::{self, register_path};
 use super::sheets::Laying;
 use super::template::Template;
@@ -53,10 +54,13 @@ pub struct Snapshot {
     pub worked: Worked,
     /// What the register has against the lists: likely renamings first, designations that were changed, findings.
     pub of_register: Vec<Problem>,
-    checkup: OnceLock<Result<Checkup, RunFailure>>,
+    journal: Arc<Journal>,
+    checkup: OnceLock<Checkup>,
     on_bench: OnceLock<Vec<Vec<OnBench>>>,
-    due: OnceLock<Result<Checkup, RunFailure>>,
+    due: OnceLock<Checkup>,
+    checking: Mutex<()>,
     planning: OnceLock<Planning>,
+    pages: KeptPages,
 }
 
 /// Why there is no snapshot.
@@ -112,6 +116,7 @@ impl Held {
         let before = kept.take();
         // The marks are taken first: what changes while it is read is read again the next time.
         let register_file = FileMark::of(&register_path(&self.folder));
+        let known = before.as_ref().map(|before| Arc::clone(&before.snapshot));
         let (register, reading) = match before {
             Some(before) => {
                 let files = self.marks(&before.snapshot.reading.job);
@@ -136,7 +141,7 @@ impl Held {
             _ => self.read(&register)?,
         };
         let (files, reading) = reading;
-        let snapshot = Arc::new(Snapshot::of(reading, &register)?);
+        let snapshot = Arc::new(register.at_one_moment(|| Snapshot::of(reading, &register, known.as_deref()))?);
         Ok(Arc::clone(&kept.insert(Kept { files, register_file, register, version, snapshot }).snapshot))
     }
 
@@ -206,9 +211,14 @@ fn identity(found: &Metadata) -> u64 {
 }
 
 impl Snapshot {
-    fn of(reading: Arc<Reading>, register: &Register) -> Result<Self, RunFailure> {
-        let Recalled { recall, issued, records } = Recalled::read(&reading, register)?;
-        let mut of_register = likely(&reading, register)?;
+    fn of(reading: Arc<Reading>, register: &Register, known: Option<&Self>) -> Result<Self, RunFailure> {
+        // What was known of other lists is of no use.
+        let before = known.filter(|known| Arc::ptr_eq(&known.reading, &reading));
+        let before =
+            before.map(|Self { issued, records, recall, journal, .. }| Before { issued, records, recall, journal });
+        let Recalled { recall, issued, records, likely: (renames, moves), journal } =
+            Recalled::read(&reading, register, before)?;
+        let mut of_register = likely(&reading, &renames, &moves);
         let worked = worked::worked(&reading.circuits, &issued, &records, recall.notes());
         of_register.extend(worked::old_designations(&reading.circuits, &issued, &register.renamings()?));
         of_register.extend(worked.otherwise.iter().cloned());
@@ -223,10 +233,13 @@ impl Snapshot {
             recall,
             worked,
             of_register,
+            journal,
             checkup: OnceLock::new(),
             on_bench: OnceLock::new(),
             due: OnceLock::new(),
+            checking: Mutex::default(),
             planning: OnceLock::new(),
+            pages: KeptPages::default(),
         })
     }
 
@@ -270,9 +283,24 @@ impl Snapshot {
     /// How every tag fits, what is stale and what to buy; worked out when it is asked for first, for it takes a while.
     ///
     /// # Errors
-    /// When the register cannot be read.
-    pub fn checkup(&self) -> Result<&Checkup, &RunFailure> {
-        self.checkup.get_or_init(|| check(&self.reading, &Choice::default(), &Laying::default())).as_ref()
+    /// When the register cannot be read. The next question tries again.
+    pub fn checkup(&self) -> Result<&Checkup, RunFailure> {
+        self.checked(&self.checkup, &Choice::default())
+    }
+
+    /// A page of the run that this choice would print, counted from 1 over all its PDFs, as a PNG of so many dots an inch; `None`
+    /// where there are not so many.
+    ///
+    /// # Errors
+    /// When the register cannot be read, or a wish for sheets cannot be met.
+    pub fn page(
+        &self,
+        choice: &Choice,
+        laying: &Laying,
+        number: usize,
+        dpi: u16,
+    ) -> Result<Option<Vec<u8>>, RunFailure> {
+        self.pages.picture(&self.reading, choice, laying, number, dpi)
     }
 
     /// Whether all of that is known already.
@@ -283,9 +311,24 @@ impl Snapshot {
     /// The same for a run of new and changed tags alone: which they are, and what it takes. Likewise worked out when it is asked for.
     ///
     /// # Errors
-    /// When the register cannot be read.
-    pub fn due(&self) -> Result<&Checkup, &RunFailure> {
+    /// As [`Snapshot::checkup`].
+    pub fn due(&self) -> Result<&Checkup, RunFailure> {
         let changed = Choice { again: Again::Changed, ..Choice::default() };
-        self.due.get_or_init(|| check(&self.reading, &changed, &Laying::default())).as_ref()
+        self.checked(&self.due, &changed)
+    }
+
+    /// One works it out, and whoever asks meanwhile waits.
+    fn checked<'s>(&self, kept: &'s OnceLock<Checkup>, choice: &Choice) -> Result<&'s Checkup, RunFailure> {
+        if let Some(known) = kept.get() {
+            return Ok(known);
+        }
+        let _checking = self.checking.lock().unwrap_or_else(PoisonError::into_inner);
+        match kept.get() {
+            Some(known) => Ok(known),
+            None => {
+                let checkup = check(&self.reading, choice, &Laying::default())?;
+                Ok(kept.get_or_init(|| checkup))
+            }
+        }
     }
 }

@@ -7,7 +7,7 @@ use super::reading::Reading;
 use super::register;
 use crate::base::Problem;
 use crate::base::nearest::listed;
-use crate::codes::{LikelyMove, LikelyRename, Register};
+use crate::codes::{LikelyMove, LikelyRename};
 
 /// Cavities that a message names, at most.
 const NAMED_AT_MOST: usize = 4;
@@ -17,15 +17,15 @@ const NAMED_AT_MOST: usize = 4;
 /// # Errors
 /// [`RunFailure`] when the register cannot be read.
 pub fn likely_renames(reading: &Reading) -> Result<Vec<Problem>, RunFailure> {
-    likely(reading, &register::open_to_read(reading.job.folder())?)
+    let register = register::open_to_read(reading.job.folder())?;
+    let renames = register.likely_renames(&reading.circuits)?;
+    Ok(likely(reading, &renames, &register.likely_moves(&reading.circuits)?))
 }
 
-/// The same from an open register.
-pub(super) fn likely(reading: &Reading, register: &Register) -> Result<Vec<Problem>, RunFailure> {
-    let renames = register.likely_renames(&reading.circuits)?;
-    let moves = register.likely_moves(&reading.circuits)?;
+/// The same of what is likely.
+pub(super) fn likely(reading: &Reading, renames: &[LikelyRename], moves: &[LikelyMove]) -> Vec<Problem> {
     let renamed = renames.iter().map(|rename| told(rename, reading));
-    Ok(renamed.chain(moves.iter().map(|moved| told_moved(moved, reading))).collect())
+    renamed.chain(moves.iter().map(|moved| told_moved(moved, reading))).collect()
 }
 
 fn told_moved(moved: &LikelyMove, reading: &Reading) -> Problem {

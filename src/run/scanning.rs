@@ -8,7 +8,7 @@ use super::bounded;
 use super::failure::RunFailure;
 use super::recall::{Recall, Scanned, Tag};
 use crate::codes::link::{self, Meaning};
-use crate::proof::{self, ProofFailure, Sighting};
+use crate::proof::{self, Patience, ProofFailure, Search, Sighting};
 
 /// A tag that was read.
 #[derive(Clone, Debug)]
@@ -87,18 +87,25 @@ pub fn scan(recall: &Recall, files: &[PathBuf]) -> Result<Vec<ReadTag>, RunFailu
         // A file that is named twice is read once.
         if !tags.iter().any(|tag| tag.file == *file) {
             let bytes = bounded::read(file).map_err(RunFailure::disk("read", file))?;
-            tags.extend(scan_bytes(recall, file, bytes)?);
+            tags.extend(scan_bytes(recall, file, bytes, &Patience::LONG)?.0);
         }
     }
     Ok(tags)
 }
 
-/// Reads the tags of one photograph (PNG, JPEG) or PDF, of which `file` is the name; tags that say the same are told once.
+/// Reads the tags of one photograph (PNG, JPEG) or PDF, of which `file` is the name, with so much patience, and whether it was looked
+/// through to the end; tags that say the same are told once.
 ///
 /// # Errors
 /// [`RunFailure::Unreadable`] when it is none of these, or damaged, or too large.
-pub fn scan_bytes(recall: &Recall, file: &Path, bytes: Vec<u8>) -> Result<Vec<ReadTag>, RunFailure> {
-    let sightings = symbols_in(bytes).map_err(|source| RunFailure::Unreadable { path: file.to_owned(), source })?;
+pub fn scan_bytes(
+    recall: &Recall,
+    file: &Path,
+    bytes: Vec<u8>,
+    patience: &Patience<'_>,
+) -> Result<(Vec<ReadTag>, Search), RunFailure> {
+    let unreadable = |source| RunFailure::Unreadable { path: file.to_owned(), source };
+    let (sightings, search) = symbols_in(bytes, patience).map_err(unreadable)?;
     let mut tags: Vec<ReadTag> = Vec::new();
     for Sighting { text, .. } in sightings {
         match tags.iter_mut().find(|tag| tag.text == text) {
@@ -106,7 +113,7 @@ pub fn scan_bytes(recall: &Recall, file: &Path, bytes: Vec<u8>) -> Result<Vec<Re
             None => tags.push(ReadTag { file: file.to_owned(), symbols: 1, ..scan_text(recall, &text) }),
         }
     }
-    Ok(tags)
+    Ok((tags, search))
 }
 
 /// What the job knows of the text of a symbol, read by another reader or typed.
@@ -115,6 +122,9 @@ pub fn scan_text(recall: &Recall, text: &str) -> ReadTag {
 }
 
 /// The symbols of a photograph (PNG, JPEG) or PDF.
-fn symbols_in(bytes: Vec<u8>) -> Result<Vec<Sighting>, ProofFailure> {
-    if bytes.starts_with(b"%PDF") { proof::read_pdf(Arc::new(bytes)) } else { proof::read_image(&bytes) }
+fn symbols_in(bytes: Vec<u8>, patience: &Patience<'_>) -> Result<(Vec<Sighting>, Search), ProofFailure> {
+    match bytes.starts_with(b"%PDF") {
+        true => proof::read_pdf_within(Arc::new(bytes), patience),
+        false => proof::read_image_within(&bytes, patience),
+    }
 }

@@ -67,6 +67,10 @@ pub fn worked(circuits: &Circuits, issued: &Issued, records: &[Record], notes: &
 
 /// The notes of an end of a record.
 pub(super) fn of_end<'n>(record: &Record, letter: EndLetter, notes: &'n Notes) -> Vec<&'n Noted> {
+    // Mostly there is none, which is soon seen: every mark of an end is of one of the codes.
+    if !std::iter::once(&record.code).chain(&record.also).any(|code| notes.are_of(*code)) {
+        return Vec::new();
+    }
     let codes: Vec<_> = std::iter::once(record.code).chain(record.also.iter().copied()).collect();
     // Ends of a record are in the order of their letters.
     let end: Option<&RecordedEnd> =
@@ -84,8 +88,8 @@ impl Worked {
         }
         let now = progress(noted.iter().copied());
         let is_done = planned.is_some_and(|step| now.done.contains(&step));
-        let branch = end.branch.as_ref().map(|branch| self.branches.entry(branch.clone()).or_default());
-        let connector = self.connectors.entry(end.place.connector.clone()).or_default();
+        let branch = end.branch.as_ref().map(|branch| share_of(&mut self.branches, branch));
+        let connector = share_of(&mut self.connectors, &end.place.connector);
         for share in [connector].into_iter().chain(branch) {
             share.ends += 1;
             *share.actions.entry(end.action.word()).or_default() += 1;
@@ -105,6 +109,14 @@ impl Worked {
             self.otherwise.extend(otherwise(end, noted));
         }
     }
+}
+
+/// The share of a part of the harness.
+fn share_of<'s, K: Ord + Clone>(shares: &'s mut BTreeMap<K, Share>, part: &K) -> &'s mut Share {
+    if !shares.contains_key(part) {
+        shares.insert(part.clone(), Share::default());
+    }
+    shares.get_mut(part).expect("it was put there if need be")
 }
 
 /// That a finding speaks against the row of its end.

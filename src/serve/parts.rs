@@ -26,6 +26,13 @@ pub fn place_link(desk: &Desk, place: &str) -> String {
     desk.link(&format!("/at/{}", parts.join("/")))
 }
 
+/// A code that is not issued yet, as it will stand on the tag, leading to what is known of its place.
+pub fn tag_ahead(desk: &Desk, code: &str, letter: &str, place: &str) -> Markup {
+    html! {
+        a.ahead href=(place_link(desk, place)) title="not issued yet: printing its tag issues it" { (code) " " (letter) }
+    }
+}
+
 /// A connector, leading to its page.
 pub fn connector(desk: &Desk, name: &str) -> Markup {
     html! { a.place href=(connector_link(desk, name)) { (name) } }

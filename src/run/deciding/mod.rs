@@ -168,7 +168,7 @@ impl Known {
     }
 
     fn from(reading: &Reading, register: &Register) -> Result<Self, RunFailure> {
-        let Recalled { recall, issued, .. } = Recalled::read(reading, register)?;
+        let Recalled { recall, issued, .. } = Recalled::read(reading, register, None)?;
         Ok(Self { recall, issued, codes: register.codes()?.into_iter().collect() })
     }
 

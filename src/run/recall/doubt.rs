@@ -60,9 +60,12 @@ impl TagTexts {
 
     /// Adds what every tag says that carries these codes and letters, and all of whose ends are named by them.
     fn add(&mut self, circuits: &Circuits, issued: &Issued, is_named: impl Fn(usize, usize) -> bool) {
+        // Nearly all ends have one tag either way.
+        let mut seen: HashSet<(usize, std::ops::Range<usize>)> = HashSet::new();
         for doubled in [Doubled::Together, Doubled::Apart] {
             for selected in labels::select(circuits, Purpose::Work, Reach::All, doubled) {
-                if !selected.ends.clone().all(|end| is_named(selected.circuit, end)) {
+                let is_new = seen.insert((selected.circuit, selected.ends.clone()));
+                if !is_new || !selected.ends.clone().all(|end| is_named(selected.circuit, end)) {
                     continue;
                 }
                 let label = labels::label(circuits, issued, &Payload::Text, Purpose::Work, &selected);

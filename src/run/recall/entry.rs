@@ -43,7 +43,8 @@ pub(super) struct Pair {
 impl Question {
     /// From what was typed; `None` when that has no words.
     pub(super) fn from_typed(typed: &str) -> Option<Self> {
-        let texts: Vec<String> = words(typed).map(str::to_lowercase).collect();
+        let typed = beginning(typed);
+        let texts: Vec<String> = words(typed).take(MOST_WORDS).map(str::to_lowercase).collect();
         let words: Vec<Word> = texts.iter().enumerate().map(|(at, text)| Word::new(text, texts.get(at + 1))).collect();
         (!words.is_empty()).then(|| Self { typed: typed.trim().to_owned(), compared: compared(typed), words })
     }
@@ -90,6 +91,16 @@ impl Pair {
     }
 }
 
+/// So many words of a question are looked for: each may leave any circuit, so that a page of text would be asked for long.
+pub(super) const MOST_WORDS: usize = 16;
+/// So many characters of it.
+pub(super) const MOST_CHARACTERS: usize = 200;
+
+/// As much of a text as is looked for.
+pub(super) fn beginning(typed: &str) -> &str {
+    typed.char_indices().nth(MOST_CHARACTERS).map_or(typed, |(at, _)| &typed[..at])
+}
+
 /// The words of what was typed.
 pub(super) fn words(typed: &str) -> impl Iterator<Item = &str> {
     typed.split(|c: char| c.is_whitespace() || c == ',' || c == ';').filter(|word| !word.is_empty())
@@ -99,7 +110,7 @@ pub(super) fn words(typed: &str) -> impl Iterator<Item = &str> {
 pub(super) const WORD_OF_FUNCTION: u32 = 3;
 
 /// A record with what it is found by.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub(super) struct Entry {
     code: Option<TagCode>,
     pub(super) record: Record,
@@ -114,7 +125,7 @@ pub(super) struct Entry {
 }
 
 /// What an end is found by.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 struct EndWords {
     place: String,
     connector: String,

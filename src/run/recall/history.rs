@@ -2,6 +2,7 @@
 //! time with each record.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use jiff::Timestamp;
 use serde::Serialize;
@@ -51,7 +52,7 @@ pub struct Recent {
 /// What happened to all circuits of a job, by their codes.
 #[derive(Clone, Debug, Default)]
 pub struct History {
-    printed: BTreeMap<TagCode, Vec<Printed>>,
+    printed: Arc<BTreeMap<TagCode, Vec<Printed>>>,
     notes: Notes,
     renamings: Vec<Renaming>,
     assigned: Vec<(TagCode, Assignment)>,
@@ -84,7 +85,22 @@ pub fn moment(at: Timestamp) -> String {
 impl History {
     /// With these notes and renamings.
     pub fn new(notes: Notes, renamings: Vec<Renaming>) -> Self {
-        Self { printed: BTreeMap::new(), notes, renamings, assigned: Vec::new(), runs: Vec::new() }
+        Self::default().noted(notes, renamings)
+    }
+
+    /// The same, with these notes and renamings.
+    #[must_use]
+    pub fn noted(self, notes: Notes, renamings: Vec<Renaming>) -> Self {
+        Self { notes, renamings, ..self }
+    }
+
+    /// The codes that notes, renamings and blanks are about, and those of the ends that blanks hang at.
+    pub(super) fn told_of(&self) -> impl Iterator<Item = TagCode> {
+        let noted = self.notes.all().iter().map(|noted| noted.note.code);
+        let renamed = self.renamings.iter().map(|renaming| renaming.code);
+        let assigned = self.assigned.iter();
+        let assigned = assigned.flat_map(|(code, assigned)| [Some(*code), assigned.end.map(|end| end.0)]).flatten();
+        noted.chain(renamed).chain(assigned)
     }
 
     /// The same, with all print runs.
@@ -133,10 +149,11 @@ impl History {
         self.renamings.iter().rev().find(|renaming| codes.contains(&renaming.code))
     }
 
-    /// Blanks proved to be something.
-    pub fn assign(&mut self, blanks: &[Blank]) {
+    /// The same, with what blanks proved to be.
+    #[must_use]
+    pub fn assigned(self, blanks: &[Blank]) -> Self {
         let assigned = blanks.iter().filter_map(|blank| Some((blank.code, blank.assigned.clone()?)));
-        self.assigned.extend(assigned);
+        Self { assigned: assigned.collect(), ..self }
     }
 
     /// A tag of a run was printed, unless the run was given up or never went through the printer.
@@ -144,7 +161,7 @@ impl History {
         if !run.may_be_there() {
             return;
         }
-        self.printed.entry(tag.code).or_default().push(Printed {
+        Arc::make_mut(&mut self.printed).entry(tag.code).or_default().push(Printed {
             at: run.planned,
             run: run.number.get(),
             is_open: run.end.is_none(),

@@ -28,9 +28,10 @@ pub(super) struct Index {
 }
 
 impl Index {
-    pub(super) fn new(entries: &[Entry]) -> Self {
+    /// Of these entries with their numbers, in order, of so many in all.
+    pub(super) fn new<'a>(count: usize, entries: impl Iterator<Item = (usize, &'a Entry)>) -> Self {
         let mut index = Self {
-            count: entries.len(),
+            count,
             compared: HashMap::new(),
             codes: HashMap::new(),
             colours: Vec::new(),
@@ -42,7 +43,8 @@ impl Index {
         };
         let mut colours: HashMap<WireColour, usize> = HashMap::new();
         let mut vocabulary: BTreeSet<&str> = BTreeSet::new();
-        for (entry, number) in entries.iter().zip(0_u32..) {
+        for (number, entry) in entries {
+            let number = u32::try_from(number).expect("no job has billions of circuits");
             for text in entry.compared() {
                 match index.compared.get_mut(text) {
                     Some(holders) => add(holders, number),

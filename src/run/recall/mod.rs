@@ -9,8 +9,8 @@
 //!
 //! Once lists and register are read, everything here is a function of them.
 
-use std::collections::{BTreeMap, HashMap, HashSet};
-use std::sync::OnceLock;
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+use std::sync::{Arc, OnceLock};
 
 use serde::Serialize;
 
@@ -18,10 +18,12 @@ use super::failure::RunFailure;
 use super::reading::Reading;
 use super::register;
 use super::stale::{OnWires, Said, Stale};
-use crate::base::{self, ConnectorId, EndLetter, TagCode, natural};
+use crate::base::{self, ConnectorId, EndLetter, Step, TagCode, natural};
 use crate::circuits::{Circuit, Circuits};
 use crate::codes::link::Meaning;
-use crate::codes::{self, Assignment, Blank, Issued, Notes, Register, link, nearest};
+use crate::codes::{
+    self, Assignment, Blank, Issued, LikelyMove, LikelyRename, LookedAhead, Noted, Notes, Register, Run, link, nearest,
+};
 
 pub mod blank;
 mod doubt;
@@ -44,7 +46,22 @@ pub use record::{EndRecord, Record, TEST_IT};
 /// [`RunFailure`] when the register cannot be read.
 pub fn recall(reading: &Reading) -> Result<Recall, RunFailure> {
     let register = register::open_to_read(reading.job.folder())?;
-    Ok(Recalled::read(reading, &register)?.recall)
+    Ok(Recalled::read(reading, &register, None)?.recall)
+}
+
+/// As much of a question as is looked for, and what is told where that is not all. A link is left whole.
+pub fn bounded(words: Vec<String>) -> (Vec<String>, Option<&'static str>) {
+    let typed = words.join(" ");
+    let is_link = typed.contains("://");
+    let beginning = entry::beginning(&typed);
+    if is_link || beginning.len() == typed.len() && entry::words(&typed).count() <= entry::MOST_WORDS {
+        return (words, None);
+    }
+    let words = beginning.split_whitespace().flat_map(entry::words).take(entry::MOST_WORDS);
+    (
+        words.map(str::to_owned).collect(),
+        Some("only the first 16 words or 200 characters of the question were looked for"),
+    )
 }
 
 /// All that can be recalled of a job, with the codes and records that it was made from.
@@ -52,47 +69,111 @@ pub(super) struct Recalled {
     pub(super) recall: Recall,
     pub(super) issued: Issued,
     pub(super) records: Vec<codes::Record>,
+    /// Circuits of the lists that the register likely knows by other names, and ends that it likely knows in other places.
+    pub(super) likely: (Vec<LikelyRename>, Vec<LikelyMove>),
+    /// What tags say, by the journal.
+    pub(super) journal: Arc<Journal>,
+}
+
+/// What was read before of the same lists. As a rule a note is all that is new since then, and most of it still holds.
+pub(super) struct Before<'a> {
+    pub(super) issued: &'a Issued,
+    pub(super) records: &'a [codes::Record],
+    pub(super) recall: &'a Recall,
+    pub(super) journal: &'a Arc<Journal>,
+}
+
+/// The tags of the journal beside the lists, and by what it is known whether that is still so.
+#[derive(Debug)]
+pub(super) struct Journal {
+    runs: Vec<Run>,
+    last: (i64, i64),
+    /// What notes say of tags that were put on and taken off.
+    taken_off: Vec<Noted>,
+    history: History,
+    stale: Stale,
 }
 
 impl Recalled {
-    /// From the lists and an open register.
+    /// From the lists and an open register, with what was read before of the same lists.
     ///
     /// # Errors
     /// [`RunFailure`] when the register cannot be read.
-    pub(super) fn read(reading: &Reading, register: &Register) -> Result<Self, RunFailure> {
-        let issued = register.preview(&reading.circuits)?;
-        let records = register.records()?;
-        let mut printed = Vec::new();
-        let mut history = History::new(register.notes()?, register.renamings()?).with_runs(register.runs()?);
-        let on_wires = OnWires::read(register, &records, |run, said| {
-            if let Said::Of(tag) = &said {
-                history.print(run, tag);
+    pub(super) fn read(reading: &Reading, register: &Register, before: Option<Before<'_>>) -> Result<Self, RunFailure> {
+        let LookedAhead { issued, records, renames, moves } = register.look_ahead(&reading.circuits)?;
+        let before = before.filter(|before| *before.issued == issued && before.records == records);
+        let notes = register.notes()?;
+        let (runs, last, taken_off) = (register.runs()?, register.last_printed()?, taken_off(&notes));
+        let is_same =
+            |journal: &Journal| (&journal.runs, journal.last) == (&runs, last) && journal.taken_off == taken_off;
+        let (journal, recall) = match before {
+            Some(before) if is_same(before.journal) => (Arc::clone(before.journal), before.recall.plain()),
+            before => {
+                let mut printed = Vec::new();
+                let mut history = History::default();
+                let on_wires = OnWires::read(register, &records, |run, said| {
+                    if let Said::Of(tag) = &said {
+                        history.print(run, tag);
+                    }
+                    printed.extend(said.payload().map(str::to_owned));
+                })?;
+                let stale = on_wires.stale(reading, &issued, &records);
+                let texts = TagTexts::new(&reading.circuits, &issued, &records, reading.equipment.payload(), printed);
+                let recall = match before {
+                    Some(before) => Recall { texts: Arc::new(texts), ..before.recall.plain() },
+                    None => Recall::new(&reading.circuits, &issued, &records, texts),
+                };
+                (Arc::new(Journal { runs, last, taken_off, history, stale }), recall)
             }
-            printed.extend(said.payload().map(str::to_owned));
-        })?;
-        let texts = TagTexts::new(&reading.circuits, &issued, &records, reading.equipment.payload(), printed);
-        let recall = Recall::new(&reading.circuits, &issued, &records, texts);
+        };
         let blanks = register.blanks()?;
-        history.assign(&blanks);
+        let history = journal.history.clone().noted(notes, register.renamings()?).with_runs(journal.runs.clone());
+        let history = history.assigned(&blanks);
         let mut recall = recall.with_blanks(blanks).with_history(history);
-        recall.add_stale(&on_wires.stale(reading, &issued, &records));
-        Ok(Self { recall, issued, records })
+        recall.add_stale(&journal.stale);
+        Ok(Self { recall, issued, records, likely: (renames, moves), journal })
     }
+}
+
+/// What notes say of tags that were put on and taken off; nothing where none was taken off.
+fn taken_off(notes: &Notes) -> Vec<Noted> {
+    let is_off = |noted: &Noted| noted.note.said == codes::notes::Said::Done(Step::Untagged);
+    if !notes.all().iter().any(is_off) {
+        return Vec::new();
+    }
+    let is_of_tags = |noted: &&Noted| match noted.note.said {
+        codes::notes::Said::Done(step) | codes::notes::Said::Undone(step) => {
+            matches!(step, Step::Tagged | Step::Untagged)
+        }
+        _ => false,
+    };
+    notes.all().iter().filter(is_of_tags).cloned().collect()
 }
 
 /// All that can be recalled of a job.
 #[derive(Debug)]
 pub struct Recall {
-    entries: Vec<Entry>,
+    /// What lists and register say of circuits.
+    plain: Arc<Plain>,
+    /// The same with notes, blanks and stale tags: where there are none, the very same.
+    entries: Vec<Arc<Entry>>,
+    /// Codes that were issued ahead of any circuit, whether they name one by now or not.
+    blanks: BTreeMap<TagCode, Blank>,
+    texts: Arc<TagTexts>,
+    history: History,
+    stale_tags: usize,
+    /// Of the entries that are not the plain ones. Made when it is asked for first.
+    index: OnceLock<Index>,
+}
+
+/// Circuits as lists and register have them, whatever is noted of them.
+#[derive(Debug)]
+struct Plain {
+    entries: Vec<Arc<Entry>>,
     /// Every code, printed or not, with its entry.
     codes: HashMap<TagCode, usize>,
     /// For each circuit of the lists its entry, and which of that entry's ends is its first.
     seats: Vec<(usize, usize)>,
-    /// Codes that were issued ahead of any circuit, whether they name one by now or not.
-    blanks: BTreeMap<TagCode, Blank>,
-    texts: TagTexts,
-    history: History,
-    stale_tags: usize,
     /// Made when it is asked for first: whoever only looks up a code needs none.
     index: OnceLock<Index>,
 }
@@ -233,12 +314,18 @@ impl Recall {
             Entry::listed(&each, record.map(|at| &records[at]), circuits)
         });
         let gone = records.iter().enumerate().filter(|(at, _)| !group_of.contains_key(at));
-        let entries: Vec<Entry> = listed.chain(gone.map(|(_, record)| Entry::gone(record))).collect();
+        let entries = listed.chain(gone.map(|(_, record)| Entry::gone(record)));
+        let entries: Vec<Arc<Entry>> = entries.map(Arc::new).collect();
         let codes = entries.iter().enumerate().flat_map(|(at, entry)| entry.codes().map(move |code| (code, at)));
+        let codes = codes.collect();
+        let plain = Plain { entries, codes, seats, index: OnceLock::new() };
+        Self::of(Arc::new(plain), Arc::new(texts))
+    }
+
+    fn of(plain: Arc<Plain>, texts: Arc<TagTexts>) -> Self {
         Self {
-            codes: codes.collect(),
-            entries,
-            seats,
+            entries: plain.entries.clone(),
+            plain,
             blanks: BTreeMap::new(),
             texts,
             history: History::default(),
@@ -247,12 +334,17 @@ impl Recall {
         }
     }
 
+    /// The same without notes, blanks and stale tags.
+    fn plain(&self) -> Self {
+        Self::of(Arc::clone(&self.plain), Arc::clone(&self.texts))
+    }
+
     /// The same, with what the register knows of blanks.
     #[must_use]
     pub fn with_blanks(mut self, blanks: Vec<Blank>) -> Self {
         for blank in &blanks {
-            let (Some(assigned), Some(&at)) = (&blank.assigned, self.codes.get(&blank.code)) else { continue };
-            let entry = &mut self.entries[at];
+            let (Some(assigned), Some(&at)) = (&blank.assigned, self.plain.codes.get(&blank.code)) else { continue };
+            let entry = Arc::make_mut(&mut self.entries[at]);
             if let Some((code, letter)) = assigned.end {
                 for end in entry.pointed_at(code, Some(letter)) {
                     // Its tag bears no letter.
@@ -290,7 +382,7 @@ impl Recall {
         let mut named = Vec::new();
         for word in words.iter().flat_map(|words| entry::words(words)) {
             match TagCode::from_typed_with_letter(word) {
-                Ok((code, _)) if self.codes.contains_key(&code) => {}
+                Ok((code, _)) if self.plain.codes.contains_key(&code) => {}
                 Ok((code, None)) if self.blank(code).is_some() => named.extend(self.blank(code)),
                 _ if EndLetter::from_typed(word).is_some() => {}
                 _ => return Vec::new(),
@@ -337,8 +429,9 @@ impl Recall {
     /// The same, with what happened to each circuit: it is told with the records, and notes that stand are found by their words.
     #[must_use]
     pub fn with_history(mut self, history: History) -> Self {
-        for entry in &mut self.entries {
-            entry.add_history(&history);
+        let told: BTreeSet<usize> = history.told_of().filter_map(|code| self.plain.codes.get(&code).copied()).collect();
+        for at in told {
+            Arc::make_mut(&mut self.entries[at]).add_history(&history);
         }
         Self { history, index: OnceLock::new(), ..self }
     }
@@ -353,8 +446,8 @@ impl Recall {
         self.stale_tags = stale.tags.len() + stale.left.iter().map(|left| left.tags.len()).sum::<usize>();
         for (code, tag, line) in stale.told() {
             let Ok(code) = TagCode::from_typed(code) else { continue };
-            let Some(&at) = self.codes.get(&code) else { continue };
-            let entry = &mut self.entries[at];
+            let Some(&at) = self.plain.codes.get(&code) else { continue };
+            let entry = Arc::make_mut(&mut self.entries[at]);
             entry.record.stale.push(line);
             let (letters, _) = codes::Spot::read(tag.split_whitespace().nth(1).unwrap_or_default());
             let ends = letters.into_iter().flat_map(|letter| entry.pointed_at(code, Some(letter)));
@@ -372,12 +465,12 @@ impl Recall {
     /// The codes of the circuits that have tags which no longer tell the truth.
     pub fn stale_codes(&self) -> HashSet<TagCode> {
         let stale = |(code, at): (&TagCode, &usize)| (!self.entries[*at].record.stale.is_empty()).then_some(*code);
-        self.codes.iter().filter_map(stale).collect()
+        self.plain.codes.iter().filter_map(stale).collect()
     }
 
     /// The record that an end of the lists belongs to, by its number, and which of its ends that is.
     pub fn seat(&self, (circuit, end): (usize, usize)) -> (usize, usize) {
-        let (entry, first) = self.seats[circuit];
+        let (entry, first) = self.plain.seats[circuit];
         (entry, first + end)
     }
 
@@ -441,7 +534,7 @@ impl Recall {
             return (coded, ranked);
         }
         // Nothing sits in two places at once: whoever names several asks for each.
-        let each: Option<Vec<Ranked>> = words.iter().map(|word| self.places(word)).collect();
+        let each: Option<Vec<Ranked>> = words.iter().take(entry::MOST_WORDS).map(|word| self.places(word)).collect();
         (None, each.into_iter().flatten().flatten().collect())
     }
 
@@ -456,7 +549,7 @@ impl Recall {
         let Some(question) = Question::from_typed(typed) else { return (None, Vec::new()) };
         let by_code = self.by_typed_code(typed);
         let mut found: Ranked = Vec::new();
-        for at in self.index().candidates(&question) {
+        for at in self.candidates(&question) {
             let is_coded = by_code.as_ref().is_some_and(|(coded, _)| *coded == at);
             // A letter that no end has may be a word: `7kf4 cut`.
             if !is_coded || by_code.as_ref().is_some_and(|(_, coded)| coded.doubt.is_some()) {
@@ -476,8 +569,29 @@ impl Recall {
         (by_code, found)
     }
 
-    fn index(&self) -> &Index {
-        self.index.get_or_init(|| Index::new(&self.entries))
+    /// The entries that may answer, in their order.
+    fn candidates(&self, question: &Question) -> Vec<usize> {
+        let [plain, changed] = self.indices().map(|index| index.candidates(question));
+        if changed.is_empty() {
+            return plain;
+        }
+        let all: BTreeSet<usize> = plain.into_iter().chain(changed).collect();
+        all.into_iter().collect()
+    }
+
+    /// The words that may have been meant by a misspelt one, in order.
+    fn vocabulary(&self) -> impl Iterator<Item = &str> {
+        let words: BTreeSet<&str> = self.indices().into_iter().flat_map(Index::vocabulary).collect();
+        words.into_iter()
+    }
+
+    /// That of the plain entries, and that of the others.
+    fn indices(&self) -> [&Index; 2] {
+        let entries = &self.plain.entries;
+        let all = || Index::new(entries.len(), entries.iter().map(|entry| &**entry).enumerate());
+        let each = || self.entries.iter().zip(entries).enumerate();
+        let changed = || each().filter(|(_, (own, plain))| !Arc::ptr_eq(own, plain)).map(|(at, (own, _))| (at, &**own));
+        [self.plain.index.get_or_init(all), self.index.get_or_init(|| Index::new(entries.len(), changed()))]
     }
 
     /// The record that a scanned text belongs to, or what may have been meant.
@@ -558,7 +672,7 @@ impl Recall {
 
     /// The record of a code; with a letter, its end is pointed at, or the answer is in doubt because there is no such end.
     pub fn by_code(&self, code: TagCode, letter: Option<EndLetter>) -> Option<Found> {
-        let at = *self.codes.get(&code)?;
+        let at = *self.plain.codes.get(&code)?;
         let ends = self.entries[at].pointed_at(code, letter);
         let doubt = letter.filter(|_| ends.is_empty()).map(|letter| self.entries[at].no_such_end(code, letter));
         // The tag of a blank bears no letter, and hangs at one end all the same.
@@ -573,12 +687,12 @@ impl Recall {
     /// The codes of this job that are nearest to a mistyped text.
     pub fn nearest(&self, typed: &str) -> Vec<Near> {
         let blanks = self.blanks.values().filter(|blank| blank.assigned.is_none()).map(|blank| blank.code);
-        let near = nearest::nearest(typed, self.codes.keys().copied().chain(blanks), OFFERED);
+        let near = nearest::nearest(typed, self.plain.codes.keys().copied().chain(blanks), OFFERED);
         let told = |code: TagCode| {
             if self.blank(code).is_some() {
                 return Some(Near { code: code.to_string(), what: "a blank, not assigned yet".to_owned() });
             }
-            let record = &self.entries[*self.codes.get(&code)?].record;
+            let record = &self.entries[*self.plain.codes.get(&code)?].record;
             let what = record.function.clone().or_else(|| record.designations.first().cloned()).unwrap_or_default();
             Some(Near { code: code.to_string(), what })
         };
@@ -590,7 +704,7 @@ impl Recall {
     pub fn one_circuit(&self, tags: &[Tag]) -> Vec<Vec<Tag>> {
         let mut circuits: Vec<(usize, Vec<Tag>)> = Vec::new();
         for &tag in tags {
-            let Some(&at) = self.codes.get(&tag.0) else { continue };
+            let Some(&at) = self.plain.codes.get(&tag.0) else { continue };
             match circuits.iter_mut().find(|(circuit, _)| *circuit == at) {
                 Some((_, tags)) => tags.push(tag),
                 None => circuits.push((at, vec![tag])),
@@ -605,7 +719,7 @@ impl Recall {
         let (mut tags, mut blanks): (Vec<Tag>, usize) = (Vec::new(), 0);
         for word in words.iter().flat_map(|words| entry::words(words)) {
             match (TagCode::from_typed_with_letter(word), EndLetter::from_typed(word), tags.last_mut()) {
-                (Ok(tag), ..) if self.codes.contains_key(&tag.0) => tags.push(tag),
+                (Ok(tag), ..) if self.plain.codes.contains_key(&tag.0) => tags.push(tag),
                 (Ok((code, None)), ..) if self.blank(code).is_some() => blanks += 1,
                 (_, Some(letter), Some((_, last @ None))) => *last = Some(letter),
                 _ => return Vec::new(),
@@ -635,14 +749,14 @@ impl Recall {
     pub fn unknown_words(&self, words: &[String]) -> Vec<UnknownWord> {
         let unknown = |word: &str| {
             let question = Question::from_typed(word)?;
-            let mut candidates = self.index().candidates(&question).into_iter();
+            let mut candidates = self.candidates(&question).into_iter();
             let is_known = candidates.any(|at| self.entries[at].answer(&question).is_some());
             // Of three characters one slip leaves too little.
             let is_long_enough = !is_known && word.chars().count() > 3;
-            let near = if is_long_enough { base::nearest::nearest(word, self.index().vocabulary()) } else { None };
+            let near = if is_long_enough { base::nearest::nearest(word, self.vocabulary()) } else { None };
             (!is_known).then(|| UnknownWord { word: word.to_owned(), near: near.map(str::to_owned) })
         };
-        words.iter().flat_map(|words| entry::words(words)).filter_map(unknown).collect()
+        words.iter().flat_map(|words| entry::words(words)).take(entry::MOST_WORDS).filter_map(unknown).collect()
     }
 
     /// The entry that a carelessly typed code names, when it was issued here, and the answer.
@@ -650,14 +764,14 @@ impl Recall {
         if typed.contains("://") || typed.contains('+') || link::names_mark(typed) {
             let (code, _) = link::from_scanned(typed)?.circuit()?;
             let Scanned::Known(found) = self.by_scanned(typed) else { return None };
-            return Some((*self.codes.get(&code)?, *found));
+            return Some((*self.plain.codes.get(&code)?, *found));
         }
         let whole = TagCode::from_typed(typed).ok().map(|code| (code, None));
         let with_letter = TagCode::from_typed_with_letter(typed).ok();
         [whole, with_letter]
             .into_iter()
             .flatten()
-            .find_map(|(code, letter)| Some((*self.codes.get(&code)?, self.by_code(code, letter)?)))
+            .find_map(|(code, letter)| Some((*self.plain.codes.get(&code)?, self.by_code(code, letter)?)))
     }
 
     fn found(&self, by: By, at: usize, ends: Vec<usize>) -> Found {

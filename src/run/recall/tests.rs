@@ -339,7 +339,7 @@ proptest! {
     ) {
         let (_, recall) = job();
         if let Some(question) = Question::from_typed(&words.join(" ")) {
-            let candidates = recall.index().candidates(&question);
+            let candidates = recall.candidates(&question);
             prop_assert!(candidates.is_sorted());
             for (at, entry) in recall.entries.iter().enumerate() {
                 prop_assert!(entry.answer(&question).is_none() || candidates.contains(&at), "{words:?} leaves out {at}");

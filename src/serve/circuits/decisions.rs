@@ -99,7 +99,7 @@ fn row(screen: &Screen<'_>, one: &Told) -> Markup {
 
 /// The same as rows to be carried into the lists.
 pub async fn csv(State(desk): State<Desk>) -> Response {
-    desk.look(|_, job| {
+    desk.look_hard(|_, job| {
         let deciding = job.deciding();
         let headers = [
             (header::CONTENT_TYPE, "text/csv; charset=utf-8"),

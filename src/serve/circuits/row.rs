@@ -86,7 +86,7 @@ impl Rows<'_> {
                 td.pick { label { input type="checkbox" name="end" value=(selected::value_of(end, listed)) aria-label=(name); } }
                 td.name {
                     @if end.is_issued { (parts::tag(self.desk, &code, Some(&letter))) }
-                    @else { a.ahead href=(parts::place_link(self.desk, &told.here)) title="not issued yet: printing its tag issues it" { (code) " " (letter) } }
+                    @else { (parts::tag_ahead(self.desk, &code, &letter, &told.here)) }
                     @if end.is_stale { " " a.stale href=(self.desk.link(&format!("/{code}/{letter}"))) { "stale tag" } }
                 }
                 td data-head="circuit" {

@@ -12,7 +12,8 @@ use crate::circuits::View;
 use crate::paperwork::Harness;
 use crate::paperwork::face::{self, FilledFace, Spot};
 use crate::paperwork::work_list::{Entry, RULES, ToldGroup, ToldList, Totals, WorkLists};
-use crate::run::connectors::{alike, connector_summary};
+use crate::run::connectors::{alike, connector_summary, named_connector};
+use crate::serve::jobs::encoded;
 use crate::serve::screen::Screen;
 use crate::serve::{noted, parts};
 
@@ -28,7 +29,7 @@ pub fn body(screen: &Screen<'_>, id: &ConnectorId, view: View, noted: &str) -> M
     let summary = connector_summary(screen.job, &harness, told.as_ref(), id);
     let page = Page { screen, harness: &harness, id, view };
     let rows = rows(told.as_ref());
-    let what = [Some(list::kind(summary.kind)), summary.short_name.as_deref()];
+    let what = [Some(list::kind(summary.kind)), list::other_name(&summary)];
     html! {
         div #connector data-fresh {
             h1 { span.id { (id) } " " span.what { (what.into_iter().flatten().collect::<Vec<_>>().join(", ")) } }
@@ -44,8 +45,15 @@ pub fn body(screen: &Screen<'_>, id: &ConnectorId, view: View, noted: &str) -> M
                 dt { "done" } dd { (list::how_far(&summary)) }
                 dt { "tags" } dd { (list::standing(&summary)) }
                 @if let Some(mates) = harness.circuits.connector(id).and_then(|connector| connector.mates.as_ref()) {
-                    dt { "mates with" } dd { (parts::connector(screen.desk, mates.as_str())) }
+                    dt { "mates with" }
+                    dd {
+                        @if named_connector(screen.job, mates.as_str()).is_known() { (parts::connector(screen.desk, mates.as_str())) }
+                        @else { (mates) span.soft { ", which no list names" } }
+                    }
                 }
+            }
+            @if !screen.desk.is_still() {
+                p { a.button.second href=(screen.desk.link(&format!("/papers?connector={}", encoded(id.as_str())))) { "On paper" } }
             }
             @if let Some(face) = face::face_of(&harness, id) { (page.face(&face, told.as_ref(), &rows)) }
             @match &told {
@@ -193,7 +201,8 @@ impl Page<'_, '_> {
                     @if may_write && !entry.arrives {
                         label.choose { input type="checkbox" name="end" value=(format!("{code} {letter}")); span.hear { "choose " (code) " " (letter) } }
                     }
-                    (parts::tag(self.screen.desk, &code, Some(&letter)))
+                    @if self.screen.job.codes.contains(&codes.code) { (parts::tag(self.screen.desk, &code, Some(&letter))) }
+                    @else { (parts::tag_ahead(self.screen.desk, &code, &letter, &end.place.to_string())) }
                     @if entry.tag != format!("{code} {letter}") { span { (entry.tag) } }
                     @if let Some(colour) = &end.colour { (parts::colour(colour.typed())) }
                     @if let Some(size) = &end.conductor { span.soft { (size) } }
@@ -273,7 +282,7 @@ fn totals(totals: &Totals) -> Markup {
     let shown = || totals.by_action.iter().zip(Totals::HEADS).filter(|(count, _)| count.of > 0);
     html! {
         h2 { "What it comes to" }
-        div.scroll {
+        div.scroll tabindex="0" role="region" aria-label="what it comes to" {
             table.totals {
                 thead { tr { th {} @for (_, head) in shown() { th.number { (head) } } th.number { "ends here" } } }
                 tbody {

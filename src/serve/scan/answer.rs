@@ -3,6 +3,7 @@
 use maud::{Markup, html};
 
 use super::Asked;
+use crate::proof::Search;
 use crate::run::one_circuit;
 use crate::run::recall::{Found, Near, Scanned, TEST_IT, Tag};
 use crate::run::scanning::{IN_DOUBT, NO_SYMBOL, ReadTag, Together, together};
@@ -17,11 +18,13 @@ pub struct Look {
     pub name: String,
     /// Its tags, or why it cannot be read.
     pub read: Result<Vec<ReadTag>, String>,
+    /// Whether it was looked through to the end.
+    pub search: Search,
 }
 
 impl Look {
     pub fn typed(tag: ReadTag) -> Self {
-        Self { name: String::new(), read: Ok(vec![tag]) }
+        Self { name: String::new(), read: Ok(vec![tag]), search: Search::Whole }
     }
 }
 
@@ -68,7 +71,9 @@ pub fn answer(screen: &Screen<'_>, held: Option<Tag>, looks: &[Look], to: Option
                 @match &look.read {
                     Err(why) => p.alarm { @if !look.name.is_empty() { code { (look.name) } ": " } (why) },
                     Ok(tags) => {
-                        @if tags.is_empty() { p.mind { @if !look.name.is_empty() { code { (look.name) } ": " } (NO_SYMBOL) } }
+                        @if look.search == Search::BrokenOff {
+                            p.alarm { code { (look.name) } ": " (BROKEN_OFF) }
+                        } @else if tags.is_empty() { p.mind { @if !look.name.is_empty() { code { (look.name) } ": " } (NO_SYMBOL) } }
                         @for tag in tags { (one(screen.desk, tag)) }
                     }
                 }
@@ -142,6 +147,10 @@ fn known(desk: &Desk, tag: &ReadTag, found: &Found) -> Markup {
         }
     }
 }
+
+/// Said of a photograph that took too long.
+const BROKEN_OFF: &str = "it took too long and was not looked through to the end: send fewer at once, a smaller photograph, \
+    or the part of it with the tag";
 
 /// As many ends are told of a tag that names none.
 const MOST_ENDS: usize = 6;

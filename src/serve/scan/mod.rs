@@ -7,6 +7,9 @@
 //! - `taking`: the ways to have a tag read
 
 use std::path::Path;
+use std::pin::pin;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
 
 use axum::Router;
@@ -18,9 +21,10 @@ use axum::routing::get;
 use maud::html;
 use serde::Deserialize;
 use tokio::sync::Semaphore;
-use tokio::time::timeout;
+use tokio::time::{sleep, timeout};
 
 use crate::codes::link::{self, Meaning};
+use crate::proof::{Patience, Search};
 use crate::run::recall::Tag;
 use crate::run::{RunFailure, scan_bytes, scan_text};
 use crate::serve::access::{MOST_SCANNED, Visitor};
@@ -43,6 +47,10 @@ const MOST_FILES: usize = 12;
 static TURNS: Semaphore = Semaphore::const_new(2);
 /// How long a request waits for its turn.
 const WAITING: Duration = Duration::from_secs(15);
+/// How long the photographs of a request are looked through; the look that is under way then is ended, which takes a few seconds more.
+const LOOKING: Duration = Duration::from_secs(8);
+/// Largest picture, in pixels: what a phone's camera takes, and with some of them a little more than the 50 million they are sold by.
+const MOST_PIXELS: u64 = 52_000_000;
 
 #[derive(Deserialize, Default)]
 struct Asked {
@@ -99,21 +107,43 @@ async fn read(
         let told = html! { p.mind { "other photographs are being read: send it again in a moment" } };
         return (StatusCode::SERVICE_UNAVAILABLE, crate::serve::screen::bare("One moment", told, None)).into_response();
     };
-    desk.look(move |desk, job| {
+    let over = Over::default();
+    let is_over = Arc::clone(&over.0);
+    let looking = desk.look(move |desk, job| {
+        let goes_on = || !is_over.load(Ordering::Relaxed);
+        let patience = Patience { most_pixels: MOST_PIXELS, goes_on: &goes_on };
         let look = |(name, bytes): (String, Vec<u8>)| {
-            let read = scan_bytes(&job.recall, Path::new(&name), bytes);
+            let read = scan_bytes(&job.recall, Path::new(&name), bytes, &patience);
             // The page names the file itself.
             let read = read.map_err(|failure| match failure {
                 RunFailure::Unreadable { source, .. } => source.to_string(),
                 other => other.to_string(),
             });
-            Look { name, read }
+            let search = read.as_ref().map_or(Search::Whole, |(_, search)| *search);
+            Look { name, read: read.map(|(tags, _)| tags), search }
         };
         let looks: Vec<Look> = files.into_iter().map(look).collect();
         drop(turn);
         Ok(shown(&Screen { desk, job, visitor: &visitor }, &asked, &looks))
-    })
-    .await
+    });
+    let mut looking = pin!(looking);
+    tokio::select! {
+        looks = &mut looking => looks,
+        () = sleep(LOOKING) => {
+            drop(over);
+            looking.await
+        }
+    }
+}
+
+/// Ends the looking when it is dropped: its time is up, or nobody waits for it any more.
+#[derive(Default)]
+struct Over(Arc<AtomicBool>);
+
+impl Drop for Over {
+    fn drop(&mut self) {
+        self.0.store(true, Ordering::Relaxed);
+    }
 }
 
 /// The files of a form, with their names.
@@ -142,7 +172,7 @@ async fn files_of(mut sent: Multipart) -> Result<Vec<(String, Vec<u8>)>, Trouble
 fn shown(screen: &Screen<'_>, asked: &Asked, looks: &[Look]) -> Response {
     let held = asked.held();
     let to = match looks {
-        [Look { read: Ok(tags), .. }] if held.is_none() => match &tags[..] {
+        [Look { read: Ok(tags), search: Search::Whole, .. }] if held.is_none() => match &tags[..] {
             [tag] if tag.is_sure() => leads_to(screen.desk, tag),
             _ => None,
         },
