@@ -173,7 +173,7 @@ fn every_finding_is_noted_with_its_warnings() {
     }
     let came = served.post(&format!("{path}/found"), &[("finding", "colour"), ("value", "BU/WH")]);
     assert_eq!(came.status, StatusCode::SEE_OTHER);
-    assert!(served.get(&path).text().contains("mind: the lists say the same: colour"));
+    assert!(served.get(&path).text().contains(": the lists say the same: colour"));
     for fields in [[("finding", "colour"), ("value", "")], [("finding", "size"), ("value", "thick")]] {
         assert_eq!(served.post(&format!("{path}/found"), &fields).status, StatusCode::UNPROCESSABLE_ENTITY);
     }
