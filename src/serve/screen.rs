@@ -162,7 +162,7 @@ pub fn bare(title: &str, body: Markup, home: Option<&str>) -> Markup {
                 (body)
                 @if let Some(home) = home {
                     @let from = SENT_FROM.try_with(Clone::clone).ok().flatten().filter(|from| from != home);
-                    p.row { @if let Some(from) = from { a href=(from) { "Back" } } a href=(home) { "Overview" } }
+                    p.row { @if let Some(from) = from { a href=(from) { "Back" } } a href=(home) { "Overview" } @if home != "/" { a href="/" { "All jobs" } } }
                 }
             }
         },

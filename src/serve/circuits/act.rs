@@ -28,6 +28,8 @@ use crate::serve::trouble::Trouble;
 const MANY: usize = 25;
 /// Most ends named one by one: the others are counted.
 const NAMED: usize = 20;
+/// So many places are told of what was decided.
+const TOLD: usize = 6;
 /// Most ends whose tags are asked for by their codes: an address may not be longer.
 const PRINTED: usize = 500;
 
