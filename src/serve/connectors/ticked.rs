@@ -2,9 +2,8 @@
 
 use axum::response::Redirect;
 
-use super::link;
+use super::{Shown, link};
 use crate::base::Step;
-use crate::circuits::View;
 use crate::run::connectors::{NamedConnector, named_connector};
 use crate::run::note;
 use crate::run::noting::{Asked, NotNoted};
@@ -28,14 +27,14 @@ pub fn note_ticks(
     desk: &Desk,
     visitor: &Visitor,
     name: &str,
-    view: View,
+    shown: Shown,
     fields: &[(String, String)],
 ) -> Result<Redirect, Trouble> {
     let job = desk.snapshot()?;
     let NamedConnector::One(id) = named_connector(&job, name) else {
         return Err(Trouble::NotFound(format!("no list names a connector `{name}`")));
     };
-    let back = Redirect::to(&link(desk, &id, view));
+    let back = Redirect::to(&link(desk, &id, shown));
     let asked = asked(fields);
     if asked.is_empty() {
         visitor.tell("nothing was chosen: tick the ends first, then say what is done");

@@ -7,7 +7,7 @@ use maud::{Markup, html};
 
 use super::named::{Named, named};
 use super::unknown;
-use crate::base::TagCode;
+use crate::base::{Finding, TagCode};
 use crate::codes::{Again, Certainty, Joined, Renamed};
 use crate::run::assigning::{self, Outcome};
 use crate::run::noting::{self, NotNoted};
@@ -19,6 +19,9 @@ use crate::serve::trouble::Trouble;
 
 /// What can be sent, as the last part of a path.
 pub const WHAT: [&str; 7] = ["done", "undone", "found", "note", "rename", "join", "assign"];
+
+/// A finding that is told by its remark.
+pub const OTHER: &str = "other";
 
 type Fields = Vec<(String, String)>;
 
@@ -93,9 +96,9 @@ impl Sent<'_> {
     fn finding(&self) -> Result<Response, Trouble> {
         let (value, remark) = (self.field("value").to_owned(), self.field("remark"));
         let mut said = vec!["found".to_owned()];
-        said.extend(
-            ["finding", "value"].map(|name| self.field(name).to_owned()).into_iter().filter(|word| !word.is_empty()),
-        );
+        // What is none of the findings is told by its remark alone.
+        let finding = Some(self.field("finding")).filter(|word| *word != OTHER).unwrap_or_default();
+        said.extend([finding, &value].into_iter().filter(|word| !word.is_empty()).map(str::to_owned));
         if !remark.is_empty() {
             // The colon keeps a remark from being read as part of the value.
             said.push(if said.len() > 1 { format!(": {remark}") } else { remark.to_owned() });
@@ -107,7 +110,17 @@ impl Sent<'_> {
                 "go back and write it into its field",
             ));
         }
-        self.note([self.subjects(), said].concat(), None)
+        let words = [self.subjects(), said].concat();
+        if finding == Finding::Empty.word() && !self.is_sure() {
+            // A cavity is empty once its wire was cut or pulled: that is no finding.
+            let asked = noting::Asked { words: words.clone(), ..noting::Asked::default() };
+            let planned = self.desk.snapshot()?.bench().plan(&asked).map_err(refused)?;
+            let warnings: Vec<String> = planned.into_iter().flat_map(|one| one.warnings).collect();
+            if !warnings.is_empty() {
+                return self.ask("found", &warnings, html! {}, "Note it all the same");
+            }
+        }
+        self.note(words, None)
     }
 
     fn text(&self) -> Result<Response, Trouble> {
