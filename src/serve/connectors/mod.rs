@@ -58,6 +58,13 @@ struct Shown {
     todo: Rows,
 }
 
+/// Notes that were just written: `5-9`.
+#[derive(Debug, Default, Deserialize)]
+struct Written {
+    #[serde(default)]
+    noted: String,
+}
+
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize)]
 enum Rows {
     /// Those in which something is left, or planned.
@@ -115,16 +122,22 @@ fn link(desk: &Desk, id: &ConnectorId, shown: Shown) -> String {
     format!("{}{}", parts::connector_link(desk, id.as_str()), shown.query())
 }
 
+/// Where what is ticked on it is sent.
+fn done_link(desk: &Desk, id: &ConnectorId, shown: Shown) -> String {
+    format!("{}/done{}", parts::connector_link(desk, id.as_str()), shown.query())
+}
+
 async fn page(
     State(desk): State<Desk>,
     visitor: Visitor,
     Path(name): Path<String>,
     Query(shown): Query<Shown>,
+    Query(written): Query<Written>,
 ) -> Response {
     desk.look(move |desk, job| {
         let screen = Screen { desk, job, visitor: &visitor };
         let (status, title, body) = match named_connector(job, &name) {
-            NamedConnector::One(id) => (StatusCode::OK, id.to_string(), one::body(&screen, &id, shown)),
+            NamedConnector::One(id) => (StatusCode::OK, id.to_string(), one::body(&screen, &id, shown, &written.noted)),
             NamedConnector::OneOf(alike) => {
                 let body = html! {
                     h1 { "Which connector?" }

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use maud::{Markup, html};
 
 use super::drawing::{Pointed, svg};
-use super::{Rows, Shown, link, list, ticked};
+use super::{Rows, Shown, done_link, link, list, ticked};
 use crate::base::{Cavity, ConnectorId, Length, Size, Step};
 use crate::circuits::{Action, View};
 use crate::paperwork::Harness;
@@ -14,8 +14,8 @@ use crate::paperwork::face::{self, FilledFace, Spot};
 use crate::paperwork::work_list::{Entry, ToldGroup, ToldList, Totals, WorkLists};
 use crate::run::connectors::{alike, connector_summary, named_connector};
 use crate::serve::jobs::encoded;
-use crate::serve::parts;
 use crate::serve::screen::Screen;
+use crate::serve::{noted, parts};
 
 /// A screen scrolls: a face is drawn in one piece, however large it is.
 const ROOM: Size = Size::new(Length::nm(4_000_000_000), Length::nm(4_000_000_000));
@@ -25,7 +25,7 @@ const PHONE: Length = Length::nm(64_000_000);
 const MOST_DRAWN: usize = 1_000;
 
 /// The page.
-pub fn body(screen: &Screen<'_>, id: &ConnectorId, shown: Shown) -> Markup {
+pub fn body(screen: &Screen<'_>, id: &ConnectorId, shown: Shown, noted: &str) -> Markup {
     let harness = screen.job.harness();
     let told = WorkLists::new(&harness).told(id);
     let summary = connector_summary(screen.job, &harness, told.as_ref(), id);
@@ -35,6 +35,7 @@ pub fn body(screen: &Screen<'_>, id: &ConnectorId, shown: Shown) -> Markup {
     html! {
         div #connector data-fresh {
             h1 { span.id { (id) } " " span.what { (what.into_iter().flatten().collect::<Vec<_>>().join(", ")) } }
+            @if screen.visitor.may_write() { (noted::undo(screen.job, &done_link(screen.desk, id, shown), noted, &[])) }
             @for other in alike(screen.job, id) {
                 p.mind { "The symbol of a tag does not tell this one from " (parts::connector(screen.desk, other.as_str())) "." }
             }
@@ -159,8 +160,7 @@ impl Page<'_, '_> {
 
     fn work(&self, told: &ToldList, rows: &BTreeMap<&Cavity, usize>) -> Markup {
         let may_write = self.screen.visitor.may_write();
-        let action = format!("{}/done", parts::connector_link(self.screen.desk, self.id.as_str()));
-        let action = format!("{action}{}", self.shown.query());
+        let action = done_link(self.screen.desk, self.id, self.shown);
         let list = html! {
             @for (group, before) in told.groups.iter().zip(befores(told)) { (self.group(group, before)) }
         };

@@ -13,7 +13,7 @@ use crate::run::Beside;
 use crate::run::recall::{EndRecord, Event, Found, Record, TEST_IT, moment};
 use crate::serve::find::answer;
 use crate::serve::jobs::encoded;
-use crate::serve::parts::{self, colour, connector_link, place_link, tag};
+use crate::serve::parts::{self, colour, connector_link, place_link, row_link, tag};
 use crate::serve::screen::{Screen, Tab};
 
 /// As many ends are shown as a whole.
@@ -270,12 +270,14 @@ impl<'a> View<'a> {
             ("with", &end.with),
             ("also marked", &also),
         ];
-        let after = [("remark", &end.note), ("row", &end.origin)];
         html! {
             dl.facts {
                 @for (name, fact) in before { (fact_of(name, fact.as_deref())) }
                 @if let Some(plan) = &plan { dt { "plan" } dd { bdi { (plan) } " " (self.decide(end)) } }
-                @for (name, fact) in after { (fact_of(name, fact.as_deref())) }
+                (fact_of("remark", end.note.as_deref()))
+                @if let Some(row) = &end.origin {
+                    dt { "row" } dd { a href=(row_link(self.screen.desk, row)) { bdi { (row) } } }
+                }
             }
         }
     }
