@@ -7,6 +7,7 @@ use std::path::Path;
 use proptest::prelude::*;
 
 use super::*;
+use crate::circuits::Supply;
 use crate::codes::samples::NOW;
 use crate::run::Held;
 use crate::run::deciding::told::Standing;

@@ -401,3 +401,21 @@ fn a_connectors_tag_gives_its_ends() {
     assert_eq!((&json["scan"], &json["connector"]), (&"connector".into(), &"J1".into()));
     assert_eq!(json["found"][0]["record"]["code"], "3V86");
 }
+
+#[test]
+fn an_end_of_a_record_is_found_in_the_lists_again() {
+    let circuits = samples::circuits(harness());
+    let ahead = recall_of(&Register::in_memory().expect("in memory"), &circuits);
+    let (mut register, recall) = job();
+    register.join(code("3V86"), code("RTCQ"), NOW).expect("joins");
+    let joined = recall_of(&register, &circuits);
+    for recall in [&ahead, &recall, &joined] {
+        for (circuit, own) in circuits.all().iter().enumerate() {
+            for end in 0..own.ends().len() {
+                let (record, seat) = recall.seat((circuit, end));
+                assert_eq!(recall.listed_end(recall.record(record), seat), Some((circuit, end)), "{:?}", own.id());
+            }
+        }
+    }
+    assert_eq!(joined.listed_end(joined.record(joined.seat((0, 0)).0), 99), None);
+}
