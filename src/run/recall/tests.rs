@@ -272,7 +272,10 @@ fn a_function_may_say_restraint() {
     let register = Register::in_memory().expect("in memory");
     let circuits = samples::circuits([circuit("SQ", "driver airbag squib", None, &["J9/1 YE", "J9/2 YE"])]);
     let found = &recall_of(&register, &circuits).find(&["airbag".to_owned()])[0];
-    assert_eq!(found.record.cautions, ["RESTRAINT: never cut, probe or tap into"]);
+    assert_eq!(
+        found.record.cautions,
+        ["RESTRAINT: never cut, probe or tap into; disarm and wait as the maker's manual says"]
+    );
     assert_eq!(found.record.ends[0].caution.as_deref(), Some("DO NOT CUT, although the plan is `cut`"));
     assert_eq!(found.record.ends[1].caution, None);
 }
@@ -301,7 +304,7 @@ fn a_record_reads_well() {
     insta::assert_snapshot!(found.in_words(), @r"
     8GMK  belt tensioner
     circuit SQ, restraint
-    !! RESTRAINT: never cut, probe or tap into
+    !! RESTRAINT: never cut, probe or tap into; disarm and wait as the maker's manual says
 
       A  J9/1  to J9/2  YE (yellow)  0.75 mm²
          plan: cut, branch engine
