@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, HashSet};
 use super::bench_sheets::on_bench;
 use super::held::Snapshot;
 use super::recall::Record;
-use crate::base::{CircuitId, ConnectorId, EndLetter, TagCode, natural};
+use crate::base::{ConnectorId, EndLetter, TagCode, natural};
 use crate::circuits::{Action, Circuit, Circuits, End};
 use crate::codes::Issued;
 use crate::labels::Sources;
@@ -30,21 +30,7 @@ pub struct Beside {
 impl Snapshot {
     /// Where the lists have an end of a record, by circuit and end.
     pub fn listed_end(&self, record: &Record, end: usize) -> Option<(usize, usize)> {
-        if !record.ends.get(end)?.listed {
-            return None;
-        }
-        // A record tells the ends of its circuits one after the other.
-        let (circuits, mut before) = (self.reading.circuits.all(), 0);
-        for name in &record.designations {
-            let id = CircuitId::from_cell(name)?;
-            let at = circuits.binary_search_by(|circuit| circuit.id().cmp(&id)).ok()?;
-            let ends = circuits[at].ends().len();
-            if end < before + ends {
-                return Some((at, end - before));
-            }
-            before += ends;
-        }
-        None
+        self.recall.listed_end(record, end)
     }
 
     /// What is to be done at an end of the lists, with the letters of the ends that are on one tag with it.

@@ -82,8 +82,8 @@ fn summary(
     }
 }
 
-/// The designations of all connectors.
-fn names(job: &Snapshot) -> BTreeSet<&ConnectorId> {
+/// The designations of all connectors, in natural order.
+pub fn names(job: &Snapshot) -> BTreeSet<&ConnectorId> {
     let circuits = &job.reading.circuits;
     let of_ends = circuits.all().iter().flat_map(|circuit| circuit.ends()).flat_map(|end| {
         let to = match &end.action {

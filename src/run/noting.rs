@@ -6,6 +6,7 @@ use std::path::Path;
 
 use jiff::Timestamp;
 
+use super::danger::Danger;
 use super::failure::RunFailure;
 use super::recall::{By, EndRecord, Found, Recall, Record, moment};
 use super::register;
@@ -34,7 +35,9 @@ pub struct Planned {
     pub note: Note,
     /// What it belongs to, in words: `7KF4 A at J1/14, rail pressure signal, blue, white stripe`.
     pub about: String,
-    /// What does not fit, or should be known.
+    /// What of it may hurt somebody: a page asks before it is written.
+    pub danger: Option<Danger>,
+    /// What does not fit, or should be known; danger first.
     pub warnings: Vec<String>,
 }
 
@@ -203,7 +206,7 @@ impl Bench<'_> {
             let remark = format!("note {} taken back", noted.number);
             let supersedes = Some(noted.number);
             let note = Note { code, letter, said: Said::Text, value: String::new(), remark, other: None, supersedes };
-            Planned { about: note.name(), note, warnings: Vec::new() }
+            Planned { about: note.name(), note, danger: None, warnings: Vec::new() }
         });
         instead.collect()
     }
@@ -323,7 +326,8 @@ impl Bench<'_> {
 
     fn planned(&self, subject: &Subject, said: Said, value: String, remark: String) -> Planned {
         let (code, letter) = (subject.code, subject.letter);
-        let mut warnings = Vec::new();
+        let danger = subject.danger(said);
+        let mut warnings: Vec<String> = danger.iter().map(|danger| danger.words().to_owned()).collect();
         let mut supersedes = None;
         let before = subject.notes(self.notes);
         match said {
@@ -347,9 +351,12 @@ impl Bench<'_> {
             Said::Found(finding) => warnings.extend(subject.agrees(finding, &value)),
             Said::Text => {}
         }
-        warnings.extend(subject.remarks(said));
+        let remarks = subject.remarks(said).into_iter();
+        // What is live is told once.
+        let remarks: Vec<String> = remarks.filter(|new| !warnings.iter().any(|told| told.starts_with(new))).collect();
+        warnings.extend(remarks);
         let note = Note { code, letter, said, value, remark, other: None, supersedes };
-        Planned { note, about: subject.about(), warnings }
+        Planned { note, about: subject.about(), danger, warnings }
     }
 
     /// The second stub of a cut that is undone gets the same note, and each names the other.
@@ -475,6 +482,16 @@ impl Subject {
                 let ends: Vec<&str> = record.ends.iter().map(|end| end.here.as_str()).collect();
                 format!("{name}, {what}, all of it ({})", ends.join(", "))
             }
+        }
+    }
+
+    /// What of it may hurt somebody: of a whole circuit, the gravest of its ends.
+    fn danger(&self, said: Said) -> Option<Danger> {
+        let Said::Done(step) = said else { return None };
+        let of = |end: &EndRecord| Danger::of_step(end.supply, step);
+        match (self.told(), &self.record) {
+            (Some(end), _) => of(end),
+            (None, record) => record.iter().flat_map(|record| &record.ends).filter_map(of).min(),
         }
     }
 

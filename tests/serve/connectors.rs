@@ -153,7 +153,7 @@ fn a_step_is_ticked_and_taken_back() {
     let entry = told.entries().find(|entry| entry.words == "pull").expect("something is pulled at J1");
     let (tag, other) = (entry.tag.clone(), told.entries().filter(|entry| entry.words == "pull").nth(1).expect("two"));
     let button = format!("done pulled {tag}");
-    assert_eq!(served.post("/C/J1/done", &[("tick", &button)]).status, 401);
+    assert_eq!(served.post("/C/J1/done", &[("tick", &button)]).status, StatusCode::UNAUTHORIZED);
     assert!(!served.get("/C/J1").text().contains(&button));
     served.unlock();
     assert!(served.get("/C/J1").text().contains(&format!("value=\"{button}\"")));

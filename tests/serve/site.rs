@@ -102,6 +102,26 @@ fn printed_links_are_answered_with_what_find_tells() {
 }
 
 #[test]
+fn a_place_of_several_circuits_leads_to_all_of_them() {
+    let job = JobFolder::empty();
+    job.write("job.toml", "title = \"doubled\"\n");
+    job.write("a.csv", "connector,cavity,circuit,function,colour\nJ1,1,W1,pump,RD\nJ1,1,W2,horn,BU\nJ2,1,W1,pump,RD\nJ2,2,W2,horn,BU\n");
+    job.done(&["tags"]);
+    let folder = job.path().join("records");
+    job.done(&["site", &folder.to_string_lossy()]);
+    check_links(&folder);
+    let place = fs::read_to_string(folder.join("at/J1=2F=1/index.html")).expect("a page of the place");
+    assert!(place.contains("pump") && place.contains("horn"), "{place}");
+    for at in ["J2/1", "J2/2"] {
+        let code =
+            job.run(&["find", at, "--json"]).json()["found"][0]["record"]["code"].as_str().expect("a code").to_owned();
+        let record = fs::read_to_string(folder.join(&code).join("index.html")).expect("a record");
+        assert!(record.contains("/at/J1=2F=1/index.html"), "{record}");
+        assert!(place.contains(&format!("/{code}/")), "{place}");
+    }
+}
+
+#[test]
 fn the_search_finds_what_find_finds() {
     let (job, folder) = written();
     let asked = ["J1/14", "j1 14", "rail pressure", "glow plug", "J1/3", "bilge", "starter", "W1"];

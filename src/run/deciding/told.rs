@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use super::Deciding;
+use super::{Deciding, Recall};
 use crate::base::{Place, formula};
 use crate::circuits::End;
 use crate::codes::csv_text::Writing;
@@ -121,6 +121,33 @@ impl Deciding<'_> {
         }
         writing.bytes()
     }
+}
+
+/// What holds of the matter of a decision by now, where it was taken back or not: `J2/5: keep, by a decision of 2026-11-28; the list says
+/// remove`. `None` where no list has its end.
+pub fn holds_now(recall: &Recall, made: &Made) -> Option<String> {
+    let (code, letter) = made.mark();
+    let found = recall.by_code(code, Some(letter))?;
+    let [end] = found.ends[..] else { return None };
+    let end = found.record.ends.get(end).filter(|end| end.listed)?;
+    let as_listed = || "as the list says".to_owned();
+    let (holds, by) = match &made.decision.matter {
+        Matter::Action(_) => {
+            let by = end.decided_by.as_ref().map(|by| format!("by {by}"));
+            (format!("`{}`", end.action.as_deref()?), by.unwrap_or_else(as_listed))
+        }
+        Matter::Note(_) => {
+            let note = end.note.as_deref().filter(|note| !note.is_empty());
+            let holds = note.map_or_else(|| "no note".to_owned(), |note| format!("the note `{note}`"));
+            let by = match end.note_in_list.as_deref() {
+                None => as_listed(),
+                Some("") => "by a decision; the list has none".to_owned(),
+                Some(listed) => format!("by a decision; the list says `{listed}`"),
+            };
+            (holds, by)
+        }
+    };
+    Some(format!("{}: {holds}, {by}", end.here))
 }
 
 /// How a decision stands that counts for an end.

@@ -95,6 +95,9 @@ pub struct EndRecord {
     pub listed: bool,
     /// What to mind before touching this end.
     pub caution: Option<String>,
+    /// How its wire counts for safety: as the supply column says, or words where they are graver.
+    #[serde(skip)]
+    pub supply: Option<Supply>,
     /// Whether a tag of it no longer tells the truth: [`Record::stale`] says what.
     #[serde(skip)]
     pub stale: bool,
@@ -253,7 +256,8 @@ impl EndRecord {
         };
         let is_understood = |colour: &&WireColour| colour.base().is_some();
         let is_freed = end.action.frees_the_end();
-        let caution = match danger_of(circuit, index, |id| all.connector(id)) {
+        let supply = danger_of(circuit, index, |id| all.connector(id));
+        let caution = match supply {
             Some(Supply::Constant) if is_freed => Some("LIVE WITH BATTERY ON: cap this end".to_owned()),
             Some(Supply::Restraint | Supply::HighVoltage) if is_freed || end.action == Action::Remove => {
                 Some(format!("DO NOT CUT, although the plan is `{}`", end.action))
@@ -283,6 +287,7 @@ impl EndRecord {
             origin: Some(end.origin.to_string()),
             listed: true,
             caution,
+            supply,
             stale: false,
         }
     }

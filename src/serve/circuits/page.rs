@@ -5,7 +5,7 @@ use axum::response::Response;
 use maud::{Markup, html};
 
 use super::forms;
-use super::row::{HEADS, Rows, word_to_do};
+use super::row::{HEADS, Rows};
 use super::selected::{on_page, seen};
 use super::view::{NO_SUPPLY, Pairs, View};
 use crate::base::Step;
@@ -24,9 +24,14 @@ const LISTED: usize = 400;
 
 pub async fn page(State(desk): State<Desk>, Query(asked): Query<Pairs>, visitor: Visitor) -> Response {
     desk.look(move |desk, job| {
-        let view = View::of(&asked);
+        let mut view = View::of(&asked);
         let screen = Screen { desk, job, visitor: &visitor };
         let chosen = job.planning().choose(&view.filter, view.order, job);
+        let last = chosen.ends.len().div_ceil(ROWS).max(1);
+        if view.page > last {
+            view.passed_over.push(format!("there is no page {}: this is the last one", view.page));
+            view.page = last;
+        }
         let body = html! {
             h1 { "Circuits" }
             (forms::undo(&screen, &asked, &view))
@@ -64,7 +69,7 @@ fn quick_links(screen: &Screen<'_>, view: &View) -> Markup {
     let link = |filter: Filter| screen.desk.link(&format!("/circuits{}", view.with(filter).query()));
     let undecided = totals.actions.get("undecided").copied().unwrap_or_default();
     let left = totals.left.iter().map(|(&step, &number)| {
-        (Filter { left: Some(step), ..Filter::default() }, format!("to {}", word_to_do(step)), number)
+        (Filter { left: Some(step), ..Filter::default() }, format!("to {}", step.to_do()), number)
     });
     let others = [
         (Filter { action: Some("undecided"), ..Filter::default() }, "undecided".to_owned(), undecided),
@@ -127,7 +132,7 @@ fn filter(screen: &Screen<'_>, view: &View, counts: &Counts) -> Markup {
     let left: Vec<_> = counts
         .left
         .iter()
-        .map(|(&step, &number)| (step.word().to_owned(), word_to_do(step).to_owned(), number))
+        .map(|(&step, &number)| (step.word().to_owned(), step.to_do().to_owned(), number))
         .collect();
     let supply = wanted.supply.map(|supply| supply.map_or(NO_SUPPLY, Supply::word));
     let orders: Vec<Order> = Order::ALL.to_vec();

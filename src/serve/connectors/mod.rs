@@ -50,10 +50,13 @@ async fn all(State(desk): State<Desk>, visitor: Visitor, Query(filter): Query<Fi
 }
 
 /// From which side the face is shown.
-#[derive(Clone, Copy, Debug, Default, Deserialize)]
+#[derive(Clone, Debug, Default, Deserialize)]
 struct Side {
     #[serde(default)]
     view: Word,
+    /// Notes that were just written: `5-9`.
+    #[serde(default)]
+    noted: String,
 }
 
 #[derive(Clone, Copy, Debug, Default, Deserialize)]
@@ -67,7 +70,7 @@ enum Word {
 }
 
 impl Side {
-    const fn view(self) -> View {
+    const fn view(&self) -> View {
         match self.view {
             Word::Wires => View::WireSide,
             Word::Mating => View::MatingFace,
@@ -84,6 +87,15 @@ fn link(desk: &Desk, id: &ConnectorId, view: View) -> String {
     }
 }
 
+/// Where what is ticked on it is sent.
+fn done_link(desk: &Desk, id: &ConnectorId, view: View) -> String {
+    let path = format!("{}/done", parts::connector_link(desk, id.as_str()));
+    match view {
+        View::WireSide => path,
+        View::MatingFace => format!("{path}?view=mating"),
+    }
+}
+
 async fn page(
     State(desk): State<Desk>,
     visitor: Visitor,
@@ -93,7 +105,7 @@ async fn page(
     desk.look(move |desk, job| {
         let screen = Screen { desk, job, visitor: &visitor };
         let (status, title, body) = match named_connector(job, &name) {
-            NamedConnector::One(id) => (StatusCode::OK, id.to_string(), one::body(&screen, &id, side.view())),
+            NamedConnector::One(id) => (StatusCode::OK, id.to_string(), one::body(&screen, &id, side.view(), &side.noted)),
             NamedConnector::OneOf(alike) => {
                 let body = html! {
                     h1 { "Which connector?" }

@@ -6,14 +6,15 @@ use std::collections::BTreeMap;
 use maud::{Markup, html};
 
 use super::drawing::{Pointed, svg};
-use super::{link, list, ticked};
+use super::{done_link, link, list, ticked};
 use crate::base::{Cavity, ConnectorId, Length, Size, Step};
 use crate::circuits::View;
 use crate::paperwork::Harness;
 use crate::paperwork::face::{self, FilledFace, Spot};
 use crate::paperwork::work_list::{Entry, RULES, ToldGroup, ToldList, Totals, WorkLists};
 use crate::run::connectors::{alike, connector_summary, named_connector};
-use crate::serve::parts;
+use crate::serve::jobs::encoded;
+use crate::serve::{noted, parts};
 use crate::serve::screen::Screen;
 
 /// A screen scrolls: a face is drawn in one piece, however large it is.
@@ -22,7 +23,7 @@ const ROOM: Size = Size::new(Length::nm(4_000_000_000), Length::nm(4_000_000_000
 const MOST_DRAWN: usize = 1_000;
 
 /// The page.
-pub fn body(screen: &Screen<'_>, id: &ConnectorId, view: View) -> Markup {
+pub fn body(screen: &Screen<'_>, id: &ConnectorId, view: View, noted: &str) -> Markup {
     let harness = screen.job.harness();
     let told = WorkLists::new(&harness).told(id);
     let summary = connector_summary(screen.job, &harness, told.as_ref(), id);
@@ -32,6 +33,7 @@ pub fn body(screen: &Screen<'_>, id: &ConnectorId, view: View) -> Markup {
     html! {
         div #connector data-fresh {
             h1 { span.id { (id) } " " span.what { (what.into_iter().flatten().collect::<Vec<_>>().join(", ")) } }
+            @if screen.visitor.may_write() { (noted::undo(screen.job, &done_link(screen.desk, id, view), noted, &[])) }
             @for other in alike(screen.job, id) {
                 p.mind { "The symbol of a tag does not tell this one from " (parts::connector(screen.desk, other.as_str())) "." }
             }
@@ -49,6 +51,9 @@ pub fn body(screen: &Screen<'_>, id: &ConnectorId, view: View) -> Markup {
                         @else { (mates) span.soft { ", which no list names" } }
                     }
                 }
+            }
+            @if !screen.desk.is_still() {
+                p { a.button.second href=(screen.desk.link(&format!("/papers?connector={}", encoded(id.as_str())))) { "On paper" } }
             }
             @if let Some(face) = face::face_of(&harness, id) { (page.face(&face, told.as_ref(), &rows)) }
             @match &told {
@@ -142,8 +147,7 @@ impl Page<'_, '_> {
 
     fn work(&self, told: &ToldList, rows: &BTreeMap<&Cavity, usize>) -> Markup {
         let may_write = self.screen.visitor.may_write();
-        let action = format!("{}/done", parts::connector_link(self.screen.desk, self.id.as_str()));
-        let action = if self.view == View::MatingFace { format!("{action}?view=mating") } else { action };
+        let action = done_link(self.screen.desk, self.id, self.view);
         let list = html! {
             @for (group, before) in told.groups.iter().zip(befores(told)) { (self.group(group, before)) }
         };

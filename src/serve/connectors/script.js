@@ -4,7 +4,7 @@
   const fresh = async () => {
     const ours = document.querySelector("[data-fresh]");
     if (!ours || document.visibilityState !== "visible" || ours.querySelector("input:checked")) return;
-    const answer = await fetch(location.href).catch(() => null);
+    const answer = await fetch(location.href, { headers: { "x-part": "1" } }).catch(() => null);
     if (!answer || !answer.ok) return;
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     const theirs = page.querySelector("[data-fresh]");

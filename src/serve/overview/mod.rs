@@ -67,7 +67,7 @@ struct Part {
 }
 
 async fn of_tags(State(desk): State<Desk>, visitor: Visitor, Query(Part { part }): Query<Part>) -> Response {
-    desk.look(move |desk, job| {
+    desk.look_hard(move |desk, job| {
         if !part.is_empty() {
             return Ok(tags::told(desk, job));
         }

@@ -164,7 +164,7 @@ pub async fn one(
                     "Print at 100 %, and measure the ruler before you cut. Disconnect every battery, negative first; tag both "
                     "sides, then cut between the tags. No mark does not mean dead: test."
                 }
-                (sending::form(&screen, &past)?)
+                (sending::form(&screen, &past))
             }
             @if let Some(printed) = printed { (refusals(desk, &printed.refused)) }
             @if is_made {

@@ -10,9 +10,10 @@ use crate::codes::{Noted, Said, progress};
 use crate::paperwork::work_list::AtEnd;
 use crate::run::Beside;
 use crate::run::recall::{EndRecord, Event, Found, Record, TEST_IT, moment};
+use crate::serve::desk::Desk;
 use crate::serve::find::answer;
 use crate::serve::jobs::encoded;
-use crate::serve::parts::{colour, connector_link, place_link, tag};
+use crate::serve::parts::{colour, connector_link, place_link, row_link, tag};
 use crate::serve::screen::{Screen, Tab};
 
 /// As many ends are shown as a whole.
@@ -146,7 +147,7 @@ impl<'a> View<'a> {
                 }
                 @if !end.listed && !record.awaits_list { p.mind { "not in the lists any more" } }
                 @for noted in standing.findings { (forms::finding(screen, noted, work.path.as_deref())) }
-                (end_facts(record, end))
+                (end_facts(screen.desk, record, end))
                 (forms::work(screen, &work))
                 @if beside.iter().any(Option::is_some) { (self.neighbours(&beside, end)) }
             }
@@ -289,7 +290,7 @@ fn also_marked(also: &[String]) -> Markup {
     html! { @if !also.is_empty() { p.soft { "also marked " (also.join(", ")) } } }
 }
 
-fn end_facts(record: &Record, end: &EndRecord) -> Markup {
+fn end_facts(desk: &Desk, record: &Record, end: &EndRecord) -> Markup {
     let plan = end.action.as_ref().map(|action| match &end.decided_by {
         Some(by) => format!("{action} (by {by})"),
         None => action.clone(),
@@ -306,13 +307,13 @@ fn end_facts(record: &Record, end: &EndRecord) -> Markup {
         ("also marked", &also),
         ("plan", &plan),
         ("remark", &end.note),
-        ("row", &end.origin),
     ];
     html! {
         dl.facts {
             @for (name, fact) in facts {
                 @if let Some(fact) = fact { dt { (name) } dd { bdi { (fact) } } }
             }
+            @if let Some(row) = &end.origin { dt { "row" } dd { a href=(row_link(desk, row)) { bdi { (row) } } } }
         }
     }
 }
