@@ -189,6 +189,9 @@ fn send_it(desk: &Desk, job: &Snapshot, sendable: Sendable, wish: Wish, work: &W
         let remedy = "say that it shall go once more; a second copy of a code must not end on another wire";
         return Ok(Ended::trouble(what, Some(remedy.to_owned())));
     }
+    let notes = || plan.files.iter().flat_map(|planned| planned.notes().iter().cloned());
+    notes().for_each(|note| work.say(note));
+    lines.extend(notes());
     let mut tell = |told: Told| work.say(told.to_string());
     let sent = send::send(&plan, desk.now(), &mut |_| true, &mut tell)?;
     let mut is_done = sent.len() == plan.files.len();
