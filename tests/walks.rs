@@ -10,7 +10,7 @@ use crate::serve::hostile::hostile;
 /// The example with its work tags printed by the command.
 fn printed() -> (JobFolder, Vec<Tag>) {
     let job = JobFolder::example();
-    job.done(&["tags", "--work", "--connector", "J1,P7"]);
+    job.done(&["tags", "--work", "--connector", "P7"]);
     let tags = job.tags("prints/run-0001").into_iter().filter(|tag| tag.symbols() > 0 && tag.connector().is_none());
     let tags = tags.collect();
     (job, tags)
@@ -41,7 +41,7 @@ fn photograph(job: &JobFolder, tag: &Tag) -> String {
 
 /// A tag of an end that loses its housing.
 fn first(tags: &[Tag]) -> &Tag {
-    tags.iter().find(|tag| tag.place().starts_with("J1/")).unwrap_or_else(|| panic!("J1 is opened: {tags:?}"))
+    tags.iter().find(|tag| tag.place().starts_with("P7/")).expect("P7 is opened")
 }
 
 #[test]

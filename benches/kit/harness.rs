@@ -117,6 +117,7 @@ fn circuit(wire: &Wire, source: &Arc<Source>) -> Option<Circuit> {
             branch: None,
             partner: None,
             note: None,
+            edited: None,
             origin: Origin::whole(source),
         })
     };

@@ -69,9 +69,7 @@ mod tests {
 
     #[test]
     fn what_leaves_its_cavity_is_dangerous_and_what_stays_is_not() {
-        for (supply, danger) in
-            [(Supply::HighVoltage, Danger::HighVoltage), (Supply::Restraint, Danger::Restraint)]
-        {
+        for (supply, danger) in [(Supply::HighVoltage, Danger::HighVoltage), (Supply::Restraint, Danger::Restraint)] {
             for step in [Step::Cut, Step::Pulled, Step::Moved, Step::Extended, Step::Spliced] {
                 assert_eq!(Danger::of_step(Some(supply), step), Some(danger), "{step:?}");
             }

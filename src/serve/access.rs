@@ -25,7 +25,7 @@ use tower::ServiceExt;
 use super::body::{self, NoBody, PATIENCE};
 use super::desk::Shared;
 use super::jobs::Jobs;
-use super::screen;
+use super::screen::{self, SENT_FROM};
 use super::trouble::Trouble;
 use super::unlock;
 
@@ -179,7 +179,8 @@ impl Door {
 
 async fn guard(State(door): State<Arc<Door>>, request: Request) -> Response {
     // On a task of its own: a fault of a page ends that task alone, and who hangs up breaks off nothing half-way.
-    let answer = tokio::spawn(async move { answer(&door, request).await }).await;
+    let from = back(request.headers());
+    let answer = tokio::spawn(SENT_FROM.scope(from, async move { answer(&door, request).await })).await;
     with_headers(as_page(answer.unwrap_or_else(|_| Trouble::Broken.into_response())))
 }
 

@@ -13,6 +13,7 @@ use tokio::time::timeout;
 
 use super::Settings;
 use super::lists::Drafts;
+use super::screen::SENT_FROM;
 use super::sessions::Sessions;
 use super::trouble::Trouble;
 use crate::run::{Held, NotHeld, Snapshot};
@@ -162,10 +163,12 @@ impl Desk {
     {
         let desk = self.clone();
         // The response is made there too: rendering a long page is work.
-        let working = tokio::task::spawn_blocking(move || match work(&desk) {
+        let from = SENT_FROM.try_with(Clone::clone).ok().flatten();
+        let working = move || match work(&desk) {
             Ok(answer) => answer.into_response(),
             Err(trouble) => trouble.on(&desk).into_response(),
-        });
+        };
+        let working = tokio::task::spawn_blocking(move || SENT_FROM.sync_scope(from, working));
         working.await.unwrap_or_else(|_| Trouble::Broken.into_response())
     }
 }

@@ -88,9 +88,10 @@ impl Jobs {
             Self::One(folder) => pages(folder, "").1,
             Self::In(folder) => {
                 let several = Arc::new(Several { folder, pages: Box::new(pages), open: Mutex::default() });
-                let listed = Arc::clone(&several);
+                let (listed, scanned) = (Arc::clone(&several), Arc::clone(&several));
                 Router::new()
                     .route("/", get(move |Query(typed): Query<Typed>| start(listed, typed)))
+                    .route("/scan", get(move || scan(scanned)))
                     .fallback(move |request| pass(several, request))
             }
         }
@@ -209,6 +210,7 @@ async fn start(several: Arc<Several>, typed: Typed) -> Response {
                     input #code name="code" autocomplete="off" autocapitalize="characters" spellcheck="false" maxlength="40";
                 }
                 button type="submit" { "Find" }
+                a.button.second href="/scan" { "Scan" }
             }
             ul.jobs { @for name in &jobs { (job(name, &several.open(name).0)) } }
             @if jobs.is_empty() { p { "There is no job folder here any more." } }
@@ -218,6 +220,31 @@ async fn start(several: Arc<Several>, typed: Typed) -> Response {
         Ok(body) => screen::bare("Jobs", body, None).into_response(),
         Err(_) => Trouble::Broken.into_response(),
     }
+}
+
+/// Where tags are scanned: each job looks among its own.
+async fn scan(several: Arc<Several>) -> Response {
+    let listing = tokio::task::spawn_blocking(move || {
+        html! {
+            p { "Of which job is the tag? Each job scans its own; a code that is typed is looked for in all." }
+            ul.jobs { @for name in names(&several.folder) {
+                li.card {
+                    @let (desk, _) = several.open(&name);
+                    a.title href=(desk.link("/scan")) { bdi { (titled(&name, &desk)) } }
+                }
+            } }
+            p { a href="/" { "All jobs" } }
+        }
+    });
+    match listing.await {
+        Ok(body) => screen::bare("Scan", body, None).into_response(),
+        Err(_) => Trouble::Broken.into_response(),
+    }
+}
+
+/// A job by its title and its folder, for several may have one title.
+fn titled(name: &str, desk: &Desk) -> String {
+    desk.snapshot().map_or_else(|_| name.to_owned(), |job| format!("{} (folder {name})", job.reading.job.title()))
 }
 
 /// A job in the list of all, or why it cannot be read.
@@ -290,11 +317,11 @@ async fn look_up(several: Arc<Several>, path: String) -> Response {
             if is_link_below(&path)
                 && let Some(rest) = below_base(&desk, &path)
             {
-                found.push(Told { link: desk.link(&rest), job: name, what: String::new() });
+                found.push(Told { link: desk.link(&rest), job: titled(&name, &desk), what: String::new() });
                 continue;
             }
             let Ok(job) = desk.snapshot() else { continue };
-            let told = |path: &str, what: String| Told { link: desk.link(path), job: name.clone(), what };
+            let told = |path: &str, what: String| Told { link: desk.link(path), job: titled(&name, &desk), what };
             match job.recall.by_scanned(&format!("HTTP://LOCALHOST{path}")) {
                 Scanned::Known(known) => found.push(told(&path, known.record.in_a_line())),
                 Scanned::Blank { told: what, .. } => found.push(told(&path, what)),

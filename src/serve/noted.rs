@@ -49,7 +49,8 @@ pub fn dangers(each: impl IntoIterator<Item = (Danger, String)>) -> Vec<Reason> 
             known.push(of);
         }
     }
-    let reason = |(danger, of): (Danger, Vec<String>)| Reason { what: danger.words().to_owned(), of, named: usize::MAX };
+    let reason =
+        |(danger, of): (Danger, Vec<String>)| Reason { what: danger.words().to_owned(), of, named: usize::MAX };
     by_danger.into_iter().map(reason).collect()
 }
 

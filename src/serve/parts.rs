@@ -43,6 +43,11 @@ pub fn connector_link(desk: &Desk, name: &str) -> String {
     desk.link(&format!("/C/{}", encoded(name)))
 }
 
+/// Where it is decided what is done with an end: `7KF4 A`.
+pub fn decide_link(desk: &Desk, mark: &str) -> String {
+    desk.link(&format!("/circuits/edit?end={}", encoded(&mark.replace(' ', "/"))))
+}
+
 /// The insulation colours of a wire: a piece of it, its letters, and its words for those who do not see it.
 pub fn colour(typed: &str) -> Markup {
     let Some(colour) = WireColour::from_cell(typed) else { return html! {} };

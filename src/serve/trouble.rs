@@ -58,10 +58,9 @@ impl From<NotNoted> for Trouble {
                 format!("nothing is noted: {why}"),
                 "look at the page again; codes are issued when tags or bench sheets are printed first: `loomtag tags`",
             ),
-            NotNoted::CannotBe(_) => Self::refused(
-                format!("nothing is noted: {why}"),
-                "look at the page again, and name the code of a tag",
-            ),
+            NotNoted::CannotBe(_) => {
+                Self::refused(format!("nothing is noted: {why}"), "look at the page again, and name the code of a tag")
+            }
         }
     }
 }

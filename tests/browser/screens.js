@@ -6,6 +6,8 @@ const { walk, unlock, overflow, must, PHONE, LAPTOP } = require("./kit");
 const axe = require("axe-core").source;
 
 const MOST_OF_A_KIND = 2;
+// Pictures and files; and the page that asks for the PIN, which was seen on the way.
+const NO_PAGES = /\.(pdf|zip)$|\/file$|^\/print\/(page|tag)$|^\/unlock/i;
 const GRAVE = ["serious", "critical"];
 
 // Pages of one kind differ by a number, a code or a name only; of what is asked for behind `?`, one page is enough.
@@ -25,8 +27,6 @@ walk(async ({ open, url, arguments: [folder = "-", ...more] }) => {
     for (const [name, page] of [["phone", phone], ["laptop", laptop]]) {
       const answer = await page.goto(url + at);
       must(answer.status() === 200, `${at}: ${answer.status()}`);
-      // Pictures and files are no pages.
-      if (!answer.headers()["content-type"].startsWith("text/html")) continue;
       const wider = await overflow(page);
       if (wider > 0) found.push(`${name} ${at}: ${wider} px wider than the screen`);
       // Not as a script of the page: its policy forbids one, and rightly.
@@ -44,7 +44,7 @@ walk(async ({ open, url, arguments: [folder = "-", ...more] }) => {
     const links = await laptop.$$eval("a[href]:not([download])", (all) => all.map((one) => new URL(one.getAttribute("href"), location).href));
     for (const link of links) {
       const to = new URL(link);
-      if (to.origin !== url || /\.(pdf|zip|png|svg)$|\/file$/i.test(to.pathname) || to.pathname.startsWith("/unlock")) continue;
+      if (to.origin !== url || NO_PAGES.test(to.pathname)) continue;
       const next = to.pathname + to.search;
       const count = kinds.get(kind(to)) || 0;
       if (seen.has(next) || count >= (to.search ? 1 : MOST_OF_A_KIND)) continue;

@@ -210,3 +210,37 @@ fn what_stops_stops_on_the_page_as_well() {
     let page = served.get("/C/A96").text();
     assert!(page.contains("HIGH VOLTAGE"));
 }
+
+#[test]
+fn a_step_for_all_goes_where_it_is_among_the_steps_and_is_undone_at_once() {
+    let job = example();
+    let served = Served::unlocked(&job.path());
+    let snapshot = Held::new(job.path()).snapshot().expect("reads");
+    let harness = snapshot.harness();
+    let id = loomtag::base::ConnectorId::from_cell("J1").expect("a name");
+    let told = WorkLists::new(&harness).told(&id).expect("a list");
+    let name = |at: (usize, usize)| {
+        let codes = &harness.issued.circuits[at.0];
+        format!("{} {}", codes.code, codes.letters[at.1])
+    };
+    let has =
+        |entry: &&loomtag::paperwork::work_list::Entry| entry.steps.iter().any(|(step, _)| step.word() == "pulled");
+    let pulled = name(told.entries().find(has).expect("something is pulled").at);
+    let kept = name(told.entries().find(|entry| !has(entry) && !entry.arrives).expect("something stays").at);
+    let count = || job.done(&["note", "--list"]).out.matches("done pulled").count();
+    let before = count();
+    let came = served.post("/C/J1/done", &[("end", &pulled), ("end", &kept), ("all", "pulled")]);
+    let to = came.to.clone().expect("it leads back");
+    assert!(to.starts_with("/C/J1?noted="), "{to}");
+    assert_eq!(count(), before + 1);
+    let page = served.get(&to).text();
+    let passed = page.split("passed over").nth(1).expect("it is told");
+    assert!(passed.starts_with(&format!(", this is not among their steps: {kept} at J1/")), "{passed}");
+    assert!(page.contains("Undo: take back the note"), "{page}");
+    let range = to.split("noted=").nth(1).expect("a range");
+    assert_eq!(served.post("/C/J1/done", &[("noted", range)]).to.as_deref(), Some("/C/J1"));
+    assert!(!served.get(&to).text().contains("Undo: take back"));
+    assert_eq!(served.post("/C/J1/done", &[("noted", range)]).status, StatusCode::UNPROCESSABLE_ENTITY);
+    // Where nothing is left to write, nothing is.
+    assert_eq!(served.post("/C/J1/done", &[("end", &kept), ("all", "pulled")]).to.as_deref(), Some("/C/J1"));
+}

@@ -93,8 +93,11 @@ fn a_code_without_its_job_is_looked_for_in_all() {
     let both = served.get(&format!("/{code}"));
     assert_eq!(both.status, 200);
     assert!(both.text().contains(&format!("href=\"/two/{code}\"")), "{}", both.text());
+    assert!(both.text().contains("(folder two)"), "{}", both.text());
     let none = served.get("/7KFF");
     assert_eq!(none.status, 404);
+    let scan = served.get("/scan");
+    assert!(scan.status == 200 && scan.text().contains("href=\"/two/scan\""), "{}", scan.text());
 }
 
 #[test]

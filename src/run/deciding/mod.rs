@@ -16,7 +16,7 @@ use super::register;
 use crate::base::nearest::did_you_mean;
 use crate::base::{EndLetter, Place, TagCode};
 use crate::circuits::caution::{danger_at, speaks_of_a_cap};
-use crate::circuits::{Action, Circuit, End};
+use crate::circuits::{Action, Circuit, End, FarEnd};
 use crate::codes::{Decision, Decisions, Issued, Made, Matter, Register, Undo, progress};
 
 #[cfg(test)]
@@ -273,7 +273,27 @@ impl Deciding<'_> {
                 planned.changes.extend(changes);
             }
         }
+        self.mind_far_ends(&mut planned);
         Ok(planned)
+    }
+
+    /// Says of ends that are removed where the other end of the wire stays undecided: a wire leaves whole.
+    fn mind_far_ends(&self, planned: &mut Decided) {
+        let decided: HashSet<(usize, usize)> = planned
+            .changes
+            .iter()
+            .filter(|change| matches!(change.decision.matter, Matter::Action(_)))
+            .map(|change| change.at)
+            .collect();
+        for change in &mut planned.changes {
+            let circuit = &self.reading.circuits.all()[change.at.0];
+            let FarEnd::End(far) = circuit.far_end(change.at.1) else { continue };
+            let is_removal = decided.contains(&change.at) && change.after == Action::Remove.word();
+            let other = &circuit.ends()[far];
+            if is_removal && other.action == Action::Undecided && !decided.contains(&(change.at.0, far)) {
+                change.warnings.push(format!("{} at its other end stays undecided", other.place));
+            }
+        }
     }
 
     /// What words wish: ends, then an action. The first words that are an action are it, and where there are none, a note alone may be

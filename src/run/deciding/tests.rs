@@ -7,6 +7,7 @@ use std::path::Path;
 use proptest::prelude::*;
 
 use super::*;
+use crate::circuits::Supply;
 use crate::codes::samples::NOW;
 use crate::run::Held;
 use crate::run::deciding::told::Standing;
@@ -80,6 +81,20 @@ fn a_decision_counts_above_the_row_and_the_list_stays() {
     let back = decided(folder, wish(&["J1/1"], AS_LISTED));
     assert_eq!(back.changes[0].decision.matter, Matter::Action(None));
     assert_eq!(plan(&reading(folder)), AS_LISTED_PLAN);
+}
+
+#[test]
+fn a_removal_tells_of_the_other_end_that_stays_undecided() {
+    let folder = job();
+    let folder = folder.path();
+    let warned = |decided: &Decided| {
+        decided.changes.iter().flat_map(|change| &change.warnings).any(|warning| warning.contains("stays undecided"))
+    };
+    let both = decided(folder, wish(&["J1/1", "J2/1"], "remove"));
+    assert!(!warned(&both), "{both:?}");
+    decided(folder, wish(&["J1/1", "J2/1"], AS_LISTED));
+    let one = decided(folder, wish(&["J1/1"], "remove"));
+    assert_eq!(one.changes[0].warnings, ["J2/1 at its other end stays undecided"]);
 }
 
 #[test]

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::history::Event;
 use crate::base::{EndLetter, TagCode, WireColour};
-use crate::circuits::caution::{danger_of, graver_supply};
+use crate::circuits::caution::{NEVER, danger_of, graver_supply};
 use crate::circuits::{Action, Circuit, Circuits, Decided, End, FarEnd, Instead, Supply};
 use crate::codes;
 
@@ -133,7 +133,7 @@ impl Record {
         supplies.sort();
         supplies.dedup();
         // The gravest first, as on tags.
-        record.cautions = supplies.into_iter().rev().filter_map(caution).map(str::to_owned).collect();
+        record.cautions = supplies.into_iter().rev().filter_map(caution).collect();
         record.add_register(known);
         record
     }
@@ -363,11 +363,11 @@ fn also(known: &codes::RecordedEnd) -> Vec<String> {
 }
 
 /// What to mind with this supply: the marks of its tags, in the words of somebody who holds the wire.
-const fn caution(supply: Supply) -> Option<&'static str> {
+fn caution(supply: Supply) -> Option<String> {
     match supply {
-        Supply::Constant => Some("LIVE WITH BATTERY ON"),
-        Supply::Restraint => Some("RESTRAINT: never cut, probe or tap into"),
-        Supply::HighVoltage => Some("HIGH VOLTAGE: stop, trained persons only"),
+        Supply::Constant => Some("LIVE WITH BATTERY ON".to_owned()),
+        Supply::Restraint => Some(format!("RESTRAINT: {NEVER}")),
+        Supply::HighVoltage => Some("HIGH VOLTAGE: stop, trained persons only".to_owned()),
         _ => None,
     }
 }

@@ -12,7 +12,7 @@ use crate::base::{EndLetter, Step, TagCode};
 use crate::codes::{Made, Undo};
 use crate::run::danger::Danger;
 use crate::run::deciding::told::holds_now;
-use crate::run::deciding::{AS_LISTED, Decided, NotDecided, Wish};
+use crate::run::deciding::{AS_LISTED, Change, Decided, NotDecided, Wish};
 use crate::run::noting::Planned;
 use crate::run::planning::PlannedEnd;
 use crate::run::{self, Snapshot};
@@ -28,6 +28,8 @@ use crate::serve::trouble::Trouble;
 const MANY: usize = 25;
 /// Most ends named one by one: the others are counted.
 const NAMED: usize = 20;
+/// So many places are told of what was decided.
+const TOLD: usize = 6;
 /// Most ends whose tags are asked for by their codes: an address may not be longer.
 const PRINTED: usize = 500;
 
@@ -46,6 +48,9 @@ enum Note {
     /// What the list has of each end.
     AsListed,
 }
+
+/// As many ends are named of those that something was done with.
+const TOLD: usize = 5;
 
 pub async fn act(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<Pairs>) -> Response {
     desk.work(move |desk| {
@@ -198,13 +203,14 @@ impl Asked {
             }
             Self::Decide { action, note } => {
                 if let Some(action) = action {
-                    reasons.extend(noted::dangers(chosen.iter().filter_map(|&number| {
-                        Some((danger(job, planning.end(number), action)?, told(job, number)))
-                    })));
+                    reasons.extend(noted::dangers(
+                        chosen.iter().filter_map(|&number| {
+                            Some((danger(job, planning.end(number), action)?, told(job, number)))
+                        }),
+                    ));
                     let word = action.split(' ').next().unwrap_or_default();
-                    let is_begun = |end: &PlannedEnd| {
-                        end.action != word && end.done.iter().any(|step| *step != Step::Tagged)
-                    };
+                    let is_begun =
+                        |end: &PlannedEnd| end.action != word && end.done.iter().any(|step| *step != Step::Tagged);
                     reasons.extend(of_those("something was done already", &is_begun));
                 }
                 // Where no codes were issued yet, nothing more is known; whatever cannot be followed is refused when it is done.
@@ -250,7 +256,18 @@ fn tell_decided(visitor: &Visitor, decided: &Decided) {
     match &decided.changes[..] {
         [] => visitor.tell("it was so already: nothing is changed"),
         [one] => visitor.tell(format!("decided: `{}` for {}; before: `{}`", one.after, one.about, one.before)),
-        _ => visitor.tell(format!("decided for {}", self::ends(ends.len()))),
+        [first, ..] => {
+            let is_one = decided.changes.iter().all(|change| change.after == first.after);
+            let what = |change: &Change| match is_one {
+                true => change.place.to_string(),
+                false => format!("{} `{}`", change.place, change.after),
+            };
+            let named: Vec<String> = decided.changes.iter().take(TOLD).map(what).collect();
+            let more = decided.changes.len().saturating_sub(TOLD);
+            let more = if more > 0 { format!(" and {} more", count(more)) } else { String::new() };
+            let after = if is_one { format!(" `{}`", first.after) } else { String::new() };
+            visitor.tell(format!("decided{after} for {}: {}{more}", self::ends(ends.len()), named.join(", ")));
+        }
     }
     if decided.unchanged > 0 && !decided.changes.is_empty() {
         visitor.tell(format!("{} were so already", self::ends(decided.unchanged)));

@@ -31,6 +31,7 @@ pub async fn page(State(desk): State<Desk>, visitor: Visitor) -> Response {
             h1 { "Decided here" }
             @if all.is_empty() {
                 p { "Nothing is decided otherwise than the lists say." }
+                p { a href=(desk.link("/circuits")) { "To the table" } }
             } @else {
                 p { "The register keeps these decisions; your lists stay as they are. Carry them into the lists, and they are not told here any more." }
                 p.row {

@@ -73,7 +73,7 @@ fn quick_links(screen: &Screen<'_>, view: &View) -> Markup {
     });
     let others = [
         (Filter { action: Some("undecided"), ..Filter::default() }, "undecided".to_owned(), undecided),
-        (Filter { is_stale: true, ..Filter::default() }, "stale tags".to_owned(), totals.stale),
+        (Filter { is_stale: true, ..Filter::default() }, "ends with stale tags".to_owned(), totals.stale),
         (Filter { is_otherwise: true, ..Filter::default() }, "found otherwise".to_owned(), totals.otherwise),
     ];
     let all = (Filter::default(), "all".to_owned(), screen.job.planning().all().len());
@@ -87,6 +87,10 @@ fn quick_links(screen: &Screen<'_>, view: &View) -> Markup {
                     }
                     " "
                 }
+            }
+            @if screen.job.recall.stale_tags() > totals.stale {
+                a href=(screen.desk.link("/overview/tags")) { "all stale tags (" (count(screen.job.recall.stale_tags())) ")" }
+                " those of ends gone from the lists too "
             }
             a href=(screen.desk.link("/circuits/decisions")) { "decided here" }
         }
@@ -129,11 +133,8 @@ fn filter(screen: &Screen<'_>, view: &View, counts: &Counts) -> Markup {
         None => (NO_SUPPLY.to_owned(), "not known".to_owned(), number),
     });
     let supplies: Vec<_> = supplies.collect();
-    let left: Vec<_> = counts
-        .left
-        .iter()
-        .map(|(&step, &number)| (step.word().to_owned(), step.to_do().to_owned(), number))
-        .collect();
+    let left: Vec<_> =
+        counts.left.iter().map(|(&step, &number)| (step.word().to_owned(), step.to_do().to_owned(), number)).collect();
     let supply = wanted.supply.map(|supply| supply.map_or(NO_SUPPLY, Supply::word));
     let orders: Vec<Order> = Order::ALL.to_vec();
     html! {
@@ -158,7 +159,7 @@ fn filter(screen: &Screen<'_>, view: &View, counts: &Counts) -> Markup {
                 }
             }
             label.tick { input type="checkbox" name="stale" value="1" checked[wanted.is_stale];
-                " stale tags (" (count(counts.stale)) ")" }
+                " ends with stale tags (" (count(counts.stale)) ")" }
             label.tick { input type="checkbox" name="otherwise" value="1" checked[wanted.is_otherwise];
                 " found otherwise (" (count(counts.otherwise)) ")" }
             div.go {

@@ -81,7 +81,7 @@ pub fn how_far(one: &ConnectorSummary) -> Markup {
         @if asked > 0 {
             span.far {
                 progress max=(asked) value=(done) aria-label=(format!("{done} of {asked} steps done")) {}
-                span { (done) " of " (asked) }
+                span { (done) " of " (asked) " steps" }
             }
         } @else { span.soft { "nothing asked" } }
     }

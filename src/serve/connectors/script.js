@@ -14,6 +14,12 @@
     if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
     if (scrolled) theirs.querySelector(".drawn").scrollLeft = scrolled;
   };
+  // A face that is wider than the screen begins at the first cavity with something to do.
+  for (const drawn of document.querySelectorAll(".drawn")) {
+    const first = drawn.querySelector("a[data-todo]")?.getBoundingClientRect(), room = drawn.getBoundingClientRect();
+    if (first && first.right > room.right) drawn.scrollLeft += first.left - room.left - 24;
+  }
+
   document.addEventListener("visibilitychange", fresh);
   window.addEventListener("focus", fresh);
 

@@ -2,9 +2,8 @@
 
 use axum::response::{IntoResponse, Redirect, Response};
 
-use super::{done_link, link};
+use super::{Shown, done_link, link};
 use crate::base::Step;
-use crate::circuits::View;
 use crate::paperwork::Harness;
 use crate::paperwork::work_list::{ToldList, WorkLists};
 use crate::run::connectors::{NamedConnector, named_connector};
@@ -33,14 +32,14 @@ pub fn note_ticks(
     desk: &Desk,
     visitor: &Visitor,
     name: &str,
-    view: View,
+    shown: Shown,
     fields: &[(String, String)],
 ) -> Result<Response, Trouble> {
     let job = desk.snapshot()?;
     let NamedConnector::One(id) = named_connector(&job, name) else {
         return Err(Trouble::NotFound(format!("no list names a connector `{name}`")));
     };
-    let page = link(desk, &id, view);
+    let page = link(desk, &id, shown);
     let back = |to: &str| Redirect::to(to).into_response();
     if let Some((_, range)) = fields.iter().find(|(name, _)| name == "noted") {
         noted::take_back(desk, visitor, range)?;
@@ -74,7 +73,7 @@ pub fn note_ticks(
     };
     if !question.is_settled(fields) {
         let screen = Screen { desk, job: &job, visitor };
-        let action = done_link(desk, &id, view);
+        let action = done_link(desk, &id, shown);
         return Ok(question.ask(&screen, Tab::Connectors, fields, (&action, &page)));
     }
     let numbers = note(desk.folder(), &planned, desk.now())?;

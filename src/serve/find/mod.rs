@@ -210,14 +210,14 @@ pub fn answer(desk: &Desk, found: &Found) -> Markup {
             }
             @for &end in found.ends.iter().take(ENDS) {
                 @let end = &record.ends[end];
-                span.way {
+                " " span.way {
                     (end.here) " → " (end.there.as_deref().unwrap_or("not known")) " "
                     @if let Some(typed) = &end.colour { (colour(typed)) }
                 }
             }
-            @if found.ends.len() > ENDS { span.soft { "and " (found.ends.len() - ENDS) " more ends" } }
-            @for caution in &record.cautions { strong.stop { "⚠ " (caution) } }
-            @if let Some(doubt) = &found.doubt { span.stop { "DOUBT: " (doubt) } }
+            @if found.ends.len() > ENDS { " " span.soft { "and " (found.ends.len() - ENDS) " more ends" } }
+            @for caution in &record.cautions { " " strong.stop { "⚠ " (caution) } }
+            @if let Some(doubt) = &found.doubt { " " span.stop { "DOUBT: " (doubt) } }
         }
     }
 }

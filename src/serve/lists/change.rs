@@ -110,7 +110,7 @@ pub async fn of_draft(State(desk): State<Desk>, Path(id): Path<String>, visitor:
 }
 
 const CHANGED_SINCE: &str =
-    "the job or the list has changed since this was compared: nothing was written; look at it anew";
+    "mind: the job or the list has changed since this was compared: nothing was written; look at it anew";
 
 /// Takes a draft into the job, as it was seen.
 pub async fn take_draft(

@@ -45,8 +45,10 @@ async fn page(State(desk): State<Desk>, visitor: Visitor) -> Response {
                 (counted(job.worked.connectors.len(), "connector"))
             }
             (next::next(desk, job))
-            (tags::part(desk, job))
-            (far::far(desk, job))
+            @if !circuits.is_empty() {
+                (tags::part(desk, job))
+                (far::far(desk, job))
+            }
             (lately(desk, job))
             section {
                 h2 { "On paper" }

@@ -5,8 +5,8 @@ use axum::response::{IntoResponse, Redirect, Response};
 
 use super::named::{Named, named};
 use super::unknown;
-use crate::base::TagCode;
-use crate::codes::{Again, Certainty, Joined, Renamed};
+use crate::base::{Finding, TagCode};
+use crate::codes::{Again, Certainty, Joined, Renamed, Said};
 use crate::run::assigning::{self, Outcome};
 use crate::run::noting;
 use crate::run::{self, joining, renaming};
@@ -19,6 +19,9 @@ use crate::serve::trouble::Trouble;
 
 /// What can be sent, as the last part of a path.
 pub const WHAT: [&str; 7] = ["done", "undone", "found", "note", "rename", "join", "assign"];
+
+/// A finding that is told by its remark.
+pub const OTHER: &str = "other";
 
 type Fields = Vec<(String, String)>;
 
@@ -93,9 +96,9 @@ impl Sent<'_> {
     fn finding(&self) -> Result<Response, Trouble> {
         let (value, remark) = (self.field("value").to_owned(), self.field("remark"));
         let mut said = vec!["found".to_owned()];
-        said.extend(
-            ["finding", "value"].map(|name| self.field(name).to_owned()).into_iter().filter(|word| !word.is_empty()),
-        );
+        // What is none of the findings is told by its remark alone.
+        let finding = Some(self.field("finding")).filter(|word| *word != OTHER).unwrap_or_default();
+        said.extend([finding, &value].into_iter().filter(|word| !word.is_empty()).map(str::to_owned));
         if !remark.is_empty() {
             // The colon keeps a remark from being read as part of the value.
             said.push(if said.len() > 1 { format!(": {remark}") } else { remark.to_owned() });
@@ -128,9 +131,15 @@ impl Sent<'_> {
         let job = self.desk.snapshot()?;
         let planned = job.bench().plan(&noting::Asked { words, with: None, supersedes })?;
         let said = planned.iter().map(|planned| format!("{} {}", planned.note.name(), planned.note.in_words()));
+        let mut reasons = noted::dangers_of(&planned);
+        // A cavity is empty once its wire was cut or pulled: that is no finding.
+        for one in planned.iter().filter(|one| one.note.said == Said::Found(Finding::Empty)) {
+            let reason = |what: &String| Reason { what: what.clone(), of: vec![one.about.clone()], named: usize::MAX };
+            reasons.extend(one.warnings.iter().map(reason));
+        }
         let question = Question {
             what: format!("note {}", said.collect::<Vec<_>>().join(", ")),
-            reasons: noted::dangers_of(&planned),
+            reasons,
             shown: noted::others(planned.iter().map(Into::into)),
         };
         if !question.is_settled(&self.fields) {
@@ -149,8 +158,7 @@ impl Sent<'_> {
         let code = self.named.code.to_string();
         let old = if self.field("old").is_empty() { code.as_str() } else { self.field("old") };
         let names = (old, self.field("new"));
-        let rename =
-            |certainty| renaming::rename(&job.reading, &job.recall, names, certainty, self.desk.now());
+        let rename = |certainty| renaming::rename(&job.reading, &job.recall, names, certainty, self.desk.now());
         let mut renaming = rename(Certainty::ByPlace)?;
         if let Err(why @ renaming::Refused::NothingInCommon(..)) = &renaming {
             let question = Question {
@@ -163,8 +171,7 @@ impl Sent<'_> {
             }
             renaming = rename(Certainty::Sure)?;
         }
-        let renaming =
-            renaming.map_err(|why| Trouble::refused(why.to_string(), "go back and name it otherwise"))?;
+        let renaming = renaming.map_err(|why| Trouble::refused(why.to_string(), "go back and name it otherwise"))?;
         let (former, new) = (&renaming.former, &renaming.designation);
         self.visitor.tell(match renaming.outcome {
             Renamed::Now => format!("{former} is {new} now, its code stays {}", renaming.code),
