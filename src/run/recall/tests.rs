@@ -407,6 +407,7 @@ fn an_end_of_a_record_is_found_in_the_lists_again() {
     let circuits = samples::circuits(harness());
     let ahead = recall_of(&Register::in_memory().expect("in memory"), &circuits);
     let (mut register, recall) = job();
+    let code = |typed| TagCode::from_typed(typed).expect("a code");
     register.join(code("3V86"), code("RTCQ"), NOW).expect("joins");
     let joined = recall_of(&register, &circuits);
     for recall in [&ahead, &recall, &joined] {

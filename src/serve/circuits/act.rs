@@ -49,9 +49,6 @@ enum Note {
     AsListed,
 }
 
-/// As many ends are named of those that something was done with.
-const TOLD: usize = 5;
-
 pub async fn act(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<Pairs>) -> Response {
     desk.work(move |desk| {
         let job = desk.snapshot()?;
