@@ -452,7 +452,27 @@ impl Circuits {
 
     /// Indices of circuit and end of every end, in working order: connector, then cavity.
     pub fn working_order(&self) -> Vec<(usize, usize)> {
-        self.order.get_or_init(|| self.ordered()).clone()
+        self.in_order().to_vec()
+    }
+
+    /// The same, connector by connector: those in which a wire ends, in natural order.
+    pub fn by_connector(&self) -> impl Iterator<Item = (&ConnectorId, &[(usize, usize)])> {
+        let connector = |at: &(usize, usize)| &self.circuits[at.0].ends[at.1].place.connector;
+        let each = self.in_order().chunk_by(move |a, b| connector(a) == connector(b));
+        each.filter_map(move |ends| Some((connector(ends.first()?), ends)))
+    }
+
+    /// The same of one connector.
+    pub fn ends_in(&self, id: &ConnectorId) -> &[(usize, usize)] {
+        let order = self.in_order();
+        let connector = |at: &(usize, usize)| &self.circuits[at.0].ends[at.1].place.connector;
+        let first = order.partition_point(|at| connector(at) < id);
+        let count = order[first..].partition_point(|at| connector(at) == id);
+        &order[first..first + count]
+    }
+
+    fn in_order(&self) -> &[(usize, usize)] {
+        self.order.get_or_init(|| self.ordered())
     }
 
     fn ordered(&self) -> Vec<(usize, usize)> {

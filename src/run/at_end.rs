@@ -2,7 +2,7 @@
 //!
 //! Only the circuits that have to do with its connector are looked at: a record is asked for a hundred times a day.
 
-use std::collections::{BTreeMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 
 use super::bench_sheets::on_bench;
 use super::held::Snapshot;
@@ -67,7 +67,10 @@ impl Snapshot {
     ) -> Option<T> {
         let all = &self.reading.circuits;
         let connector = &all.all().get(at.0)?.ends().get(at.1)?.place.connector;
-        let near: Vec<usize> = (0..all.all().len()).filter(|&nth| concerns(&all.all()[nth], connector)).collect();
+        let seated = all.ends_in(connector).iter().map(|at| at.0);
+        let near: BTreeSet<usize> =
+            seated.chain((0..all.all().len()).filter(|&nth| moves_to(&all.all()[nth], connector))).collect();
+        let near: Vec<usize> = near.into_iter().collect();
         let ends = || near.iter().flat_map(|&nth| all.all()[nth].ends());
         let described: BTreeMap<_, _> = ends()
             .filter_map(|end| all.connector(&end.place.connector))
@@ -97,9 +100,10 @@ impl Snapshot {
             return [None, None];
         };
         let Some(cavity) = &own.cavity else { return [None, None] };
-        let each = all.iter().enumerate().flat_map(|(nth, circuit)| circuit.ends().iter().map(move |end| (nth, end)));
+        // Of ends in one cavity the first of the lists counts.
+        let each: BTreeSet<(usize, usize)> = self.reading.circuits.ends_in(&own.connector).iter().copied().collect();
         let mut around: [Option<(usize, &End)>; 2] = [None, None];
-        for (nth, other) in each.filter(|(_, other)| other.place.connector == own.connector) {
+        for (nth, other) in each.into_iter().map(|(nth, end)| (nth, &all[nth].ends()[end])) {
             let Some(name) = &other.place.cavity else { continue };
             let to_own = natural::compare(name.as_str(), cavity.as_str());
             if to_own.is_eq() {
@@ -125,10 +129,7 @@ impl Snapshot {
     }
 }
 
-/// Whether a circuit has an end in a connector, or one that moves there.
-fn concerns(circuit: &Circuit, connector: &ConnectorId) -> bool {
-    circuit.ends().iter().any(|end| {
-        let moves = matches!(&end.action, Action::Move(Some(to)) if to.connector == *connector);
-        moves || end.place.connector == *connector
-    })
+/// Whether an end of a circuit moves to a connector.
+fn moves_to(circuit: &Circuit, connector: &ConnectorId) -> bool {
+    circuit.ends().iter().any(|end| matches!(&end.action, Action::Move(Some(to)) if to.connector == *connector))
 }

@@ -85,14 +85,12 @@ fn summary(
 /// The designations of all connectors, in natural order.
 pub fn names(job: &Snapshot) -> BTreeSet<&ConnectorId> {
     let circuits = &job.reading.circuits;
-    let of_ends = circuits.all().iter().flat_map(|circuit| circuit.ends()).flat_map(|end| {
-        let to = match &end.action {
-            crate::circuits::Action::Move(Some(to)) => Some(&to.connector),
-            _ => None,
-        };
-        std::iter::once(&end.place.connector).chain(to)
+    let of_ends = circuits.by_connector().map(|(id, _)| id);
+    let arrived_at = circuits.all().iter().flat_map(|circuit| circuit.ends()).filter_map(|end| match &end.action {
+        crate::circuits::Action::Move(Some(to)) => Some(&to.connector),
+        _ => None,
     });
-    circuits.connectors().map(|connector| &connector.id).chain(of_ends).collect()
+    circuits.connectors().map(|connector| &connector.id).chain(of_ends).chain(arrived_at).collect()
 }
 
 /// Which connector a name means.

@@ -252,8 +252,9 @@ impl Snapshot {
     /// Free blanks are not in it.
     pub fn harness(&self) -> Harness<'_> {
         let reading = &self.reading;
-        let mut harness = Harness::new(&reading.circuits, &self.issued, reading.equipment.payload());
+        let (circuits, issued, payload) = (&reading.circuits, &self.issued, reading.equipment.payload());
         let known = self.on_bench.get_or_init(|| {
+            let mut harness = Harness::new(circuits, issued, payload);
             harness.on_bench =
                 on_bench(&reading.sources(&self.issued), &reading.equipment, &self.records, self.recall.notes());
             if let Some(reuse) = proposed(reading, &harness) {
@@ -261,8 +262,7 @@ impl Snapshot {
             }
             std::mem::take(&mut harness.on_bench)
         });
-        harness.on_bench.clone_from(known);
-        harness
+        Harness { circuits, issued, payload, on_bench: known.clone(), blanks: Vec::new() }
     }
 
     /// Every end of the lists as it is planned; made when it is asked for first.

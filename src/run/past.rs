@@ -71,6 +71,7 @@ impl PastRun {
     ///
     /// # Errors
     /// [`RunFailure`] when the disk refuses.
+    #[expect(clippy::disallowed_methods, reason = "`run` reads the files it is asked for")]
     pub fn open(&self, name: &str) -> Result<Option<(File, u64)>, RunFailure> {
         let Some(path) = self.pdf(name) else { return Ok(None) };
         let opened = File::open(&path).and_then(|file| Ok((file.metadata()?.len(), file)));

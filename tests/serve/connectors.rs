@@ -207,8 +207,36 @@ fn what_stops_stops_on_the_page_as_well() {
     let page = served.get("/C/A70").text();
     assert!(page.contains("RESTRAINT") && page.contains("never cut, probe or tap into"));
     assert!(!page.contains("value=\"done cut "));
+    assert!(
+        unescaped(&page).contains("wait as the maker's manual says; waits differ")
+            && !page.contains("cut between the tags")
+    );
     let page = served.get("/C/A96").text();
     assert!(page.contains("HIGH VOLTAGE"));
+    assert!(page.contains("Stop: trained people only.") && !page.contains("cut between the tags"), "{page}");
+    // Where some may be cut, what stops comes first.
+    let page = served.get("/C/P7").text();
+    let at = |text: &str| page.find(text).unwrap_or_else(|| panic!("{text} is missing"));
+    assert!(at("Disarm them and wait") < at("cut between the tags"));
+}
+
+#[test]
+fn only_what_is_to_do_is_shown_on_demand() {
+    let job = example();
+    let served = Served::unlocked(&job.path());
+    let rows = |page: &str| page.matches("class=\"at-end").count();
+    let (all, some) = (served.get("/C/J1").text(), served.get("/C/J1?todo=1").text());
+    assert!(rows(&some) > 0 && rows(&some) < rows(&all), "{} of {}", rows(&some), rows(&all));
+    // A cavity whose row is not shown leads to the whole page.
+    assert!(some.contains("href=\"/C/J1#row-") && !all.contains("href=\"/C/J1#row-"));
+    for shown in [&all, &some] {
+        assert!(shown.contains("/print?purpose=work&amp;connector=J1") && shown.contains("/papers?connector=J1"));
+        assert!(shown.contains("data-todo") && shown.contains("href=\"#face\""));
+    }
+    assert!(some.contains("action=\"/C/J1/done?todo=1\""));
+    let came = served.post("/C/J1/done?todo=1", &[("tick", "nothing")]);
+    assert_eq!(came.to.as_deref(), Some("/C/J1?todo=1"));
+    assert!(all.contains("/circuits/edit?end="));
 }
 
 #[test]

@@ -387,3 +387,87 @@ fn cutting_a_restraint_wire_is_written_once_it_is_meant() {
     assert_eq!(served.post(&record, &[("step", "tagged")]).status, StatusCode::SEE_OTHER);
     job.done(&["note", "A70/1", "done", "pulled"]).says("! RESTRAINT: never cut");
 }
+
+#[test]
+fn what_may_hurt_is_said_once_and_first() {
+    let (job, served) = coded();
+    let page = read(&served.get(&format!("/{}/A", code(&job, "J1/1"))).text());
+    assert_eq!(page.matches("LIVE WITH BATTERY ON").count(), 1, "{page}");
+    assert!(page.contains("LIVE WITH BATTERY ON: cap this end"), "{page}");
+    assert!(page.contains("Take the battery off, negative first.") && page.contains("a second battery, shore power"));
+    // Nothing is to be done there.
+    let ground = read(&served.get("/at/J1/2").text());
+    assert!(!ground.contains("Take the battery off"), "{ground}");
+    let example = JobFolder::example();
+    example.done(&["tags"]);
+    let page = read(&Served::of(&example.path()).get("/at/A70/1").text());
+    let never = "RESTRAINT: never cut, probe or tap into; disarm and wait as the maker's manual says";
+    assert_eq!(page.matches("RESTRAINT").count(), 1, "{page}");
+    assert!(page.contains(never), "{page}");
+}
+
+#[test]
+fn an_end_is_decided_of_from_its_record_and_leads_to_the_next() {
+    let (job, served) = coded();
+    let rail = code(&job, "J1/14");
+    let page = served.get(&format!("/{rail}/A")).text();
+    let link = format!("/circuits/edit?end={rail}%2FA");
+    assert!(page.contains(&format!("href=\"{link}\"")), "{page}");
+    assert!(read(&served.get(&link).text()).contains("rail pressure signal"));
+    assert!(read(&page).contains("Next to do in J1: J1/1"), "{page}");
+    let other = served.get(&format!("/{}/A", code(&job, "J1/1"))).text();
+    assert!(read(&other).contains("Next to do in J1: J1/14"), "{other}");
+}
+
+#[test]
+fn a_finding_is_chosen_and_an_empty_cavity_asked_about() {
+    let (job, served) = coded();
+    let path = format!("/{}/A", code(&job, "J1/14"));
+    let page = served.get(&path).text();
+    assert!(page.contains("<option value=\"\">choose…</option>"), "{page}");
+    let other = served.post(&format!("{path}/found"), &[("finding", "other"), ("remark", "smells of oil")]);
+    assert_eq!(other.status, StatusCode::SEE_OTHER, "{}", other.text());
+    assert!(read(&served.get(&path).text()).contains("found: smells of oil"));
+    let nothing = served.post(&format!("{path}/found"), &[("finding", ""), ("value", ""), ("remark", "")]);
+    assert_eq!(nothing.status, StatusCode::UNPROCESSABLE_ENTITY);
+    served.post(&format!("{path}/done"), &[("step", "cut")]);
+    let asked = served.post(&format!("{path}/found"), &[("finding", "empty")]);
+    assert_eq!(asked.status, StatusCode::CONFLICT, "{}", asked.text());
+    assert!(read(&asked.text()).contains("it is noted as cut"), "{}", asked.text());
+    assert!(!job.done(&["note", "--list"]).out.contains("found empty"), "nothing was written");
+}
+
+#[test]
+fn a_step_before_its_time_is_told() {
+    let (job, served) = coded();
+    let rail = code(&job, "J1/14");
+    let path = format!("/{rail}/A");
+    let noted = |path: &str, step: &str| {
+        assert_eq!(served.post(&format!("{path}/done"), &[("step", step)]).status, StatusCode::SEE_OTHER);
+        read(&served.get(path).text())
+    };
+    assert!(noted(&path, "terminated").contains("not noted as cut"));
+    assert!(noted(&path, "cut").contains("not noted as tagged: A, and B at the far end"));
+    assert!(!noted(&path, "tagged").contains("not noted as"));
+    assert!(noted(&path, "cut").contains("not noted as tagged: B at the far end"));
+    noted(&format!("/{rail}/B"), "tagged");
+    assert!(!noted(&path, "cut").contains("not noted as tagged"));
+    job.done(&["note", "J1/1", "done", "cut"]).says("not noted as tagged: A");
+    let answer = job.done(&["note", "J1/1", "done", "tagged", "cut"]);
+    assert!(!format!("{}{}", answer.out, answer.err).contains("as tagged: A"));
+}
+
+#[test]
+fn a_tag_that_hangs_at_nothing_comes_off_first() {
+    let (job, served) = coded();
+    let flap = code(&job, "J2/5");
+    assert!(!served.get(&format!("/{flap}/A")).text().contains("take the tag off"));
+    let text = String::from_utf8(job.bytes("loom.csv")).expect("text");
+    let left: Vec<&str> = text.lines().filter(|line| !line.contains("E33")).collect();
+    job.write("loom.csv", left.join("\n"));
+    let page = served.get(&format!("/{flap}/A")).text();
+    assert!(page.contains("take the tag off") && !page.contains("Print this tag"), "{page}");
+    served.post(&format!("/{flap}/A/done"), &[("step", "untagged")]);
+    let page = served.get(&format!("/{flap}/A")).text();
+    assert!(!page.contains("take the tag off") && page.contains("✓ untagged"), "{page}");
+}

@@ -25,11 +25,12 @@ impl<'a> Contents<'a> {
     /// Of a harness.
     pub(super) fn of(harness: &Harness<'a>) -> Self {
         let mut by_connector: BTreeMap<&ConnectorId, Content> = BTreeMap::new();
-        for at in harness.circuits.working_order() {
-            let end = harness.end(at);
-            by_connector.entry(&end.place.connector).or_default().ends.push(at);
-            if let Action::Move(Some(to)) = &end.action {
-                by_connector.entry(&to.connector).or_default().arrivals.push(at);
+        for (id, ends) in harness.circuits.by_connector() {
+            by_connector.entry(id).or_default().ends = ends.to_vec();
+            for &at in ends {
+                if let Action::Move(Some(to)) = &harness.end(at).action {
+                    by_connector.entry(&to.connector).or_default().arrivals.push(at);
+                }
             }
         }
         Self { by_connector }

@@ -162,6 +162,8 @@ pub struct Recall {
     texts: Arc<TagTexts>,
     history: History,
     stale_tags: usize,
+    /// The entries with such tags.
+    stale: BTreeSet<usize>,
     /// Of the entries that are not the plain ones. Made when it is asked for first.
     index: OnceLock<Index>,
 }
@@ -330,6 +332,7 @@ impl Recall {
             texts,
             history: History::default(),
             stale_tags: 0,
+            stale: BTreeSet::new(),
             index: OnceLock::new(),
         }
     }
@@ -449,6 +452,7 @@ impl Recall {
             let Some(&at) = self.plain.codes.get(&code) else { continue };
             let entry = Arc::make_mut(&mut self.entries[at]);
             entry.record.stale.push(line);
+            self.stale.insert(at);
             let (letters, _) = codes::Spot::read(tag.split_whitespace().nth(1).unwrap_or_default());
             let ends = letters.into_iter().flat_map(|letter| entry.pointed_at(code, Some(letter)));
             for end in ends.collect::<Vec<_>>() {
@@ -464,8 +468,7 @@ impl Recall {
 
     /// The codes of the circuits that have tags which no longer tell the truth.
     pub fn stale_codes(&self) -> HashSet<TagCode> {
-        let stale = |(code, at): (&TagCode, &usize)| (!self.entries[*at].record.stale.is_empty()).then_some(*code);
-        self.plain.codes.iter().filter_map(stale).collect()
+        self.stale.iter().flat_map(|at| self.entries[*at].codes()).collect()
     }
 
     /// The record that an end of the lists belongs to, by its number, and which of its ends that is.
