@@ -39,7 +39,11 @@ pub async fn edit(State(desk): State<Desk>, Query(asked): Query<Pairs>, visitor:
             input type="hidden" name="back" value=(back);
         };
         let body = html! {
-            h1 { (parts::tag(desk, &code, Some(&letter))) " at " (told.here) }
+            h1 {
+                @if end.is_issued { (parts::tag(desk, &code, Some(&letter))) }
+                @else { (parts::tag_ahead(desk, &code, &letter, &told.here)) }
+                " at " (told.here)
+            }
             p { (circuit.function.as_deref().unwrap_or("function not known")) ", circuit " (circuit.id()) }
             @for caution in &record.cautions { p.alarm { (caution) } }
             @if record.cautions.is_empty() && let Some(danger) = Danger::of(end.supply) { p.alarm { (danger.band()) } }

@@ -175,7 +175,7 @@ fn table(screen: &Screen<'_>, view: &View, chosen: &Chosen) -> Markup {
     let back = view.query();
     let rows = Rows { desk, job: screen.job, visitor: screen.visitor, back: &back };
     let shown = on_page(&chosen.ends, view.page);
-    let from = (view.page - 1) * ROWS;
+    let from = (view.page - 1).saturating_mul(ROWS);
     if shown.is_empty() {
         return html! {
             p { "No end matches." @if let Some(hint) = hint(screen.job, &view.filter) { " " (hint) } }
