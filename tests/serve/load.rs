@@ -101,7 +101,8 @@ fn a_crowd_is_answered_and_every_note_is_kept_once() {
     let mut kept: Vec<String> =
         register.notes().expect("reads").all().iter().map(|noted| noted.note.in_words()).collect();
     let mut acknowledged: Vec<String> = wrote.into_iter().map(|(_, words)| words).collect();
-    (kept.sort(), acknowledged.sort());
+    kept.sort();
+    acknowledged.sort();
     assert_eq!(kept, acknowledged);
     assert!(read.len() > READERS && kept.len() > WRITERS, "{} pages, {} notes", read.len(), kept.len());
 }

@@ -218,7 +218,8 @@ fn nothing_is_done_in_place_of_what_was_typed() {
     let served = Served::unlocked(&job.path());
     printed(&served, &[("purpose", "work")]);
     let many = vec!["J1/14"; 501].join(",");
-    let cases: [(&str, &[(&str, &str)], &str); 7] = [
+    type Case<'c> = (&'c str, &'c [(&'c str, &'c str)], &'c str);
+    let cases: [Case<'_>; 7] = [
         (
             "/print/send",
             &[("run", "1"), ("file", "work-a4-24-64x34.pdf"), ("copies", "two")],

@@ -38,7 +38,6 @@ fn a_photograph_leads_to_its_record() {
         let (tag, photo) = photograph(&folder, &tags, "J1/14", file, turned);
         let begun = Instant::now();
         let came = served.upload("/scan", &[], &[("photo", file, &photo)]);
-        println!("{file}: {} kB read in {:?}", photo.len() / 1000, begun.elapsed());
         assert_eq!((came.status, came.to), (StatusCode::SEE_OTHER, Some(record(&tag))), "{file}");
         let part = served.upload("/scan?part=1", &[], &[("photo", file, &photo)]);
         assert_eq!(part.status, StatusCode::OK);
@@ -170,5 +169,4 @@ fn a_picture_that_swells_is_refused_quickly() {
     let begun = Instant::now();
     let page = served.upload("/scan", &[], &[("photo", "bomb.png", &bytes)]).text();
     assert!(page.contains("no symbol can be read"), "{page}");
-    println!("an empty picture of 50 megapixels: {:?}", begun.elapsed());
 }
