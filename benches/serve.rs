@@ -8,6 +8,7 @@
 //! cargo bench --bench serve -- many  only parts whose name begins so
 //! ```
 
+#[expect(dead_code, reason = "the bench of tags asks for more of it")]
 mod kit;
 
 use std::env;

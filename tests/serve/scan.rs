@@ -36,7 +36,6 @@ fn a_photograph_leads_to_its_record() {
     let served = Served::of(&folder.path());
     for (file, turned) in [("a.png", "7"), ("b.jpg", "-33"), ("c.jpg", "180"), ("d.jpg", "91")] {
         let (tag, photo) = photograph(&folder, &tags, "J1/14", file, turned);
-        let begun = Instant::now();
         let came = served.upload("/scan", &[], &[("photo", file, &photo)]);
         assert_eq!((came.status, came.to), (StatusCode::SEE_OTHER, Some(record(&tag))), "{file}");
         let part = served.upload("/scan?part=1", &[], &[("photo", file, &photo)]);
@@ -166,7 +165,6 @@ fn a_picture_that_swells_is_refused_quickly() {
     // As large as is read at all.
     script("bomb.py", &["8200", "6100", &bomb.to_string_lossy()]);
     let bytes = fs::read(&bomb).expect("made");
-    let begun = Instant::now();
     let page = served.upload("/scan", &[], &[("photo", "bomb.png", &bytes)]).text();
     assert!(page.contains("no symbol can be read"), "{page}");
 }
