@@ -24,4 +24,5 @@ mod standards;
 mod stocks;
 mod tidy;
 mod trial;
+mod walks;
 mod workbooks;

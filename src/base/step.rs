@@ -48,6 +48,24 @@ impl Step {
         Self::Untagged,
     ];
 
+    /// It while it is still to be done, as one says it.
+    pub const fn to_do(self) -> &'static str {
+        match self {
+            Self::Tagged => "tag",
+            Self::Cut => "cut",
+            Self::Pulled => "pull",
+            Self::Moved => "move",
+            Self::Added => "add",
+            Self::Extended => "extend",
+            Self::Spliced => "splice",
+            Self::Sealed => "seal",
+            Self::Capped => "cap",
+            Self::Terminated => "terminate",
+            Self::Tested => "test",
+            Self::Untagged => "take the tag off",
+        }
+    }
+
     /// Its word, as the register keeps it.
     pub const fn word(self) -> &'static str {
         match self {

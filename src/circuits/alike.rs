@@ -1,8 +1,8 @@
-//! What counts as alike where two lists write one thing in two ways: functions in words, lengths, designations.
+//! What counts as alike where two lists write one thing in two ways: functions in words, lengths, sizes, designations.
 
 use std::hash::{DefaultHasher, Hasher as _};
 
-use crate::base::Length;
+use crate::base::{ConductorSize, Length};
 
 /// Words with as few letters are not taken for an abbreviation of a longer one.
 const SHORTEST_ABBREVIATION: usize = 3;
@@ -87,6 +87,15 @@ pub(super) fn number_of(designation: &str) -> u64 {
     let mut hasher = DefaultHasher::new();
     folded(designation).for_each(|c| hasher.write_u32(c.into()));
     hasher.finish()
+}
+
+/// Sizes in the same unit that are not the same. Across units nothing is converted, so nothing is compared.
+pub(super) fn differ_in_size(one: ConductorSize, other: ConductorSize) -> bool {
+    match (one, other) {
+        (ConductorSize::CrossSection(one), ConductorSize::CrossSection(other)) => one != other,
+        (ConductorSize::Awg(one), ConductorSize::Awg(other)) => one != other,
+        _ => false,
+    }
 }
 
 #[cfg(test)]

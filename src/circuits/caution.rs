@@ -12,6 +12,9 @@ use std::sync::LazyLock;
 use super::{Circuit, Circuits, Connector, End, FarEnd, Supply};
 use crate::base::{Colour, ConnectorId, WireColour};
 
+/// What is said of every restraint circuit, however short a place for words is.
+pub const NEVER: &str = "never cut, probe or tap into; disarm and wait as the maker's manual says";
+
 /// What words can say.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 enum Meaning {

@@ -8,7 +8,7 @@
 
 use std::collections::{BTreeMap, HashMap, VecDeque};
 
-use super::alike::{differ_in_length, differ_in_words};
+use super::alike::{differ_in_length, differ_in_size, differ_in_words};
 use super::connectors::one_line;
 use super::headers::Column;
 use super::mention::{Mention, Mentions};
@@ -16,7 +16,7 @@ use super::naming::Named;
 use super::problems::CHARTS_DISAGREE;
 use super::wires::{self, Described};
 use super::{Action, Circuit, Connector, Decided, End, FarEnd, Fuse, Naming, Supply, TagWish};
-use crate::base::{ConductorSize, ConnectorId, Insulation, Length, Problem, TagKind, WireColour};
+use crate::base::{ConnectorId, Insulation, Length, Problem, TagKind, WireColour};
 
 /// An end as far as it is read: indices of mentions say who said what.
 #[derive(Debug)]
@@ -298,7 +298,7 @@ impl<'t> Joiner<'t, '_> {
         }
         if let (Some((one, first)), Some(other)) = (draft.size, mention.size) {
             let (one, other) = (mentions.size(one), mentions.size(other));
-            if differ(one.size(), other.size()) {
+            if differ_in_size(one.size(), other.size()) {
                 self.tell(&place(), Column::Size, &mentions.all[first], mention, (one.typed(), other.typed()));
             }
         }
@@ -417,15 +417,6 @@ impl<'t> Joiner<'t, '_> {
 /// A colour as it is typed, with its meaning where only job.toml says it.
 fn letters(colour: &WireColour) -> String {
     colour.own_letters().map_or_else(|| colour.typed().to_owned(), |letters| format!("{letters} ({colour})"))
-}
-
-/// Sizes in the same unit that are not the same. Across units nothing is converted, so nothing is compared.
-fn differ(one: ConductorSize, other: ConductorSize) -> bool {
-    match (one, other) {
-        (ConductorSize::CrossSection(one), ConductorSize::CrossSection(other)) => one != other,
-        (ConductorSize::Awg(one), ConductorSize::Awg(other)) => one != other,
-        _ => false,
-    }
 }
 
 /// Numbers the ends that share place and colour; `ends` are sorted by both.

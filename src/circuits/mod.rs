@@ -79,7 +79,7 @@ pub use headers::list_columns;
 pub use list::{Form, List, ListSettings};
 pub use look::{Looked, connector_named_by, look};
 pub use own_words::OwnWords;
-pub use problems::{has_no_rows, is_danger, problem_kinds};
+pub use problems::{has_no_rows, is_danger, problem_kinds, waits_for_errors};
 pub use rules::ActionRule;
 pub use standing::{Standing, StandingRow, TheirColumn, sheet_names, standing, standing_connectors};
 pub use words::{action, insulation, supply};

@@ -51,6 +51,7 @@ problem_kinds! {
     DIFFER_BY_CASE Warning "differ-by-case" "names of cavities of one connector differ in case only, and count as two";
     DIFFER_BY_ZEROS Warning "differ-by-zeros" "names of cavities of one connector differ in leading zeros only, and count as two";
     CHARTS_DISAGREE Warning "charts-disagree" "two lists say different things of one end or circuit";
+    WIRE_ENDS_DIFFER Warning "wire-ends-differ" "the two ends of one wire differ in colour or conductor size";
     TWO_CIRCUITS_IN_ONE_CAVITY Warning "two-circuits-in-one-cavity" "a cavity holds ends of different circuits";
     ONE_ENDED_CIRCUIT Warning "one-ended-circuit" "a circuit has one end only; where its wire goes is not known yet";
     CAVITY_OUTSIDE_CONNECTOR Warning "cavity-outside-connector" "a cavity has a number or letter that its connector does not reach";
@@ -76,6 +77,13 @@ problem_kinds! {
 /// Whether a problem tells of what hurts people or burns wires.
 pub fn is_danger(problem: &Problem) -> bool {
     [LIVE_END_WITHOUT_CAP, WORK_ON_RESTRAINT, WORK_ON_HIGH_VOLTAGE, FUSE_ABOVE_RATING]
+        .iter()
+        .any(|kind| kind.id == problem.id)
+}
+
+/// Whether a problem is looked for only where every row could be read: it waits while errors stand.
+pub fn waits_for_errors(problem: &Problem) -> bool {
+    [BOTH_ENDS_INTO_ONE_CAVITY, CONNECTOR_IN_NO_LIST, CONNECTOR_LEFT_EMPTY, MOVE_TO_UNKNOWN_CONNECTOR, UNKNOWN_PARTNER]
         .iter()
         .any(|kind| kind.id == problem.id)
 }

@@ -353,9 +353,9 @@ impl Register {
     ) -> Result<(), RegisterFailure> {
         let failed = |error| RegisterFailure::from_database(&self.path, error);
         // Both are read in one transaction, so that no run is missing.
-        let transaction = self.connection.unchecked_transaction().map_err(failed)?;
+        let _moment = self.moment()?;
         let runs = self.runs()?;
-        let mut statement = transaction.prepare_cached(sql).map_err(failed)?;
+        let mut statement = self.connection.prepare_cached(sql).map_err(failed)?;
         let mut rows = statement.query([]).map_err(failed)?;
         while let Some(row) = rows.next().map_err(failed)? {
             let number: u32 = row.get(column).map_err(failed)?;

@@ -4,7 +4,6 @@ use serde::{Deserialize, Serialize};
 
 use super::assign::KnownCircuit;
 use super::failure::RegisterFailure;
-use super::known;
 use super::register::Register;
 use crate::base::{Cavity, TagCode};
 use crate::circuits::Naming;
@@ -73,11 +72,7 @@ impl Register {
     /// # Errors
     /// When the register fails.
     pub fn recorded(&self, of: Option<&[TagCode]>) -> Result<Vec<RunCircuit>, RegisterFailure> {
-        let transaction = self
-            .connection
-            .unchecked_transaction()
-            .map_err(|error| RegisterFailure::from_database(&self.path, error))?;
-        let known = known::read(&transaction, &self.path, None)?;
+        let known = self.read(None)?;
         let wanted: Option<std::collections::HashSet<&TagCode>> = of.map(|codes| codes.iter().collect());
         let is_wanted = |circuit: &&KnownCircuit| {
             wanted.as_ref().is_none_or(|wanted| circuit.codes.iter().any(|code| wanted.contains(code)))

@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use jiff::Timestamp;
-use rusqlite::{Connection, OpenFlags, OptionalExtension, TransactionBehavior, ffi};
+use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, TransactionBehavior, ffi};
 
 use super::assign::{self, KnownCircuit};
 use super::decisions;
@@ -415,8 +415,23 @@ impl Register {
     }
 
     pub(super) fn read(&self, only: Option<i64>) -> Result<assign::Known, RegisterFailure> {
-        let transaction = self.connection.unchecked_transaction().map_err(|error| failed(&self.path, error))?;
-        known::read(&transaction, &self.path, only)
+        let _moment = self.moment()?;
+        known::read(&self.connection, &self.path, only)
+    }
+
+    /// While this is held, everything is read as it was at one moment; nothing where that is so already.
+    pub(super) fn moment(&self) -> Result<Option<Transaction<'_>>, RegisterFailure> {
+        let begun = self.connection.is_autocommit().then(|| self.connection.unchecked_transaction());
+        begun.transpose().map_err(|error| failed(&self.path, error))
+    }
+
+    /// Reads several things as they were at one moment, whatever another program writes meanwhile.
+    ///
+    /// # Errors
+    /// When the register fails, or what is read does.
+    pub fn at_one_moment<T, E: From<RegisterFailure>>(&self, read: impl FnOnce() -> Result<T, E>) -> Result<T, E> {
+        let _moment = self.moment()?;
+        read()
     }
 
     /// A number that changes whenever another connection has written to the register since it was opened, and never else.

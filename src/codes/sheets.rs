@@ -122,8 +122,8 @@ impl Register {
     /// When the register fails.
     pub fn sheets(&self) -> Result<Vec<UsedSheet>, RegisterFailure> {
         let failed = |error| RegisterFailure::from_database(&self.path, error);
-        let transaction = self.connection.unchecked_transaction().map_err(failed)?;
-        read(&transaction).map_err(failed)
+        let _moment = self.moment()?;
+        read(&self.connection).map_err(failed)
     }
 
     /// Writes down what a run prints on sheets, all of it or nothing, before its files are put in place.

@@ -7,12 +7,12 @@ use std::collections::{BTreeMap, BTreeSet, HashSet};
 use super::bench_sheets::on_bench;
 use super::held::Snapshot;
 use super::recall::Record;
-use crate::base::{CircuitId, ConnectorId, EndLetter, TagCode, natural};
+use crate::base::{ConnectorId, EndLetter, TagCode, natural};
 use crate::circuits::{Action, Circuit, Circuits, End};
 use crate::codes::Issued;
 use crate::labels::Sources;
 use crate::paperwork::Harness;
-use crate::paperwork::work_list::{AtEnd, WorkLists};
+use crate::paperwork::work_list::{AtEnd, Entry, WorkLists};
 
 /// What sits in the cavity before or behind.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -30,25 +30,41 @@ pub struct Beside {
 impl Snapshot {
     /// Where the lists have an end of a record, by circuit and end.
     pub fn listed_end(&self, record: &Record, end: usize) -> Option<(usize, usize)> {
-        if !record.ends.get(end)?.listed {
-            return None;
-        }
-        // A record tells the ends of its circuits one after the other.
-        let (circuits, mut before) = (self.reading.circuits.all(), 0);
-        for name in &record.designations {
-            let id = CircuitId::from_cell(name)?;
-            let at = circuits.binary_search_by(|circuit| circuit.id().cmp(&id)).ok()?;
-            let ends = circuits[at].ends().len();
-            if end < before + ends {
-                return Some((at, end - before));
-            }
-            before += ends;
-        }
-        None
+        self.recall.listed_end(record, end)
     }
 
     /// What is to be done at an end of the lists, with the letters of the ends that are on one tag with it.
     pub fn at_end(&self, at: (usize, usize)) -> Option<(AtEnd, Vec<EndLetter>)> {
+        self.with_lists_near(at, |lists, near, own| {
+            let told = lists.at_end(own)?;
+            let letter = |&(circuit, end): &(usize, usize)| self.issued.circuits[near[circuit]].letters[end];
+            let letters = told.on_one_tag.iter().map(letter).collect();
+            Some((told, letters))
+        })
+    }
+
+    /// The next end in the list of the same connector, in another cavity, at which something is left to do; after the last one the
+    /// list begins again.
+    pub fn next_open(&self, at: (usize, usize)) -> Option<(usize, usize)> {
+        self.with_lists_near(at, |lists, near, own| {
+            let connector = &self.reading.circuits.all().get(at.0)?.ends().get(at.1)?.place.connector;
+            let told = lists.told(connector)?;
+            let entries: Vec<&Entry> = told.entries().filter(|entry| !entry.arrives).collect();
+            let here = entries.iter().position(|entry| entry.at == own)?;
+            let is_elsewhere = |entry: &Entry| entry.cavity.is_none() || entry.cavity != entries[here].cavity;
+            let (before, after) = (&entries[..here], &entries[here + 1..]);
+            let is_open = |entry: &&&Entry| is_elsewhere(entry) && entry.steps.iter().any(|(_, is_done)| !is_done);
+            let next = after.iter().chain(before).find(is_open)?;
+            Some((near[next.at.0], next.at.1))
+        })
+    }
+
+    /// Asks the work lists of the circuits that have to do with the connector of an end: with their numbers, and the end among them.
+    fn with_lists_near<T>(
+        &self,
+        at: (usize, usize),
+        tell: impl FnOnce(&WorkLists<'_, '_>, &[usize], (usize, usize)) -> Option<T>,
+    ) -> Option<T> {
         let all = &self.reading.circuits;
         let connector = &all.all().get(at.0)?.ends().get(at.1)?.place.connector;
         let seated = all.ends_in(connector).iter().map(|at| at.0);
@@ -74,9 +90,7 @@ impl Snapshot {
         let mut harness = Harness::new(&circuits, &issued, equipment.payload());
         harness.on_bench = on_bench(&sources, equipment, records, self.recall.notes());
         let own = near.iter().position(|&nth| nth == at.0)?;
-        let told = WorkLists::new(&harness).at_end((own, at.1))?;
-        let letters = told.on_one_tag.iter().map(|&(circuit, end)| issued.circuits[circuit].letters[end]).collect();
-        Some((told, letters))
+        tell(&WorkLists::new(&harness), &near, (own, at.1))
     }
 
     /// What sits in the cavities before and behind an end's, in the order of their names.

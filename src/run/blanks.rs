@@ -1,5 +1,7 @@
 //! Blanks: coded tags that belong to nothing yet, printed, or issued for a marker pen.
 
+use std::ops::RangeInclusive;
+
 use jiff::Timestamp;
 
 use super::failure::RunFailure;
@@ -11,6 +13,9 @@ use super::register;
 use crate::base::{Length, Purpose, TagCode, TagKind};
 use crate::codes::{Blank, Issued, Way, mint};
 use crate::labels::{BlankTag, Subject};
+
+/// Outside diameters that wires have, in mm.
+pub const DIAMETERS: RangeInclusive<f64> = 0.5..=40.0;
 
 /// Issues so many blanks and prints their tags: of this kind, or of the usual one; for wires of this diameter where it is told.
 ///

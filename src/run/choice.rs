@@ -38,6 +38,9 @@ pub enum Side {
     Both,
 }
 
+/// Most copies of each tag that a run makes.
+pub const MOST_COPIES: u16 = 20;
+
 /// Which tags a run makes.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Choice {

@@ -82,8 +82,8 @@ fn summary(
     }
 }
 
-/// The designations of all connectors.
-fn names(job: &Snapshot) -> BTreeSet<&ConnectorId> {
+/// The designations of all connectors, in natural order.
+pub fn names(job: &Snapshot) -> BTreeSet<&ConnectorId> {
     let circuits = &job.reading.circuits;
     let of_ends = circuits.by_connector().map(|(id, _)| id);
     let arrived_at = circuits.all().iter().flat_map(|circuit| circuit.ends()).filter_map(|end| match &end.action {
@@ -102,6 +102,13 @@ pub enum NamedConnector {
     OneOf(Vec<ConnectorId>),
     /// None; these are near.
     Unknown(Vec<ConnectorId>),
+}
+
+impl NamedConnector {
+    /// Whether there is one of this name.
+    pub const fn is_known(&self) -> bool {
+        !matches!(self, Self::Unknown(_))
+    }
 }
 
 /// The connector that is written just so, else the one that differs in case alone: the symbols of tags are in capitals.

@@ -8,8 +8,10 @@
 
 use std::collections::BTreeMap;
 
+use super::problems::DECISION_WITHOUT_END;
+use crate::base::problem::has_errors;
 use crate::base::{ConnectorId, Problem};
-use crate::circuits::{Circuit, Circuits, Connector, End, FarEnd};
+use crate::circuits::{Circuit, Circuits, Connector, End, FarEnd, waits_for_errors};
 
 /// By what two states of a job differ.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -24,6 +26,9 @@ pub struct Difference {
     pub new_problems: Vec<Problem>,
     /// Problems that there are and would not be.
     pub gone_problems: Vec<Problem>,
+    /// Whether errors stand in one of the two states alone: what is looked for only where every row can be read is then neither new
+    /// nor gone.
+    pub some_wait: bool,
 }
 
 /// What is new, gone and changed of one sort, in natural order.
@@ -90,13 +95,20 @@ impl Difference {
 
 /// Lays what would be beside what is.
 pub fn difference(before: (&Circuits, &[Problem]), after: (&Circuits, &[Problem])) -> Difference {
-    let (new_problems, gone_problems) = problems(before.1, after.1);
+    let (mut new_problems, mut gone_problems) = problems(before.1, after.1);
+    let some_wait = has_errors(before.1) != has_errors(after.1);
+    if some_wait {
+        let waits = |problem: &Problem| waits_for_errors(problem) || problem.id == DECISION_WITHOUT_END.id;
+        new_problems.retain(|problem| !waits(problem));
+        gone_problems.retain(|problem| !waits(problem));
+    }
     Difference {
         circuits: circuits(before.0, after.0),
         ends: ends(before.0, after.0),
         connectors: connectors(before.0, after.0),
         new_problems,
         gone_problems,
+        some_wait,
     }
 }
 
@@ -229,6 +241,10 @@ fn ends(before: &Circuits, after: &Circuits) -> Changes {
     }
     let mut changes = Changes::default();
     for (_, (mut gone, mut new)) in left {
+        // By their circuits, so that the way back pairs the same.
+        for ends in [&mut gone, &mut new] {
+            ends.sort_by(|one, other| one.circuit.id().cmp(other.circuit.id()));
+        }
         let both = gone.len().min(new.len());
         pairs.extend(gone.drain(..both).zip(new.drain(..both)));
         changes.gone.extend(gone.into_iter().map(OfCircuit::named));
@@ -326,6 +342,20 @@ mod tests {
         assert_eq!((found.circuits.new.len(), found.circuits.gone.len(), found.ends.count()), (1, 1, 2));
         let fact = Fact { what: "circuit", before: "E1".to_owned(), after: "E2".to_owned() };
         assert_eq!(found.ends.changed[0], Changed { name: "E2 at J1/1".to_owned(), facts: vec![fact] });
+    }
+
+    /// While an error stands, what is looked for among all rows alone is not looked for: that is no difference.
+    #[test]
+    fn what_waits_for_errors_is_neither_new_nor_gone() {
+        let rows = |size: &str| vec!["J1,1,E1,RD,remove,".to_owned(), format!("J2,1,E2,RD,{size},")];
+        let (sound, broken) = (job(&rows("keep")), job(&rows("chop")));
+        assert!(sound.1.iter().any(|problem| problem.id == "connector-left-empty"));
+        let found = between(&sound, &broken);
+        assert!(found.some_wait && found.new_problems.iter().any(|problem| problem.id == "unknown-action"));
+        for there_and_back in [found, between(&broken, &sound)] {
+            let all = there_and_back.new_problems.iter().chain(&there_and_back.gone_problems);
+            assert!(all.clone().all(|problem| problem.id != "connector-left-empty"), "{there_and_back:?}");
+        }
     }
 
     /// Everything that is said of each end, by its place.

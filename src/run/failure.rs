@@ -110,6 +110,12 @@ fn listed(misses: &[Miss]) -> String {
 }
 
 impl RunFailure {
+    /// Whether somebody else did the same first, or took it back: nothing is broken, and the job is to be looked at again.
+    pub fn is_overtaken(&self) -> bool {
+        use RegisterFailure::{NothingToUndo, SupersededAlready, UndoneAlready};
+        matches!(self, Self::Register(SupersededAlready { .. } | UndoneAlready { .. } | NothingToUndo))
+    }
+
     /// Why something could not be done with a file.
     pub(super) fn disk(what: &'static str, path: &Path) -> impl FnOnce(io::Error) -> Self {
         let path = path.to_owned();

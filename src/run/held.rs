@@ -19,6 +19,7 @@ use super::likely_renames::likely;
 use super::named_lists::LIST_ENDS;
 use super::noting::Bench;
 use super::planning::Planning;
+use super::preview_pages::KeptPages;
 use super::reading::{Reading, read_beside};
 use super::recall::{Before, Journal, Recall, Recalled};
 use super::register::{self, register_path};
@@ -54,10 +55,12 @@ pub struct Snapshot {
     /// What the register has against the lists: likely renamings first, designations that were changed, findings.
     pub of_register: Vec<Problem>,
     journal: Arc<Journal>,
-    checkup: OnceLock<Result<Checkup, RunFailure>>,
+    checkup: OnceLock<Checkup>,
     on_bench: OnceLock<Vec<Vec<OnBench>>>,
-    due: OnceLock<Result<Checkup, RunFailure>>,
+    due: OnceLock<Checkup>,
+    checking: Mutex<()>,
     planning: OnceLock<Planning>,
+    pages: KeptPages,
 }
 
 /// Why there is no snapshot.
@@ -138,7 +141,7 @@ impl Held {
             _ => self.read(&register)?,
         };
         let (files, reading) = reading;
-        let snapshot = Arc::new(Snapshot::of(reading, &register, known.as_deref())?);
+        let snapshot = Arc::new(register.at_one_moment(|| Snapshot::of(reading, &register, known.as_deref()))?);
         Ok(Arc::clone(&kept.insert(Kept { files, register_file, register, version, snapshot }).snapshot))
     }
 
@@ -234,7 +237,9 @@ impl Snapshot {
             checkup: OnceLock::new(),
             on_bench: OnceLock::new(),
             due: OnceLock::new(),
+            checking: Mutex::default(),
             planning: OnceLock::new(),
+            pages: KeptPages::default(),
         })
     }
 
@@ -278,9 +283,24 @@ impl Snapshot {
     /// How every tag fits, what is stale and what to buy; worked out when it is asked for first, for it takes a while.
     ///
     /// # Errors
-    /// When the register cannot be read.
-    pub fn checkup(&self) -> Result<&Checkup, &RunFailure> {
-        self.checkup.get_or_init(|| check(&self.reading, &Choice::default(), &Laying::default())).as_ref()
+    /// When the register cannot be read. The next question tries again.
+    pub fn checkup(&self) -> Result<&Checkup, RunFailure> {
+        self.checked(&self.checkup, &Choice::default())
+    }
+
+    /// A page of the run that this choice would print, counted from 1 over all its PDFs, as a PNG of so many dots an inch; `None`
+    /// where there are not so many.
+    ///
+    /// # Errors
+    /// When the register cannot be read, or a wish for sheets cannot be met.
+    pub fn page(
+        &self,
+        choice: &Choice,
+        laying: &Laying,
+        number: usize,
+        dpi: u16,
+    ) -> Result<Option<Vec<u8>>, RunFailure> {
+        self.pages.picture(&self.reading, choice, laying, number, dpi)
     }
 
     /// Whether all of that is known already.
@@ -291,9 +311,24 @@ impl Snapshot {
     /// The same for a run of new and changed tags alone: which they are, and what it takes. Likewise worked out when it is asked for.
     ///
     /// # Errors
-    /// When the register cannot be read.
-    pub fn due(&self) -> Result<&Checkup, &RunFailure> {
+    /// As [`Snapshot::checkup`].
+    pub fn due(&self) -> Result<&Checkup, RunFailure> {
         let changed = Choice { again: Again::Changed, ..Choice::default() };
-        self.due.get_or_init(|| check(&self.reading, &changed, &Laying::default())).as_ref()
+        self.checked(&self.due, &changed)
+    }
+
+    /// One works it out, and whoever asks meanwhile waits.
+    fn checked<'s>(&self, kept: &'s OnceLock<Checkup>, choice: &Choice) -> Result<&'s Checkup, RunFailure> {
+        if let Some(known) = kept.get() {
+            return Ok(known);
+        }
+        let _checking = self.checking.lock().unwrap_or_else(PoisonError::into_inner);
+        match kept.get() {
+            Some(known) => Ok(known),
+            None => {
+                let checkup = check(&self.reading, choice, &Laying::default())?;
+                Ok(kept.get_or_init(|| checkup))
+            }
+        }
     }
 }

@@ -224,8 +224,20 @@ pub fn connector_moved_to(circuits: &Circuits, typed: &str) -> Option<ConnectorI
 fn place_of(circuits: &Circuits, typed: &str) -> Option<Place> {
     let typed = Place::from_typed(typed)?;
     let places = || circuits.all().iter().flat_map(|circuit| circuit.ends()).map(|end| &end.place);
-    let is_like = |place: &&Place| place.to_string().eq_ignore_ascii_case(&typed.to_string());
+    let text = typed.to_string();
+    let is_like = |place: &&Place| is_written_like(place, &text);
     places().find(|place| **place == typed).or_else(|| places().find(is_like)).cloned()
+}
+
+/// Whether a place is written so, whatever the case. No text of the place is made: many words are looked up among many places.
+fn is_written_like(place: &Place, text: &str) -> bool {
+    let connector = place.connector.as_str();
+    let Some((own, rest)) = text.split_at_checked(connector.len()) else { return false };
+    own.eq_ignore_ascii_case(connector)
+        && match &place.cavity {
+            Some(cavity) => rest.strip_prefix('/').is_some_and(|rest| rest.eq_ignore_ascii_case(cavity.as_str())),
+            None => rest.is_empty(),
+        }
 }
 
 /// Why a word names nothing.

@@ -1,10 +1,22 @@
 //! What a run takes of each stock, in words: for the shopping list, for whoever prints, and for the overview.
 
-use super::sheets::TubeLaid;
+use super::check::check;
+use super::failure::RunFailure;
+use super::reading::Reading;
+use super::sheets::{Laying, TubeLaid};
 use super::shopping::Need;
+use super::wanted::Wanted;
 use crate::base::Length;
 use crate::codes::SheetNumber;
 use crate::paperwork::whole_job::ToBuy;
+
+/// What is to be bought for all tags of a job, as the sheet for the shop has it.
+///
+/// # Errors
+/// [`RunFailure`] when the register cannot be read.
+pub fn to_buy_for(reading: &Reading) -> Result<Vec<ToBuy>, RunFailure> {
+    Ok(to_buy(&check(reading, &Wanted::default().choice(reading), &Laying::default())?.needs))
+}
 
 /// A line for each stock: what, how much, and why as much.
 pub fn to_buy(needs: &[Need]) -> Vec<ToBuy> {

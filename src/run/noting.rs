@@ -6,6 +6,7 @@ use std::path::Path;
 
 use jiff::Timestamp;
 
+use super::danger::Danger;
 use super::failure::RunFailure;
 use super::recall::{By, EndRecord, Found, Recall, Record, moment};
 use super::register;
@@ -34,7 +35,9 @@ pub struct Planned {
     pub note: Note,
     /// What it belongs to, in words: `7KF4 A at J1/14, rail pressure signal, blue, white stripe`.
     pub about: String,
-    /// What does not fit, or should be known.
+    /// What of it may hurt somebody: a page asks before it is written.
+    pub danger: Option<Danger>,
+    /// What does not fit, or should be known; danger first.
     pub warnings: Vec<String>,
 }
 
@@ -167,6 +170,7 @@ impl Bench<'_> {
                 }
             }
         }
+        self.mind_order(&mut planned);
         if let (Some(number), Some(first)) = (asked.supersedes, planned.first_mut()) {
             first.note.supersedes = Some(number);
         }
@@ -191,6 +195,7 @@ impl Bench<'_> {
                 steps.iter().map(|&step| self.planned(&subject, Said::Done(step), String::new(), remark.clone())),
             );
         }
+        self.mind_order(&mut planned);
         Ok(planned)
     }
 
@@ -203,7 +208,7 @@ impl Bench<'_> {
             let remark = format!("note {} taken back", noted.number);
             let supersedes = Some(noted.number);
             let note = Note { code, letter, said: Said::Text, value: String::new(), remark, other: None, supersedes };
-            Planned { about: note.name(), note, warnings: Vec::new() }
+            Planned { about: note.name(), note, danger: None, warnings: Vec::new() }
         });
         instead.collect()
     }
@@ -321,9 +326,33 @@ impl Bench<'_> {
         }
     }
 
+    /// Warns where a step is noted before those that come first, and no note says these: the tags of both sides before a wire comes
+    /// free, the cut before its new terminal.
+    fn mind_order(&self, planned: &mut [Planned]) {
+        let done = |planned: &Planned| match planned.note.said {
+            Said::Done(step) => Some((planned.note.code, planned.note.letter, step.word())),
+            _ => None,
+        };
+        // What is noted together is noted in one go, whatever its order.
+        let now: HashSet<(TagCode, Option<EndLetter>, &str)> = planned.iter().filter_map(done).collect();
+        for one in planned {
+            let Said::Done(step @ (Step::Cut | Step::Pulled | Step::Terminated)) = one.note.said else { continue };
+            let Ok(subject) = self.subject(one.note.code, one.note.letter) else { continue };
+            one.warnings.extend(subject.out_of_order(step, |record, end, before| {
+                let marks = record.marks(end);
+                let is_said_now = |(code, letter)| now.contains(&(code, letter, before.word()));
+                let whole = record.codes().into_iter().map(|code| (code, None));
+                let each = marks.iter().map(|&(code, letter)| (code, Some(letter)));
+                progress(self.notes.of_end(&record.codes(), &marks)).done.contains(&before)
+                    || each.chain(whole).any(is_said_now)
+            }));
+        }
+    }
+
     fn planned(&self, subject: &Subject, said: Said, value: String, remark: String) -> Planned {
         let (code, letter) = (subject.code, subject.letter);
-        let mut warnings = Vec::new();
+        let danger = subject.danger(said);
+        let mut warnings: Vec<String> = danger.iter().map(|danger| danger.words().to_owned()).collect();
         let mut supersedes = None;
         let before = subject.notes(self.notes);
         match said {
@@ -344,12 +373,23 @@ impl Bench<'_> {
                     warnings.push(format!("no `done {step}` of it stands"));
                 }
             }
-            Said::Found(finding) => warnings.extend(subject.agrees(finding, &value)),
+            Said::Found(finding) => {
+                warnings.extend(subject.agrees(finding, &value));
+                let freed = |step: &Step| progress(before.iter().copied()).done.contains(step);
+                if let Some(step) =
+                    [Step::Cut, Step::Pulled].into_iter().find(freed).filter(|_| finding == Finding::Empty)
+                {
+                    warnings.push(format!("it is noted as {step}: its cavity is empty since"));
+                }
+            }
             Said::Text => {}
         }
-        warnings.extend(subject.remarks(said));
+        let remarks = subject.remarks(said).into_iter();
+        // What is live is told once.
+        let remarks: Vec<String> = remarks.filter(|new| !warnings.iter().any(|told| told.starts_with(new))).collect();
+        warnings.extend(remarks);
         let note = Note { code, letter, said, value, remark, other: None, supersedes };
-        Planned { note, about: subject.about(), warnings }
+        Planned { note, about: subject.about(), danger, warnings }
     }
 
     /// The second stub of a cut that is undone gets the same note, and each names the other.
@@ -478,12 +518,47 @@ impl Subject {
         }
     }
 
+    /// What of it may hurt somebody: of a whole circuit, the gravest of its ends.
+    fn danger(&self, said: Said) -> Option<Danger> {
+        let Said::Done(step) = said else { return None };
+        let of = |end: &EndRecord| Danger::of_step(end.supply, step);
+        match (self.told(), &self.record) {
+            (Some(end), _) => of(end),
+            (None, record) => record.iter().flat_map(|record| &record.ends).filter_map(of).min(),
+        }
+    }
+
     /// That the plan speaks of something else.
     fn misfit(&self, step: Step) -> Option<String> {
         let end = self.told()?;
         let plan = end.action.as_deref()?;
         let action = plan.split(' ').next().unwrap_or_default();
         (!step_fits(step, action)).then(|| format!("the plan of {} is `{plan}`", end.here))
+    }
+
+    /// That steps which come before this one are not done; `is_done` tells of an end of the record.
+    fn out_of_order(&self, step: Step, is_done: impl Fn(&Record, usize, Step) -> bool) -> Option<String> {
+        let (record, own) = (self.record.as_ref()?, self.end?);
+        let end = self.told()?;
+        let plan = end.action.as_deref()?.split(' ').next()?;
+        if step == Step::Terminated {
+            return (plan == "cut" && !is_done(record, own, Step::Cut)).then(|| "not noted as cut".to_owned());
+        }
+        if !matches!(plan, "cut" | "remove" | "move") {
+            return None;
+        }
+        let is_far = |other: &usize| *other != own && Some(&record.ends[*other].here) == end.there.as_ref();
+        let far = (0..record.ends.len()).find(is_far).filter(|far| !is_done(record, *far, Step::Tagged));
+        let near = Some(own).filter(|own| !is_done(record, *own, Step::Tagged));
+        let name = |end: usize| record.ends[end].letter.as_deref().unwrap_or(&record.ends[end].here);
+        match (near, far) {
+            (None, None) => None,
+            (Some(near), None) => Some(format!("not noted as tagged: {}", name(near))),
+            (None, Some(far)) => Some(format!("not noted as tagged: {} at the far end", name(far))),
+            (Some(near), Some(far)) => {
+                Some(format!("not noted as tagged: {}, and {} at the far end", name(near), name(far)))
+            }
+        }
     }
 
     /// That the lists say the same of it.

@@ -8,10 +8,11 @@ use crate::base::Problem;
 use crate::codes::{Issued, Register};
 
 /// Kinds of problems that are questions. Others are about how a list is written, or stand on sheets of their own.
-const ASKED: [&str; 19] = [
+const ASKED: [&str; 20] = [
     "likely-rename",
     "likely-moved",
     "charts-disagree",
+    "wire-ends-differ",
     "two-circuits-in-one-cavity",
     "duplicate-row",
     "differ-by-case",

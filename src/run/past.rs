@@ -1,5 +1,6 @@
 //! Print runs that were made: each as the journal knows it, with the run.json and the PDFs of its folder.
 
+use std::fs::File;
 use std::path::{Path, PathBuf};
 
 use super::bounded;
@@ -66,12 +67,14 @@ impl PastRun {
         path.is_file().then_some(path)
     }
 
-    /// The bytes of the PDF of this name.
+    /// The PDF of this name, opened to be read, and its length in bytes.
     ///
     /// # Errors
     /// [`RunFailure`] when the disk refuses.
-    pub fn bytes(&self, name: &str) -> Result<Option<Vec<u8>>, RunFailure> {
+    #[expect(clippy::disallowed_methods, reason = "`run` reads the files it is asked for")]
+    pub fn open(&self, name: &str) -> Result<Option<(File, u64)>, RunFailure> {
         let Some(path) = self.pdf(name) else { return Ok(None) };
-        bounded::read_kept(&path).map(Some).map_err(RunFailure::disk("read", &path))
+        let opened = File::open(&path).and_then(|file| Ok((file.metadata()?.len(), file)));
+        opened.map(|(length, file)| Some((file, length))).map_err(RunFailure::disk("read", &path))
     }
 }

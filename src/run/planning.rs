@@ -8,6 +8,7 @@ use std::cmp::Ordering;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::OnceLock;
 
+use super::danger::Danger;
 use super::held::Snapshot;
 use super::recall::Recall;
 use super::worked;
@@ -367,25 +368,9 @@ impl PlannedEnd {
         (circuit, &circuit.ends()[self.at.1])
     }
 
-    /// Whether to do this with it may hurt somebody: a restraint or high-voltage wire leaves its cavity, or a constant-fed end loses
-    /// its housing.
-    pub fn is_dangerous_to(&self, action: &Action) -> bool {
-        let leaves = action.loses_housing() || *action == Action::Remove;
-        match self.supply {
-            Some(Supply::Restraint | Supply::HighVoltage) => leaves,
-            Some(Supply::Constant) => action.loses_housing(),
-            _ => false,
-        }
-    }
-
-    /// The same of a step that is noted.
-    pub fn is_dangerous_when(&self, step: Step) -> bool {
-        let leaves = matches!(step, Step::Cut | Step::Pulled | Step::Moved | Step::Extended | Step::Spliced);
-        match self.supply {
-            Some(Supply::Restraint | Supply::HighVoltage) => leaves,
-            Some(Supply::Constant) => step == Step::Cut,
-            _ => false,
-        }
+    /// What may hurt somebody when this is done with it.
+    pub fn danger_to(&self, action: &Action) -> Option<Danger> {
+        Danger::of_action(self.supply, action)
     }
 }
 

@@ -5,6 +5,7 @@ use std::cell::RefCell;
 use std::fs;
 use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, PoisonError};
 
 use super::choice::{Again, Choice};
 use super::equipment::StockInUse;
@@ -95,11 +96,63 @@ pub fn preview_pages(
     Ok(previews)
 }
 
-/// A page of the run that this choice would print, counted from 1 over all its PDFs, as a PNG; `None` where there are not so many.
-///
-/// # Errors
-/// As [`preview_pages`].
-pub fn preview_page(
+/// So many pages of a run are kept for their pictures.
+pub const MOST_KEPT: usize = 12;
+/// Of so many runs.
+const RUNS_KEPT: usize = 4;
+
+/// Pages of runs that are foreseen. Their pictures are asked for one by one, and planning a run takes longer than drawing a page.
+#[derive(Default)]
+pub struct KeptPages {
+    runs: Mutex<Vec<(Choice, Laying, FirstPages)>>,
+}
+
+/// The first pages of a run, each with the name of its stock.
+type FirstPages = Arc<Vec<(Page, String)>>;
+
+impl KeptPages {
+    /// A page of the run that this choice would print, counted from 1 over all its PDFs, as a PNG; `None` where there are not so
+    /// many. It is always asked with the same reading.
+    ///
+    /// # Errors
+    /// As [`preview_pages`].
+    pub fn picture(
+        &self,
+        reading: &Reading,
+        choice: &Choice,
+        laying: &Laying,
+        number: usize,
+        dpi: u16,
+    ) -> Result<Option<Vec<u8>>, RunFailure> {
+        if number > MOST_KEPT {
+            return preview_page(reading, choice, laying, number, dpi);
+        }
+        let pages = self.first_pages(reading, choice, laying)?;
+        let page = number.checked_sub(1).and_then(|at| pages.get(at));
+        page.map(|(page, stock)| page_bytes(page, stock, Format::Png(dpi), reading.equipment.font_files())).transpose()
+    }
+
+    /// Whoever asks for the same while it is planned waits for it.
+    fn first_pages(&self, reading: &Reading, choice: &Choice, laying: &Laying) -> Result<FirstPages, RunFailure> {
+        let mut runs = self.runs.lock().unwrap_or_else(PoisonError::into_inner);
+        if let Some((_, _, pages)) = runs.iter().find(|(known, laid, _)| known == choice && laid == laying) {
+            return Ok(Arc::clone(pages));
+        }
+        let mut pages = Vec::new();
+        each_page(reading, choice, laying, &mut |foreseen| {
+            pages.push((foreseen.page, foreseen.in_use.stock.name().to_owned()));
+            Ok(if pages.len() < MOST_KEPT { ControlFlow::Continue(()) } else { ControlFlow::Break(()) })
+        })?;
+        if runs.len() >= RUNS_KEPT {
+            runs.remove(0);
+        }
+        let pages = Arc::new(pages);
+        runs.push((choice.clone(), laying.clone(), Arc::clone(&pages)));
+        Ok(pages)
+    }
+}
+
+fn preview_page(
     reading: &Reading,
     choice: &Choice,
     laying: &Laying,

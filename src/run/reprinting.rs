@@ -54,7 +54,8 @@ pub struct NotAgain {
 pub fn reprint(reading: &Reading, asked: &AskedAgain) -> Result<Reprint, RunFailure> {
     let recall = recall(reading)?;
     let (mut only, mut as_said) = (Vec::new(), Vec::new());
-    let (mut remarks, mut not_again) = (Vec::new(), Vec::new());
+    let (mut remarks, mut not_again): (Vec<String>, Vec<NotAgain>) = (Vec::new(), Vec::new());
+    let mut said_again: Vec<String> = Vec::new();
     let refused = |why: String| NotAgain { why, nearest: Vec::new() };
     let wants = |purpose| asked.purposes.contains(&purpose);
     for typed in &asked.what {
@@ -87,7 +88,7 @@ pub fn reprint(reading: &Reading, asked: &AskedAgain) -> Result<Reprint, RunFail
                         continue;
                     }
                     let (name, place) = (&tag.said.label.name, tag.said.label.place_text());
-                    remarks.push(format!(
+                    said_again.push(format!(
                         "{name} ({place}) is no longer in the lists; printed as it said in run {}",
                         tag.run
                     ));
@@ -95,6 +96,10 @@ pub fn reprint(reading: &Reading, asked: &AskedAgain) -> Result<Reprint, RunFail
                 }
             }
         }
+    }
+    // Told as printed only where it will be.
+    if not_again.is_empty() {
+        remarks.append(&mut said_again);
     }
     // Where nothing is left that the lists have, nothing of them is printed.
     let purposes = if only.is_empty() { Vec::new() } else { asked.purposes.clone() };

@@ -51,6 +51,26 @@ pub struct Tally {
 }
 
 impl Tally {
+    /// What to mind with the tags that bear a mark of danger, the worst first.
+    pub fn dangers_in_words(&self) -> Vec<String> {
+        let say = |(band, count): (&Band, &usize)| {
+            let tags = if *count == 1 { "1 tag".to_owned() } else { format!("{count} tags") };
+            Some(match band {
+                Band::HighVoltage => format!("{tags} HIGH VOLTAGE: stop; trained persons only"),
+                Band::Restraint => {
+                    format!(
+                        "{tags} RESTRAINT: never cut, probe or tap into; disarm and wait as the maker's manual says"
+                    )
+                }
+                Band::Live => format!("{tags} LIVE WITH BATTERY ON"),
+                Band::LiveCap => format!("{tags} LIVE WITH BATTERY ON at an end that comes free: cap it at once"),
+                // These are no dangers, and are not counted as such.
+                Band::Out | Band::New | Band::Spare => return None,
+            })
+        };
+        self.dangers.iter().filter_map(say).collect()
+    }
+
     /// Counts a tag.
     pub fn count(&mut self, label: &Label, facts: &Facts) {
         for (band, _) in label.bands.iter().filter(|(band, _)| *band <= Band::LiveCap) {

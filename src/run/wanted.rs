@@ -1,5 +1,6 @@
 //! Tags as they are asked for in words, by a command or by a page: the words come in, a choice goes out, or what they name in vain.
 
+use std::cell::OnceCell;
 use std::collections::BTreeSet;
 
 use super::choice::{Choice, Connectors, Only, Side};
@@ -76,7 +77,7 @@ impl Wanted {
     /// # Errors
     /// [`RunFailure`] when the register cannot be read.
     pub fn chosen(&self, reading: &Reading) -> Result<Result<Choice, Vec<InVain>>, RunFailure> {
-        let mut choosing = Choosing { reading, recall: None, in_vain: Vec::new() };
+        let mut choosing = Choosing { reading, recall: None, places: OnceCell::new(), in_vain: Vec::new() };
         let only = choosing.all(self)?;
         let in_vain = choosing.in_vain;
         Ok(if in_vain.is_empty() { Ok(Choice { only, ..self.choice(reading) }) } else { Err(in_vain) })
@@ -113,6 +114,8 @@ struct Choosing<'a> {
     reading: &'a Reading,
     /// Read when a code is looked for.
     recall: Option<Recall>,
+    /// Every place, made when one is looked for that is nearly what was typed.
+    places: OnceCell<BTreeSet<String>>,
     in_vain: Vec<InVain>,
 }
 
@@ -162,7 +165,7 @@ impl Choosing<'_> {
         if self.in_vain.len() >= MOST_SEARCHED {
             return None;
         }
-        let places: BTreeSet<String> = self.ends().map(|end| end.place.to_string()).collect();
+        let places = self.places.get_or_init(|| self.ends().map(|end| end.place.to_string()).collect());
         let connectors: BTreeSet<&str> = self.ends().map(|end| end.place.connector.as_str()).collect();
         let designations = self.reading.circuits.all().iter().map(|circuit| circuit.id().as_str());
         let known = places.iter().map(String::as_str).chain(connectors).chain(designations);

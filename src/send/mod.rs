@@ -33,7 +33,7 @@ mod ticket;
 pub use failure::SendFailure;
 pub use find::{FoundPrinter, find};
 pub use follow::Ending;
-pub use sending::{Plan, PlannedFile, Wish, plan, send};
+pub use sending::{COPIES, Plan, PlannedFile, Wish, plan, send};
 pub use sent::{SENT_FILE, SentFile, sent};
 
 /// Who sends, for the printer's list of jobs.

@@ -1,6 +1,7 @@
 //! PDFs of a run to their printers: first everything is looked up and asked, then one job after the other is sent and followed.
 
 use std::io::Read;
+use std::ops::RangeInclusive;
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -22,6 +23,9 @@ use crate::proof::PageDots;
 use crate::run::Job;
 use crate::run::sendable::{Sendable, SendableFile};
 use crate::run::trying::PrinterTable;
+
+/// Copies of a file that a printer is asked for at once.
+pub const COPIES: RangeInclusive<u16> = 1..=99;
 
 /// What is wished of a sending.
 #[derive(Clone, Debug, PartialEq)]

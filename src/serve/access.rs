@@ -25,7 +25,7 @@ use tower::ServiceExt;
 use super::body::{self, NoBody, PATIENCE};
 use super::desk::Shared;
 use super::jobs::Jobs;
-use super::screen;
+use super::screen::{self, SENT_FROM};
 use super::trouble::Trouble;
 use super::unlock;
 
@@ -50,6 +50,8 @@ impl Reach {
 pub struct Visitor {
     token: Option<String>,
     shared: Arc<Shared>,
+    /// Whether the answer is a part of a page, on which no message is seen: those wait for the next whole one.
+    is_part: bool,
     /// The path that was asked for, with its query, to come back to.
     pub path: String,
 }
@@ -57,12 +59,12 @@ pub struct Visitor {
 impl Visitor {
     /// Somebody who reads, and to whom nothing is told.
     pub fn reader(shared: Arc<Shared>, path: &str) -> Self {
-        Self { token: None, shared, path: path.to_owned() }
+        Self { token: None, shared, is_part: false, path: path.to_owned() }
     }
 
     /// Who has just typed the PIN.
     pub fn unlocked(token: String, shared: &Arc<Shared>, path: &str) -> Self {
-        Self { token: Some(token), shared: Arc::clone(shared), path: path.to_owned() }
+        Self { token: Some(token), shared: Arc::clone(shared), is_part: false, path: path.to_owned() }
     }
 
     /// Whether the PIN was typed here.
@@ -80,6 +82,9 @@ impl Visitor {
 
     /// What is to be told, once.
     pub fn told(&self) -> Vec<String> {
+        if self.is_part {
+            return Vec::new();
+        }
         let mut open = self.shared.sessions.open();
         let session = self.token.as_ref().and_then(|token| open.get_mut(token));
         session.map(|session| std::mem::take(&mut session.told)).unwrap_or_default()
@@ -105,24 +110,30 @@ pub fn address(parts: &axum::http::Extensions) -> Option<IpAddr> {
     parts.get::<ConnectInfo<SocketAddr>>().map(|ConnectInfo(address)| address.ip())
 }
 
+/// The header with which our script asks for a part of a page.
+const PART: &str = "x-part";
+
 /// What the guard knows.
 pub struct Door {
     pages: Router,
     shared: Arc<Shared>,
     /// Whether paths begin with the name of a job.
     below_names: bool,
-    /// Turns for large bodies, so that not everybody fills the memory at once.
-    turns: Semaphore,
+    /// Turns for large requests of those who may write, so that not everybody fills the memory at once.
+    writing: Semaphore,
+    /// Turns for those of all others: who only reads keeps nobody from writing.
+    reading: Semaphore,
 }
 
 /// Everything behind the rules of this module.
 pub fn guarded(router: Router, shared: Arc<Shared>, jobs: &Jobs) -> Router {
     let below_names = matches!(jobs, Jobs::In(_));
-    let door = Door { pages: router, shared, below_names, turns: Semaphore::new(MOST_LARGE_AT_ONCE) };
+    let turns = || Semaphore::new(MOST_LARGE_AT_ONCE);
+    let door = Door { pages: router, shared, below_names, writing: turns(), reading: turns() };
     Router::new().fallback(guard).with_state(Arc::new(door))
 }
 
-/// As many bodies above [`MOST_CARRIED`] are read at once.
+/// As many requests above [`MOST_UNLOCKING`] are read and answered at once, of each sort.
 const MOST_LARGE_AT_ONCE: usize = 4;
 /// Largest form that is carried through the PIN.
 pub const MOST_CARRIED: usize = 64 << 10;
@@ -168,7 +179,8 @@ impl Door {
 
 async fn guard(State(door): State<Arc<Door>>, request: Request) -> Response {
     // On a task of its own: a fault of a page ends that task alone, and who hangs up breaks off nothing half-way.
-    let answer = tokio::spawn(async move { answer(&door, request).await }).await;
+    let from = back(request.headers());
+    let answer = tokio::spawn(SENT_FROM.scope(from, async move { answer(&door, request).await })).await;
     with_headers(as_page(answer.unwrap_or_else(|_| Trouble::Broken.into_response())))
 }
 
@@ -180,6 +192,8 @@ async fn answer(door: &Door, mut request: Request) -> Response {
     let token = cookie(request.headers(), &cookie_name(request.headers()));
     let token = token.filter(|token| shared.sessions.is_open(token, shared.now()));
     let path = request.uri().path_and_query().map_or("/", |path| path.as_str()).to_owned();
+    // What is kept of a large body is kept until it is answered.
+    let _turn;
     if *request.method() == Method::POST {
         let sent = door.sent_to(request.uri().path());
         let is_form = text(request.headers(), &header::CONTENT_TYPE)
@@ -192,16 +206,16 @@ async fn answer(door: &Door, mut request: Request) -> Response {
             (Sent::Writes, None) => 0,
         };
         let (parts, body) = request.into_parts();
-        let read = {
-            let length = text(&parts.headers, &header::CONTENT_LENGTH).and_then(|length| length.parse::<usize>().ok());
-            let is_large = length.is_none_or(|length| length > MOST_UNLOCKING);
-            let _turn = if is_large { door.turns.acquire().await.ok() } else { None };
-            body::read(body, most, PATIENCE).await
-        };
+        let length = text(&parts.headers, &header::CONTENT_LENGTH).and_then(|length| length.parse::<usize>().ok());
+        // What is thrown away anyhow fills nothing, and takes nobody's turn.
+        let is_large = most > MOST_UNLOCKING && length.is_none_or(|length| length > MOST_UNLOCKING);
+        let turns = if token.is_some() { &door.writing } else { &door.reading };
+        _turn = if is_large { turns.acquire().await.ok() } else { None };
+        let read = body::read(body, most, PATIENCE).await;
         let then = || back(&parts.headers).unwrap_or_else(|| "/".to_owned());
         let bytes = match read {
             Ok(bytes) if sent == Sent::Writes && token.is_none() => {
-                return unlock::wanted(&then(), is_form.then(|| (path, bytes)));
+                return unlock::wanted(&then(), is_form.then_some((path, bytes)));
             }
             Err(NoBody::TooLarge) if sent == Sent::Writes && token.is_none() => return unlock::wanted(&then(), None),
             Err(why) => return no_body(why, most),
@@ -212,7 +226,8 @@ async fn answer(door: &Door, mut request: Request) -> Response {
             return unlock::try_pin(door, shared, request).await;
         }
     }
-    request.extensions_mut().insert(Visitor { token, shared: Arc::clone(shared), path });
+    let is_part = request.headers().contains_key(PART);
+    request.extensions_mut().insert(Visitor { token, shared: Arc::clone(shared), is_part, path });
     door.pass(request).await
 }
 

@@ -4,18 +4,27 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::time::Duration;
 
 use axum::response::{IntoResponse, Response};
 use jiff::Timestamp;
+use tokio::sync::{Semaphore, SemaphorePermit};
+use tokio::time::timeout;
 
 use super::Settings;
 use super::lists::Drafts;
+use super::screen::SENT_FROM;
 use super::sessions::Sessions;
 use super::trouble::Trouble;
 use crate::run::{Held, NotHeld, Snapshot};
 
 /// What links begin with on pages that become files.
 pub const STILL: &str = "/-still-";
+
+/// So many looks that take long and much memory are answered at once.
+const MOST_HARD_AT_ONCE: usize = 3;
+/// Longest that one waits for its turn.
+const PATIENCE: Duration = Duration::from_secs(10);
 
 /// What all jobs of one server share.
 pub struct Shared {
@@ -25,11 +34,22 @@ pub struct Shared {
     pub sessions: Sessions,
     /// Lists that were sent and are not taken yet.
     pub drafts: Drafts,
+    /// Turns of what takes long.
+    hard: Semaphore,
 }
 
 impl Shared {
     pub fn new(settings: Settings) -> Self {
-        Self { settings, sessions: Sessions::default(), drafts: Drafts::default() }
+        Self {
+            settings,
+            sessions: Sessions::default(),
+            drafts: Drafts::default(),
+            hard: Semaphore::new(MOST_HARD_AT_ONCE),
+        }
+    }
+
+    async fn hard_turn(&self, patience: Duration) -> Option<SemaphorePermit<'_>> {
+        timeout(patience, self.hard.acquire()).await.ok()?.ok()
     }
 
     /// The time.
@@ -114,6 +134,28 @@ impl Desk {
         self.work(|desk| answer(desk, &*desk.snapshot()?)).await
     }
 
+    /// The same for what takes long or much memory: only some of it is answered at once, whoever asks.
+    pub async fn look_hard<A>(
+        &self,
+        answer: impl FnOnce(&Self, &Snapshot) -> Result<A, Trouble> + Send + 'static,
+    ) -> Response
+    where
+        A: IntoResponse + 'static,
+    {
+        self.work_hard(|desk| answer(desk, &*desk.snapshot()?)).await
+    }
+
+    /// [`Desk::work`] likewise.
+    pub async fn work_hard<A>(&self, work: impl FnOnce(&Self) -> Result<A, Trouble> + Send + 'static) -> Response
+    where
+        A: IntoResponse + 'static,
+    {
+        match self.shared.hard_turn(PATIENCE).await {
+            Some(_turn) => self.work(work).await,
+            None => Trouble::Busy.on(self),
+        }
+    }
+
     /// Does something that blocks: reads, draws, writes. Who has written asks [`Desk::snapshot`] again for what is so now.
     pub async fn work<A>(&self, work: impl FnOnce(&Self) -> Result<A, Trouble> + Send + 'static) -> Response
     where
@@ -121,10 +163,35 @@ impl Desk {
     {
         let desk = self.clone();
         // The response is made there too: rendering a long page is work.
-        let working = tokio::task::spawn_blocking(move || match work(&desk) {
+        let from = SENT_FROM.try_with(Clone::clone).ok().flatten();
+        let working = move || match work(&desk) {
             Ok(answer) => answer.into_response(),
             Err(trouble) => trouble.on(&desk).into_response(),
-        });
+        };
+        let working = tokio::task::spawn_blocking(move || SENT_FROM.sync_scope(from, working));
         working.await.unwrap_or_else(|_| Trouble::Broken.into_response())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::serve::{Pin, Reach};
+
+    #[test]
+    fn what_takes_long_waits_for_its_turn_and_not_for_ever() {
+        let pin = Pin::from_typed("271828").expect("a PIN");
+        let shared = Shared::new(Settings { pin, reach: Reach::default(), clock: Timestamp::now });
+        let runtime = tokio::runtime::Builder::new_current_thread().enable_time().build().expect("a runtime");
+        runtime.block_on(async {
+            let brief = Duration::from_millis(10);
+            let mut turns = Vec::new();
+            for _ in 0..MOST_HARD_AT_ONCE {
+                turns.push(shared.hard_turn(brief).await.expect("a turn is free"));
+            }
+            assert!(shared.hard_turn(brief).await.is_none());
+            turns.pop();
+            assert!(shared.hard_turn(brief).await.is_some());
+        });
     }
 }

@@ -74,11 +74,8 @@ impl Jobs {
                 let below = asked.get(..path.len()).filter(|start| start.eq_ignore_ascii_case(&path));
                 let rest = below.map(|_| &asked[path.len()..]);
                 match rest {
-                    Some("") => Redirect::temporary("/").into_response(),
-                    Some(rest) if rest.starts_with('/') => Redirect::temporary(&own_path(rest)).into_response(),
-                    Some(rest) if rest.starts_with('?') => {
-                        Redirect::temporary(&own_path(&format!("/{rest}"))).into_response()
-                    }
+                    // The path may be that of a page here: `HTTP://BENCH/PRINT`.
+                    Some(rest) if is_symbol(rest) => Redirect::temporary(&own_path(rest)).into_response(),
                     _ => next.run(request).await,
                 }
             }
@@ -91,9 +88,10 @@ impl Jobs {
             Self::One(folder) => pages(folder, "").1,
             Self::In(folder) => {
                 let several = Arc::new(Several { folder, pages: Box::new(pages), open: Mutex::default() });
-                let listed = Arc::clone(&several);
+                let (listed, scanned) = (Arc::clone(&several), Arc::clone(&several));
                 Router::new()
                     .route("/", get(move |Query(typed): Query<Typed>| start(listed, typed)))
+                    .route("/scan", get(move || scan(scanned)))
                     .fallback(move |request| pass(several, request))
             }
         }
@@ -107,9 +105,24 @@ struct Typed {
     code: String,
 }
 
+/// Whether a path is that of a symbol: `/7KF4/A`, `/C/J1`.
+fn is_symbol(path: &str) -> bool {
+    let first = path.strip_prefix('/').and_then(|path| path.split(['/', '?']).next());
+    first.is_some_and(|first| first.eq_ignore_ascii_case("C") || TagCode::from_typed(first).is_ok())
+}
+
+/// Whether a path may be meant for a code, perhaps one that was mistyped, or a connector: of no other are all jobs asked.
+fn may_be_symbol(path: &str) -> bool {
+    let is_near = |segment: &str| {
+        let length = segment.chars().filter(char::is_ascii_alphanumeric).count();
+        (3..=CODE_LIKE).contains(&length) && segment.chars().all(|c| c.is_ascii_alphanumeric() || "-. ".contains(c))
+    };
+    is_symbol(path) || is_link_below(path) || path.split('/').nth(1).is_some_and(|first| is_near(&decoded(first)))
+}
+
 /// Whether a path can be that of a symbol whose base address has a path: `/MARSH-HEN/7KF4/A`, `/MARSH-HEN/C/J1`.
 fn is_link_below(path: &str) -> bool {
-    let names = |segment: &str| segment.eq_ignore_ascii_case("C") || TagCode::from_typed(segment).is_ok();
+    let names = |segment: &str| is_symbol(&format!("/{segment}"));
     let mut segments = path.trim_start_matches('/').split('/');
     segments.next().is_some_and(|first| !names(first)) && segments.any(names)
 }
@@ -134,9 +147,15 @@ fn names(folder: &Path) -> Vec<String> {
     names
 }
 
+/// Nobody who means a code types more letters and digits.
+const CODE_LIKE: usize = 7;
+
+/// What makes the pages of a job, from its folder and the prefix of its paths.
+type Pages = Box<dyn Fn(PathBuf, &str) -> (Desk, Router) + Send + Sync>;
+
 struct Several {
     folder: PathBuf,
-    pages: Box<dyn Fn(PathBuf, &str) -> (Desk, Router) + Send + Sync>,
+    pages: Pages,
     open: Mutex<BTreeMap<String, (Desk, Router)>>,
 }
 
@@ -148,9 +167,27 @@ impl Several {
         open.entry(name.to_owned()).or_insert_with(new).clone()
     }
 
+    /// The names of all jobs; those that are gone are let go.
+    fn names(&self) -> Vec<String> {
+        let names = names(&self.folder);
+        self.open.lock().unwrap_or_else(PoisonError::into_inner).retain(|name, _| names.contains(name));
+        names
+    }
+
+    /// The job that the first segment of a path names, and its pages. Looks at the disk.
+    fn asked(&self, segment: &str) -> Option<(Desk, Router)> {
+        self.named(segment).map(|name| self.open(&name))
+    }
+
     /// The job that the first segment of a path names. Symbols are upper case: where no name is the same, case is left aside.
     fn named(&self, segment: &str) -> Option<String> {
-        let (segment, mut names) = (decoded(segment), names(&self.folder));
+        let segment = decoded(segment);
+        // What is open is the name of a folder as it is written.
+        let is_open = self.open.lock().unwrap_or_else(PoisonError::into_inner).contains_key(&segment);
+        if is_open && self.folder.join(&segment).join(JOB_FILE).is_file() {
+            return Some(segment);
+        }
+        let mut names = self.names();
         let lower = segment.to_lowercase();
         let at = names.iter().position(|name| *name == segment);
         let at = at.or_else(|| names.iter().position(|name| name.to_lowercase() == lower))?;
@@ -165,7 +202,7 @@ async fn start(several: Arc<Several>, typed: Typed) -> Response {
         return look_up(several, format!("/{}", encoded(&code))).await;
     }
     let listing = tokio::task::spawn_blocking(move || {
-        let jobs = names(&several.folder);
+        let jobs = several.names();
         html! {
             form.row action="/" role="search" {
                 div.stack {
@@ -173,6 +210,7 @@ async fn start(several: Arc<Several>, typed: Typed) -> Response {
                     input #code name="code" autocomplete="off" autocapitalize="characters" spellcheck="false" maxlength="40";
                 }
                 button type="submit" { "Find" }
+                a.button.second href="/scan" { "Scan" }
             }
             ul.jobs { @for name in &jobs { (job(name, &several.open(name).0)) } }
             @if jobs.is_empty() { p { "There is no job folder here any more." } }
@@ -182,6 +220,31 @@ async fn start(several: Arc<Several>, typed: Typed) -> Response {
         Ok(body) => screen::bare("Jobs", body, None).into_response(),
         Err(_) => Trouble::Broken.into_response(),
     }
+}
+
+/// Where tags are scanned: each job looks among its own.
+async fn scan(several: Arc<Several>) -> Response {
+    let listing = tokio::task::spawn_blocking(move || {
+        html! {
+            p { "Of which job is the tag? Each job scans its own; a code that is typed is looked for in all." }
+            ul.jobs { @for name in names(&several.folder) {
+                li.card {
+                    @let (desk, _) = several.open(&name);
+                    a.title href=(desk.link("/scan")) { bdi { (titled(&name, &desk)) } }
+                }
+            } }
+            p { a href="/" { "All jobs" } }
+        }
+    });
+    match listing.await {
+        Ok(body) => screen::bare("Scan", body, None).into_response(),
+        Err(_) => Trouble::Broken.into_response(),
+    }
+}
+
+/// A job by its title and its folder, for several may have one title.
+fn titled(name: &str, desk: &Desk) -> String {
+    desk.snapshot().map_or_else(|_| name.to_owned(), |job| format!("{} (folder {name})", job.reading.job.title()))
 }
 
 /// A job in the list of all, or why it cannot be read.
@@ -219,9 +282,15 @@ fn job(name: &str, desk: &Desk) -> Markup {
 async fn pass(several: Arc<Several>, mut request: Request) -> Response {
     let path = request.uri().path().trim_start_matches('/').to_owned();
     let (first, rest) = path.split_once('/').unwrap_or((&path, ""));
-    let Some(job) = several.named(first) else {
+    let (asked, among) = (first.to_owned(), Arc::clone(&several));
+    let Ok(job) = tokio::task::spawn_blocking(move || among.asked(&asked)).await else {
+        return Trouble::Broken.into_response();
+    };
+    let Some((_, router)) = job else {
         return match *request.method() {
-            Method::GET | Method::HEAD => look_up(several, request.uri().path().to_owned()).await,
+            Method::GET | Method::HEAD if may_be_symbol(request.uri().path()) => {
+                look_up(several, request.uri().path().to_owned()).await
+            }
             _ => Trouble::NotFound(format!("there is no job `{}` here", decoded(first))).into_response(),
         };
     };
@@ -235,7 +304,6 @@ async fn pass(several: Arc<Several>, mut request: Request) -> Response {
         // The page knows its own prefix.
         visitor.path = path;
     }
-    let (_, router) = several.open(&job);
     // A router fails in no way of its own.
     router.oneshot(request).await.unwrap_or_else(|never| match never {})
 }
@@ -244,16 +312,16 @@ async fn pass(several: Arc<Several>, mut request: Request) -> Response {
 async fn look_up(several: Arc<Several>, path: String) -> Response {
     let looked = tokio::task::spawn_blocking(move || {
         let (mut found, mut near) = (Vec::new(), Vec::new());
-        for name in names(&several.folder) {
+        for name in several.names() {
             let (desk, _) = several.open(&name);
             if is_link_below(&path)
                 && let Some(rest) = below_base(&desk, &path)
             {
-                found.push(Told { link: desk.link(&rest), job: name, what: String::new() });
+                found.push(Told { link: desk.link(&rest), job: titled(&name, &desk), what: String::new() });
                 continue;
             }
             let Ok(job) = desk.snapshot() else { continue };
-            let told = |path: &str, what: String| Told { link: desk.link(path), job: name.clone(), what };
+            let told = |path: &str, what: String| Told { link: desk.link(path), job: titled(&name, &desk), what };
             match job.recall.by_scanned(&format!("HTTP://LOCALHOST{path}")) {
                 Scanned::Known(known) => found.push(told(&path, known.record.in_a_line())),
                 Scanned::Blank { told: what, .. } => found.push(told(&path, what)),
@@ -345,6 +413,19 @@ mod tests {
         for path in ["/", "/circuits", "/C/J1", "/papers/sheets/bench.pdf", "//", "/C/7KF4"] {
             assert!(!is_link_below(path), "{path}");
         }
+    }
+
+    #[test]
+    fn all_jobs_are_asked_for_what_may_be_a_code_or_a_connector() {
+        for path in ["/7KF4", "/7kf-4/a", "/7KFF", "/C/J1", "/c/j1", "/marsh-hen/7KF4/A", "/marsh-hen/C/J1"] {
+            assert!(may_be_symbol(path), "{path}");
+        }
+        for path in ["/favicon.ico", "/apple-touch-icon.png", "/.well-known/x", "/wordpress/login", "/", "/a"] {
+            assert!(!may_be_symbol(path), "{path}");
+        }
+        assert!(
+            is_symbol("/7KF4/A") && is_symbol("/C/J1") && !is_symbol("/runs") && !is_symbol("") && !is_symbol("?a=1")
+        );
     }
 
     #[test]

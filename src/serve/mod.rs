@@ -33,6 +33,7 @@ mod desk;
 mod find;
 mod jobs;
 mod lists;
+mod noted;
 mod overview;
 mod papers;
 mod parts;
@@ -43,6 +44,7 @@ mod scan;
 mod screen;
 mod sessions;
 mod site;
+mod sure;
 mod trouble;
 mod unlock;
 

@@ -26,6 +26,13 @@ pub fn place_link(desk: &Desk, place: &str) -> String {
     desk.link(&format!("/at/{}", parts.join("/")))
 }
 
+/// A code that is not issued yet, as it will stand on the tag, leading to what is known of its place.
+pub fn tag_ahead(desk: &Desk, code: &str, letter: &str, place: &str) -> Markup {
+    html! {
+        a.ahead href=(place_link(desk, place)) title="not issued yet: printing its tag issues it" { (code) " " (letter) }
+    }
+}
+
 /// A connector, leading to its page.
 pub fn connector(desk: &Desk, name: &str) -> Markup {
     html! { a.place href=(connector_link(desk, name)) { (name) } }
@@ -34,6 +41,11 @@ pub fn connector(desk: &Desk, name: &str) -> Markup {
 /// Where a connector's page is.
 pub fn connector_link(desk: &Desk, name: &str) -> String {
     desk.link(&format!("/C/{}", encoded(name)))
+}
+
+/// Where it is decided what is done with an end: `7KF4 A`.
+pub fn decide_link(desk: &Desk, mark: &str) -> String {
+    desk.link(&format!("/circuits/edit?end={}", encoded(&mark.replace(' ', "/"))))
 }
 
 /// The insulation colours of a wire: a piece of it, its letters, and its words for those who do not see it.

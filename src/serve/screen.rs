@@ -42,6 +42,11 @@ const TABS: [(Tab, &str, &str); 6] = [
 const STILL_POLICY: &str = "default-src 'none'; script-src 'self' file:; style-src 'self' file:; font-src 'self' file:; \
     img-src 'self' file: data:; base-uri 'none'; form-action 'none'";
 
+tokio::task_local! {
+    /// The page of this server that a request was sent from, for the way back from one that tells of trouble.
+    pub static SENT_FROM: Option<String>;
+}
+
 /// A page of a job.
 pub struct Screen<'a> {
     /// The job's desk.
@@ -80,7 +85,7 @@ impl Screen<'_> {
                     }
                 }
                 main #main {
-                    div.told role="status" { @for one in &told { p dir="auto" { (words(one)) } } }
+                    div.told role="status" { @for one in &told { p.warned[one.starts_with("mind: ")] dir="auto" { (words(one)) } } }
                     (body)
                 }
                 footer.foot {
@@ -155,7 +160,10 @@ pub fn bare(title: &str, body: Markup, home: Option<&str>) -> Markup {
             main #main.bare {
                 h1 { (title) }
                 (body)
-                @if let Some(home) = home { p { a href=(home) { "Overview" } } }
+                @if let Some(home) = home {
+                    @let from = SENT_FROM.try_with(Clone::clone).ok().flatten().filter(|from| from != home);
+                    p.row { @if let Some(from) = from { a href=(from) { "Back" } } a href=(home) { "Overview" } @if home != "/" { a href="/" { "All jobs" } } }
+                }
             }
         },
     )

@@ -29,7 +29,8 @@
   box.addEventListener("focus", () => { if (box.value.trim()) ask(); });
   box.addEventListener("keydown", (event) => {
     const all = links();
-    if (event.key === "Escape") { close(); box.blur(); return; }
+    // A browser would empty the box.
+    if (event.key === "Escape") { event.preventDefault(); close(); box.blur(); return; }
     if (event.key !== "ArrowDown" && event.key !== "ArrowUp" || !all.length) return;
     event.preventDefault();
     current = (current + (event.key === "ArrowDown" ? 1 : all.length - 1 + (current < 0))) % all.length;
@@ -49,7 +50,35 @@
 })();
 
 // --- forms that change a part of the page without leaving it -----------------------------------------------------------------
-// `data-swap="#main"`: the answer's element of that name takes the place of ours. Whatever fails goes the plain way.
+// `data-swap="#main"`: the answer's element of that name takes the place of ours. A question that fails goes the plain way; what
+// was written is never sent twice.
+// By target, what is asked: the last asked counts.
+const asking = new Map();
+
+// What a part shows answers something older: nothing of it can be used until the answer is in.
+const outdated = (target) => {
+  asking.get(target)?.abort();
+  asking.delete(target);
+  const part = document.querySelector(target);
+  if (part) { part.inert = true; part.classList.add("busy"); }
+};
+
+// Nobody knows whether it was written: whoever sent it looks first.
+const lost = (part) => {
+  part.inert = false;
+  part.classList.remove("busy");
+  const told = document.createElement("div"), words = document.createElement("p"), again = document.createElement("button");
+  told.setAttribute("role", "alert");
+  words.className = "alarm";
+  words.textContent = "No answer came: it is not known whether this was written. Load the page again and look before you send it once more.";
+  again.type = "button";
+  again.textContent = "Load the page again";
+  again.addEventListener("click", () => location.reload());
+  told.append(words, again);
+  part.prepend(told);
+  told.scrollIntoView({ block: "nearest" });
+};
+
 document.addEventListener("submit", async (event) => {
   const form = event.target, target = form.dataset.swap;
   if (!target || event.defaultPrevented) return;
@@ -61,15 +90,30 @@ document.addEventListener("submit", async (event) => {
   const isGet = form.method === "get";
   const asked = new URLSearchParams([...sent].filter(([, value]) => value !== ""));
   const address = isGet ? `${action.split("?")[0]}?${asked}` : action;
+  // What is being written is not broken off.
+  if (asking.get(target)?.writes) return;
+  const mine = new AbortController();
+  mine.writes = !isGet;
+  if (isGet && document.querySelector(target)?.contains(form)) asking.get(target)?.abort();
+  else outdated(target);
+  asking.set(target, mine);
+  // Messages stand in #main: where another part is asked for, they wait for the next page.
+  const headers = target === "#main" ? {} : { "x-part": "1" };
   try {
-    const answer = await fetch(address, isGet ? {} : { method: "POST", body });
+    const answer = await fetch(address, { headers, signal: mine.signal, ...(isGet ? {} : { method: "POST", body }) });
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
-    const [ours, theirs] = [document.querySelector(target), page.querySelector(target)];
+    if (mine.signal.aborted) return;
+    const part = !isGet && !page.querySelector(target) ? "main" : target;
+    const [ours, theirs] = [document.querySelector(part), page.querySelector(part)];
     if (!ours || !theirs) throw new Error("no such part");
     ours.replaceWith(document.adoptNode(theirs));
     if (answer.redirected || isGet) history.replaceState(null, "", answer.url);
   } catch {
+    if (mine.signal.aborted) return;
+    if (!isGet) { lost(document.querySelector(target) || document.body); return; }
     form.removeAttribute("data-swap");
     form.requestSubmit(event.submitter);
+  } finally {
+    if (asking.get(target) === mine) asking.delete(target);
   }
 });

@@ -87,8 +87,8 @@ pub enum Unlocked {
     Yes(String),
     /// The PIN is another.
     No,
-    /// There were too many tries.
-    Wait,
+    /// There were too many tries: so many minutes are left, begun ones counted.
+    Wait(u32),
 }
 
 impl Sessions {
@@ -109,12 +109,15 @@ impl Sessions {
     ) -> Result<Unlocked, getrandom::Error> {
         let mut wrong = self.wrong.lock().unwrap_or_else(PoisonError::into_inner);
         wrong.retain(|(_, at)| now.duration_since(*at) < LONG_MEMORY);
-        let is_fresh = |at: Timestamp| now.duration_since(at) < MEMORY;
-        let own = wrong.iter().filter(|(address, at)| *address == from && is_fresh(*at)).count();
+        let left = |at: Timestamp, memory: SignedDuration| memory - now.duration_since(at);
+        // They stand in the order of their times: the one that must be forgotten first, for the next to be heard.
+        let own = wrong.iter().rev().filter(|(address, at)| *address == from && left(*at, MEMORY).is_positive());
+        let own = own.map(|(_, at)| left(*at, MEMORY)).nth(MOST_WRONG - 1);
         // Nobody in the network can keep out the person before this machine.
         let is_here = from.is_some_and(|from| from.is_loopback());
-        if own >= MOST_WRONG || !is_here && wrong.len() >= MOST_WRONG_OF_ALL {
-            return Ok(Unlocked::Wait);
+        let all = wrong.iter().rev().map(|(_, at)| left(*at, LONG_MEMORY)).nth(MOST_WRONG_OF_ALL - 1);
+        if let Some(wait) = own.max(all.filter(|_| !is_here)) {
+            return Ok(Unlocked::Wait(u32::try_from((wait.as_secs() + 59) / 60).unwrap_or(1).max(1)));
         }
         if !pin.is(typed) {
             wrong.push((from, now));
@@ -170,7 +173,8 @@ mod tests {
         for _ in 0..MOST_WRONG {
             assert_eq!(tried(&sessions, "1", [10, 0, 0, 1], 0), Unlocked::No);
         }
-        assert_eq!(tried(&sessions, "271828", [10, 0, 0, 1], 9), Unlocked::Wait);
+        assert_eq!(tried(&sessions, "271828", [10, 0, 0, 1], 9), Unlocked::Wait(1));
+        assert_eq!(tried(&sessions, "271828", [10, 0, 0, 1], 2), Unlocked::Wait(8));
         assert!(matches!(tried(&sessions, "271828", [10, 0, 0, 2], 9), Unlocked::Yes(_)));
         assert!(matches!(tried(&sessions, "271828", [10, 0, 0, 1], 10), Unlocked::Yes(_)));
     }
@@ -181,7 +185,7 @@ mod tests {
         for from in 0..u8::try_from(MOST_WRONG_OF_ALL).expect("few") {
             assert_eq!(tried(&sessions, "1", [10, 0, 0, from], 0), Unlocked::No);
         }
-        assert_eq!(tried(&sessions, "271828", [10, 0, 1, 1], 59), Unlocked::Wait);
+        assert_eq!(tried(&sessions, "271828", [10, 0, 1, 1], 59), Unlocked::Wait(1));
         assert!(matches!(tried(&sessions, "271828", [127, 0, 0, 1], 59), Unlocked::Yes(_)));
         assert!(matches!(tried(&sessions, "271828", [10, 0, 1, 1], 60), Unlocked::Yes(_)));
     }

@@ -8,6 +8,7 @@ use super::desk::Desk;
 use super::parts::{problem, words};
 use super::screen;
 use crate::base::Problem;
+use crate::run::noting::NotNoted;
 use crate::run::{JobFailure, NotHeld, RunFailure};
 
 /// Why a page cannot be shown or a thing not be done.
@@ -24,8 +25,12 @@ pub enum Trouble {
     },
     /// Disk, register or printing.
     Failed(RunFailure),
+    /// The job itself.
+    Unread(RunFailure),
     /// The settings cannot be used.
     Settings(Vec<Problem>),
+    /// Others ask for what takes long.
+    Busy,
     /// A fault of this program.
     Broken,
 }
@@ -33,7 +38,7 @@ pub enum Trouble {
 impl From<NotHeld> for Trouble {
     fn from(why: NotHeld) -> Self {
         match why {
-            NotHeld::Failed(failure) => Self::Failed(failure),
+            NotHeld::Failed(failure) => Self::Unread(failure),
             NotHeld::Settings(problems) => Self::Settings(problems),
         }
     }
@@ -41,7 +46,22 @@ impl From<NotHeld> for Trouble {
 
 impl From<JobFailure> for Trouble {
     fn from(failure: JobFailure) -> Self {
-        Self::Failed(failure.into())
+        Self::Unread(failure.into())
+    }
+}
+
+impl From<NotNoted> for Trouble {
+    fn from(why: NotNoted) -> Self {
+        match why {
+            NotNoted::Words(why) => Self::refused(why.what, why.remedy),
+            NotNoted::Unknown(_) => Self::refused(
+                format!("nothing is noted: {why}"),
+                "look at the page again; codes are issued when tags or bench sheets are printed first: `loomtag tags`",
+            ),
+            NotNoted::CannotBe(_) => {
+                Self::refused(format!("nothing is noted: {why}"), "look at the page again, and name the code of a tag")
+            }
+        }
     }
 }
 
@@ -61,7 +81,9 @@ impl Trouble {
         match self {
             Self::NotFound(_) => StatusCode::NOT_FOUND,
             Self::Refused { .. } => StatusCode::UNPROCESSABLE_ENTITY,
-            Self::Failed(_) | Self::Settings(_) | Self::Broken => StatusCode::INTERNAL_SERVER_ERROR,
+            Self::Busy => StatusCode::SERVICE_UNAVAILABLE,
+            Self::Failed(failure) if failure.is_overtaken() => StatusCode::CONFLICT,
+            Self::Failed(_) | Self::Unread(_) | Self::Settings(_) | Self::Broken => StatusCode::INTERNAL_SERVER_ERROR,
         }
     }
 
@@ -69,7 +91,10 @@ impl Trouble {
         match self {
             Self::NotFound(_) => "Not found",
             Self::Refused { .. } => "This cannot be done",
-            Self::Failed(_) | Self::Settings(_) => "The job cannot be read",
+            Self::Busy => "One moment",
+            Self::Failed(failure) if failure.is_overtaken() => "Somebody was quicker",
+            Self::Failed(_) => "This could not be done",
+            Self::Unread(_) | Self::Settings(_) => "The job cannot be read",
             Self::Broken => "A fault of this program",
         }
     }
@@ -79,7 +104,7 @@ impl Trouble {
         match self {
             Self::NotFound(what) => html! { p { (words(what)) } },
             Self::Refused { what, remedy } => html! { p.alarm { (words(what)) } p { (words(remedy)) } },
-            Self::Failed(failure) => html! {
+            Self::Failed(failure) | Self::Unread(failure) => html! {
                 p.alarm { (words(&failure.to_string())) }
                 @if let Some(remedy) = failure.remedy() { p { (words(&remedy)) } }
             },
@@ -87,6 +112,9 @@ impl Trouble {
                 p.alarm { "job.toml cannot be used" }
                 @for one in problems { (problem(one)) }
             },
+            Self::Busy => {
+                html! { p { "others ask for what takes long to work out" } p { "load the page again in a moment" } }
+            }
             Self::Broken => html! { p.alarm { "something went wrong that should not; nothing is half written" } },
         }
     }
@@ -100,5 +128,29 @@ impl Trouble {
 impl IntoResponse for Trouble {
     fn into_response(self) -> Response {
         (self.status(), screen::bare(self.title(), self.told(), None)).into_response()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::codes::RegisterFailure;
+
+    #[test]
+    fn who_comes_second_is_told_so_and_what_fails_is_no_job_that_cannot_be_read() {
+        let of = |failure: RegisterFailure| Trouble::from(RunFailure::from(failure));
+        for overtaken in [
+            RegisterFailure::SupersededAlready { number: 3, by: 4 },
+            RegisterFailure::UndoneAlready { number: 3, by: 4 },
+            RegisterFailure::NothingToUndo,
+        ] {
+            let trouble = of(overtaken);
+            assert_eq!((trouble.status(), trouble.title()), (StatusCode::CONFLICT, "Somebody was quicker"));
+            assert!(trouble.told().into_string().len() > 40, "it is told in words");
+        }
+        let failed = of(RegisterFailure::NoSuchDecision { number: 7 });
+        assert_eq!((failed.status().as_u16(), failed.title()), (500, "This could not be done"));
+        let unread = Trouble::from(NotHeld::Failed(RegisterFailure::NothingToUndo.into()));
+        assert_eq!((unread.status().as_u16(), unread.title()), (500, "The job cannot be read"));
     }
 }

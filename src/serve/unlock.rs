@@ -17,6 +17,7 @@ use serde::Deserialize;
 
 use super::access::{self, Door, Visitor, address, own_path, session_cookie};
 use super::desk::Shared;
+use super::parts::{counted, words};
 use super::screen;
 use super::sessions::Unlocked;
 use super::trouble::Trouble;
@@ -98,16 +99,19 @@ pub async fn try_pin(door: &Door, shared: &Arc<Shared>, request: Request) -> Res
         return Trouble::refused("the PIN did not arrive whole", "open the page again").into_response();
     };
     let told = |status: StatusCode, why: &str| {
-        let why = html! { p.alarm { (why) } };
+        let why = html! { p.alarm { (words(why)) } };
         (status, screen::bare("PIN", form(&tried.then, tried.carried(), &why), None)).into_response()
     };
     let (pin, from) = (&shared.settings.pin, address(&extensions));
     let token = match shared.sessions.unlock(pin, &tried.pin, from, shared.now()) {
         Ok(Unlocked::Yes(token)) => token,
         Ok(Unlocked::No) => return told(StatusCode::UNAUTHORIZED, "that is not the PIN"),
-        Ok(Unlocked::Wait) => {
-            let why = "too many wrong PINs: wait ten minutes, or up to an hour where several browsers tried";
-            return told(StatusCode::TOO_MANY_REQUESTS, why);
+        Ok(Unlocked::Wait(minutes)) => {
+            let why = format!(
+                "too many wrong PINs: even the right one is heard only in {}; who sits at the machine can start `loomtag serve` anew instead",
+                counted(minutes as usize, "minute")
+            );
+            return told(StatusCode::TOO_MANY_REQUESTS, &why);
         }
         Err(_) => return Trouble::Broken.into_response(),
     };

@@ -15,8 +15,10 @@ use super::which::ACTIONS;
 use crate::base::{Length, TagKind};
 use crate::codes::{MOST_BLANKS, SheetNumber};
 use crate::pages::Order;
+use crate::run::MOST_COPIES;
 use crate::run::headers::Headers;
 use crate::run::sheets::{Laying, SheetWish, numbers_from_typed};
+use crate::send::COPIES;
 
 /// Fitted, coded tags for every wire of a harness, printed before the first cut
 #[derive(Debug, Parser)]
@@ -140,7 +142,7 @@ pub struct Tags {
     #[command(flatten)]
     pub making: Making,
     /// Print each tag so many times, side by side
-    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=20))]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=i64::from(MOST_COPIES)))]
     pub copies: u16,
     /// Only tags that are new, or whose words or symbol changed since they were printed
     #[arg(long)]
@@ -289,7 +291,7 @@ pub struct Reprint {
     #[arg(long)]
     pub along: bool,
     /// Print each tag so many times, side by side
-    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=20))]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=i64::from(MOST_COPIES)))]
     pub copies: u16,
     #[command(flatten)]
     pub making: Making,
@@ -629,7 +631,7 @@ pub struct Send {
     #[arg(long, value_name = "ADDRESS")]
     pub printer: Option<String>,
     /// Have the printer make so many copies
-    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(1..=99))]
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u16).range(i64::from(*COPIES.start())..=i64::from(*COPIES.end())))]
     pub copies: u16,
     /// Print colours, such as bars in the colours of wires; else black alone
     #[arg(long)]

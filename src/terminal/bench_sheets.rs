@@ -8,24 +8,20 @@ use jiff::Timestamp;
 use serde_json::json;
 
 use super::Ending;
-use super::args::Which;
 use super::complaint::Complaint;
 use super::output::{Output, plural};
 use super::stock::pair;
 use super::tags::{left_out, warn, withhold};
-use super::which::choice;
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::{ConnectorId, Length, Size};
 use crate::paperwork::Paper;
 use crate::paperwork::as_built::{Difference, Group};
 use crate::paperwork::whole_job::{SortedBy, fuses};
 use crate::run::bench_sheets::{SheetsWish, SheetsWritten, Shown, Sort};
-use crate::run::check::check;
 use crate::run::face_pictures::DPI;
 use crate::run::named::{connector_moved_to, connector_of};
-use crate::run::needs::to_buy;
+use crate::run::needs::to_buy_for;
 use crate::run::picture::Format;
-use crate::run::sheets::Laying;
 use crate::run::{self, Reading};
 
 #[derive(Debug, Arguments)]
@@ -90,8 +86,7 @@ pub fn run(job: &Path, asked: &Sheets, now: Timestamp, output: &mut Output) -> R
         }
     }
     if wish.wants(Sort::Shopping) {
-        let choice = choice(&Which::default(), &reading);
-        wish.to_buy = to_buy(&check(&reading, &choice, &Laying::default())?.needs);
+        wish.to_buy = to_buy_for(&reading)?;
     }
     let written = run::bench_sheets(&reading, &wish, now)?;
     if asked.json {

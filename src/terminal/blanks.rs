@@ -17,10 +17,8 @@ use crate::base::{Length, TagKind};
 use crate::codes::{Blank, Way};
 use crate::layout::{Diameter, Refusal};
 use crate::run::recall::blank::{day, origin};
-use crate::run::{self, Choice, Reading};
+use crate::run::{self, Choice, DIAMETERS, Reading};
 
-/// Outside diameters that wires have, in mm.
-const DIAMETERS: std::ops::RangeInclusive<f64> = 0.5..=40.0;
 /// So many listed codes stand together.
 const TOGETHER: usize = 5;
 

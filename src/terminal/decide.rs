@@ -13,7 +13,7 @@ use super::output::{Output, plural};
 use super::table::table;
 use crate::codes::{Made, Undo};
 use crate::run;
-use crate::run::deciding::told::{Standing, Told};
+use crate::run::deciding::told::{Standing, Told, holds_now};
 use crate::run::deciding::{Change, Decided, Known, NotDecided, OfThese, Wish};
 use crate::run::named::unknown;
 use crate::run::recall::{Recall, moment};
@@ -164,10 +164,14 @@ fn undo(
         output.json(&json!({ "taken_back": undone }))?;
         return Ok(Ending::Done);
     }
+    let by_now = run::read(job)?.value.map(|reading| run::recall(&reading)).transpose()?;
     for made in &undone {
         let (code, letter) = made.mark();
         let about = known.about(code, letter);
         output.line(format!("decision {} is taken back: {about}: {}", made.number, said(made)))?;
+        if let Some(holds) = by_now.as_ref().and_then(|recall| holds_now(recall, made)) {
+            output.line(format!("  now {holds}"))?;
+        }
     }
     Ok(Ending::Done)
 }

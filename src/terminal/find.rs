@@ -25,14 +25,18 @@ pub fn run(job: &Path, asked: &Find, output: &mut Output) -> Result<Ending, Comp
     let Some(reading) = usable(job, output)? else { return Ok(Ending::Problems) };
     let recall = run::recall(&reading)?;
     let circuits = recall.one_circuit(&recall.tags_named(&asked.words));
+    let (words, left_out) = run::recall::bounded(asked.words.clone());
+    if let Some(left_out) = left_out.filter(|_| circuits.is_empty()) {
+        output.aside(left_out);
+    }
     let found = match &circuits[..] {
-        [] => recall.find(&asked.words),
+        [] => recall.find(&words),
         tags => tags.iter().filter_map(|tags| recall.record_of(tags)).collect(),
     };
-    let question = asked.words.join(" ");
+    let question = words.join(" ");
     // Words that are no code and match nothing may be mistyped, or a mistyped code.
     let (nearest, unknown_words) = if found.is_empty() {
-        (recall.by_scanned(&question).nearest().to_vec(), recall.unknown_words(&asked.words))
+        (recall.by_scanned(&question).nearest().to_vec(), recall.unknown_words(&words))
     } else {
         (Vec::new(), Vec::new())
     };

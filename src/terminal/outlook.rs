@@ -45,7 +45,7 @@ pub fn run(reading: &Reading, path: &Path, asked: &Check, output: &mut Output) -
 }
 
 fn lines(found: &Outlook, is_brief: bool) -> Vec<String> {
-    let Outlook { difference, stale, left, due, likely } = found;
+    let Outlook { difference, stale, left, due, refused, likely } = found;
     if found.is_empty() {
         return vec!["nothing would change".to_owned()];
     }
@@ -68,6 +68,13 @@ fn lines(found: &Outlook, is_brief: bool) -> Vec<String> {
     }
     if due.0 != due.1 {
         lines.push(format!("{} would be new or changed; {} are now", plural(due.1, "tag"), due.0));
+    }
+    if !refused.is_empty() {
+        lines.push(format!("{} of them cannot be made", refused.len()));
+        lines.extend(refused.iter().take(TOLD).map(|why| format!("  {why}")));
+    }
+    if difference.some_wait {
+        lines.push("some checks wait until the errors are mended".to_owned());
     }
     for (words, problems) in [("come", &difference.new_problems), ("go", &difference.gone_problems)] {
         if !problems.is_empty() {

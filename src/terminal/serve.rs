@@ -108,7 +108,10 @@ pub fn run(job: &Path, asked: &Serve, output: &mut Output) -> Result<Ending, Com
             std::future::pending::<()>().await;
         }
     };
-    runtime.block_on(serve::serve(listener, router, stopped))?;
+    let ended = runtime.block_on(serve::serve(listener, router, stopped));
+    // Ctrl-C waits for no page and no search: whatever writes does so whole or not at all, as when the power fails.
+    runtime.shutdown_background();
+    ended?;
     drop(announced);
     Ok(Ending::Done)
 }

@@ -42,6 +42,10 @@ pub fn run(job: &Path, asked: &Site, output: &mut Output) -> Result<Ending, Comp
             let remedy = "name a new folder, or one that `site` has written".to_owned();
             return Err(Complaint::Typed { what: why.to_string(), remedy });
         }
+        Err(why @ SiteFailure::Unmade(_)) => {
+            let remedy = "run `loomtag serve` and open that page to see why; the folder is as it was".to_owned();
+            return Err(Complaint::Typed { what: why.to_string(), remedy });
+        }
         Err(SiteFailure::Io(error)) => return Err(Complaint::Output(error)),
     };
     if asked.json {

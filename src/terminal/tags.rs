@@ -17,7 +17,7 @@ use super::stale::{NOTHING_CHANGED, due_json, due_lines};
 use super::which::chosen;
 use super::{Ending, problems, sheets};
 use crate::base::{Origin, Problem, Purpose, Severity};
-use crate::labels::{AsSaid, Band};
+use crate::labels::AsSaid;
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
 use crate::run::check::check;
@@ -402,18 +402,7 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
 
 /// What to mind with the tags that were printed, in short; the README has it in full.
 fn cautions(tally: &Tally) -> Vec<String> {
-    let say = |(band, count): (&Band, &usize)| {
-        let tags = plural(*count, "tag");
-        match band {
-            Band::HighVoltage => format!("{tags} HIGH VOLTAGE: stop; trained persons only"),
-            Band::Restraint => {
-                format!("{tags} RESTRAINT: never cut, probe or tap into; disarm and wait as the maker's manual says")
-            }
-            Band::LiveCap => format!("{tags} LIVE WITH BATTERY ON at an end that comes free: cap it at once"),
-            _ => format!("{tags} LIVE WITH BATTERY ON"),
-        }
-    };
-    let mut lines: Vec<String> = tally.dangers.iter().map(say).collect();
+    let mut lines = tally.dangers_in_words();
     lines.push("disconnect every battery, negative first; tag both sides, then cut between the tags".to_owned());
     lines.push("no mark does not mean dead: test".to_owned());
     lines

@@ -12,10 +12,10 @@ function must(is, what) {
 }
 
 // Runs a walk. It fails with whatever a page writes to the console as an error, and with whatever the script of a page throws.
-async function walk(steps) {
+async function walk(steps, switches = []) {
   const found = ["/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"].find((path) => fs.existsSync(path));
   must(found, "no chromium: `sh tests/run` installs it");
-  const browser = await chromium.launch({ executablePath: found, args: ["--no-sandbox"] });
+  const browser = await chromium.launch({ executablePath: found, args: ["--no-sandbox", ...switches] });
   const amiss = [];
   const open = async (device, options = {}) => {
     const context = await browser.newContext({ ...device, ...options });

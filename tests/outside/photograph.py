@@ -3,6 +3,7 @@
     photograph.py FILE.pdf PAGE "[left, top, width, height]" DEGREES OUT.jpg
     photograph.py blank OUT.png
     photograph.py beside LEFT.png RIGHT.png OUT.png
+    photograph.py film PICTURE OUT.y4m
 
 The rectangle is the symbol's, in mm from the top left corner of the page; some of what stands round it is in the picture too.
 """
@@ -28,6 +29,17 @@ def shaded(picture):
     return shade.point(lambda v: 18 + v * 225 // 255)
 
 
+def film(path, out):
+    """What a camera sees that is held before the picture: a few frames of YUV4MPEG2, grey, 4:2:0."""
+    size = (1280, 720)
+    seen = image.new("L", size, 190)
+    picture = image.open(path).convert("L")
+    picture.thumbnail(size)
+    seen.paste(picture, ((size[0] - picture.width) // 2, (size[1] - picture.height) // 2))
+    frame = b"FRAME\n" + seen.tobytes() + bytes([128]) * (size[0] * size[1] // 2)
+    Path(out).write_bytes(b"YUV4MPEG2 W%d H%d F10:1 Ip A1:1 C420mpeg2\n" % size + frame * 5)
+
+
 def main(*arguments):
     if arguments[0] == "blank":
         shaded(image.new("L", (900, 700), 255)).save(arguments[1])
@@ -38,6 +50,9 @@ def main(*arguments):
         both.paste(left, (0, 0))
         both.paste(right, (left.width, 0))
         both.save(arguments[3])
+        return
+    if arguments[0] == "film":
+        film(*arguments[1:])
         return
     path, page, area, degrees, out = arguments
     left, top, width, height = json.loads(area)

@@ -140,6 +140,20 @@ fn locking_ends_the_session() {
     assert_eq!(served.post("/lock", &[]).status, StatusCode::UNAUTHORIZED);
 }
 
+/// What the script asks for in part is thrown away but for that part: messages wait for the next page that is seen.
+#[test]
+fn messages_are_not_lost_in_parts_of_pages() {
+    let job = JobFolder::small();
+    let served = Served::unlocked(&job.path());
+    let draft = served.upload("/lists/-/send", &[], &[("file", "more.csv", b"Plug,Nr\nX9,1\n")]).to.expect("a draft");
+    served.post(&format!("{draft}/drop"), &[]);
+    let part = Request::get("/connectors").header("x-part", "1").body(Body::empty()).expect("a request");
+    let left = "left: nothing of the job has changed";
+    assert!(!served.send(part).text().contains(left));
+    assert!(served.get("/connectors").text().contains(left));
+    assert!(!served.get("/connectors").text().contains(left));
+}
+
 /// Values of hidden fields, by their names.
 fn hidden(page: &str) -> Vec<(String, String)> {
     let fields = page.split("<input type=\"hidden\" name=\"").skip(1);

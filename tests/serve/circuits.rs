@@ -6,7 +6,7 @@ use std::time::Instant;
 use axum::http::StatusCode;
 
 use crate::kit::JobFolder;
-use crate::kit::served::Served;
+use crate::kit::served::{Came, Served};
 use crate::kit::table;
 
 /// Four connectors, plain rows, every end in a list of its own words.
@@ -70,6 +70,14 @@ fn name(page: &str, place: &str) -> String {
 fn hidden(page: &str, field: &str) -> String {
     let mark = format!("name=\"{field}\" value=\"");
     page.split(&mark).nth(1).and_then(|rest| rest.split('"').next()).unwrap_or_default().replace("&amp;", "&")
+}
+
+/// Sends the same again, saying that just what was asked is meant.
+fn answer(served: &Served, asked: &Came, fields: &[(&str, &str)]) -> Came {
+    assert_eq!(asked.status, StatusCode::CONFLICT, "{}", asked.text());
+    let mark = hidden(&asked.text(), "asked");
+    let sure = [("sure", "yes"), ("asked", mark.as_str())];
+    served.post("/circuits/act", &[fields, &sure].concat())
 }
 
 /// The action of the end at a place, as its row tells it.
@@ -178,7 +186,8 @@ fn many_are_decided_at_once_and_all_of_it_is_undone() {
     assert_eq!(rows(&decided).len(), 6, "an action and a note of three ends");
     let csv = served.get("/circuits/decisions.csv").text();
     let first = csv.lines().nth(1).expect("a row");
-    assert!(first.starts_with("J1,3,E80,") && first.contains(",action,keep,undecided,loom.csv:5"), "{csv}");
+    assert_eq!(first, "J1/3,E80,keep,ask,undecided,,loom.csv:5", "{csv}");
+    assert_eq!(csv.replace("\r\n", "\n"), job.done(&["decide", "--csv"]).out, "page and command carry over the same");
     // The lists stay as they are.
     assert_eq!(job.bytes("loom.csv"), LIST.as_bytes());
 
@@ -203,11 +212,14 @@ fn danger_is_asked_about_first() {
     let decide = |end: &str, set: &str, sure: &str| {
         served.post("/circuits/act", &[("end", end), ("do", "decide"), ("set", set), ("sure", sure)])
     };
+    // Whoever has not seen what speaks against it is asked.
+    assert_eq!(decide(&tensioner, "remove", "yes").status, StatusCode::CONFLICT);
     let asked = decide(&tensioner, "remove", "");
-    assert_eq!(asked.status, StatusCode::OK);
+    assert_eq!(asked.status, StatusCode::CONFLICT);
     assert!(asked.text().contains("Is this meant?") && asked.text().contains("RESTRAINT"), "{}", asked.text());
     assert_eq!(action(&served, "J2/7"), "undecided");
-    assert_eq!(decide(&tensioner, "remove", "yes").status, StatusCode::SEE_OTHER);
+    let fields = [("end", &*tensioner), ("do", "decide"), ("set", "remove")];
+    assert_eq!(answer(&served, &asked, &fields).status, StatusCode::SEE_OTHER);
     assert!(action(&served, "J2/7").starts_with("remove"));
     // Harmless, and done at once.
     let page = served.get("/circuits").text();
@@ -227,6 +239,10 @@ fn steps_are_marked_done_and_taken_back() {
     let job = job();
     let served = Served::unlocked(&job.path());
     let page = served.get("/circuits").text();
+    let ahead = served.post("/circuits/act", &[("end", &*name(&page, "J2/5")), ("do", "print")]);
+    assert_eq!(ahead.to.as_deref(), Some("/print?place=J2%2F5&this_end=1"), "a code that is not issued names nothing");
+    assert!(served.get("/print?place=J2%2F5&this_end=1").text().contains("J2/5"));
+    assert!(page.contains("name=\"remark\" maxlength=\"2000\""), "as long as notes may be");
     let early = served.post("/circuits/act", &[("end", &*name(&page, "J2/5")), ("do", "done"), ("step", "pulled")]);
     assert_eq!(early.status, StatusCode::UNPROCESSABLE_ENTITY, "a note belongs to a code");
     job.done(&["tags"]);
@@ -242,7 +258,10 @@ fn steps_are_marked_done_and_taken_back() {
     let came = served.post("/circuits/act", &fields);
     assert_eq!(came.to.as_deref(), Some("/circuits?connector=J2&noted=1-4"), "{}", came.text());
     let page = served.get("/circuits?connector=J2&noted=1-4").text();
-    assert!(page.contains("noted: pulled, sealed at 2 ends") && page.contains("the plan of J2/3 is `keep`"), "{page}");
+    assert!(
+        page.contains("noted: pulled, sealed at 2 ends") && text(&page).contains("the plan of J2/3 is keep"),
+        "{page}"
+    );
     assert!(page.contains("take back all 4 notes"));
     assert_eq!(places(&served.get("/circuits?left=pulled").text()), Vec::<String>::new());
     assert_eq!(served.post("/circuits/undo", &[("noted", "1-4")]).status, StatusCode::SEE_OTHER);
@@ -250,10 +269,10 @@ fn steps_are_marked_done_and_taken_back() {
     // Cutting what is live is asked about.
     let page = served.get("/circuits").text();
     let cut = served.post("/circuits/act", &[("end", &*name(&page, "J1/1")), ("do", "done"), ("step", "cut")]);
-    assert!(cut.status == StatusCode::OK && cut.text().contains("Is this meant?"));
+    assert!(cut.status == StatusCode::CONFLICT && cut.text().contains("Is this meant?"));
     let print = served.post("/circuits/act", &[("end", &*name(&page, "J1/1")), ("do", "print")]);
     let to = print.to.expect("it leads to the print page");
-    assert_eq!(to, format!("/print?code={}", name(&page, "J1/1").replace('/', "%2F")));
+    assert_eq!(to, format!("/print?code={}&this_end=1", name(&page, "J1/1").replace('/', "%2F")));
 }
 
 #[test]
@@ -351,7 +370,12 @@ fn two_thousand_circuits_come_in_pages() {
     assert!(first.contains("1 to 200 of 4,000 ends in all") && first.contains("3,800 more"), "{first}");
     assert_eq!(rows(&first).len(), 200);
     assert_eq!(rows(&served.get("/circuits?page=20").text()).len(), 200);
-    assert!(served.get("/circuits?page=21").text().contains("No end matches"));
+    // A page behind the last one is the last one.
+    for beyond in ["21", "18446744073709551615"] {
+        let page = served.get(&format!("/circuits?page={beyond}")).text();
+        assert!(page.contains(&format!("there is no page {beyond}")) && page.contains("3,801 to 4,000 of"), "{page}");
+        assert_eq!(rows(&page).len(), 200);
+    }
     let started = Instant::now();
     let page = served.get("/circuits?action=cut&branch=cab&sort=function").text();
     let took = started.elapsed();
@@ -363,7 +387,7 @@ fn two_thousand_circuits_come_in_pages() {
     // All that match, over their pages, as one act.
     let page = served.get("/circuits?action=undecided").text();
     let (all, shown) = (hidden(&page, "seen_all"), hidden(&page, "seen_shown"));
-    let fields = |which: &'static str, sure: &'static str| {
+    let fields = |which: &'static str, mark: &str| {
         let back = "?action=undecided";
         let fields = [
             ("which", which),
@@ -372,14 +396,15 @@ fn two_thousand_circuits_come_in_pages() {
             ("back", back),
             ("do", "decide"),
             ("set", "reserve"),
-            ("sure", sure),
+            ("sure", "yes"),
+            ("asked", mark),
         ];
         served.post("/circuits/act", &fields)
     };
     let asked = fields("all", "");
     assert!(asked.text().contains("it concerns 1,000 ends"), "{}", asked.text());
     assert!(fields("shown", "").text().contains("it concerns 200 ends"));
-    let done = fields("all", "yes");
+    let done = fields("all", &hidden(&asked.text(), "asked"));
     assert_eq!(done.status, StatusCode::SEE_OTHER, "{}", done.text());
     let page = served.get("/circuits?action=reserve").text();
     assert!(page.contains("1 to 200 of 1,000 ends"), "{page}");
@@ -388,4 +413,60 @@ fn two_thousand_circuits_come_in_pages() {
     let print = served
         .post("/circuits/act", &[("which", "all"), ("seen_all", &*seen), ("back", "?action=reserve"), ("do", "print")]);
     assert_eq!(print.status, StatusCode::UNPROCESSABLE_ENTITY);
+}
+
+#[test]
+fn danger_of_steps_is_told_of_all_ends_the_gravest_first() {
+    let mut list = "connector,cavity,circuit,function,colour,supply,action\n".to_owned();
+    for number in 1..=40 {
+        let supply = ["signal", "restraint", "constant", "high-voltage"][number % 4];
+        list.push_str(&format!("J1,{number},W{number},function {number},BN,{supply},keep\n"));
+    }
+    let job = JobFolder::with(&[("job.toml", JOB), ("loom.csv", &*list)]);
+    job.done(&["tags"]);
+    let served = Served::unlocked(&job.path());
+    let page = served.get("/circuits").text();
+    let seen = hidden(&page, "seen_all");
+    let fields = [("which", "all"), ("seen_all", &*seen), ("back", ""), ("do", "done"), ("step", "cut")];
+    let asked = served.post("/circuits/act", &fields);
+    let told = asked.text();
+    let at = |words: &str| told.find(words).unwrap_or_else(|| panic!("{words}: {told}"));
+    assert!(
+        at("HIGH VOLTAGE: stop") < at("RESTRAINT: never cut") && at("RESTRAINT: never cut") < at("LIVE WITH BATTERY")
+    );
+    for number in (1..=40).filter(|number| number % 4 != 0) {
+        assert!(told.contains(&format!("at J1/{number}, function {number},")), "{number}: {told}");
+    }
+    assert!(!job.done(&["note", "--list"]).out.contains("done cut"), "nothing is written before it is meant");
+    let done = answer(&served, &asked, &fields);
+    assert_eq!(done.status, StatusCode::SEE_OTHER, "{}", done.text());
+    let told = text(&served.get("/circuits?q=nothing").text());
+    let at = |words: &str| told.find(words).unwrap_or_else(|| panic!("{words}: {told}"));
+    assert!(
+        at("HIGH VOLTAGE: stop") < at("RESTRAINT: never cut") && at("RESTRAINT: never cut") < at("the plan of J1/")
+    );
+    for number in (1..=40).filter(|number| number % 2 == 1) {
+        assert!(told.contains(&format!("at J1/{number}, function {number},")), "{number}: {told}");
+    }
+    assert_eq!(job.done(&["note", "--list"]).out.matches("done cut").count(), 40, "the bench is right");
+}
+
+#[test]
+fn taking_back_tells_what_holds_by_now() {
+    let job = job();
+    let served = Served::unlocked(&job.path());
+    for set in ["keep", "reserve"] {
+        let end = name(&served.get("/circuits").text(), "J2/5");
+        let came = served.post("/circuits/act", &[("end", &*end), ("do", "decide"), ("set", set)]);
+        assert_eq!(came.status, StatusCode::SEE_OTHER, "{}", came.text());
+    }
+    for (number, holds) in [
+        ("2", "now J2/5: `keep`, by a decision of 2026-11-28; the list says remove"),
+        ("1", "now J2/5: `remove`, as the list says"),
+    ] {
+        served.post("/circuits/undo", &[("decision", number), ("from", "decisions")]);
+        let page = text(&served.get("/circuits/decisions").text());
+        let plain = holds.replace('`', "");
+        assert!(page.contains(holds) || page.contains(&plain), "{page}");
+    }
 }

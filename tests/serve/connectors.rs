@@ -153,7 +153,7 @@ fn a_step_is_ticked_and_taken_back() {
     let entry = told.entries().find(|entry| entry.words == "pull").expect("something is pulled at J1");
     let (tag, other) = (entry.tag.clone(), told.entries().filter(|entry| entry.words == "pull").nth(1).expect("two"));
     let button = format!("done pulled {tag}");
-    assert!(served.post("/C/J1/done", &[("tick", &button)]).to.is_some_and(|to| to.starts_with("/unlock")));
+    assert_eq!(served.post("/C/J1/done", &[("tick", &button)]).status, StatusCode::UNAUTHORIZED);
     assert!(!served.get("/C/J1").text().contains(&button));
     served.unlock();
     assert!(served.get("/C/J1").text().contains(&format!("value=\"{button}\"")));
@@ -207,6 +207,68 @@ fn what_stops_stops_on_the_page_as_well() {
     let page = served.get("/C/A70").text();
     assert!(page.contains("RESTRAINT") && page.contains("never cut, probe or tap into"));
     assert!(!page.contains("value=\"done cut "));
+    assert!(
+        unescaped(&page).contains("wait as the maker's manual says; waits differ")
+            && !page.contains("cut between the tags")
+    );
     let page = served.get("/C/A96").text();
     assert!(page.contains("HIGH VOLTAGE"));
+    assert!(page.contains("Stop: trained people only.") && !page.contains("cut between the tags"), "{page}");
+    // Where some may be cut, what stops comes first.
+    let page = served.get("/C/P7").text();
+    let at = |text: &str| page.find(text).unwrap_or_else(|| panic!("{text} is missing"));
+    assert!(at("Disarm them and wait") < at("cut between the tags"));
+}
+
+#[test]
+fn only_what_is_to_do_is_shown_on_demand() {
+    let job = example();
+    let served = Served::unlocked(&job.path());
+    let rows = |page: &str| page.matches("class=\"at-end").count();
+    let (all, some) = (served.get("/C/J1").text(), served.get("/C/J1?todo=1").text());
+    assert!(rows(&some) > 0 && rows(&some) < rows(&all), "{} of {}", rows(&some), rows(&all));
+    // A cavity whose row is not shown leads to the whole page.
+    assert!(some.contains("href=\"/C/J1#row-") && !all.contains("href=\"/C/J1#row-"));
+    for shown in [&all, &some] {
+        assert!(shown.contains("/print?purpose=work&amp;connector=J1") && shown.contains("/papers?connector=J1"));
+        assert!(shown.contains("data-todo") && shown.contains("href=\"#face\""));
+    }
+    assert!(some.contains("action=\"/C/J1/done?todo=1\""));
+    let came = served.post("/C/J1/done?todo=1", &[("tick", "nothing")]);
+    assert_eq!(came.to.as_deref(), Some("/C/J1?todo=1"));
+    assert!(all.contains("/circuits/edit?end="));
+}
+
+#[test]
+fn a_step_for_all_goes_where_it_is_among_the_steps_and_is_undone_at_once() {
+    let job = example();
+    let served = Served::unlocked(&job.path());
+    let snapshot = Held::new(job.path()).snapshot().expect("reads");
+    let harness = snapshot.harness();
+    let id = loomtag::base::ConnectorId::from_cell("J1").expect("a name");
+    let told = WorkLists::new(&harness).told(&id).expect("a list");
+    let name = |at: (usize, usize)| {
+        let codes = &harness.issued.circuits[at.0];
+        format!("{} {}", codes.code, codes.letters[at.1])
+    };
+    let has =
+        |entry: &&loomtag::paperwork::work_list::Entry| entry.steps.iter().any(|(step, _)| step.word() == "pulled");
+    let pulled = name(told.entries().find(has).expect("something is pulled").at);
+    let kept = name(told.entries().find(|entry| !has(entry) && !entry.arrives).expect("something stays").at);
+    let count = || job.done(&["note", "--list"]).out.matches("done pulled").count();
+    let before = count();
+    let came = served.post("/C/J1/done", &[("end", &pulled), ("end", &kept), ("all", "pulled")]);
+    let to = came.to.clone().expect("it leads back");
+    assert!(to.starts_with("/C/J1?noted="), "{to}");
+    assert_eq!(count(), before + 1);
+    let page = served.get(&to).text();
+    let passed = page.split("passed over").nth(1).expect("it is told");
+    assert!(passed.starts_with(&format!(", this is not among their steps: {kept} at J1/")), "{passed}");
+    assert!(page.contains("Undo: take back the note"), "{page}");
+    let range = to.split("noted=").nth(1).expect("a range");
+    assert_eq!(served.post("/C/J1/done", &[("noted", range)]).to.as_deref(), Some("/C/J1"));
+    assert!(!served.get(&to).text().contains("Undo: take back"));
+    assert_eq!(served.post("/C/J1/done", &[("noted", range)]).status, StatusCode::UNPROCESSABLE_ENTITY);
+    // Where nothing is left to write, nothing is.
+    assert_eq!(served.post("/C/J1/done", &[("end", &kept), ("all", "pulled")]).to.as_deref(), Some("/C/J1"));
 }

@@ -68,6 +68,12 @@ fn unescaped(text: &str) -> String {
 /// Follows all links from `from`, and looks at every page; the paths of the pages.
 #[track_caller]
 pub fn crawl(served: &Served, from: &[&str]) -> BTreeSet<String> {
+    crawl_within(served, from, "/")
+}
+
+/// The same of the pages whose paths begin with `within`: other links are among the paths, but are not followed.
+#[track_caller]
+pub fn crawl_within(served: &Served, from: &[&str], within: &str) -> BTreeSet<String> {
     let mut seen: BTreeSet<String> = from.iter().map(|path| (*path).to_owned()).collect();
     let mut open: VecDeque<(String, String)> =
         from.iter().map(|path| ((*path).to_owned(), "the test".to_owned())).collect();
@@ -93,7 +99,8 @@ pub fn crawl(served: &Served, from: &[&str]) -> BTreeSet<String> {
         }
         for link in next {
             let link = link.split('#').next().unwrap_or_default().to_owned();
-            if seen.len() < MOST && link.starts_with('/') && seen.insert(link.clone()) {
+            let is_new = seen.len() < MOST && link.starts_with('/') && seen.insert(link.clone());
+            if is_new && link.starts_with(within) {
                 open.push_back((link, format!("`{path}`")));
             }
         }
@@ -135,8 +142,9 @@ fn links(path: &str, came: &Came) -> Vec<String> {
                     "`{path}`: `{value}` is not encoded"
                 );
             }
-            let is_asked = matches!(attribute.as_str(), "href" | "data-load");
-            if is_asked && !value.starts_with("/-/") {
+            let is_asked =
+                matches!(attribute.as_str(), "href" | "data-load") || element.name == "img" && attribute == "src";
+            if is_asked && !value.starts_with("/-/") && !value.starts_with("data:") {
                 links.push(if value.starts_with('?') {
                     format!("{}{value}", path.split('?').next().unwrap_or("/"))
                 } else {

@@ -111,3 +111,17 @@ fn thousands_of_answers_are_counted() {
     assert_eq!(text.matches("class=\"answer\"").count(), 30);
     assert!(text.contains("2970 more; add a word to narrow it down"));
 }
+
+#[test]
+fn of_a_page_of_text_the_beginning_is_looked_for() {
+    let (job, served) = coded();
+    let words: Vec<String> = (0..2_000).map(|nth| format!("word{nth}")).collect();
+    for path in ["/find?part=1&q=", "/find?q="] {
+        let begun = Instant::now();
+        let text = served.get(&format!("{path}{}", words.join("+"))).text();
+        assert!(begun.elapsed().as_secs() < 5 && text.len() < 60_000, "{} bytes", text.len());
+        assert!(text.contains("only the first 16 words") && !text.contains("no circuit has `word17`"), "{text}");
+    }
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    job.run(&[&["find"][..], &words].concat()).says("only the first 16 words").says_nothing_of("word1999");
+}

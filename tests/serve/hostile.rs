@@ -25,7 +25,7 @@ fn toml(text: &str) -> String {
 }
 
 /// A job all of whose texts are hostile.
-fn hostile() -> JobFolder {
+pub fn hostile() -> JobFolder {
     let evil = payload();
     let name = "evil\"'><pwned onpwned=1> & \u{202e}.csv";
     let settings = format!("title = {}\n[[list]]\nfile = {}\n", toml(&evil), toml(name));
@@ -97,12 +97,43 @@ fn what_is_asked_for_stays_text() {
         "unlock?then=",
         "C/",
         "circuits?q=",
+        "circuits?back=",
+        "print?code=",
+        "scan?text=",
+        "at/",
+        "lists/",
         "",
     ] {
         let came = served.get(&format!("/{path}{asked}"));
         assert!(came.status.as_u16() < 500, "{path}: {}", came.status);
         let page = String::from_utf8_lossy(&came.bytes).into_owned();
         assert!(!page.contains("<pwned") && !page.contains("pwned()</script>"), "{path}:\n{page}");
+    }
+}
+
+#[test]
+fn huge_numbers_are_no_more_than_numbers() {
+    let mut list = "connector,cavity,circuit,action\n".to_owned();
+    (0..20).for_each(|at| list += &format!("J1,{at},E{at},explode\n"));
+    let job = JobFolder::with(&[("job.toml", "title = \"Numbers\"\n"), ("loom.csv", &list)]);
+    let served = Served::unlocked(&job.path());
+    for path in [
+        "problems?kind=unknown-action&from=",
+        "problems?row=loom.csv:",
+        "rows?at=loom.csv:",
+        "circuits?page=",
+        "circuits?from=",
+        "print?count=",
+        "print?sheet=",
+        "print/runs/",
+        "print/runs?from=",
+        "lists/loom.csv?from=",
+        "C/",
+    ] {
+        for number in ["0", "-1", "18446744073709551615", "99999999999999999999999", "1e309", "NaN"] {
+            let came = served.get(&format!("/{path}{number}"));
+            assert!(came.status.as_u16() < 500, "{path}{number}: {}", came.status);
+        }
     }
 }
 

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use tempfile::TempDir;
 
-use super::crawl::crawl;
+use super::crawl::crawl_within;
 use crate::kit::served::Served;
 use crate::kit::{JobFolder, SMALL_LIST};
 
@@ -40,10 +40,10 @@ fn each_job_has_its_pages_below_its_name() {
     let start = served.get("/").text();
     for (name, link) in NAMES.iter().zip(["/marsh%20hen/", "/M%C3%B6we/", "/50%20%25%20done/", "/v1.2/", "/plain/"]) {
         assert!(start.contains(&format!("href=\"{link}\"")) && start.contains(&format!("Job of {name}")), "{start}");
-        let pages = crawl(&served, &[link]);
+        let pages = crawl_within(&served, &[link], link);
         let inside = link.trim_end_matches('/');
-        let strays: Vec<&String> = pages.iter().filter(|page| !page.starts_with(inside)).collect();
-        assert!(strays.iter().all(|page| *page == "/" || NAMES.len() > 1 && page.len() > 1), "{strays:?}");
+        let strays: Vec<&String> = pages.iter().filter(|page| !page.starts_with(link)).collect();
+        assert_eq!(strays, ["/"], "only to the list of all jobs");
         assert!(pages.contains(&format!("{inside}/problems")), "{pages:?}");
     }
     assert_eq!(served.post("/plain/papers", &[("sort", "overview")]).to.as_deref(), Some("/plain/papers#made"));
@@ -93,8 +93,11 @@ fn a_code_without_its_job_is_looked_for_in_all() {
     let both = served.get(&format!("/{code}"));
     assert_eq!(both.status, 200);
     assert!(both.text().contains(&format!("href=\"/two/{code}\"")), "{}", both.text());
+    assert!(both.text().contains("(folder two)"), "{}", both.text());
     let none = served.get("/7KFF");
     assert_eq!(none.status, 404);
+    let scan = served.get("/scan");
+    assert!(scan.status == 200 && scan.text().contains("href=\"/two/scan\""), "{}", scan.text());
 }
 
 #[test]
@@ -111,4 +114,16 @@ fn links_of_a_base_address_with_a_path_lead_to_their_job() {
     assert_eq!(alone.get("/marsh-hen/C/J1").to.as_deref(), Some("/C/J1"));
     let among = Served::of(yard.path());
     assert_eq!(among.get(&format!("/MARSH-HEN/{code}/A")).to, Some(format!("/boat/{code}/A")));
+}
+
+#[test]
+fn a_base_path_that_is_a_page_leaves_the_page_there() {
+    let job = JobFolder::small();
+    job.write("job.toml", "title = \"Bench\"\n[payload]\nbase = \"HTTP://BENCH.LOCAL/PRINT\"\n");
+    issue(&job.path());
+    let served = Served::of(&job.path());
+    assert_eq!(served.get("/print").status, 200);
+    assert_eq!(served.get("/print?changed=1").status, 200);
+    assert_eq!(served.get("/print/runs").status, 200);
+    assert_eq!(served.get("/PRINT/C/J1").to.as_deref(), Some("/C/J1"));
 }

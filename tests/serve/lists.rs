@@ -414,3 +414,26 @@ fn tags_on_wires_and_likely_renamings_are_told() {
     }
     assert!(!job.path().join("new.csv").exists() && job.bytes("loom.csv") == SMALL_LIST.as_bytes());
 }
+
+#[test]
+fn a_picture_is_refused_at_once() {
+    let job = JobFolder::small();
+    let served = Served::unlocked(&job.path());
+    let came = served.upload("/lists/-/send", &[], &[("file", "face.csv", b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR")]);
+    assert_eq!(came.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(came.text().contains("is a picture, not a list"), "{}", came.text());
+    assert!(!page(&served, "/lists").contains("face.csv"), "no draft is kept of it");
+}
+
+/// A list with one error keeps some checks waiting: what they found before is not told as gone.
+#[test]
+fn an_error_is_not_told_as_problems_gone() {
+    let job = JobFolder::small();
+    let served = Served::unlocked(&job.path());
+    let draft = sent(&served, "extra.csv", b"connector,cavity,circuit,colour,action\nX9,1,N1,RD,remove\n");
+    assert_eq!(take(&served, &draft).status, StatusCode::SEE_OTHER);
+    let draft = sent(&served, "more.csv", b"connector,cavity,circuit,colour,action\nX8,1,N2,RD,chop\n");
+    let changes = page(&served, &format!("{draft}/changes"));
+    assert!(changes.contains("Some checks wait until the errors are mended"), "{changes}");
+    assert!(!changes.contains("#solved"), "{changes}");
+}

@@ -5,7 +5,7 @@ mod circuits;
 mod connectors;
 mod crawl;
 mod find;
-mod hostile;
+pub mod hostile;
 mod jobs;
 mod lists;
 mod load;

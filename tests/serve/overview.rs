@@ -85,8 +85,8 @@ fn sheets_are_made_and_fetched() {
     assert_eq!(served.get("/papers/sheets/..%2Fregister.db").status, 404);
     assert_eq!(served.post("/papers", &[("connector", "J9")]).status, 422);
     assert_eq!(served.post("/papers", &[("connector", "J1"), ("sort", "schedule")]).status, 422);
-    served.post("/papers", &[("sort", "differences")]);
-    assert!(served.get("/papers").text().contains("no sheet: nothing differs from the plan"));
+    served.post("/papers", &[("sort", "branches")]);
+    assert!(served.get("/papers").text().contains("no sheet: no row has a branch"));
 }
 
 #[test]

@@ -170,6 +170,79 @@ fn two_at_once_take_turns() {
     assert!(runs.contains("/print/runs/1\"") && runs.contains("/print/runs/2\""), "{runs}");
 }
 
+/// A form is shown with a number of its own; sent twice, it leads to the run that it began.
+#[test]
+fn a_form_that_is_sent_twice_prints_once() {
+    let job = labels();
+    let served = Served::unlocked(&job.path());
+    let number = || {
+        let page = served.get("/print?purpose=work").text();
+        let (_, rest) = page.split_once("name=\"once\" value=\"").expect("the form has a number");
+        rest.split('"').next().expect("a value").to_owned()
+    };
+    let first = number();
+    let fields = [("once", first.as_str()), ("purpose", "work")];
+    let begun = [served.post("/print", &fields), served.post("/print", &fields)];
+    assert_eq!(begun[0].to, begun[1].to);
+    let (_, page) = made(&served, &begun[0]);
+    assert!(page.text().contains("<h1>Run 1</h1>"), "{}", page.text());
+    // From the page before, after it was made.
+    let (_, page) = made(&served, &served.post("/print", &fields));
+    assert!(page.text().contains("<h1>Run 1</h1>"), "{}", page.text());
+    assert_eq!(served.get("/print/runs/2").status, StatusCode::NOT_FOUND);
+    // Shown anew it is another form.
+    let second = number();
+    assert_ne!(first, second);
+    let page = printed(&served, &[("once", &second), ("purpose", "work")]);
+    assert!(page.text().contains("<h1>Run 2</h1>"), "{}", page.text());
+}
+
+#[test]
+fn a_run_whose_stock_is_gone_is_still_shown() {
+    let job = labels();
+    let served = Served::unlocked(&job.path());
+    printed(&served, &[("purpose", "work")]);
+    let record = String::from_utf8(job.bytes("prints/run-0001/run.json")).expect("text");
+    job.write("prints/run-0001/run.json", record.replace("\"a4-24-64x34\"", "\"a4-of-old\""));
+    let page = served.get("/print/runs/1");
+    assert_eq!(page.status, StatusCode::OK, "{}", page.text());
+    let page = page.text();
+    assert!(page.contains("Open work-a4-24-64x34.pdf") && page.contains("It cannot be sent from here"), "{page}");
+    assert!(page.contains("a4-of-old") && !page.contains("action=\"/print/send\""), "{page}");
+}
+
+/// What is typed wrongly is told, and nothing else done in its place.
+#[test]
+fn nothing_is_done_in_place_of_what_was_typed() {
+    let job = labels();
+    let served = Served::unlocked(&job.path());
+    printed(&served, &[("purpose", "work")]);
+    let many = vec!["J1/14"; 501].join(",");
+    let cases: [(&str, &[(&str, &str)], &str); 7] = [
+        (
+            "/print/send",
+            &[("run", "1"), ("file", "work-a4-24-64x34.pdf"), ("copies", "two")],
+            "there cannot be <code dir=\"auto\">two</code> copies",
+        ),
+        ("/print/send", &[("run", "1"), ("file", "work-a4-24-64x34.pdf"), ("copies", "100")], "ask for 1 to 99"),
+        (
+            "/print/blanks",
+            &[("count", "2"), ("kind", "flagg")],
+            "there are no blanks of the kind <code dir=\"auto\">flagg</code>",
+        ),
+        ("/print/blanks", &[("count", "2"), ("kind", "sleeve")], "choose one of"),
+        ("/print/sheets", &[("what", "spoilt"), ("number", "1, 2"), ("labels", "22")], "one sheet at a time"),
+        ("/print", &[("code", &many)], "501 codes, places and other words"),
+        ("/print/blanks", &[("count", "2"), ("diameter", "41")], "tell one from 0.5 to 40 mm"),
+    ];
+    for (page, fields, words) in cases {
+        let came = served.post(page, fields);
+        assert_eq!(came.status, StatusCode::UNPROCESSABLE_ENTITY, "{fields:?}");
+        assert!(came.text().contains(words), "{fields:?}: {}", came.text());
+    }
+    assert_eq!(served.get("/print/runs/2").status, StatusCode::NOT_FOUND);
+}
+
 #[test]
 fn no_path_leaves_the_folder_of_a_run() {
     let job = labels();

@@ -90,3 +90,26 @@ fn a_line_of_the_settings_is_marked() {
         "{page}"
     );
 }
+
+#[test]
+fn a_row_that_many_others_point_to_stays_short() {
+    let rows: String = (0..400).map(|at| format!("J1,1,E{at},pump,keep\n")).collect();
+    let list = format!("connector,cavity,circuit,function,action\n{rows}");
+    let job = JobFolder::with(&[("job.toml", ""), ("loom.csv", &list)]);
+    let served = Served::of(&job.path());
+    let page = served.get("/rows?at=loom.csv:2").text();
+    let count = page.matches("<article class=\"problem").count();
+    assert!(count > 0 && count <= 20, "{count}");
+    let kinds = page.matches("<details class=\"explained\"").count();
+    assert!(kinds < 5 && page.len() < 100_000, "{kinds} kinds, {} bytes", page.len());
+    let papers = served.get("/papers").text();
+    assert!(papers.matches("<article class=\"problem").count() <= 10);
+}
+
+#[test]
+fn a_number_beyond_all_pages_shows_none() {
+    let job = job();
+    let came = Served::of(&job.path()).get("/problems?kind=unknown-action&from=18446744073709551615");
+    assert_eq!(came.status, 200);
+    assert!(!came.text().contains("<mark>cutt</mark>"));
+}

@@ -4,7 +4,7 @@ use axum::http::StatusCode;
 use serde_json::Value;
 
 use crate::kit::JobFolder;
-use crate::kit::served::Served;
+use crate::kit::served::{Came, Served};
 
 fn coded() -> (JobFolder, Served) {
     let job = JobFolder::small();
@@ -30,6 +30,13 @@ fn blanks(job: &JobFolder, count: usize) -> Vec<String> {
     let json: Value = serde_json::from_str(&answer.out).expect("JSON");
     let codes = json["codes"].as_array().or_else(|| json["blanks"].as_array()).expect("codes");
     codes.iter().map(|code| code.as_str().or_else(|| code["code"].as_str()).expect("text").to_owned()).collect()
+}
+
+/// The mark of what a page asks.
+fn asked_mark(asked: &Came) -> String {
+    let text = asked.text();
+    let mark = text.split("name=\"asked\" value=\"").nth(1).and_then(|rest| rest.split('"').next());
+    mark.unwrap_or_else(|| panic!("nothing is asked: {text}")).to_owned()
 }
 
 /// The words that are read, without marks and with single blanks.
@@ -166,7 +173,7 @@ fn every_finding_is_noted_with_its_warnings() {
     }
     let came = served.post(&format!("{path}/found"), &[("finding", "colour"), ("value", "BU/WH")]);
     assert_eq!(came.status, StatusCode::SEE_OTHER);
-    assert!(served.get(&path).text().contains("mind: the lists say the same: colour"));
+    assert!(served.get(&path).text().contains(": the lists say the same: colour"));
     for fields in [[("finding", "colour"), ("value", "")], [("finding", "size"), ("value", "thick")]] {
         assert_eq!(served.post(&format!("{path}/found"), &fields).status, StatusCode::UNPROCESSABLE_ENTITY);
     }
@@ -287,7 +294,14 @@ fn codes_are_joined_after_one_question() {
     assert_eq!(asked.status, StatusCode::CONFLICT);
     assert!(asked.text().contains("joining is for ever"));
     assert!(!served.get(&format!("/{other}")).text().contains("E14"), "nothing was written");
-    assert_eq!(served.post(&join, &[("other", &other), ("sure", "yes")]).status, StatusCode::SEE_OTHER);
+    // An answer counts for what was asked, and for nothing else.
+    for answer in [&[("sure", "yes")][..], &[("sure", "yes"), ("asked", "0123456789abcdef")]] {
+        let came = served.post(&join, &[&[("other", &*other)], answer].concat());
+        assert_eq!(came.status, StatusCode::CONFLICT);
+    }
+    let mark = asked_mark(&asked);
+    let sure = [("other", &*other), ("sure", "yes"), ("asked", &*mark)];
+    assert_eq!(served.post(&join, &sure).status, StatusCode::SEE_OTHER);
     let page = read(&served.get(&format!("/{other}")).text());
     assert!(page.contains("rail pressure signal") && page.contains(&format!("also marked {other}")), "{page}");
     assert_eq!(served.post(&join, &[("other", "7KF5")]).status, StatusCode::UNPROCESSABLE_ENTITY);
@@ -310,7 +324,10 @@ fn a_blank_is_looked_up_and_assigned() {
     assert_eq!(asked.status, StatusCode::CONFLICT);
     assert!(asked.text().contains("is a blank that hangs at J2/3 already"), "{}", asked.text());
     assert_eq!(assign(&codes[1], &[("what", "no such thing")]).status, StatusCode::UNPROCESSABLE_ENTITY);
-    assert_eq!(assign(&codes[1], &[("what", &name), ("sure", "yes")]).status, StatusCode::SEE_OTHER);
+    let mark = asked_mark(&asked);
+    let sure = [("what", &*name), ("sure", "yes"), ("asked", &*mark)];
+    assert_eq!(assign(&codes[1], &sure[..2]).status, StatusCode::CONFLICT);
+    assert_eq!(assign(&codes[1], &sure).status, StatusCode::SEE_OTHER);
     // No list has it.
     assert_eq!(assign(&codes[2], &[("new", "E99"), ("what", "J7/4")]).status, StatusCode::SEE_OTHER);
     let page = read(&served.get(&format!("/{}", codes[2])).text());
@@ -340,4 +357,117 @@ fn hostile_cells_stay_text() {
     }
     let page = served.get("/at/J1/1").text();
     assert!(page.contains("<bdi>&lt;script&gt;") && page.contains("<bdi>\u{202e}evil &amp; "), "{page}");
+}
+
+#[test]
+fn cutting_a_restraint_wire_is_written_once_it_is_meant() {
+    let job = JobFolder::example();
+    job.done(&["tags"]);
+    let served = Served::unlocked(&job.path());
+    let found = json(&job, &["A70/1"]);
+    let record = &found["found"][0]["record"];
+    let ends = record["ends"].as_array().expect("ends");
+    let end = ends.iter().find(|end| end["here"] == "A70/1").expect("listed");
+    let (code, letter) = (record["code"].as_str().expect("a code"), end["letter"].as_str().expect("a letter"));
+    let tick = format!("done cut {code} {letter}");
+    let (record, letter) = (format!("/{code}/{letter}/done"), format!("{code} {letter}"));
+    for (path, fields) in [(record.as_str(), [("step", "cut")]), ("/C/A70/done", [("tick", tick.as_str())])] {
+        let before = job.done(&["note", "--list"]).out.matches("done cut").count();
+        let asked = served.post(path, &fields);
+        assert_eq!(asked.status, StatusCode::CONFLICT, "{path}");
+        let page = read(&asked.text());
+        assert!(page.contains("RESTRAINT: never cut") && page.contains(&letter), "{page}");
+        assert_eq!(job.done(&["note", "--list"]).out.matches("done cut").count(), before, "{path}");
+        let mark = asked_mark(&asked);
+        let sure = [&fields[..], &[("sure", "yes"), ("asked", &*mark)]].concat();
+        assert_eq!(served.post(path, &sure).status, StatusCode::SEE_OTHER, "{path}");
+        assert_eq!(job.done(&["note", "--list"]).out.matches("done cut").count(), before + 1, "{path}");
+    }
+    // What harms nobody is written at once, and the command tells the same.
+    assert_eq!(served.post(&record, &[("step", "tagged")]).status, StatusCode::SEE_OTHER);
+    job.done(&["note", "A70/1", "done", "pulled"]).says("! RESTRAINT: never cut");
+}
+
+#[test]
+fn what_may_hurt_is_said_once_and_first() {
+    let (job, served) = coded();
+    let page = read(&served.get(&format!("/{}/A", code(&job, "J1/1"))).text());
+    assert_eq!(page.matches("LIVE WITH BATTERY ON").count(), 1, "{page}");
+    assert!(page.contains("LIVE WITH BATTERY ON: cap this end"), "{page}");
+    assert!(page.contains("Take the battery off, negative first.") && page.contains("a second battery, shore power"));
+    // Nothing is to be done there.
+    let ground = read(&served.get("/at/J1/2").text());
+    assert!(!ground.contains("Take the battery off"), "{ground}");
+    let example = JobFolder::example();
+    example.done(&["tags"]);
+    let page = read(&Served::of(&example.path()).get("/at/A70/1").text());
+    let never = "RESTRAINT: never cut, probe or tap into; disarm and wait as the maker's manual says";
+    assert_eq!(page.matches("RESTRAINT").count(), 1, "{page}");
+    assert!(page.contains(never), "{page}");
+}
+
+#[test]
+fn an_end_is_decided_of_from_its_record_and_leads_to_the_next() {
+    let (job, served) = coded();
+    let rail = code(&job, "J1/14");
+    let page = served.get(&format!("/{rail}/A")).text();
+    let link = format!("/circuits/edit?end={rail}%2FA");
+    assert!(page.contains(&format!("href=\"{link}\"")), "{page}");
+    assert!(read(&served.get(&link).text()).contains("rail pressure signal"));
+    assert!(read(&page).contains("Next to do in J1: J1/1"), "{page}");
+    let other = served.get(&format!("/{}/A", code(&job, "J1/1"))).text();
+    assert!(read(&other).contains("Next to do in J1: J1/14"), "{other}");
+}
+
+#[test]
+fn a_finding_is_chosen_and_an_empty_cavity_asked_about() {
+    let (job, served) = coded();
+    let path = format!("/{}/A", code(&job, "J1/14"));
+    let page = served.get(&path).text();
+    assert!(page.contains("<option value=\"\">choose…</option>"), "{page}");
+    let other = served.post(&format!("{path}/found"), &[("finding", "other"), ("remark", "smells of oil")]);
+    assert_eq!(other.status, StatusCode::SEE_OTHER, "{}", other.text());
+    assert!(read(&served.get(&path).text()).contains("found: smells of oil"));
+    let nothing = served.post(&format!("{path}/found"), &[("finding", ""), ("value", ""), ("remark", "")]);
+    assert_eq!(nothing.status, StatusCode::UNPROCESSABLE_ENTITY);
+    served.post(&format!("{path}/done"), &[("step", "cut")]);
+    let asked = served.post(&format!("{path}/found"), &[("finding", "empty")]);
+    assert_eq!(asked.status, StatusCode::CONFLICT, "{}", asked.text());
+    assert!(read(&asked.text()).contains("it is noted as cut"), "{}", asked.text());
+    assert!(!job.done(&["note", "--list"]).out.contains("found empty"), "nothing was written");
+}
+
+#[test]
+fn a_step_before_its_time_is_told() {
+    let (job, served) = coded();
+    let rail = code(&job, "J1/14");
+    let path = format!("/{rail}/A");
+    let noted = |path: &str, step: &str| {
+        assert_eq!(served.post(&format!("{path}/done"), &[("step", step)]).status, StatusCode::SEE_OTHER);
+        read(&served.get(path).text())
+    };
+    assert!(noted(&path, "terminated").contains("not noted as cut"));
+    assert!(noted(&path, "cut").contains("not noted as tagged: A, and B at the far end"));
+    assert!(!noted(&path, "tagged").contains("not noted as"));
+    assert!(noted(&path, "cut").contains("not noted as tagged: B at the far end"));
+    noted(&format!("/{rail}/B"), "tagged");
+    assert!(!noted(&path, "cut").contains("not noted as tagged"));
+    job.done(&["note", "J1/1", "done", "cut"]).says("not noted as tagged: A");
+    let answer = job.done(&["note", "J1/1", "done", "tagged", "cut"]);
+    assert!(!format!("{}{}", answer.out, answer.err).contains("as tagged: A"));
+}
+
+#[test]
+fn a_tag_that_hangs_at_nothing_comes_off_first() {
+    let (job, served) = coded();
+    let flap = code(&job, "J2/5");
+    assert!(!served.get(&format!("/{flap}/A")).text().contains("take the tag off"));
+    let text = String::from_utf8(job.bytes("loom.csv")).expect("text");
+    let left: Vec<&str> = text.lines().filter(|line| !line.contains("E33")).collect();
+    job.write("loom.csv", left.join("\n"));
+    let page = served.get(&format!("/{flap}/A")).text();
+    assert!(page.contains("take the tag off") && !page.contains("Print this tag"), "{page}");
+    served.post(&format!("/{flap}/A/done"), &[("step", "untagged")]);
+    let page = served.get(&format!("/{flap}/A")).text();
+    assert!(!page.contains("take the tag off") && page.contains("✓ untagged"), "{page}");
 }

@@ -80,7 +80,7 @@ fn every_link_leads_to_a_file_of_the_folder() {
 fn printed_links_are_answered_with_what_find_tells() {
     let (job, folder) = written();
     let mut checked = 0;
-    for tag in job.tags("tags-0001") {
+    for tag in job.tags("prints/run-0001") {
         let (code, letter) = (tag.code(), tag.name().split(' ').nth(1).map(str::to_owned));
         let Some(letter) = letter.and_then(|letters| letters.split(['+', '-']).next().map(str::to_owned)) else {
             continue;
@@ -102,10 +102,30 @@ fn printed_links_are_answered_with_what_find_tells() {
 }
 
 #[test]
+fn a_place_of_several_circuits_leads_to_all_of_them() {
+    let job = JobFolder::empty();
+    job.write("job.toml", "title = \"doubled\"\n");
+    job.write("a.csv", "connector,cavity,circuit,function,colour\nJ1,1,W1,pump,RD\nJ1,1,W2,horn,BU\nJ2,1,W1,pump,RD\nJ2,2,W2,horn,BU\n");
+    job.done(&["tags"]);
+    let folder = job.path().join("records");
+    job.done(&["site", &folder.to_string_lossy()]);
+    check_links(&folder);
+    let place = fs::read_to_string(folder.join("at/J1=2F=1/index.html")).expect("a page of the place");
+    assert!(place.contains("pump") && place.contains("horn"), "{place}");
+    for at in ["J2/1", "J2/2"] {
+        let code =
+            job.run(&["find", at, "--json"]).json()["found"][0]["record"]["code"].as_str().expect("a code").to_owned();
+        let record = fs::read_to_string(folder.join(&code).join("index.html")).expect("a record");
+        assert!(record.contains("/at/J1=2F=1/index.html"), "{record}");
+        assert!(place.contains(&format!("/{code}/")), "{place}");
+    }
+}
+
+#[test]
 fn the_search_finds_what_find_finds() {
     let (job, folder) = written();
     let asked = ["J1/14", "j1 14", "rail pressure", "glow plug", "J1/3", "bilge", "starter", "W1"];
-    let some_code = job.tags("tags-0001")[0].code();
+    let some_code = job.tags("prints/run-0001")[0].code();
     for typed in asked.into_iter().chain([some_code.as_str(), &some_code.to_lowercase()]) {
         let script = "const fs = require('fs'), vm = require('vm'); \
             const asked = '; globalThis.answer = find(' + JSON.stringify(process.argv[2]) + ').map(([, at]) => RECORDS[at][0][0]);'; \

@@ -16,6 +16,7 @@ mod positions;
 mod several;
 #[cfg(test)]
 mod tests;
+mod wires;
 
 pub use fuses::fuses;
 
@@ -58,6 +59,7 @@ pub(super) fn check(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
     }
     moves::find_collisions(joined, problems);
     pairs::find_broken(joined, problems);
+    wires::find_differing_ends(joined, problems);
     danger::find_uncapped(joined, problems);
     danger::find_work_on_danger(joined, problems);
     earth::find_misused_green_and_yellow(joined, problems);

@@ -482,3 +482,29 @@ fn halves_that_part() {
         assert_eq!(told(one, other), [""; 0], "{one}, {other}");
     }
 }
+
+/// One wire has one colour and one size; a splice, an extension or letters that nobody explained make no such claim.
+#[test]
+fn two_ends_of_a_wire_that_differ() {
+    let wire = |one: &str, two: &str| {
+        let chart = format!("connector,cavity,circuit,colour,size,action\nP7,1,E1,{one}\nFB1,6,E1,{two}\n");
+        of_chart("wire-ends-differ", &chart)
+    };
+    assert_eq!(
+        wire("BK/VT,0.75,keep", "BK/GN,0.75,keep"),
+        ["a.csv:2 the two ends of one wire differ in colour: `P7/1` is `BK/VT`, and `FB1/6` is `BK/GN` [a.csv:3]"]
+    );
+    let told = wire("BK/VT,0.75,", "BK/VT,0.5,");
+    assert!(told.len() == 1 && told[0].contains("conductor size: `P7/1` is `0.75"), "{told:?}");
+    for (one, two) in [
+        ("BK/VT,0.75,keep", "bk-vt,0.75 mm2,cut"),
+        ("BK/VT,0.75,", ",,"),
+        ("BK/VT,0.75,extend", "RD,1.5,"),
+        ("S/V,0.75,", "BK,0.75,"),
+        ("BK,18 AWG,", "BK,0.75,"),
+    ] {
+        assert_eq!(wire(one, two), [""; 0], "{one} and {two}");
+    }
+    let splice = "connector,cavity,circuit,colour\nP7,1,E1,BK\nFB1,6,E1,RD\nJ1,2,E1,GN\n";
+    assert_eq!(of_chart("wire-ends-differ", splice), [""; 0]);
+}

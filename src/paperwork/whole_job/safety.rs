@@ -16,9 +16,12 @@ use crate::paperwork::{Cell, Column, Harness, Letterhead, Passage, Row, Sheet, T
 const FIRST: &str =
     "LOCAL CODES, THE MAKERS' MANUALS AND LICENSED PEOPLE COME FIRST. NO MARK DOES NOT MEAN DEAD: TEST.";
 
+/// Before anything is cut or pulled; said wherever something is to be done.
+pub const BATTERY_OFF: &str = "Take the battery off, negative first. Look for what else feeds the harness: a second battery, shore power, a charger, an \
+     inverter, solar panels, the alternator. Take each off, and see to it that nobody puts it back.";
+
 const BEFORE_WORK: [&str; 6] = [
-    "Take the battery off, negative first. Look for what else feeds the harness: a second battery, shore power, a charger, an \
-     inverter, solar panels, the alternator. Take each off, and see to it that nobody puts it back.",
+    BATTERY_OFF,
     "Test that it is dead, at the wire you are about to work on. Try the meter on something live before and after.",
     "Capacitors keep their charge when everything is off: wait as the maker says, then measure.",
     "Ground yourself before you touch the pins of a control unit.",
@@ -41,14 +44,16 @@ const HEAT: [&str; 3] = [
     "Paper flags are work tags: take them off before the loom is closed, and keep them away from exhaust, belts and bilge.",
 ];
 
-const RESTRAINT: [&str; 3] = [
+/// Of restraint circuits.
+pub const RESTRAINT: [&str; 3] = [
     "Never cut, probe or tap into airbag and belt tensioner circuits, and never measure them with a meter: a small current may \
      fire them.",
     "Disarm them and wait as the maker's manual says; waits differ. Leave their connectors closed until then.",
     "Take such units out whole, with their wires, and store them as the manual says.",
 ];
 
-const HIGH_VOLTAGE: [&str; 2] = [
+/// Of high voltage.
+pub const HIGH_VOLTAGE: [&str; 2] = [
     "Stop: trained people only. Do not cut, open, pull or move anything of it.",
     "It may be live with everything off, and stay so for minutes. Only who is trained may say that it is dead.",
 ];

@@ -2,14 +2,16 @@
 
 use std::collections::BTreeMap;
 
-use super::At;
 use super::contents::Content;
+use super::{At, RULES, RULES_UNCUT};
 use crate::base::ConnectorId;
-use crate::circuits::caution::{is_heavy_orange, said_by};
+use crate::circuits::Supply;
+use crate::circuits::caution::{NEVER, danger_at, is_heavy_orange, said_by};
 use crate::labels::Band;
 use crate::labels::caution::{bands, between_ends, danger};
 use crate::labels::connector::words_on_connector;
 use crate::paperwork::Harness;
+use crate::paperwork::whole_job::safety::{HIGH_VOLTAGE, RESTRAINT};
 
 /// Of heavy cable in an orange jacket. It is no mark: the jacket neither proves nor clears high voltage.
 const ORANGE: &str = "HEAVY ORANGE CABLE: STOP UNTIL THE MAKER'S DIAGRAM SAYS WHAT IT IS";
@@ -37,6 +39,28 @@ fn with_orange(harness: &Harness<'_>, at: At, marks: Vec<(Band, String)>) -> Vec
     marks.into_iter().map(|(_, words)| words).chain(orange).collect()
 }
 
+/// What is said at the head of a list: of what may hurt first, in the words of the safety page, and of cutting only where something
+/// may be cut.
+pub(super) fn rules(harness: &Harness<'_>, id: &ConnectorId, content: &Content) -> Vec<String> {
+    let short_name = harness.circuits.connector(id).and_then(|connector| connector.short_name.as_deref());
+    let danger = |at: &At| danger_at(harness.circuits, *at);
+    let dangers: Vec<Supply> =
+        content.ends.iter().chain(&content.arrivals).filter_map(danger).chain(short_name.and_then(said_by)).collect();
+    let stops = |at: &At| {
+        matches!(danger(at), Some(Supply::Restraint | Supply::HighVoltage)) || is_heavy_orange(harness.end(*at))
+    };
+    let mut rules = Vec::new();
+    if dangers.contains(&Supply::HighVoltage) {
+        rules.push(format!("High voltage: {}", HIGH_VOLTAGE.join(" ")));
+    }
+    if dangers.contains(&Supply::Restraint) {
+        rules.push(format!("Restraint: {} {}", RESTRAINT[0], RESTRAINT[1]));
+    }
+    let is_worked = content.ends.iter().any(|at| !stops(at));
+    rules.push(if is_worked { RULES } else { RULES_UNCUT }.to_owned());
+    rules
+}
+
 /// What stands at the head: each danger of the wires in it, or of its own name, with the cavities.
 pub(super) fn of_connector(harness: &Harness<'_>, id: &ConnectorId, content: &Content) -> Vec<String> {
     let mut places: BTreeMap<Band, Vec<String>> = BTreeMap::new();
@@ -58,7 +82,7 @@ pub(super) fn of_connector(harness: &Harness<'_>, id: &ConnectorId, content: &Co
     let told = |(band, cavities): (Band, Vec<String>)| {
         let what = match band {
             Band::HighVoltage => "stop, trained persons only",
-            Band::Restraint => "never cut, probe or tap into; disarm and wait as the maker's manual says",
+            Band::Restraint => NEVER,
             _ => "cap each end as soon as it is free",
         };
         match &cavities[..] {

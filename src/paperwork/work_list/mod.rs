@@ -47,9 +47,11 @@ use seats::Seats;
 use task::Task;
 pub use totals::{Count, Totals};
 
-/// What is said at the head of every list.
-pub const RULES: &str = "Battery off, negative first. Confirm the colour, tag both sides, then cut between the tags. No mark does not mean dead: \
+/// What is said at the head of a list.
+const RULES: &str = "Battery off, negative first. Confirm the colour, tag both sides, then cut between the tags. No mark does not mean dead: \
                      test.";
+/// The same where nothing may be cut, or measured.
+const RULES_UNCUT: &str = "Battery off, negative first.";
 /// White between the parts of a list.
 const GAP: Length = Length::nm(4_000_000);
 /// Height of capitals of what stands around the table.
@@ -74,6 +76,8 @@ pub struct WorkLists<'h, 'a> {
 pub struct ToldList {
     /// What must be seen first.
     pub cautions: Vec<String>,
+    /// How to go about it, a paragraph each, what may hurt first.
+    pub rules: Vec<String>,
     /// What holds of all counting aids: `wire side, latch up`; empty where there are none.
     pub seen: String,
     /// The entries, in the order of the face.
@@ -151,6 +155,7 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         });
         Some(ToldList {
             cautions: cautions::of_connector(self.harness, connector, content),
+            rules: cautions::rules(self.harness, connector, content),
             groups: groups.collect(),
             totals: Totals::of(self.harness, content),
             cavities: cavities.told(&seats.unnamed),
@@ -175,7 +180,8 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         marks.rows = cautions::of_connector(self.harness, connector, content).into_iter().map(Row::Caution).collect();
         let mut passages = vec![marks.passage(fonts, width, Length::ZERO)];
         passages.extend(face::passages(face.into_iter(), letterhead, fonts));
-        let rules = pen::paragraph(fonts, width, RULES, look);
+        let rules = cautions::rules(self.harness, connector, content).join(" ");
+        let rules = pen::paragraph(fonts, width, &rules, look);
         passages.push(Passage::of(rules, Length::mm(1.5), Binding::WithNext));
 
         let (table, seats, cavities) = self.table(connector, content);

@@ -6,6 +6,7 @@ use std::path::Path;
 
 use jiff::Timestamp;
 
+use super::danger::Danger;
 use super::failure::RunFailure;
 use super::moving::place_of;
 use super::noting::{Bench, NotNoted, Subject, step_fits};
@@ -15,7 +16,7 @@ use super::register;
 use crate::base::nearest::did_you_mean;
 use crate::base::{EndLetter, Place, TagCode};
 use crate::circuits::caution::{danger_at, speaks_of_a_cap};
-use crate::circuits::{Action, Circuit, End, Supply};
+use crate::circuits::{Action, Circuit, End, FarEnd};
 use crate::codes::{Decision, Decisions, Issued, Made, Matter, Register, Undo, progress};
 
 #[cfg(test)]
@@ -87,7 +88,9 @@ pub struct Change {
     pub after: String,
     /// What the lists say.
     pub listed: String,
-    /// What speaks against it, or should be known.
+    /// What of it may hurt somebody.
+    pub danger: Option<Danger>,
+    /// What speaks against it, or should be known; danger first.
     pub warnings: Vec<String>,
 }
 
@@ -270,7 +273,27 @@ impl Deciding<'_> {
                 planned.changes.extend(changes);
             }
         }
+        self.mind_far_ends(&mut planned);
         Ok(planned)
+    }
+
+    /// Says of ends that are removed where the other end of the wire stays undecided: a wire leaves whole.
+    fn mind_far_ends(&self, planned: &mut Decided) {
+        let decided: HashSet<(usize, usize)> = planned
+            .changes
+            .iter()
+            .filter(|change| matches!(change.decision.matter, Matter::Action(_)))
+            .map(|change| change.at)
+            .collect();
+        for change in &mut planned.changes {
+            let circuit = &self.reading.circuits.all()[change.at.0];
+            let FarEnd::End(far) = circuit.far_end(change.at.1) else { continue };
+            let is_removal = decided.contains(&change.at) && change.after == Action::Remove.word();
+            let other = &circuit.ends()[far];
+            if is_removal && other.action == Action::Undecided && !decided.contains(&(change.at.0, far)) {
+                change.warnings.push(format!("{} at its other end stays undecided", other.place));
+            }
+        }
     }
 
     /// What words wish: ends, then an action. The first words that are an action are it, and where there are none, a note alone may be
@@ -291,7 +314,7 @@ impl Deciding<'_> {
             return Ok(Wish { ends: typed.to_vec(), ..rest });
         }
         match typed.get(first..).and_then(<[String]>::last) {
-            Some(last) if self.recall.find(&[last.clone()]).is_empty() => {
+            Some(last) if self.recall.find(std::slice::from_ref(last)).is_empty() => {
                 self.action(last)?;
                 Err(nothing_said())
             }
@@ -335,7 +358,7 @@ impl Deciding<'_> {
                     .flat_map(|circuit| circuit.ends())
                     .map(|end| end.place.connector.as_str())
                     .collect();
-                let near = crate::base::nearest::nearest(connector, known.into_iter());
+                let near = crate::base::nearest::nearest(connector, known);
                 let remedy = near.map_or_else(|| "write it as the lists do".to_owned(), did_you_mean);
                 return Err(words(&format!("no list has a connector `{connector}`"), &remedy));
             }
@@ -430,15 +453,9 @@ impl Deciding<'_> {
         if *after == end.action {
             return None;
         }
-        let warnings = self.warnings(at, after);
-        Some(vec![self.change(
-            at,
-            Matter::Action(wished.clone()),
-            end.action.to_string(),
-            after.to_string(),
-            listed.to_string(),
-            warnings,
-        )])
+        let (danger, warnings) = self.warnings(at, after);
+        let (before, after, matter) = (end.action.to_string(), after.to_string(), Matter::Action(wished.clone()));
+        Some(vec![Change { danger, warnings, ..self.change(at, matter, before, after, listed.to_string()) }])
     }
 
     fn of_note(&self, at: (usize, usize), wished: String) -> Option<Vec<Change>> {
@@ -449,18 +466,10 @@ impl Deciding<'_> {
             return None;
         }
         let matter = Matter::Note(Some(wished.clone()).filter(|wished| wished != listed));
-        Some(vec![self.change(at, matter, before, wished, listed.to_owned(), Vec::new())])
+        Some(vec![self.change(at, matter, before, wished, listed.to_owned())])
     }
 
-    fn change(
-        &self,
-        at: (usize, usize),
-        matter: Matter,
-        before: String,
-        after: String,
-        listed: String,
-        warnings: Vec<String>,
-    ) -> Change {
+    fn change(&self, at: (usize, usize), matter: Matter, before: String, after: String, listed: String) -> Change {
         let (code, letter) = self.mark(at);
         let bench = Bench { recall: self.recall, notes: self.recall.notes(), codes: self.codes };
         let about = bench.about(code, letter);
@@ -474,7 +483,8 @@ impl Deciding<'_> {
             before,
             after,
             listed,
-            warnings,
+            danger: None,
+            warnings: Vec::new(),
         }
     }
 
@@ -483,9 +493,13 @@ impl Deciding<'_> {
     }
 
     /// What speaks against an action of an end: what was done already, and danger.
-    fn warnings(&self, at: (usize, usize), action: &Action) -> Vec<String> {
+    fn warnings(&self, at: (usize, usize), action: &Action) -> (Option<Danger>, Vec<String>) {
         let (code, letter) = self.mark(at);
-        let mut warnings = Vec::new();
+        let is_free = matches!(action, Action::Cut | Action::Reserve);
+        let is_capped = self.end(at).note.as_deref().is_some_and(speaks_of_a_cap);
+        let danger = Danger::of_action(danger_at(&self.reading.circuits, at), action)
+            .filter(|danger| *danger != Danger::Live || (is_free && !is_capped));
+        let mut warnings: Vec<String> = danger.iter().map(|danger| danger.words().to_owned()).collect();
         if let Some(found) = self.recall.by_code(code, Some(letter)) {
             let marks: Vec<_> = found.ends.iter().flat_map(|&end| found.record.marks(end)).collect();
             let done = progress(self.recall.notes().of_end(&found.record.codes(), &marks)).done;
@@ -496,24 +510,7 @@ impl Deciding<'_> {
                 }),
             );
         }
-        let is_touched =
-            matches!(action, Action::Cut | Action::Remove | Action::Move(_) | Action::Add | Action::Extend);
-        let is_free = matches!(action, Action::Cut | Action::Reserve);
-        let is_capped = self.end(at).note.as_deref().is_some_and(speaks_of_a_cap);
-        match danger_at(&self.reading.circuits, at) {
-            Some(Supply::Restraint) if is_touched => warnings.push(
-                "RESTRAINT: never cut, probe or tap into: disarm and wait as the maker's manual says, and take it out whole"
-                    .to_owned(),
-            ),
-            Some(Supply::HighVoltage) if is_touched => {
-                warnings.push("HIGH VOLTAGE: stop, trained persons only".to_owned());
-            }
-            Some(Supply::Constant) if is_free && !is_capped => {
-                warnings.push("LIVE WITH BATTERY ON: cap this end at once, and note `capped`".to_owned());
-            }
-            _ => {}
-        }
-        warnings
+        (danger, warnings)
     }
 }
 

@@ -1,4 +1,5 @@
 //! Trials of deciding beside the lists, on a job folder.
+#![expect(clippy::disallowed_methods, reason = "tests set up the folders they read")]
 
 use std::fs;
 use std::path::Path;
@@ -6,12 +7,13 @@ use std::path::Path;
 use proptest::prelude::*;
 
 use super::*;
+use crate::circuits::Supply;
 use crate::codes::samples::NOW;
 use crate::run::Held;
 use crate::run::deciding::told::Standing;
 use crate::run::reading::read;
 
-const JOB: &str = "title = \"trial\"\nlists = [\"loom.csv\"]\n";
+const JOB: &str = "title = \"trial\"\n";
 const LIST: &str = "connector,cavity,circuit,function,colour,supply,action,note\n\
     J1,1,E1,rail pressure,BU,signal,keep,\n\
     J2,1,E1,,BU,,,by the pump\n\
@@ -79,6 +81,20 @@ fn a_decision_counts_above_the_row_and_the_list_stays() {
     let back = decided(folder, wish(&["J1/1"], AS_LISTED));
     assert_eq!(back.changes[0].decision.matter, Matter::Action(None));
     assert_eq!(plan(&reading(folder)), AS_LISTED_PLAN);
+}
+
+#[test]
+fn a_removal_tells_of_the_other_end_that_stays_undecided() {
+    let folder = job();
+    let folder = folder.path();
+    let warned = |decided: &Decided| {
+        decided.changes.iter().flat_map(|change| &change.warnings).any(|warning| warning.contains("stays undecided"))
+    };
+    let both = decided(folder, wish(&["J1/1", "J2/1"], "remove"));
+    assert!(!warned(&both), "{both:?}");
+    decided(folder, wish(&["J1/1", "J2/1"], AS_LISTED));
+    let one = decided(folder, wish(&["J1/1"], "remove"));
+    assert_eq!(one.changes[0].warnings, ["J2/1 at its other end stays undecided"]);
 }
 
 #[test]

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use super::Deciding;
+use super::{Deciding, Recall};
 use crate::base::{Place, formula};
 use crate::circuits::End;
 use crate::codes::csv_text::Writing;
@@ -86,7 +86,9 @@ impl Deciding<'_> {
 
     /// What counts and the lists do not say yet, as CSV to carry it into them: a row an end, in working order.
     pub fn to_carry_over(&self, told: &[Told]) -> Vec<u8> {
-        let mut ends: BTreeMap<(&Place, (usize, usize)), [Option<String>; 2]> = BTreeMap::new();
+        // Action and note of each end.
+        type Cells = [Option<String>; 2];
+        let mut ends: BTreeMap<(&Place, (usize, usize)), Cells> = BTreeMap::new();
         for one in told.iter().filter(|told| told.standing == Standing::Counts) {
             let (Some(at), Some(place)) = (one.at, &one.place) else { continue };
             let cells = ends.entry((place, at)).or_default();
@@ -103,20 +105,49 @@ impl Deciding<'_> {
         write(["place", "designation", "action", "note", "list says", "list notes", "row"]);
         for ((place, at), [action, note]) in ends {
             let end = self.end(at);
-            let says = action.as_ref().map(|_| end.decided_instead().map_or("", |instead| instead.listed.0.word()));
+            let says = action
+                .as_ref()
+                .map(|_| end.decided_instead().map_or_else(String::new, |instead| instead.listed.0.to_string()));
             let notes = note.as_ref().and_then(|_| end.note_in_lists());
             write([
                 &place.to_string(),
                 self.reading.circuits.all()[at.0].id().as_str(),
                 action.as_deref().unwrap_or_default(),
                 note.as_deref().unwrap_or_default(),
-                says.unwrap_or_default(),
+                &says.unwrap_or_default(),
                 notes.unwrap_or_default(),
                 &row(end),
             ]);
         }
         writing.bytes()
     }
+}
+
+/// What holds of the matter of a decision by now, where it was taken back or not: `J2/5: keep, by a decision of 2026-11-28; the list says
+/// remove`. `None` where no list has its end.
+pub fn holds_now(recall: &Recall, made: &Made) -> Option<String> {
+    let (code, letter) = made.mark();
+    let found = recall.by_code(code, Some(letter))?;
+    let [end] = found.ends[..] else { return None };
+    let end = found.record.ends.get(end).filter(|end| end.listed)?;
+    let as_listed = || "as the list says".to_owned();
+    let (holds, by) = match &made.decision.matter {
+        Matter::Action(_) => {
+            let by = end.decided_by.as_ref().map(|by| format!("by {by}"));
+            (format!("`{}`", end.action.as_deref()?), by.unwrap_or_else(as_listed))
+        }
+        Matter::Note(_) => {
+            let note = end.note.as_deref().filter(|note| !note.is_empty());
+            let holds = note.map_or_else(|| "no note".to_owned(), |note| format!("the note `{note}`"));
+            let by = match end.note_in_list.as_deref() {
+                None => as_listed(),
+                Some("") => "by a decision; the list has none".to_owned(),
+                Some(listed) => format!("by a decision; the list says `{listed}`"),
+            };
+            (holds, by)
+        }
+    };
+    Some(format!("{}: {holds}, {by}", end.here))
 }
 
 /// How a decision stands that counts for an end.

@@ -43,7 +43,8 @@ pub(super) struct Pair {
 impl Question {
     /// From what was typed; `None` when that has no words.
     pub(super) fn from_typed(typed: &str) -> Option<Self> {
-        let texts: Vec<String> = words(typed).map(str::to_lowercase).collect();
+        let typed = beginning(typed);
+        let texts: Vec<String> = words(typed).take(MOST_WORDS).map(str::to_lowercase).collect();
         let words: Vec<Word> = texts.iter().enumerate().map(|(at, text)| Word::new(text, texts.get(at + 1))).collect();
         (!words.is_empty()).then(|| Self { typed: typed.trim().to_owned(), compared: compared(typed), words })
     }
@@ -88,6 +89,16 @@ impl Pair {
     pub(super) fn is_colour(&self, own: &WireColour) -> bool {
         self.colour.as_ref().is_some_and(|colour| own.same_as(colour))
     }
+}
+
+/// So many words of a question are looked for: each may leave any circuit, so that a page of text would be asked for long.
+pub(super) const MOST_WORDS: usize = 16;
+/// So many characters of it.
+pub(super) const MOST_CHARACTERS: usize = 200;
+
+/// As much of a text as is looked for.
+pub(super) fn beginning(typed: &str) -> &str {
+    typed.char_indices().nth(MOST_CHARACTERS).map_or(typed, |(at, _)| &typed[..at])
 }
 
 /// The words of what was typed.

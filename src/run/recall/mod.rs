@@ -49,6 +49,21 @@ pub fn recall(reading: &Reading) -> Result<Recall, RunFailure> {
     Ok(Recalled::read(reading, &register, None)?.recall)
 }
 
+/// As much of a question as is looked for, and what is told where that is not all. A link is left whole.
+pub fn bounded(words: Vec<String>) -> (Vec<String>, Option<&'static str>) {
+    let typed = words.join(" ");
+    let is_link = typed.contains("://");
+    let beginning = entry::beginning(&typed);
+    if is_link || beginning.len() == typed.len() && entry::words(&typed).count() <= entry::MOST_WORDS {
+        return (words, None);
+    }
+    let words = beginning.split_whitespace().flat_map(entry::words).take(entry::MOST_WORDS);
+    (
+        words.map(str::to_owned).collect(),
+        Some("only the first 16 words or 200 characters of the question were looked for"),
+    )
+}
+
 /// All that can be recalled of a job, with the codes and records that it was made from.
 pub(super) struct Recalled {
     pub(super) recall: Recall,
@@ -462,6 +477,25 @@ impl Recall {
         (entry, first + end)
     }
 
+    /// The end of the lists, by circuit and end, that an end of a record is: the inverse of [`Recall::seat`].
+    pub fn listed_end(&self, record: &Record, end: usize) -> Option<(usize, usize)> {
+        if !record.ends.get(end)?.listed {
+            return None;
+        }
+        let code = record.code.as_deref().and_then(|code| TagCode::from_typed(code).ok());
+        let number = match code {
+            Some(code) => *self.plain.codes.get(&code)?,
+            // As long as no code was issued, nothing but what the lists call it tells it.
+            None => self.entries.iter().position(|entry| {
+                let own = &entry.record;
+                own.code.is_none() && own.designations == record.designations
+            })?,
+        };
+        let seats = self.plain.seats.iter().enumerate().filter(|(_, (entry, first))| *entry == number && *first <= end);
+        let (circuit, (_, first)) = seats.max_by_key(|(_, (_, first))| *first)?;
+        Some((circuit, end - first))
+    }
+
     /// The record of this number, without what happened to it: nothing is copied.
     pub fn record(&self, number: usize) -> &Record {
         &self.entries[number].record
@@ -503,7 +537,7 @@ impl Recall {
             return (coded, ranked);
         }
         // Nothing sits in two places at once: whoever names several asks for each.
-        let each: Option<Vec<Ranked>> = words.iter().map(|word| self.places(word)).collect();
+        let each: Option<Vec<Ranked>> = words.iter().take(entry::MOST_WORDS).map(|word| self.places(word)).collect();
         (None, each.into_iter().flatten().flatten().collect())
     }
 
@@ -725,7 +759,7 @@ impl Recall {
             let near = if is_long_enough { base::nearest::nearest(word, self.vocabulary()) } else { None };
             (!is_known).then(|| UnknownWord { word: word.to_owned(), near: near.map(str::to_owned) })
         };
-        words.iter().flat_map(|words| entry::words(words)).filter_map(unknown).collect()
+        words.iter().flat_map(|words| entry::words(words)).take(entry::MOST_WORDS).filter_map(unknown).collect()
     }
 
     /// The entry that a carelessly typed code names, when it was issued here, and the answer.

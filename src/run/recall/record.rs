@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::history::Event;
 use crate::base::{EndLetter, TagCode, WireColour};
-use crate::circuits::caution::{danger_of, graver_supply};
+use crate::circuits::caution::{NEVER, danger_of, graver_supply};
 use crate::circuits::{Action, Circuit, Circuits, Decided, End, FarEnd, Instead, Supply};
 use crate::codes;
 
@@ -95,6 +95,9 @@ pub struct EndRecord {
     pub listed: bool,
     /// What to mind before touching this end.
     pub caution: Option<String>,
+    /// How its wire counts for safety: as the supply column says, or words where they are graver.
+    #[serde(skip)]
+    pub supply: Option<Supply>,
     /// Whether a tag of it no longer tells the truth: [`Record::stale`] says what.
     #[serde(skip)]
     pub stale: bool,
@@ -130,7 +133,7 @@ impl Record {
         supplies.sort();
         supplies.dedup();
         // The gravest first, as on tags.
-        record.cautions = supplies.into_iter().rev().filter_map(caution).map(str::to_owned).collect();
+        record.cautions = supplies.into_iter().rev().filter_map(caution).collect();
         record.add_register(known);
         record
     }
@@ -253,7 +256,8 @@ impl EndRecord {
         };
         let is_understood = |colour: &&WireColour| colour.base().is_some();
         let is_freed = end.action.frees_the_end();
-        let caution = match danger_of(circuit, index, |id| all.connector(id)) {
+        let supply = danger_of(circuit, index, |id| all.connector(id));
+        let caution = match supply {
             Some(Supply::Constant) if is_freed => Some("LIVE WITH BATTERY ON: cap this end".to_owned()),
             Some(Supply::Restraint | Supply::HighVoltage) if is_freed || end.action == Action::Remove => {
                 Some(format!("DO NOT CUT, although the plan is `{}`", end.action))
@@ -283,6 +287,7 @@ impl EndRecord {
             origin: Some(end.origin.to_string()),
             listed: true,
             caution,
+            supply,
             stale: false,
         }
     }
@@ -358,11 +363,11 @@ fn also(known: &codes::RecordedEnd) -> Vec<String> {
 }
 
 /// What to mind with this supply: the marks of its tags, in the words of somebody who holds the wire.
-const fn caution(supply: Supply) -> Option<&'static str> {
+fn caution(supply: Supply) -> Option<String> {
     match supply {
-        Supply::Constant => Some("LIVE WITH BATTERY ON"),
-        Supply::Restraint => Some("RESTRAINT: never cut, probe or tap into"),
-        Supply::HighVoltage => Some("HIGH VOLTAGE: stop, trained persons only"),
+        Supply::Constant => Some("LIVE WITH BATTERY ON".to_owned()),
+        Supply::Restraint => Some(format!("RESTRAINT: {NEVER}")),
+        Supply::HighVoltage => Some("HIGH VOLTAGE: stop, trained persons only".to_owned()),
         _ => None,
     }
 }

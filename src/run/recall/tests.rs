@@ -272,7 +272,10 @@ fn a_function_may_say_restraint() {
     let register = Register::in_memory().expect("in memory");
     let circuits = samples::circuits([circuit("SQ", "driver airbag squib", None, &["J9/1 YE", "J9/2 YE"])]);
     let found = &recall_of(&register, &circuits).find(&["airbag".to_owned()])[0];
-    assert_eq!(found.record.cautions, ["RESTRAINT: never cut, probe or tap into"]);
+    assert_eq!(
+        found.record.cautions,
+        ["RESTRAINT: never cut, probe or tap into; disarm and wait as the maker's manual says"]
+    );
     assert_eq!(found.record.ends[0].caution.as_deref(), Some("DO NOT CUT, although the plan is `cut`"));
     assert_eq!(found.record.ends[1].caution, None);
 }
@@ -301,7 +304,7 @@ fn a_record_reads_well() {
     insta::assert_snapshot!(found.in_words(), @r"
     8GMK  belt tensioner
     circuit SQ, restraint
-    !! RESTRAINT: never cut, probe or tap into
+    !! RESTRAINT: never cut, probe or tap into; disarm and wait as the maker's manual says
 
       A  J9/1  to J9/2  YE (yellow)  0.75 mm²
          plan: cut, branch engine
@@ -397,4 +400,23 @@ fn a_connectors_tag_gives_its_ends() {
     let json = serde_json::to_value(recall.by_scanned("J1:")).expect("is plain");
     assert_eq!((&json["scan"], &json["connector"]), (&"connector".into(), &"J1".into()));
     assert_eq!(json["found"][0]["record"]["code"], "3V86");
+}
+
+#[test]
+fn an_end_of_a_record_is_found_in_the_lists_again() {
+    let circuits = samples::circuits(harness());
+    let ahead = recall_of(&Register::in_memory().expect("in memory"), &circuits);
+    let (mut register, recall) = job();
+    let code = |typed| TagCode::from_typed(typed).expect("a code");
+    register.join(code("3V86"), code("RTCQ"), NOW).expect("joins");
+    let joined = recall_of(&register, &circuits);
+    for recall in [&ahead, &recall, &joined] {
+        for (circuit, own) in circuits.all().iter().enumerate() {
+            for end in 0..own.ends().len() {
+                let (record, seat) = recall.seat((circuit, end));
+                assert_eq!(recall.listed_end(recall.record(record), seat), Some((circuit, end)), "{:?}", own.id());
+            }
+        }
+    }
+    assert_eq!(joined.listed_end(joined.record(joined.seat((0, 0)).0), 99), None);
 }

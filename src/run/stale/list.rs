@@ -165,6 +165,12 @@ struct Ends<'a> {
 
 /// Lays everything that was printed beside the lists. `issued` may be looked ahead at.
 pub(super) fn stale(reading: &Reading, issued: &Issued, records: &[Record], last: &LastPrinted) -> Stale {
+    let stale = by_rows_read(reading, issued, records, last);
+    if reading.knows_all_rows() { stale } else { stale.without_verdicts() }
+}
+
+/// The same, as if the rows that could be read were all.
+pub(super) fn by_rows_read(reading: &Reading, issued: &Issued, records: &[Record], last: &LastPrinted) -> Stale {
     let lettered = issued.circuits.iter().enumerate().flat_map(|(circuit, codes)| {
         codes.letters.iter().enumerate().map(move |(end, &letter)| ((codes.code, letter), (circuit, end)))
     });
@@ -216,8 +222,7 @@ pub(super) fn stale(reading: &Reading, issued: &Issued, records: &[Record], last
         let designations = record.designations.iter().map(ToString::to_string).collect();
         Some(LeftCode { code: record.code.to_string(), designations, likely_renamed: None, tags })
     });
-    let stale = Stale { tags, left: left.collect(), not_known: 0 };
-    if reading.knows_all_rows() { stale } else { stale.without_verdicts() }
+    Stale { tags, left: left.collect(), not_known: 0 }
 }
 
 fn left_tag(key: &Key, printing: &Printing<PrintedTag>) -> LeftTag {

@@ -67,6 +67,11 @@ impl OnWires {
         list::stale(reading, issued, records, &self.last)
     }
 
+    /// The same as if the rows that could be read were all: what was so before is not laid to what changes the rows.
+    pub fn stale_by_rows_read(&self, reading: &Reading, issued: &Issued, records: &[Record]) -> Stale {
+        list::by_rows_read(reading, issued, records, &self.last)
+    }
+
     /// The tags of a code, or of one of its ends, that no list has any more, as they were printed last.
     pub fn remembered(
         &self,

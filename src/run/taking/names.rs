@@ -20,7 +20,8 @@ pub(super) fn safe(folder: &Path, sent: &str, bytes: &[u8]) -> String {
         if is_odd { '-' } else { c }
     };
     let name: String = last.chars().map(plain).collect();
-    let name = name.trim_matches(|c: char| c.is_whitespace() || c == '.').trim_start_matches(['~', '$', '-']);
+    let name = name.trim_start_matches(|c: char| c.is_whitespace() || ".~$-".contains(c));
+    let name = name.trim_end_matches(|c: char| c.is_whitespace() || c == '.');
     let (stem, end) = ending(name, bytes);
     let stem: String = stem.chars().take(LONGEST).collect();
     let stem = stem.trim();

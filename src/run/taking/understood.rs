@@ -98,9 +98,11 @@ pub fn understood(job: &Job, wish: &Wish, overlay: &Overlay) -> Result<Understoo
             None => own,
         };
         let list = List { settings, ..list.clone() };
-        let mut of_part = OfPart::default();
-        of_part.is_hidden = sheets.iter().any(|(name, is_hidden)| *is_hidden && Some(name.as_str()) == sheet);
-        of_part.standing = standing(&list, SHOWN_ROWS).into_iter().next();
+        let mut of_part = OfPart {
+            is_hidden: sheets.iter().any(|(name, is_hidden)| *is_hidden && Some(name.as_str()) == sheet),
+            standing: standing(&list, SHOWN_ROWS).into_iter().next(),
+            ..OfPart::default()
+        };
         if part.is_read {
             of_part.looked = look(&list).0.into_iter().next();
             ends(&list, &mut of_part);

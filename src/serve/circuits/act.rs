@@ -2,33 +2,36 @@
 
 use axum::extract::{Form, State};
 use axum::response::{IntoResponse, Redirect, Response};
-use maud::{Markup, html};
 
-use super::forms::{holding, range, standing};
+use super::forms::holding;
 use super::page::{count, ends};
-use super::row::{band, words};
+use super::row::words;
 use super::selected::{named, selected};
 use super::view::{Pairs, View, pairs, value};
 use crate::base::{EndLetter, Step, TagCode};
 use crate::codes::{Made, Undo};
-use crate::run::deciding::{AS_LISTED, Decided, NotDecided, Wish};
+use crate::run::danger::Danger;
+use crate::run::deciding::told::holds_now;
+use crate::run::deciding::{AS_LISTED, Change, Decided, NotDecided, Wish};
 use crate::run::noting::Planned;
 use crate::run::planning::PlannedEnd;
 use crate::run::{self, Snapshot};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
 use crate::serve::jobs::encoded;
+use crate::serve::noted;
 use crate::serve::screen::{Screen, Tab};
+use crate::serve::sure::{Question, Reason};
 use crate::serve::trouble::Trouble;
 
 /// More ends than this are asked about before anything is done with them.
 const MANY: usize = 25;
 /// Most ends named one by one: the others are counted.
 const NAMED: usize = 20;
+/// So many places are told of what was decided.
+const TOLD: usize = 6;
 /// Most ends whose tags are asked for by their codes: an address may not be longer.
 const PRINTED: usize = 500;
-/// Most warnings told after something was noted.
-const TOLD: usize = 5;
 
 /// What shall be done.
 enum Asked {
@@ -46,12 +49,6 @@ enum Note {
     AsListed,
 }
 
-/// Why it is asked again, with the ends that give reason to.
-struct Doubt {
-    what: String,
-    ends: Vec<usize>,
-}
-
 pub async fn act(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<Pairs>) -> Response {
     desk.work(move |desk| {
         let job = desk.snapshot()?;
@@ -60,10 +57,12 @@ pub async fn act(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<Pa
             return print(desk, &job, &chosen);
         }
         let asked = Asked::of(&form)?;
-        let doubts = asked.doubts(&job, &chosen);
-        if !doubts.is_empty() && value(&form, "sure").is_none() {
+        let question = asked.question(&job, &chosen)?;
+        if !question.is_settled(&form) {
             let screen = Screen { desk, job: &job, visitor: &visitor };
-            return Ok(confirm(&screen, &form, &asked, &chosen, &doubts).into_response());
+            let back = View::of(&pairs(value(&form, "back").unwrap_or_default())).query();
+            let ways = (desk.link("/circuits/act"), desk.link(&format!("/circuits{back}")));
+            return Ok(question.ask(&screen, Tab::Circuits, &form, (&ways.0, &ways.1)));
         }
         let done = asked.carry_out(desk, &job, &chosen, &visitor)?;
         Ok(back(desk, &form, Some(&done)).into_response())
@@ -85,9 +84,21 @@ fn print(desk: &Desk, job: &Snapshot, chosen: &[usize]) -> Result<Response, Trou
         let what = format!("the tags of {} cannot be asked for one by one", ends(chosen.len()));
         return Err(Trouble::refused(what, "choose connectors, branches or actions on the page Print"));
     }
-    let codes = chosen.iter().map(|&number| format!("code={}", encoded(&job.planning().end(number).name())));
-    let codes: Vec<String> = codes.collect();
-    Ok(Redirect::to(&desk.link(&format!("/print?{}", codes.join("&")))).into_response())
+    let mut asked: Vec<String> = Vec::with_capacity(chosen.len() + 1);
+    for &number in chosen {
+        let end = job.planning().end(number);
+        // A code that is looked ahead at is nobody's yet: its place is asked for.
+        let one = match end.is_issued {
+            true => format!("code={}", encoded(&end.name())),
+            false => format!("place={}", encoded(&end.listed(&job.reading.circuits).1.place.to_string())),
+        };
+        // Two wires of one cavity have one place.
+        if asked.last() != Some(&one) {
+            asked.push(one);
+        }
+    }
+    asked.push("this_end=1".to_owned());
+    Ok(Redirect::to(&desk.link(&format!("/print?{}", asked.join("&")))).into_response())
 }
 
 impl Asked {
@@ -169,43 +180,47 @@ impl Asked {
         }
     }
 
-    fn doubts(&self, job: &Snapshot, chosen: &[usize]) -> Vec<Doubt> {
+    /// What is to be asked before it is done.
+    fn question(&self, job: &Snapshot, chosen: &[usize]) -> Result<Question, Trouble> {
         let planning = job.planning();
-        let those = |is_it: &dyn Fn(&PlannedEnd) -> bool| -> Vec<usize> {
-            chosen.iter().copied().filter(|&number| is_it(planning.end(number))).collect()
+        let mut reasons: Vec<Reason> = Vec::new();
+        let mut shown: Vec<String> = Vec::new();
+        let of_those = |what: &str, is_it: &dyn Fn(&PlannedEnd) -> bool| -> Option<Reason> {
+            let those = chosen.iter().filter(|&&number| is_it(planning.end(number)));
+            let of: Vec<String> = those.map(|&number| told(job, number)).collect();
+            (!of.is_empty()).then(|| Reason { what: format!("{what}: {}", ends(of.len())), of, named: NAMED })
         };
-        let mut doubts = Vec::new();
-        let mut doubt = |what: &str, ends: Vec<usize>| {
-            if !ends.is_empty() {
-                doubts.push(Doubt { what: what.to_owned(), ends });
+        match self {
+            Self::Done { steps, remark } => {
+                let planned = planned(job, chosen, steps, remark)?;
+                reasons.extend(noted::dangers_of(&planned));
+                let is_done = |end: &PlannedEnd| steps.iter().any(|step| end.done.contains(step));
+                reasons.extend(of_those("some of it was noted as done before", &is_done));
+                shown = noted::others(planned.iter().map(Into::into));
             }
-        };
-        if let Self::Done { steps, .. } = self {
-            let is_dangerous = |end: &PlannedEnd| steps.iter().any(|&step| end.is_dangerous_when(step));
-            doubt("live, restraint or high-voltage wires are among them", those(&is_dangerous));
-            let is_done = |end: &PlannedEnd| steps.iter().any(|step| end.done.contains(step));
-            doubt("some of it was noted as done before", those(&is_done));
-        }
-        if let Self::Decide { action: Some(action), .. } = self {
-            let is_touched = |end: &PlannedEnd| match action.as_str() {
-                AS_LISTED => {
-                    let listed = end.listed(&job.reading.circuits).1;
-                    let action = listed.decided_instead().map_or(&listed.action, |instead| &instead.listed.0);
-                    *action != listed.action && end.is_dangerous_to(action)
+            Self::Decide { action, note } => {
+                if let Some(action) = action {
+                    reasons.extend(noted::dangers(
+                        chosen.iter().filter_map(|&number| {
+                            Some((danger(job, planning.end(number), action)?, told(job, number)))
+                        }),
+                    ));
+                    let word = action.split(' ').next().unwrap_or_default();
+                    let is_begun =
+                        |end: &PlannedEnd| end.action != word && end.done.iter().any(|step| *step != Step::Tagged);
+                    reasons.extend(of_those("something was done already", &is_begun));
                 }
-                action => job.reading.job.action(action).is_ok_and(|action| end.is_dangerous_to(&action)),
-            };
-            doubt("live, restraint or high-voltage wires are among them", those(&is_touched));
-            let word = action.split(' ').next().unwrap_or_default();
-            doubt(
-                "something was done already at",
-                those(&|end| end.action != word && end.done.iter().any(|step| *step != Step::Tagged)),
-            );
+                // Where no codes were issued yet, nothing more is known; whatever cannot be followed is refused when it is done.
+                let wishes = Self::wishes(action.as_ref(), note.as_ref(), job, chosen);
+                if let Ok(decided) = job.deciding().plan(&wishes) {
+                    shown = noted::others(decided.changes.iter().map(Into::into));
+                }
+            }
         }
         if chosen.len() > MANY {
-            doubts.insert(0, Doubt { what: format!("it concerns {}", ends(chosen.len())), ends: Vec::new() });
+            reasons.push(Reason::plain(format!("it concerns {}", ends(chosen.len()))));
         }
-        doubts
+        Ok(Question { what: format!("{} for {}", self.in_words(), ends(chosen.len())), reasons, shown })
     }
 
     /// Does it; what undoes it, as a part of a query.
@@ -215,9 +230,8 @@ impl Asked {
                 let planned = planned(job, chosen, steps, remark)?;
                 let numbers = run::note(desk.folder(), &planned, desk.now())?;
                 visitor.tell(format!("noted: {} at {}", words(steps), ends(chosen.len())));
-                tell_warnings(visitor, &planned);
-                let (first, last) = (numbers.first().copied(), numbers.last().copied());
-                Ok(format!("noted={}-{}", first.unwrap_or_default(), last.unwrap_or_default()))
+                noted::tell_warnings(visitor, planned.iter().map(Into::into));
+                Ok(noted::in_address(&numbers))
             }
             Self::Decide { action, note } => {
                 let wishes = Self::wishes(action.as_ref(), note.as_ref(), job, chosen);
@@ -239,7 +253,18 @@ fn tell_decided(visitor: &Visitor, decided: &Decided) {
     match &decided.changes[..] {
         [] => visitor.tell("it was so already: nothing is changed"),
         [one] => visitor.tell(format!("decided: `{}` for {}; before: `{}`", one.after, one.about, one.before)),
-        _ => visitor.tell(format!("decided for {}", self::ends(ends.len()))),
+        [first, ..] => {
+            let is_one = decided.changes.iter().all(|change| change.after == first.after);
+            let what = |change: &Change| match is_one {
+                true => change.place.to_string(),
+                false => format!("{} `{}`", change.place, change.after),
+            };
+            let named: Vec<String> = decided.changes.iter().take(TOLD).map(what).collect();
+            let more = decided.changes.len().saturating_sub(TOLD);
+            let more = if more > 0 { format!(" and {} more", count(more)) } else { String::new() };
+            let after = if is_one { format!(" `{}`", first.after) } else { String::new() };
+            visitor.tell(format!("decided{after} for {}: {}{more}", self::ends(ends.len()), named.join(", ")));
+        }
     }
     if decided.unchanged > 0 && !decided.changes.is_empty() {
         visitor.tell(format!("{} were so already", self::ends(decided.unchanged)));
@@ -247,14 +272,7 @@ fn tell_decided(visitor: &Visitor, decided: &Decided) {
     if decided.issued > 0 {
         visitor.tell(format!("{} codes were issued for it, as tags will bear them", count(decided.issued)));
     }
-    let warnings = || decided.changes.iter().flat_map(|one| one.warnings.iter().map(move |warning| (one, warning)));
-    for (one, warning) in warnings().take(TOLD) {
-        visitor.tell(format!("{}: {warning}", one.about));
-    }
-    let more = warnings().count().saturating_sub(TOLD);
-    if more > 0 {
-        visitor.tell(format!("and {} more warnings", count(more)));
-    }
+    noted::tell_warnings(visitor, decided.changes.iter().map(Into::into));
 }
 
 /// The notes that steps are done at these ends.
@@ -266,89 +284,26 @@ fn planned(job: &Snapshot, chosen: &[usize], steps: &[Step], remark: &str) -> Re
         return Err(Trouble::refused(what, "print their tags first, or select ends whose tags were printed"));
     }
     let marks: Vec<(TagCode, EndLetter)> = chosen.iter().map(|&number| planning.end(number).mark).collect();
-    let planned = job.bench().done_at(&marks, steps, remark);
-    planned.map_err(|why| Trouble::refused(why.to_string(), "look at the table again"))
+    Ok(job.bench().done_at(&marks, steps, remark)?)
 }
 
-fn tell_warnings(visitor: &Visitor, planned: &[Planned]) {
-    let warnings = || planned.iter().flat_map(|one| one.warnings.iter().map(move |warning| (one, warning)));
-    for (one, warning) in warnings().take(TOLD) {
-        visitor.tell(format!("{}: {warning}", one.about));
+/// What may hurt somebody when an action is decided for an end, or this is left to the lists.
+fn danger(job: &Snapshot, end: &PlannedEnd, action: &str) -> Option<Danger> {
+    if action != AS_LISTED {
+        return end.danger_to(&job.reading.job.action(action).ok()?);
     }
-    let more = warnings().count().saturating_sub(TOLD);
-    if more > 0 {
-        visitor.tell(format!("and {} more warnings", count(more)));
-    }
+    let listed = end.listed(&job.reading.circuits).1;
+    let action = listed.decided_instead().map(|instead| &instead.listed.0)?;
+    end.danger_to(action).filter(|_| *action != listed.action)
 }
 
-/// What is about to be done, and why it is asked about.
-fn confirm(screen: &Screen<'_>, form: &Pairs, asked: &Asked, chosen: &[usize], doubts: &[Doubt]) -> Markup {
-    let what = asked.in_words();
-    let title = format!("{} of {}", ends(chosen.len()), "the table");
-    let warned: Vec<(String, Vec<String>)> = match asked {
-        Asked::Done { steps, remark } => planned(screen.job, chosen, steps, remark)
-            .unwrap_or_default()
-            .into_iter()
-            .map(|planned| (planned.about, planned.warnings))
-            .collect(),
-        Asked::Decide { action, note } => {
-            let wishes = Asked::wishes(action.as_ref(), note.as_ref(), screen.job, chosen);
-            let changes = screen.job.deciding().plan(&wishes).unwrap_or_default().changes;
-            changes.into_iter().map(|change| (change.about, change.warnings)).collect()
-        }
-    };
-    let warned: Vec<_> = warned.iter().filter(|(_, warnings)| !warnings.is_empty()).collect();
-    let body = html! {
-        h1 { "Is this meant?" }
-        p.what { strong { (what) } " for " (ends(chosen.len())) }
-        @for doubt in doubts {
-            div.doubt {
-                p.alarm { (doubt.what) @if !doubt.ends.is_empty() { ": " (ends(doubt.ends.len())) } }
-                @if !doubt.ends.is_empty() { (list(screen.job, &doubt.ends)) }
-            }
-        }
-        @if !warned.is_empty() {
-            ul.warnings {
-                @for (about, warnings) in warned.iter().take(NAMED) {
-                    @for warning in warnings { li { (about) ": " (warning) } }
-                }
-                @if warned.len() > NAMED { li { "and " (count(warned.len() - NAMED)) " more" } }
-            }
-        }
-        form.stack method="post" action=(screen.desk.link("/circuits/act")) {
-            @for (name, value) in form.iter().filter(|(name, _)| name != "sure") {
-                input type="hidden" name=(name) value=(value);
-            }
-            input type="hidden" name="sure" value="yes";
-            div.row {
-                button.stop type="submit" { "Yes, " (what) }
-                a.button.second href={ (screen.desk.link("/circuits")) (View::of(&pairs(value(form, "back").unwrap_or_default())).query()) } {
-                    "No, back"
-                }
-            }
-        }
-    };
-    screen.show(Tab::Circuits, &title, body)
-}
-
-/// Ends by name, the first of them.
-fn list(job: &Snapshot, numbers: &[usize]) -> Markup {
-    let circuits = &job.reading.circuits;
-    html! {
-        ul {
-            @for &number in numbers.iter().take(NAMED) {
-                @let end = job.planning().end(number);
-                @let (circuit, listed) = end.listed(circuits);
-                li {
-                    span.tag { (end.mark.0) " " (end.mark.1) } " " (listed.place) ", "
-                    (circuit.function.as_deref().unwrap_or("function not known"))
-                    @if let Some(band) = band(end.supply) { " " strong.band { (band) } }
-                    @if !end.done.is_empty() { ", done: " (words(&end.done)) }
-                }
-            }
-            @if numbers.len() > NAMED { li { "and " (count(numbers.len() - NAMED)) " more" } }
-        }
-    }
+/// An end in a line: `7KF4 A at J1/14, rail pressure signal, done: cut`.
+fn told(job: &Snapshot, number: usize) -> String {
+    let end = job.planning().end(number);
+    let (circuit, listed) = end.listed(&job.reading.circuits);
+    let function = circuit.function.as_deref().unwrap_or("function not known");
+    let done = if end.done.is_empty() { String::new() } else { format!(", done: {}", words(&end.done)) };
+    format!("{} {} at {}, {function}{done}", end.mark.0, end.mark.1, listed.place)
 }
 
 /// Which decisions are to be taken back.
@@ -360,7 +315,6 @@ fn undone(form: &Pairs) -> Option<Undo> {
 pub async fn undo(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<Pairs>) -> Response {
     desk.work(move |desk| {
         let job = desk.snapshot()?;
-        let gone = || Trouble::refused("it is undone already", "look at the table again");
         if let Some(what) = undone(&form) {
             let is_left = match what {
                 Undo::Act(act) => holding(&job, act) > 0,
@@ -368,27 +322,31 @@ pub async fn undo(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<P
                 Undo::Last => true,
             };
             if !is_left {
-                return Err(gone());
+                return Err(Trouble::refused("it is undone already", "look at the table again"));
             }
             let taken = run::undo(desk.folder(), what, desk.now())?;
-            let taken =
-                if taken.len() == 1 { "1 decision".to_owned() } else { format!("{} decisions", count(taken.len())) };
-            visitor.tell(format!("taken back: {taken}"));
+            let number = taken.len();
+            visitor.tell(match number {
+                1 => "taken back: 1 decision".to_owned(),
+                _ => format!("taken back: {} decisions", count(number)),
+            });
+            // An older decision may hold again, or what the lists say.
+            let by_now = desk.snapshot()?;
+            for holds in taken.iter().take(NAMED).filter_map(|made| holds_now(&by_now.recall, made)) {
+                visitor.tell(format!("now {holds}"));
+            }
+            if number > NAMED {
+                visitor.tell(format!("and {} more, as the table shows", count(number - NAMED)));
+            }
             return Ok(match value(&form, "from") {
                 Some("decisions") => Redirect::to(&desk.link("/circuits/decisions")),
                 _ => back(desk, &form, None),
             });
         }
-        let range = value(&form, "noted").and_then(range);
+        let range = value(&form, "noted");
         let range =
             range.ok_or_else(|| Trouble::refused("nothing is named to be undone", "look at the table again"))?;
-        let planned = job.bench().taken_back(standing(&job, range));
-        if planned.is_empty() {
-            return Err(gone());
-        }
-        run::note(desk.folder(), &planned, desk.now())?;
-        let taken = if planned.len() == 1 { "1 note".to_owned() } else { format!("{} notes", count(planned.len())) };
-        visitor.tell(format!("taken back: {taken}"));
+        noted::take_back(desk, &visitor, range)?;
         Ok(back(desk, &form, None))
     })
     .await

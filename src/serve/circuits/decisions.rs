@@ -6,11 +6,8 @@ use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 
 use super::page::ends;
-use crate::base::formula;
-use crate::circuits::{Circuit, End};
-use crate::codes::csv_text::Writing;
 use crate::run::Snapshot;
-use crate::run::planning::PlannedEnd;
+use crate::run::deciding::told::{Standing, Told};
 use crate::run::recall::moment;
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
@@ -18,53 +15,23 @@ use crate::serve::parts;
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
 
-/// The columns of the file.
-const HEADS: [&str; 10] =
-    ["connector", "cavity", "circuit", "code", "letter", "what", "decided", "the list says", "row", "decided on"];
-
-/// One thing that was decided otherwise than the lists say.
-struct Differs<'a> {
-    end: &'a PlannedEnd,
-    circuit: &'a Circuit,
-    listed: &'a End,
-    matter: &'static str,
-    number: u32,
-    when: jiff::Timestamp,
-    says: String,
-    list_says: String,
-}
-
-/// All of them, in working order.
-fn differing(job: &Snapshot) -> Vec<Differs<'_>> {
-    let circuits = &job.reading.circuits;
-    let mut differing = Vec::new();
-    for at in circuits.working_order() {
-        let (circuit, listed) = (&circuits.all()[at.0], &circuits.all()[at.0].ends()[at.1]);
-        let Some(number) = job.planning().number(at).filter(|_| listed.edited.is_some()) else { continue };
-        let end = job.planning().end(number);
-        if let Some(instead) = listed.decided_instead() {
-            let (says, list_says) = (listed.action.to_string(), instead.listed.0.to_string());
-            let (number, when) = (instead.number, instead.when);
-            differing.push(Differs { end, circuit, listed, matter: "action", number, when, says, list_says });
-        }
-        if let Some(instead) = listed.noted_instead() {
-            let says = listed.note.clone().unwrap_or_default();
-            let list_says = instead.listed.clone().unwrap_or_default();
-            let (number, when) = (instead.number, instead.when);
-            differing.push(Differs { end, circuit, listed, matter: "note", number, when, says, list_says });
-        }
-    }
-    differing
+/// What counts and the lists do not say yet, in the order of the places.
+fn counting(job: &Snapshot) -> Vec<Told> {
+    let told = job.deciding().told(&job.decisions).into_iter();
+    let mut counting: Vec<Told> = told.filter(|told| told.standing == Standing::Counts).collect();
+    counting.sort_by(|one, other| (&one.place, one.at).cmp(&(&other.place, other.at)));
+    counting
 }
 
 pub async fn page(State(desk): State<Desk>, visitor: Visitor) -> Response {
     desk.look(move |desk, job| {
         let screen = Screen { desk, job, visitor: &visitor };
-        let all = differing(job);
+        let all = counting(job);
         let body = html! {
             h1 { "Decided here" }
             @if all.is_empty() {
                 p { "Nothing is decided otherwise than the lists say." }
+                p { a href=(desk.link("/circuits")) { "To the table" } }
             } @else {
                 p { "The register keeps these decisions; your lists stay as they are. Carry them into the lists, and they are not told here any more." }
                 p.row {
@@ -107,52 +74,39 @@ fn take_back(screen: &Screen<'_>, number: u32) -> Markup {
     }
 }
 
-fn row(screen: &Screen<'_>, one: &Differs<'_>) -> Markup {
+fn row(screen: &Screen<'_>, one: &Told) -> Markup {
     let none = |text: &str| if text.is_empty() { "nothing".to_owned() } else { text.to_owned() };
-    let (code, letter) = (one.end.mark.0.to_string(), one.end.mark.1.to_string());
+    let circuit = one.at.and_then(|at| screen.job.reading.circuits.all().get(at.0));
+    let number = one.at.and_then(|at| screen.job.planning().number(at));
+    // The code that its tags bear, which may be another than the one it was decided by.
+    let (code, letter) = number.map_or_else(|| one.made.mark(), |number| screen.job.planning().end(number).mark);
+    let matter = &one.made.decision.matter;
     html! {
         tr.end {
-            td.name { (parts::tag(screen.desk, &code, Some(&letter))) }
-            td data-head="circuit" { span.soft { (one.circuit.id()) } " " (one.circuit.function.as_deref().unwrap_or_default()) }
-            td data-head="here" { (one.listed.place) }
-            td data-head="what" { (one.matter) }
-            td data-head="decided" { strong { (none(&one.says)) } }
-            td data-head="the list" { (none(&one.list_says)) }
-            td data-head="row" { code { (one.listed.origin) } }
-            td data-head="when" { (moment(one.when)) }
-            td.take { (take_back(screen, one.number)) }
+            td.name { (parts::tag(screen.desk, code.as_str(), Some(&letter.to_string()))) }
+            td data-head="circuit" {
+                @if let Some(circuit) = circuit { span.soft { (circuit.id()) } " " (circuit.function.as_deref().unwrap_or_default()) }
+            }
+            td data-head="here" { @if let Some(place) = &one.place { (place) } }
+            td data-head="what" { (matter.word()) }
+            td data-head="decided" { strong { (none(&matter.words().unwrap_or_default())) } }
+            td data-head="the list" { (none(one.listed.as_deref().unwrap_or_default())) }
+            td data-head="row" { @if let Some(row) = &one.row { code { (row) } } }
+            td data-head="when" { (moment(one.made.when)) }
+            td.take { (take_back(screen, one.made.number)) }
         }
     }
 }
 
-/// The same as a list, with the columns of one: it may be read beside the others, or copied from.
+/// The same as rows to be carried into the lists.
 pub async fn csv(State(desk): State<Desk>) -> Response {
-    desk.look(|_, job| {
-        let mut writing = Writing::new();
-        HEADS.iter().for_each(|head| writing.cell(head));
-        writing.end_row();
-        for one in differing(job) {
-            let place = &one.listed.place;
-            let cells = [
-                place.connector.to_string(),
-                place.cavity.as_ref().map(ToString::to_string).unwrap_or_default(),
-                one.circuit.id().to_string(),
-                one.end.mark.0.to_string(),
-                one.end.mark.1.to_string(),
-                one.matter.to_owned(),
-                one.says,
-                one.list_says,
-                one.listed.origin.to_string(),
-                one.when.to_string(),
-            ];
-            cells.iter().for_each(|cell| writing.cell(&formula::marked(cell)));
-            writing.end_row();
-        }
+    desk.look_hard(|_, job| {
+        let deciding = job.deciding();
         let headers = [
             (header::CONTENT_TYPE, "text/csv; charset=utf-8"),
             (header::CONTENT_DISPOSITION, "attachment; filename=\"decisions.csv\""),
         ];
-        Ok::<_, Trouble>((headers, writing.bytes()).into_response())
+        Ok::<_, Trouble>((headers, deciding.to_carry_over(&deciding.told(&job.decisions))).into_response())
     })
     .await
 }

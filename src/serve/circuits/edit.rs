@@ -6,10 +6,12 @@ use maud::html;
 
 use super::act::one;
 use super::forms;
-use super::row::{Rows, band, note_in_list, steps};
+use super::row::{Rows, note_in_list, steps};
 use super::selected::value_of;
 use super::view::{Pairs, View, pairs, value};
 use crate::circuits::Action;
+use crate::codes::notes::LONGEST_NOTE as LONGEST_REMARK;
+use crate::run::danger::Danger;
 use crate::run::deciding::LONGEST_NOTE;
 use crate::run::recall::TEST_IT;
 use crate::serve::access::Visitor;
@@ -40,7 +42,7 @@ pub async fn edit(State(desk): State<Desk>, Query(asked): Query<Pairs>, visitor:
             h1 { (parts::tag(desk, &code, Some(&letter))) " at " (told.here) }
             p { (circuit.function.as_deref().unwrap_or("function not known")) ", circuit " (circuit.id()) }
             @for caution in &record.cautions { p.alarm { (caution) } }
-            @if record.cautions.is_empty() && let Some(band) = band(end.supply) { p.alarm { (band) } }
+            @if record.cautions.is_empty() && let Some(danger) = Danger::of(end.supply) { p.alarm { (danger.band()) } }
             dl.facts {
                 dt { "there" } dd { (told.there.as_deref().unwrap_or("not known")) }
                 @if let Some(colour) = &told.colour { dt { "colour" } dd { (parts::colour(colour)) } }
@@ -72,7 +74,7 @@ pub async fn edit(State(desk): State<Desk>, Query(asked): Query<Pairs>, visitor:
                     (hidden)
                     div.fields {
                         (forms::steps())
-                        label.wide { span { "remark" } input type="text" name="remark" maxlength="500" autocomplete="off"; }
+                        label.wide { span { "remark" } input type="text" name="remark" maxlength=(LONGEST_REMARK) autocomplete="off"; }
                         button type="submit" name="do" value="done" { "Mark done" }
                     }
                 }

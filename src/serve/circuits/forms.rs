@@ -6,8 +6,10 @@ use super::page::count;
 use super::view::{Pairs, View, value};
 use crate::base::Step;
 use crate::circuits::Action;
+use crate::codes::notes::LONGEST_NOTE as LONGEST_REMARK;
 use crate::run::Snapshot;
 use crate::run::deciding::{AS_LISTED, LONGEST_NOTE};
+use crate::serve::noted;
 use crate::serve::screen::Screen;
 
 /// The steps that one marks done by the dozen, in the order of the work; the others stand behind them.
@@ -59,7 +61,7 @@ pub fn with_selected(shown: usize, all: usize) -> Markup {
                 summary { "Mark done" }
                 div.fields {
                     (steps())
-                    label.wide { span { "remark" } input type="text" name="remark" maxlength="500" autocomplete="off"; }
+                    label.wide { span { "remark" } input type="text" name="remark" maxlength=(LONGEST_REMARK) autocomplete="off"; }
                     button type="submit" name="do" value="done" { "Mark done" }
                 }
             }
@@ -86,19 +88,6 @@ pub fn steps() -> Markup {
     }
 }
 
-/// The numbers of a range: `5-9`.
-pub fn range(typed: &str) -> Option<(u32, u32)> {
-    let (first, last) = typed.split_once('-')?;
-    Some((first.parse().ok()?, last.parse().ok()?))
-}
-
-/// The notes of a range that stand.
-pub fn standing(job: &Snapshot, (first, last): (u32, u32)) -> Vec<u32> {
-    let notes = job.recall.notes().all().iter();
-    let standing = notes.filter(|noted| noted.superseded_by.is_none() && (first..=last).contains(&noted.number));
-    standing.map(|noted| noted.number).collect()
-}
-
 /// The decisions of an act that hold.
 pub fn holding(job: &Snapshot, act: u32) -> usize {
     job.decisions.all().iter().filter(|made| made.act == act && made.holds()).count()
@@ -106,7 +95,6 @@ pub fn holding(job: &Snapshot, act: u32) -> usize {
 
 /// The button that takes back what was just done, where that stands.
 pub fn undo(screen: &Screen<'_>, asked: &Pairs, view: &View) -> Markup {
-    let noted = value(asked, "noted").and_then(range).map(|range| (range, standing(screen.job, range).len()));
     let act = value(asked, "act").and_then(|act| act.parse().ok()).map(|act: u32| (act, holding(screen.job, act)));
     html! {
         @if let Some((act, number)) = act.filter(|(_, number)| *number > 0 && screen.visitor.may_write()) {
@@ -116,12 +104,8 @@ pub fn undo(screen: &Screen<'_>, asked: &Pairs, view: &View) -> Markup {
                 button.second type="submit" { "Undo: take back " @if number == 1 { "the decision" } @else { "all " (count(number)) " decisions" } }
             }
         }
-        @if let Some(((first, last), number)) = noted.filter(|(_, number)| *number > 0 && screen.visitor.may_write()) {
-            form.undo method="post" action=(screen.desk.link("/circuits/undo")) {
-                input type="hidden" name="back" value=(view.query());
-                input type="hidden" name="noted" value={ (first) "-" (last) };
-                button.second type="submit" { "Undo: take back " @if number == 1 { "the note" } @else { "all " (count(number)) " notes" } }
-            }
+        @if let Some(range) = value(asked, "noted").filter(|_| screen.visitor.may_write()) {
+            (noted::undo(screen.job, &screen.desk.link("/circuits/undo"), range, &[("back", &view.query())]))
         }
     }
 }

@@ -5,7 +5,7 @@ use axum::response::Response;
 use maud::{Markup, html};
 
 use super::forms;
-use super::row::{HEADS, Rows, word_to_do};
+use super::row::{HEADS, Rows};
 use super::selected::{on_page, seen};
 use super::view::{NO_SUPPLY, Pairs, View};
 use crate::base::Step;
@@ -24,9 +24,14 @@ const LISTED: usize = 400;
 
 pub async fn page(State(desk): State<Desk>, Query(asked): Query<Pairs>, visitor: Visitor) -> Response {
     desk.look(move |desk, job| {
-        let view = View::of(&asked);
+        let mut view = View::of(&asked);
         let screen = Screen { desk, job, visitor: &visitor };
         let chosen = job.planning().choose(&view.filter, view.order, job);
+        let last = chosen.ends.len().div_ceil(ROWS).max(1);
+        if view.page > last {
+            view.passed_over.push(format!("there is no page {}: this is the last one", view.page));
+            view.page = last;
+        }
         let body = html! {
             h1 { "Circuits" }
             (forms::undo(&screen, &asked, &view))
@@ -64,11 +69,11 @@ fn quick_links(screen: &Screen<'_>, view: &View) -> Markup {
     let link = |filter: Filter| screen.desk.link(&format!("/circuits{}", view.with(filter).query()));
     let undecided = totals.actions.get("undecided").copied().unwrap_or_default();
     let left = totals.left.iter().map(|(&step, &number)| {
-        (Filter { left: Some(step), ..Filter::default() }, format!("to {}", word_to_do(step)), number)
+        (Filter { left: Some(step), ..Filter::default() }, format!("to {}", step.to_do()), number)
     });
     let others = [
         (Filter { action: Some("undecided"), ..Filter::default() }, "undecided".to_owned(), undecided),
-        (Filter { is_stale: true, ..Filter::default() }, "stale tags".to_owned(), totals.stale),
+        (Filter { is_stale: true, ..Filter::default() }, "ends with stale tags".to_owned(), totals.stale),
         (Filter { is_otherwise: true, ..Filter::default() }, "found otherwise".to_owned(), totals.otherwise),
     ];
     let all = (Filter::default(), "all".to_owned(), screen.job.planning().all().len());
@@ -82,6 +87,10 @@ fn quick_links(screen: &Screen<'_>, view: &View) -> Markup {
                     }
                     " "
                 }
+            }
+            @if screen.job.recall.stale_tags() > totals.stale {
+                a href=(screen.desk.link("/overview/tags")) { "all stale tags (" (count(screen.job.recall.stale_tags())) ")" }
+                " those of ends gone from the lists too "
             }
             a href=(screen.desk.link("/circuits/decisions")) { "decided here" }
         }
@@ -124,11 +133,8 @@ fn filter(screen: &Screen<'_>, view: &View, counts: &Counts) -> Markup {
         None => (NO_SUPPLY.to_owned(), "not known".to_owned(), number),
     });
     let supplies: Vec<_> = supplies.collect();
-    let left: Vec<_> = counts
-        .left
-        .iter()
-        .map(|(&step, &number)| (step.word().to_owned(), word_to_do(step).to_owned(), number))
-        .collect();
+    let left: Vec<_> =
+        counts.left.iter().map(|(&step, &number)| (step.word().to_owned(), step.to_do().to_owned(), number)).collect();
     let supply = wanted.supply.map(|supply| supply.map_or(NO_SUPPLY, Supply::word));
     let orders: Vec<Order> = Order::ALL.to_vec();
     html! {
@@ -153,7 +159,7 @@ fn filter(screen: &Screen<'_>, view: &View, counts: &Counts) -> Markup {
                 }
             }
             label.tick { input type="checkbox" name="stale" value="1" checked[wanted.is_stale];
-                " stale tags (" (count(counts.stale)) ")" }
+                " ends with stale tags (" (count(counts.stale)) ")" }
             label.tick { input type="checkbox" name="otherwise" value="1" checked[wanted.is_otherwise];
                 " found otherwise (" (count(counts.otherwise)) ")" }
             div.go {

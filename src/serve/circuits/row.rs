@@ -4,8 +4,9 @@ use maud::{Markup, html};
 
 use super::selected;
 use crate::base::Step;
-use crate::circuits::{Naming, Supply};
+use crate::circuits::Naming;
 use crate::run::Snapshot;
+use crate::run::danger::Danger;
 use crate::run::planning::{Order, PlannedEnd};
 use crate::run::recall::{EndRecord, Record};
 use crate::serve::access::Visitor;
@@ -35,16 +36,6 @@ pub const HEADS: [(&str, Option<Order>); 10] = [
     ("note", None),
     ("branch", Some(Order::Branch)),
 ];
-
-/// How a wire must be minded, in a word or two.
-pub const fn band(supply: Option<Supply>) -> Option<&'static str> {
-    match supply {
-        Some(Supply::Constant) => Some("LIVE"),
-        Some(Supply::Restraint) => Some("RESTRAINT"),
-        Some(Supply::HighVoltage) => Some("HIGH VOLTAGE"),
-        _ => None,
-    }
-}
 
 impl Rows<'_> {
     /// What is told of an end: its record, and which of its ends it is.
@@ -95,7 +86,7 @@ impl Rows<'_> {
                 td.pick { label { input type="checkbox" name="end" value=(selected::value_of(end, listed)) aria-label=(name); } }
                 td.name {
                     @if end.is_issued { (parts::tag(self.desk, &code, Some(&letter))) }
-                    @else { a.ahead href=(parts::place_link(self.desk, &told.here)) title="not issued yet: printing its tag issues it" { (code) " " (letter) } }
+                    @else { (parts::tag_ahead(self.desk, &code, &letter, &told.here)) }
                     @if end.is_stale { " " a.stale href=(self.desk.link(&format!("/{code}/{letter}"))) { "stale tag" } }
                 }
                 td data-head="circuit" {
@@ -112,7 +103,7 @@ impl Rows<'_> {
                     @if told.colour.is_none() && told.size.is_none() { "–" }
                 }
                 td data-head="supply" {
-                    @if let Some(band) = band(end.supply) { strong.band { (band) } " " }
+                    @if let Some(danger) = Danger::of(end.supply) { strong.band { (danger.band()) } " " }
                     @if let Some(supply) = &record.supply { (supply) }
                     @else if end.supply.is_none() { span.soft { "not known" } }
                     @if let Some(fuse) = &record.fuse { " " span.fuse { "fuse " (fuse) } }
@@ -173,7 +164,7 @@ pub fn note_in_list(told: &EndRecord) -> Markup {
 pub fn steps(end: &PlannedEnd) -> Markup {
     html! {
         @if !end.done.is_empty() { span.done { "✓ " (words(&end.done)) } }
-        @if let Some(step) = end.left { span.left { "to do: " (word_to_do(step)) } }
+        @if let Some(step) = end.left { span.left { "to do: " (step.to_do()) } }
         @if end.is_otherwise { span.mind { "found otherwise" } }
     }
 }
@@ -181,22 +172,4 @@ pub fn steps(end: &PlannedEnd) -> Markup {
 /// Steps in a line.
 pub fn words(steps: &[Step]) -> String {
     steps.iter().map(|step| step.word()).collect::<Vec<_>>().join(", ")
-}
-
-/// A step that is still to be done, as one says it.
-pub const fn word_to_do(step: Step) -> &'static str {
-    match step {
-        Step::Tagged => "tag",
-        Step::Cut => "cut",
-        Step::Pulled => "pull",
-        Step::Moved => "move",
-        Step::Added => "add",
-        Step::Extended => "extend",
-        Step::Spliced => "splice",
-        Step::Sealed => "seal",
-        Step::Capped => "cap",
-        Step::Terminated => "terminate",
-        Step::Tested => "test",
-        Step::Untagged => "take the tag off",
-    }
 }

@@ -21,6 +21,8 @@ pub struct Pointed {
     pub name: String,
     /// Whether all that was to do is done.
     pub is_done: bool,
+    /// Whether something is left to do.
+    pub is_open: bool,
 }
 
 /// The drawing; `pointed` says of each of its cavities what lies over it.
@@ -33,7 +35,7 @@ pub fn svg(drawn: &DrawnFace, name: &str, pointed: &[Pointed]) -> Markup {
             g aria-hidden="true" { @for one in items { (item(one)) } }
             @for ((_, area), pointed) in drawn.cavities.iter().zip(pointed) {
                 @match &pointed.to {
-                    Some(to) => a href=(to) aria-label=(pointed.name) { (over(*area, pointed)) },
+                    Some(to) => a href=(to) data-todo[pointed.is_open] aria-label=(pointed.name) { (over(*area, pointed)) },
                     None => g role="img" aria-label=(pointed.name) { (over(*area, pointed)) },
                 }
             }

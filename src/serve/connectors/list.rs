@@ -42,7 +42,7 @@ fn row(screen: &Screen<'_>, one: &ConnectorSummary) -> Markup {
     html! {
         tr {
             td { (parts::connector(screen.desk, one.id.as_str())) }
-            td { (kind(one.kind)) @if let Some(name) = &one.short_name { br; (name) } }
+            td { (kind(one.kind)) @if let Some(name) = other_name(one) { br; (name) } }
             td { (one.branch.as_deref().unwrap_or_default()) }
             td.number { (one.totals.ends) }
             td { (to_do(one)) }
@@ -55,6 +55,11 @@ fn row(screen: &Screen<'_>, one: &ConnectorSummary) -> Markup {
 /// The kind in the word of its column.
 pub fn kind(kind: ConnectorKind) -> &'static str {
     ConnectorKind::WORDS[kind as usize]
+}
+
+/// The short name, where it says more than the kind.
+pub fn other_name(one: &ConnectorSummary) -> Option<&str> {
+    one.short_name.as_deref().filter(|name| *name != kind(one.kind))
 }
 
 /// What is to be done: `3 pulls, 2 cuts`.
@@ -76,7 +81,7 @@ pub fn how_far(one: &ConnectorSummary) -> Markup {
         @if asked > 0 {
             span.far {
                 progress max=(asked) value=(done) aria-label=(format!("{done} of {asked} steps done")) {}
-                span { (done) " of " (asked) }
+                span { (done) " of " (asked) " steps" }
             }
         } @else { span.soft { "nothing asked" } }
     }

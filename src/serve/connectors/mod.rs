@@ -49,11 +49,30 @@ async fn all(State(desk): State<Desk>, visitor: Visitor, Query(filter): Query<Fi
     .await
 }
 
-/// From which side the face is shown.
+/// From which side the face is shown, and which rows.
 #[derive(Clone, Copy, Debug, Default, Deserialize)]
-struct Side {
+struct Shown {
     #[serde(default)]
     view: Word,
+    #[serde(default)]
+    todo: Rows,
+}
+
+/// Notes that were just written: `5-9`.
+#[derive(Debug, Default, Deserialize)]
+struct Written {
+    #[serde(default)]
+    noted: String,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Deserialize)]
+enum Rows {
+    /// Those in which something is left, or planned.
+    #[serde(rename = "1")]
+    ToDo,
+    #[default]
+    #[serde(other)]
+    All,
 }
 
 #[derive(Clone, Copy, Debug, Default, Deserialize)]
@@ -66,34 +85,59 @@ enum Word {
     Wires,
 }
 
-impl Side {
+impl Shown {
     const fn view(self) -> View {
         match self.view {
             Word::Wires => View::WireSide,
             Word::Mating => View::MatingFace,
         }
     }
+
+    /// The same rows from another side.
+    const fn seen(self, view: View) -> Self {
+        let view = match view {
+            View::WireSide => Word::Wires,
+            View::MatingFace => Word::Mating,
+        };
+        Self { view, ..self }
+    }
+
+    /// The same side with these rows.
+    const fn with(self, todo: Rows) -> Self {
+        Self { todo, ..self }
+    }
+
+    const fn query(self) -> &'static str {
+        match (self.view, self.todo) {
+            (Word::Wires, Rows::All) => "",
+            (Word::Wires, Rows::ToDo) => "?todo=1",
+            (Word::Mating, Rows::All) => "?view=mating",
+            (Word::Mating, Rows::ToDo) => "?view=mating&todo=1",
+        }
+    }
 }
 
-/// Where the page of a connector is, in a view.
-fn link(desk: &Desk, id: &ConnectorId, view: View) -> String {
-    let path = parts::connector_link(desk, id.as_str());
-    match view {
-        View::WireSide => path,
-        View::MatingFace => format!("{path}?view=mating"),
-    }
+/// Where the page of a connector is, shown so.
+fn link(desk: &Desk, id: &ConnectorId, shown: Shown) -> String {
+    format!("{}{}", parts::connector_link(desk, id.as_str()), shown.query())
+}
+
+/// Where what is ticked on it is sent.
+fn done_link(desk: &Desk, id: &ConnectorId, shown: Shown) -> String {
+    format!("{}/done{}", parts::connector_link(desk, id.as_str()), shown.query())
 }
 
 async fn page(
     State(desk): State<Desk>,
     visitor: Visitor,
     Path(name): Path<String>,
-    Query(side): Query<Side>,
+    Query(shown): Query<Shown>,
+    Query(written): Query<Written>,
 ) -> Response {
     desk.look(move |desk, job| {
         let screen = Screen { desk, job, visitor: &visitor };
         let (status, title, body) = match named_connector(job, &name) {
-            NamedConnector::One(id) => (StatusCode::OK, id.to_string(), one::body(&screen, &id, side.view())),
+            NamedConnector::One(id) => (StatusCode::OK, id.to_string(), one::body(&screen, &id, shown, &written.noted)),
             NamedConnector::OneOf(alike) => {
                 let body = html! {
                     h1 { "Which connector?" }
@@ -125,8 +169,8 @@ async fn tick(
     State(desk): State<Desk>,
     visitor: Visitor,
     Path(name): Path<String>,
-    Query(side): Query<Side>,
+    Query(shown): Query<Shown>,
     Form(fields): Form<Vec<(String, String)>>,
 ) -> Response {
-    desk.work(move |desk| ticked::note_ticks(desk, &visitor, &name, side.view(), &fields)).await
+    desk.work(move |desk| ticked::note_ticks(desk, &visitor, &name, shown, &fields)).await
 }

@@ -6,32 +6,36 @@ use std::collections::BTreeMap;
 use maud::{Markup, html};
 
 use super::drawing::{Pointed, svg};
-use super::{link, list, ticked};
+use super::{Rows, Shown, done_link, link, list, ticked};
 use crate::base::{Cavity, ConnectorId, Length, Size, Step};
-use crate::circuits::View;
+use crate::circuits::{Action, View};
 use crate::paperwork::Harness;
 use crate::paperwork::face::{self, FilledFace, Spot};
-use crate::paperwork::work_list::{Entry, RULES, ToldGroup, ToldList, Totals, WorkLists};
-use crate::run::connectors::{alike, connector_summary};
-use crate::serve::parts;
+use crate::paperwork::work_list::{Entry, ToldGroup, ToldList, Totals, WorkLists};
+use crate::run::connectors::{alike, connector_summary, named_connector};
+use crate::serve::jobs::encoded;
 use crate::serve::screen::Screen;
+use crate::serve::{noted, parts};
 
 /// A screen scrolls: a face is drawn in one piece, however large it is.
 const ROOM: Size = Size::new(Length::nm(4_000_000_000), Length::nm(4_000_000_000));
+/// No phone shows a wider face as a whole.
+const PHONE: Length = Length::nm(64_000_000);
 /// No face of more cavities is drawn: a drawing of a thousand is as large as all the rest of a job.
 const MOST_DRAWN: usize = 1_000;
 
 /// The page.
-pub fn body(screen: &Screen<'_>, id: &ConnectorId, view: View) -> Markup {
+pub fn body(screen: &Screen<'_>, id: &ConnectorId, shown: Shown, noted: &str) -> Markup {
     let harness = screen.job.harness();
     let told = WorkLists::new(&harness).told(id);
     let summary = connector_summary(screen.job, &harness, told.as_ref(), id);
-    let page = Page { screen, harness: &harness, id, view };
+    let page = Page { screen, harness: &harness, id, view: shown.view(), shown };
     let rows = rows(told.as_ref());
-    let what = [Some(list::kind(summary.kind)), summary.short_name.as_deref()];
+    let what = [Some(list::kind(summary.kind)), list::other_name(&summary)];
     html! {
         div #connector data-fresh {
             h1 { span.id { (id) } " " span.what { (what.into_iter().flatten().collect::<Vec<_>>().join(", ")) } }
+            @if screen.visitor.may_write() { (noted::undo(screen.job, &done_link(screen.desk, id, shown), noted, &[])) }
             @for other in alike(screen.job, id) {
                 p.mind { "The symbol of a tag does not tell this one from " (parts::connector(screen.desk, other.as_str())) "." }
             }
@@ -43,7 +47,19 @@ pub fn body(screen: &Screen<'_>, id: &ConnectorId, view: View) -> Markup {
                 dt { "done" } dd { (list::how_far(&summary)) }
                 dt { "tags" } dd { (list::standing(&summary)) }
                 @if let Some(mates) = harness.circuits.connector(id).and_then(|connector| connector.mates.as_ref()) {
-                    dt { "mates with" } dd { (parts::connector(screen.desk, mates.as_str())) }
+                    dt { "mates with" }
+                    dd {
+                        @if named_connector(screen.job, mates.as_str()).is_known() { (parts::connector(screen.desk, mates.as_str())) }
+                        @else { (mates) span.soft { ", which no list names" } }
+                    }
+                }
+            }
+            @if !screen.desk.is_still() && told.is_some() {
+                div.row {
+                    a.button.second href=(screen.desk.link(&format!("/print?purpose=work&connector={}", encoded(id.as_str())))) {
+                        "Print work tags of " (id)
+                    }
+                    a.button.second href=(screen.desk.link(&format!("/papers?connector={}", encoded(id.as_str())))) { "Bench sheet" }
                 }
             }
             @if let Some(face) = face::face_of(&harness, id) { (page.face(&face, told.as_ref(), &rows)) }
@@ -71,6 +87,7 @@ struct Page<'p, 'a> {
     harness: &'p Harness<'a>,
     id: &'p ConnectorId,
     view: View,
+    shown: Shown,
 }
 
 impl Page<'_, '_> {
@@ -89,7 +106,7 @@ impl Page<'_, '_> {
                 h2 #face { "Face" }
                 nav.views aria-label="view" {
                     @for view in views {
-                        a.button.second href=(link(self.screen.desk, self.id, view)) aria-current=[(view == self.view).then_some("true")] {
+                        a.button.second href=(link(self.screen.desk, self.id, self.shown.seen(view))) aria-current=[(view == self.view).then_some("true")] {
                             (view)
                         }
                     }
@@ -97,6 +114,7 @@ impl Page<'_, '_> {
                 @for drawn in &drawn {
                     @let pointed: Vec<Pointed> =
                         drawn.cavities.iter().map(|(spot, _)| self.pointed(face, spot, told, rows)).collect();
+                    @if drawn.frame.size.width > PHONE { p.soft.push { "Wider than the screen: push it sideways." } }
                     // What is wider than the screen is scrolled, by keys as well.
                     div.scroll.drawn tabindex="0" role="region" aria-label=(format!("{} of {}", self.view, self.id)) {
                         (svg(drawn, &format!("{}, {}", self.id, self.view), &pointed))
@@ -116,7 +134,7 @@ impl Page<'_, '_> {
         rows: &BTreeMap<&Cavity, usize>,
     ) -> Pointed {
         let Some(cavity) = &spot.cavity else {
-            return Pointed { to: None, name: self.id.to_string(), is_done: false };
+            return Pointed { to: None, name: self.id.to_string(), is_done: false, is_open: false };
         };
         let entries: Vec<&Entry> =
             told.iter().flat_map(|told| told.entries()).filter(|entry| entry.cavity.as_ref() == Some(cavity)).collect();
@@ -132,20 +150,29 @@ impl Page<'_, '_> {
         name.extend(face.plan.aid(cavity, self.view));
         let steps = || entries.iter().flat_map(|entry| &entry.steps);
         let is_done = steps().next().is_some() && steps().all(|(_, is_done)| *is_done);
-        let to = rows.get(cavity).map(|nth| format!("#row-{nth}"));
-        Pointed { to, name: name.join(", "), is_done }
+        // A row that is not shown stands on the whole page.
+        let is_shown = entries.first().is_none_or(|entry| self.shows(entry));
+        let page = if is_shown { String::new() } else { link(self.screen.desk, self.id, self.shown.with(Rows::All)) };
+        let to = rows.get(cavity).map(|nth| format!("{page}#row-{nth}"));
+        let is_open = entries.iter().any(|entry| is_left(entry));
+        Pointed { to, name: name.join(", "), is_done, is_open }
     }
 
     fn work(&self, told: &ToldList, rows: &BTreeMap<&Cavity, usize>) -> Markup {
         let may_write = self.screen.visitor.may_write();
-        let action = format!("{}/done", parts::connector_link(self.screen.desk, self.id.as_str()));
-        let action = if self.view == View::MatingFace { format!("{action}?view=mating") } else { action };
+        let action = done_link(self.screen.desk, self.id, self.shown);
         let list = html! {
             @for (group, before) in told.groups.iter().zip(befores(told)) { (self.group(group, before)) }
         };
         html! {
             h2 { "What to do" }
-            p.mind { (RULES) }
+            @for rule in &told.rules { p.mind { (rule) } }
+            nav.row aria-label="rows" {
+                @match self.shown.todo {
+                    Rows::All => a href={ (link(self.screen.desk, self.id, self.shown.with(Rows::ToDo))) } { "Only what is to do" },
+                    Rows::ToDo => a href={ (link(self.screen.desk, self.id, self.shown.with(Rows::All))) } { "All that ends here" },
+                }
+            }
             @if !told.seen.is_empty() && !rows.is_empty() { p.soft { "Where a cavity sits: " (told.seen) "." } }
             @if may_write {
                 form method="post" action=(action) data-swap="#main" {
@@ -164,9 +191,31 @@ impl Page<'_, '_> {
     }
 
     fn group(&self, group: &ToldGroup, before: usize) -> Markup {
+        let shown = || group.entries.iter().enumerate().filter(|(_, entry)| self.shows(entry));
         html! {
-            @if let Some(heading) = &group.heading { h3 { (heading) } }
-            ol.work { @for (nth, entry) in group.entries.iter().enumerate() { (self.entry(entry, before + nth)) } }
+            @if shown().next().is_some() {
+                @if let Some(heading) = &group.heading { h3 { (heading) } }
+                ol.work { @for (nth, entry) in shown() { (self.entry(entry, before + nth)) } }
+            }
+        }
+    }
+
+    /// Whether a row is shown: all are, but where only what is to do is asked for, those in which a wire stays and nothing is left.
+    fn shows(&self, entry: &Entry) -> bool {
+        let stays = self.harness.end(entry.at).action == Action::Keep;
+        self.shown.todo == Rows::All || entry.arrives || !stays || is_left(entry)
+    }
+
+    /// The way to decide what shall be done with an end, or to decide it otherwise.
+    fn decide(&self, entry: &Entry, mark: &str) -> Markup {
+        let is_open = self.harness.end(entry.at).action == Action::Undecided;
+        html! {
+            @if !entry.arrives {
+                " " a.decide href=(parts::decide_link(self.screen.desk, mark)) {
+                    @if is_open { "decide" } @else { "change" }
+                    span.hear { " what is done with " (mark) }
+                }
+            }
         }
     }
 
@@ -187,13 +236,17 @@ impl Page<'_, '_> {
                 @for caution in &entry.cautions { p.alarm { (caution) } }
                 div.cavity {
                     @if let Some(cavity) = &entry.cavity { strong { (cavity) } }
-                    @if let Some(aid) = &entry.aid { span.soft { (aid) } }
+                    @if let Some(aid) = &entry.aid {
+                        span.soft { (aid) }
+                        a.to-face href="#face" { "face" span.hear { ": back to it" } }
+                    }
                 }
                 div.wire-facts {
                     @if may_write && !entry.arrives {
                         label.choose { input type="checkbox" name="end" value=(format!("{code} {letter}")); span.hear { "choose " (code) " " (letter) } }
                     }
-                    (parts::tag(self.screen.desk, &code, Some(&letter)))
+                    @if self.screen.job.codes.contains(&codes.code) { (parts::tag(self.screen.desk, &code, Some(&letter))) }
+                    @else { (parts::tag_ahead(self.screen.desk, &code, &letter, &end.place.to_string())) }
                     @if entry.tag != format!("{code} {letter}") { span { (entry.tag) } }
                     @if let Some(colour) = &end.colour { (parts::colour(colour.typed())) }
                     @if let Some(size) = &end.conductor { span.soft { (size) } }
@@ -206,7 +259,10 @@ impl Page<'_, '_> {
                         None => span { "not known" },
                     }
                 }
-                div.words { strong { (entry.words) } }
+                div.words {
+                    strong { (entry.words) }
+                    @if self.screen.job.codes.contains(&codes.code) { (self.decide(entry, &format!("{code} {letter}"))) }
+                }
                 div.steps {
                     @for (step, is_done) in &entry.steps {
                         @let tag = if *step == Step::Tagged { of_all.clone() } else { format!("{code} {letter}") };
@@ -227,6 +283,11 @@ impl Page<'_, '_> {
             None => html! { (there) },
         }
     }
+}
+
+/// Whether a step is left to do.
+fn is_left(entry: &Entry) -> bool {
+    entry.steps.iter().any(|(_, is_done)| !is_done)
 }
 
 /// How many entries stand before each group.
@@ -273,7 +334,7 @@ fn totals(totals: &Totals) -> Markup {
     let shown = || totals.by_action.iter().zip(Totals::HEADS).filter(|(count, _)| count.of > 0);
     html! {
         h2 { "What it comes to" }
-        div.scroll {
+        div.scroll tabindex="0" role="region" aria-label="what it comes to" {
             table.totals {
                 thead { tr { th {} @for (_, head) in shown() { th.number { (head) } } th.number { "ends here" } } }
                 tbody {

@@ -4,7 +4,7 @@
   const fresh = async () => {
     const ours = document.querySelector("[data-fresh]");
     if (!ours || document.visibilityState !== "visible" || ours.querySelector("input:checked")) return;
-    const answer = await fetch(location.href).catch(() => null);
+    const answer = await fetch(location.href, { headers: { "x-part": "1" } }).catch(() => null);
     if (!answer || !answer.ok) return;
     const page = new DOMParser().parseFromString(await answer.text(), "text/html");
     const theirs = page.querySelector("[data-fresh]");
@@ -14,6 +14,12 @@
     if (focused) document.getElementById(focused)?.focus({ preventScroll: true });
     if (scrolled) theirs.querySelector(".drawn").scrollLeft = scrolled;
   };
+  // A face that is wider than the screen begins at the first cavity with something to do.
+  for (const drawn of document.querySelectorAll(".drawn")) {
+    const first = drawn.querySelector("a[data-todo]")?.getBoundingClientRect(), room = drawn.getBoundingClientRect();
+    if (first && first.right > room.right) drawn.scrollLeft += first.left - room.left - 24;
+  }
+
   document.addEventListener("visibilitychange", fresh);
   window.addEventListener("focus", fresh);
 

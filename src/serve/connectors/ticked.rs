@@ -1,15 +1,19 @@
 //! What is ticked on the page of a connector: a step of one tag, or of all that were chosen -> notes of the bench.
 
-use axum::response::Redirect;
+use axum::response::{IntoResponse, Redirect, Response};
 
-use super::link;
+use super::{Shown, done_link, link};
 use crate::base::Step;
-use crate::circuits::View;
+use crate::paperwork::Harness;
+use crate::paperwork::work_list::{ToldList, WorkLists};
 use crate::run::connectors::{NamedConnector, named_connector};
 use crate::run::note;
-use crate::run::noting::{Asked, NotNoted};
+use crate::run::noting::Asked;
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::noted;
+use crate::serve::screen::{Screen, Tab};
+use crate::serve::sure::Question;
 use crate::serve::trouble::Trouble;
 
 /// Most notes that are told one by one.
@@ -20,7 +24,7 @@ pub fn value(step: Step, is_done: bool, tag: &str) -> String {
     format!("{} {step} {tag}", if is_done { "undone" } else { "done" })
 }
 
-/// Notes what was ticked, and leads back.
+/// Notes what was ticked, and leads back. Danger is asked about first.
 ///
 /// # Errors
 /// When nothing that can be noted was sent, or the register fails.
@@ -28,35 +32,81 @@ pub fn note_ticks(
     desk: &Desk,
     visitor: &Visitor,
     name: &str,
-    view: View,
+    shown: Shown,
     fields: &[(String, String)],
-) -> Result<Redirect, Trouble> {
+) -> Result<Response, Trouble> {
     let job = desk.snapshot()?;
     let NamedConnector::One(id) = named_connector(&job, name) else {
         return Err(Trouble::NotFound(format!("no list names a connector `{name}`")));
     };
-    let back = Redirect::to(&link(desk, &id, view));
+    let page = link(desk, &id, shown);
+    let back = |to: &str| Redirect::to(to).into_response();
+    if let Some((_, range)) = fields.iter().find(|(name, _)| name == "noted") {
+        noted::take_back(desk, visitor, range)?;
+        return Ok(back(&page));
+    }
     let asked = asked(fields);
     if asked.is_empty() {
         visitor.tell("nothing was chosen: tick the ends first, then say what is done");
-        return Ok(back);
+        return Ok(back(&page));
     }
     let bench = job.bench();
-    let mut planned = Vec::new();
+    let harness = job.harness();
+    let list = WorkLists::new(&harness).told(&id);
+    let is_bulk = !fields.iter().any(|(name, _)| name == "tick");
+    let (mut planned, mut passed_over) = (Vec::new(), Vec::new());
     for words in asked {
-        planned.extend(bench.plan(&Asked { words, ..Asked::default() }).map_err(refused)?);
+        let of_end = bench.plan(&Asked { words: words.clone(), ..Asked::default() })?;
+        let is_asked = list.as_ref().is_some_and(|list| is_asked_for(list, &harness, &words));
+        if is_bulk && !is_asked {
+            passed_over.extend(of_end.into_iter().map(|one| one.about));
+        } else {
+            planned.extend(of_end);
+        }
     }
-    note(desk.folder(), &planned, desk.now())?;
+    let said = planned.first().map(|one| one.note.in_words()).unwrap_or_default();
+    let of = if planned.len() == 1 { planned[0].note.name() } else { format!("{} ends", planned.len()) };
+    let question = Question {
+        what: format!("note {said} for {of}"),
+        reasons: noted::dangers_of(&planned),
+        shown: noted::others(planned.iter().map(Into::into)),
+    };
+    if !question.is_settled(fields) {
+        let screen = Screen { desk, job: &job, visitor };
+        let action = done_link(desk, &id, shown);
+        return Ok(question.ask(&screen, Tab::Connectors, fields, (&action, &page)));
+    }
+    let numbers = note(desk.folder(), &planned, desk.now())?;
     for one in planned.iter().take(TOLD) {
         visitor.tell(format!("{}: {}", one.about, one.note.in_words()));
     }
     if planned.len() > TOLD {
         visitor.tell(format!("and {} more", planned.len() - TOLD));
     }
-    for warning in planned.iter().flat_map(|one| &one.warnings) {
-        visitor.tell(format!("mind: {warning}"));
+    if !passed_over.is_empty() {
+        visitor.tell(format!("passed over, this is not among their steps: {}", passed_over.join("; ")));
     }
-    Ok(back)
+    noted::tell_warnings(visitor, planned.iter().map(Into::into));
+    if !is_bulk || numbers.is_empty() {
+        return Ok(back(&page));
+    }
+    let joint = if page.contains('?') { '&' } else { '?' };
+    Ok(back(&format!("{page}{joint}{}", noted::in_address(&numbers))))
+}
+
+/// Whether the rows of all ends that are named have this step: `7KF4 A done cut`.
+fn is_asked_for(list: &ToldList, harness: &Harness<'_>, words: &[String]) -> bool {
+    let [tag, _, step] = words else { return false };
+    let Some((code, letters)) = tag.rsplit_once([' ', '/']) else { return false };
+    let has_step = |letter: &str| {
+        list.entries().any(|entry| {
+            let codes = &harness.issued.circuits[entry.at.0];
+            codes.code.as_str() == code
+                && codes.letters[entry.at.1].to_string() == letter
+                && entry.steps.iter().any(|(known, _)| known.word() == step)
+        })
+    };
+    letters.split('+').all(has_step)
 }
 
 /// The notes that were meant, each as it would be typed: one button counts alone, else a step for all tags that were chosen.
@@ -73,17 +123,6 @@ fn asked(fields: &[(String, String)]) -> Vec<Vec<String>> {
     }
     let Some(step) = of("all").next() else { return Vec::new() };
     of("end").map(|tag| words(tag, "done", step)).collect()
-}
-
-fn refused(why: NotNoted) -> Trouble {
-    match why {
-        NotNoted::Words(why) => Trouble::refused(why.what, why.remedy),
-        NotNoted::Unknown(_) => Trouble::refused(
-            format!("nothing is noted: {why}"),
-            "codes are issued when tags or bench sheets are printed first: `loomtag tags`",
-        ),
-        NotNoted::CannotBe(_) => Trouble::refused(format!("nothing is noted: {why}"), "name the code of a tag"),
-    }
 }
 
 #[cfg(test)]

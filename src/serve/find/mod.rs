@@ -10,16 +10,19 @@ use serde::Deserialize;
 use super::access::Visitor;
 use super::desk::Desk;
 use super::jobs::encoded;
-use super::parts::{colour, connector_link, place_link};
+use super::parts::{colour, connector_link, cut, place_link};
 use super::screen::{Screen, Tab};
 use crate::base::TagCode;
 use crate::base::nearest::did_you_mean;
 use crate::codes::Blank;
 use crate::run::Snapshot;
-use crate::run::recall::{By, Found, Near, Tag, UnknownWord};
+use crate::run::one_circuit::in_words;
+use crate::run::recall::{self, By, Found, Near, Tag, UnknownWord};
 
 /// As many answers are shown; more are counted.
 const SHOWN: usize = 30;
+/// As many characters of a question stand in the title.
+const TITLE: usize = 200;
 /// As many ends of an answer are shown.
 const ENDS: usize = 3;
 
@@ -45,7 +48,8 @@ async fn find(State(desk): State<Desk>, visitor: Visitor, Query(asked): Query<As
             return Ok(Redirect::to(&path).into_response());
         }
         let screen = Screen { desk, job, visitor: &visitor };
-        let title = if asked.q.trim().is_empty() { "Find".to_owned() } else { format!("Find: {}", asked.q.trim()) };
+        let title =
+            if asked.q.trim().is_empty() { "Find".to_owned() } else { format!("Find: {}", cut(asked.q.trim(), TITLE)) };
         let body = html! {
             h1 { (title) }
             form.row.again action=(desk.link("/find")) {
@@ -71,14 +75,17 @@ struct Answers<'a> {
     connector: Option<String>,
     nearest: Vec<Near>,
     unknown: Vec<UnknownWord>,
+    /// What is told where only the beginning of the question was looked for.
+    left_out: Option<&'static str>,
 }
 
 impl<'a> Answers<'a> {
     fn to(job: &'a Snapshot, q: &str) -> Self {
         let recall = &job.recall;
         let words: Vec<String> = q.split_whitespace().map(str::to_owned).collect();
-        let question = words.join(" ");
         let circuits = recall.one_circuit(&recall.tags_named(&words));
+        let (words, left_out) = if circuits.is_empty() { recall::bounded(words) } else { (words, None) };
+        let question = words.join(" ");
         let (found, count) = match &circuits[..] {
             [] => recall.find_most(&words, SHOWN),
             tags => {
@@ -95,7 +102,7 @@ impl<'a> Answers<'a> {
             (Vec::new(), Vec::new())
         };
         let connector = recall.connector_named(&question).map(ToString::to_string);
-        Self { question, found, count, circuits, blanks, connector, nearest, unknown }
+        Self { question, found, count, circuits, blanks, connector, nearest, unknown, left_out }
     }
 
     /// Where a whole code or an exact place leads at once.
@@ -117,7 +124,8 @@ impl<'a> Answers<'a> {
         let is_empty = self.found.is_empty() && self.blanks.is_empty() && self.connector.is_none();
         html! {
             div.answers {
-                @if let Some(same) = self.same() { p.mind { (same) } }
+                @for same in in_words(&self.circuits) { p.mind { (same) } }
+                @if let Some(left_out) = self.left_out { p.mind { (left_out) } }
                 @if let Some(name) = &self.connector {
                     a.answer href=(connector_link(desk, name)) { strong { (name) } " " span { "connector" } }
                 }
@@ -132,18 +140,6 @@ impl<'a> Answers<'a> {
                 }
                 @if is_empty && !self.question.is_empty() { (self.nothing(desk)) }
             }
-        }
-    }
-
-    /// Whether the tags that were named are one circuit.
-    fn same(&self) -> Option<&'static str> {
-        let tags: usize = self.circuits.iter().map(Vec::len).sum();
-        match (self.circuits.len(), tags) {
-            (_, 0 | 1) => None,
-            (1, 2) => Some("both tags: the same circuit"),
-            (1, _) => Some("all these tags: the same circuit"),
-            (2, 2) => Some("the two tags are different circuits, as far as is known"),
-            _ => Some("the tags are several circuits, as far as is known"),
         }
     }
 
@@ -214,14 +210,14 @@ pub fn answer(desk: &Desk, found: &Found) -> Markup {
             }
             @for &end in found.ends.iter().take(ENDS) {
                 @let end = &record.ends[end];
-                span.way {
+                " " span.way {
                     (end.here) " → " (end.there.as_deref().unwrap_or("not known")) " "
                     @if let Some(typed) = &end.colour { (colour(typed)) }
                 }
             }
-            @if found.ends.len() > ENDS { span.soft { "and " (found.ends.len() - ENDS) " more ends" } }
-            @for caution in &record.cautions { strong.stop { "⚠ " (caution) } }
-            @if let Some(doubt) = &found.doubt { span.stop { "DOUBT: " (doubt) } }
+            @if found.ends.len() > ENDS { " " span.soft { "and " (found.ends.len() - ENDS) " more ends" } }
+            @for caution in &record.cautions { " " strong.stop { "⚠ " (caution) } }
+            @if let Some(doubt) = &found.doubt { " " span.stop { "DOUBT: " (doubt) } }
         }
     }
 }

@@ -77,7 +77,7 @@ fn files(job: &Job, overlay: &Overlay) -> Markup {
 
 /// What would change with a draft.
 pub async fn of_draft(State(desk): State<Desk>, Path(id): Path<String>, visitor: Visitor) -> Response {
-    desk.look(move |desk, job| {
+    desk.look_hard(move |desk, job| {
         let screen = Screen { desk, job, visitor: &visitor };
         let draft = draft(desk, &id)?;
         let of_job = &job.reading.job;
@@ -110,7 +110,7 @@ pub async fn of_draft(State(desk): State<Desk>, Path(id): Path<String>, visitor:
 }
 
 const CHANGED_SINCE: &str =
-    "the job or the list has changed since this was compared: nothing was written; look at it anew";
+    "mind: the job or the list has changed since this was compared: nothing was written; look at it anew";
 
 /// Takes a draft into the job, as it was seen.
 pub async fn take_draft(
@@ -147,7 +147,7 @@ fn tell(visitor: &Visitor, taken: &Taken) {
 
 /// What would change without a list.
 pub async fn of_removal(State(desk): State<Desk>, Path(file): Path<String>, visitor: Visitor) -> Response {
-    desk.look(move |desk, job| {
+    desk.look_hard(move |desk, job| {
         let screen = Screen { desk, job, visitor: &visitor };
         let of_job = &job.reading.job;
         let overlay = taking::without(of_job, &file)?;

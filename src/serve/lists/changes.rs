@@ -7,13 +7,14 @@ use crate::base::Problem;
 use crate::run::difference::{Changed, Changes, Named};
 use crate::run::outlook::Outlook;
 use crate::run::stale::{LeftCode, StaleTag};
+use crate::serve::parts::words;
 
 /// Most that is shown of one sort.
 const MOST: usize = 200;
 
 /// All that would.
 pub fn changes(outlook: &Outlook) -> Markup {
-    let Outlook { difference, stale, left, due, likely } = outlook;
+    let Outlook { difference, stale, left, due, refused, likely } = outlook;
     let (new, gone): (Vec<&Problem>, Vec<&Problem>) =
         (difference.new_problems.iter().collect(), difference.gone_problems.iter().collect());
     html! {
@@ -37,8 +38,13 @@ pub fn changes(outlook: &Outlook) -> Markup {
         (sort("connectors", "Connectors", &difference.connectors))
         @if due.1 > 0 || due.0 > 0 {
             h2 #print { "To print" }
-            p { (count(due.1, "tag")) ", new or changed; " (due.0) " without it." }
+            p { (count(due.1 - refused.len(), "tag")) ", new or changed; " (due.0) " without it." }
+            @if !refused.is_empty() {
+                p { (count(refused.len(), "more tag")) " cannot be made as it is:" }
+                ul.changes { @for why in refused.iter().take(MOST) { li { (words(why)) } } }
+            }
         }
+        @if difference.some_wait { p.mind { "Some checks wait until the errors are mended; what they found or would find is not compared here." } }
         @if !new.is_empty() { h2 #problems { "Problems that come with it" } (shown::problems(&new)) }
         @if !gone.is_empty() {
             h2 #solved { "Problems that go" }

@@ -37,7 +37,7 @@ fn overlay(job: &Job, wish: &Wish) -> (Overlay, Option<NotTaken>) {
 
 /// The page of a draft.
 pub async fn page(State(desk): State<Desk>, Path(id): Path<String>, visitor: Visitor) -> Response {
-    desk.look(move |desk, job| {
+    desk.look_hard(move |desk, job| {
         let screen = Screen { desk, job, visitor: &visitor };
         let Draft { id, wish, .. } = draft(desk, &id)?;
         let job = &job.reading.job;
@@ -196,7 +196,7 @@ pub async fn choose(
     Path(id): Path<String>,
     Form(fields): Form<Vec<(String, String)>>,
 ) -> Response {
-    desk.look(move |desk, job| {
+    desk.look_hard(move |desk, job| {
         let Draft { id, mut wish, .. } = draft(desk, &id)?;
         let job = &job.reading.job;
         let fields: HashMap<String, String> = fields.into_iter().collect();

@@ -35,7 +35,7 @@ pub async fn page(
     Query(asked): Query<Asked>,
     visitor: Visitor,
 ) -> Response {
-    desk.look(move |desk, job| {
+    desk.look_hard(move |desk, job| {
         let screen = Screen { desk, job, visitor: &visitor };
         let of_job = &job.reading.job;
         let sent = Sent::of_job(of_job, &file).ok_or_else(|| gone(&file))?;
@@ -97,7 +97,7 @@ fn of_part(part: &OfPart) -> Markup {
             @else if let Some(form) = standing.form { (form_in_words(form)) "; " (shown::count(standing.count, "row")) }
         }
         h3 { "Columns" }
-        div.scroll { (shown::columns(standing, None)) }
+        div.scroll tabindex="0" role="region" aria-label="columns" { (shown::columns(standing, None)) }
         h3 { "First rows" }
         (shown::rows(part))
     }
@@ -105,7 +105,7 @@ fn of_part(part: &OfPart) -> Markup {
 
 /// The file as it is.
 pub async fn download(State(desk): State<Desk>, Path(file): Path<String>) -> Response {
-    desk.look(move |_, job| {
+    desk.look_hard(move |_, job| {
         let sent = Sent::of_job(&job.reading.job, &file).ok_or_else(|| gone(&file))?;
         // No browser shows it as a page, whatever stands in it.
         let name = format!("attachment; filename*=UTF-8''{}", encoded(file.rsplit('/').next().unwrap_or(&file)));

@@ -66,11 +66,26 @@ pub async fn pasted(State(desk): State<Desk>, visitor: Visitor, Form(pasted): Fo
     drafts(desk, visitor, vec![(name, cells.into_bytes())], None).await
 }
 
+/// What a file is that can be no list, by how it begins (the signatures of PNG, JPEG, GIF, WebP and PDF as their standards have them).
+fn no_list(bytes: &[u8]) -> Option<&'static str> {
+    let pictures: [&[u8]; 4] = [b"\x89PNG\r\n\x1a\n", b"\xff\xd8\xff", b"GIF8", b"RIFF"];
+    if bytes.starts_with(b"%PDF-") {
+        return Some("a PDF");
+    }
+    let is_picture =
+        |start: &&[u8]| bytes.starts_with(start) && (**start != *b"RIFF" || bytes.get(8..12) == Some(b"WEBP"));
+    pictures.iter().any(is_picture).then_some("a picture")
+}
+
 async fn drafts(desk: Desk, visitor: Visitor, sent: Vec<(String, Vec<u8>)>, instead: Option<String>) -> Response {
     desk.look(move |desk, job| {
         let job = &job.reading.job;
         let mut last = None;
         let count = sent.len();
+        if let Some((name, sort)) = sent.iter().find_map(|(name, bytes)| Some((name, no_list(bytes)?))) {
+            let what = format!("`{name}` is {sort}, not a list: nothing was kept of what was sent");
+            return Err(Trouble::refused(what, "send a spreadsheet (.xlsx, .ods) or a list in text form (.csv)"));
+        }
         for (name, bytes) in sent {
             let wish = Wish::first(job, Sent::new(desk.folder(), &name, bytes), instead.clone());
             last = Some(desk.shared().drafts.add(desk.folder(), wish, desk.now()).map_err(|_| Trouble::Broken)?);

@@ -14,7 +14,7 @@ use crate::serve::screen::{Screen, Tab};
 
 /// The page of all lists.
 pub async fn page(State(desk): State<Desk>, visitor: Visitor) -> Response {
-    desk.look(move |desk, job| {
+    desk.look_hard(move |desk, job| {
         let screen = Screen { desk, job, visitor: &visitor };
         let lists = of_job(&job.reading);
         let (read, unread): (Vec<_>, Vec<_>) = lists.iter().partition(|list| list.is_read);

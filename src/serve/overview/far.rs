@@ -95,7 +95,7 @@ fn part(what: &str, rows: &[&(Markup, &Share)]) -> Markup {
                 tbody { @for (name, share) in rows {
                     tr {
                         th scope="row" { (name) }
-                        td { @if share.asked > 0 { (bar(share.done, share.asked, "done")) (share.done) " of " (share.asked) } @else { "–" } }
+                        td { @if share.asked > 0 { (bar(share.done, share.asked, "done")) (share.done) " of " (share.asked) " ends" } @else { "–" } }
                         td.number { (share.ends) }
                         @for (_, word) in &heads {
                             @let count = count(share, word);

@@ -45,8 +45,10 @@ async fn page(State(desk): State<Desk>, visitor: Visitor) -> Response {
                 (counted(job.worked.connectors.len(), "connector"))
             }
             (next::next(desk, job))
-            (tags::part(desk, job))
-            (far::far(desk, job))
+            @if !circuits.is_empty() {
+                (tags::part(desk, job))
+                (far::far(desk, job))
+            }
             (lately(desk, job))
             section {
                 h2 { "On paper" }
@@ -65,7 +67,7 @@ struct Part {
 }
 
 async fn of_tags(State(desk): State<Desk>, visitor: Visitor, Query(Part { part }): Query<Part>) -> Response {
-    desk.look(move |desk, job| {
+    desk.look_hard(move |desk, job| {
         if !part.is_empty() {
             return Ok(tags::told(desk, job));
         }

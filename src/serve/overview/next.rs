@@ -56,7 +56,8 @@ pub fn next(desk: &Desk, job: &Snapshot) -> Markup {
     let grave = of(&|problem| problem.severity == Severity::Warning && must_be_seen(problem));
     let questions = of(&is_question);
     let found = &job.worked.otherwise;
-    let all_done = waits == Waits { asked: waits.asked, done: waits.asked, ..Waits::default() };
+    let all_done =
+        job.recall.stale_tags() == 0 && waits == Waits { asked: waits.asked, done: waits.asked, ..Waits::default() };
     html! {
         section {
             h2 { "Next" }
@@ -82,6 +83,14 @@ pub fn next(desk: &Desk, job: &Snapshot) -> Markup {
                     li {
                         a href=(desk.link("/circuits?action=undecided")) { (counted(waits.undecided, "end")) " undecided" }
                         ": keep, cut, remove, move?"
+                    }
+                }
+                @let stale = job.recall.stale_tags();
+                @if stale > 0 {
+                    li {
+                        a href=(desk.link("/circuits?stale=1")) { (counted(stale, "printed tag")) }
+                        (if stale == 1 { " no longer tells the truth; " } else { " no longer tell the truth; " })
+                        a href=(desk.link("/print?changed=1")) { "print what is changed" }
                     }
                 }
                 @if !found.is_empty() {

@@ -1,7 +1,5 @@
 //! Papers: bench sheets as a PDF, charts of what is, and the register as files to keep.
 
-use std::collections::BTreeSet;
-
 use axum::Router;
 use axum::extract::{Form, Path, Query, State};
 use axum::http::{HeaderValue, header};
@@ -16,13 +14,12 @@ use super::jobs::encoded;
 use super::parts::counted;
 use super::screen::{Screen, Tab};
 use super::trouble::Trouble;
-use crate::base::{ConnectorId, Problem};
-use crate::circuits::Circuits;
+use crate::base::Problem;
 use crate::paperwork::Paper;
 use crate::paperwork::whole_job::{SortedBy, fuses};
 use crate::run::bench_sheets::{SheetsWish, SheetsWritten, Shown, Sort};
-use crate::run::named::{connector_moved_to, connector_of};
-use crate::run::needs::to_buy;
+use crate::run::connectors::{NamedConnector, named_connector, names};
+use crate::run::needs::to_buy_for;
 use crate::run::papers::{self, charts_zipped, export_zipped};
 use crate::run::recall::moment;
 use crate::run::{Snapshot, bench_sheets, must_be_seen};
@@ -35,6 +32,8 @@ pub fn routes() -> Router<Desk> {
         .route("/papers/sheets/{name}", get(sheet))
 }
 
+/// So many problems that must be seen first are shown.
+const MINDED: usize = 10;
 /// So many of the PDFs that were made are listed.
 const LISTED: usize = 30;
 
@@ -64,15 +63,19 @@ async fn page(State(desk): State<Desk>, visitor: Visitor, Query(asked): Query<As
             section {
                 h2 { "Bench sheets" }
                 p { "What lies beside the connector: faces, work lists, what to buy, the fuse legend. Codes that stand on them are issued." }
-                (minded(job))
+                (minded(desk, job))
                 (screen.writing(form(desk, job, &asked)))
             }
             (made(desk))
             section {
                 h2 { "To keep" }
                 ul.plain {
-                    li { a.button.second href=(desk.link("/papers/register.zip")) download { "The register as CSV files" }
-                        p.soft { "Codes, print runs and notes. Keep a copy on another disk; " code { "loomtag import" } " reads it back." } }
+                    @if job.codes.is_empty() {
+                        li { "The register: no code was issued yet." }
+                    } @else {
+                        li { a.button.second href=(desk.link("/papers/register.zip")) download { "The register as CSV files" }
+                            p.soft { "Codes, print runs and notes. Keep a copy on another disk; " code { "loomtag import" } " reads it back." } }
+                    }
                     li { a.button.second href=(desk.link("/papers/charts.zip")) download { "Charts of what is, by the notes" }
                         p.soft { "A CSV file for each connector. Your own lists stay as they are." } }
                 }
@@ -84,14 +87,21 @@ async fn page(State(desk): State<Desk>, visitor: Visitor, Query(asked): Query<As
 }
 
 /// What must be seen before codes are issued.
-fn minded(job: &Snapshot) -> Markup {
+fn minded(desk: &Desk, job: &Snapshot) -> Markup {
     let grave: Vec<&Problem> = job.problems().filter(|problem| must_be_seen(problem)).collect();
-    html! { @for one in grave { (super::parts::problem(one)) } }
+    html! {
+        @for one in grave.iter().take(MINDED) { (super::parts::problem(one)) }
+        @if grave.len() > MINDED {
+            p { a.button.second href=(desk.link("/problems?which=seen")) { "all " (grave.len()) " to be seen first" } }
+        }
+    }
 }
 
 fn form(desk: &Desk, job: &Snapshot, asked: &Asked) -> Markup {
-    let connectors = connectors(&job.reading.circuits);
-    let chosen = connector_of(&job.reading.circuits, &asked.connector);
+    let chosen = match named_connector(job, asked.connector.trim()) {
+        NamedConnector::One(id) => Some(id),
+        NamedConnector::OneOf(_) | NamedConnector::Unknown(_) => None,
+    };
     html! {
         form.papers method="post" action=(desk.link("/papers")) {
             div.row {
@@ -99,7 +109,7 @@ fn form(desk: &Desk, job: &Snapshot, asked: &Asked) -> Markup {
                     label for="connector" { "Of" }
                     select #connector name="connector" {
                         option value="" { "the whole job" }
-                        @for id in connectors { option value=(id) selected[chosen.as_ref() == Some(id)] { (id) } }
+                        @for id in names(job) { option value=(id) selected[chosen.as_ref() == Some(id)] { (id) } }
                     }
                 }
                 div.stack {
@@ -140,11 +150,6 @@ fn form(desk: &Desk, job: &Snapshot, asked: &Asked) -> Markup {
     }
 }
 
-/// Connectors that ends are in or move to.
-fn connectors(circuits: &Circuits) -> BTreeSet<&ConnectorId> {
-    circuits.all().iter().flat_map(|circuit| circuit.ends()).map(|end| &end.place.connector).collect()
-}
-
 /// The PDFs that were made.
 fn made(desk: &Desk) -> Markup {
     let papers = papers::papers(desk.folder());
@@ -181,12 +186,11 @@ async fn make(State(desk): State<Desk>, visitor: Visitor, Form(asked): Form<Aske
 }
 
 fn wish(job: &Snapshot, asked: &Asked) -> Result<SheetsWish, Trouble> {
-    let circuits = &job.reading.circuits;
     let connectors = match asked.connector.as_str() {
         "" => Vec::new(),
-        typed => match connector_of(circuits, typed).or_else(|| connector_moved_to(circuits, typed)) {
-            Some(id) => vec![id],
-            None => {
+        typed => match named_connector(job, typed.trim()) {
+            NamedConnector::One(id) => vec![id],
+            NamedConnector::OneOf(_) | NamedConnector::Unknown(_) => {
                 return Err(Trouble::refused(format!("no list names a connector `{typed}`"), "choose one of the list"));
             }
         },
@@ -209,7 +213,7 @@ fn wish(job: &Snapshot, asked: &Asked) -> Result<SheetsWish, Trouble> {
         pictures: None,
     };
     if wish.wants(Sort::Shopping) {
-        wish.to_buy = job.checkup().map(|checkup| to_buy(&checkup.needs)).unwrap_or_default();
+        wish.to_buy = to_buy_for(&job.reading)?;
     }
     Ok(wish)
 }
@@ -239,7 +243,7 @@ async fn sheet(State(desk): State<Desk>, Path(name): Path<String>) -> Response {
 }
 
 async fn charts(State(desk): State<Desk>) -> Response {
-    desk.look(|desk, job| {
+    desk.look_hard(|desk, job| {
         let (name, bytes) = charts_zipped(&job.reading, desk.now())?;
         Ok(file(&name, "application/zip", bytes))
     })
@@ -247,7 +251,7 @@ async fn charts(State(desk): State<Desk>) -> Response {
 }
 
 async fn register(State(desk): State<Desk>) -> Response {
-    desk.work(|desk| {
+    desk.work_hard(|desk| {
         let zipped = export_zipped(desk.folder(), desk.now())?;
         let (name, bytes) = zipped.ok_or_else(|| Trouble::NotFound("no code was issued yet".to_owned()))?;
         Ok(file(&name, "application/zip", bytes))

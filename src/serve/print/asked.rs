@@ -1,18 +1,19 @@
 //! What stands in the address of a page, or in a form: which tags are asked for, and on what they go. The names are those of the options
 //! of `loomtag tags`.
 
+use super::press::ONCE;
 use crate::codes::SheetNumber;
 use crate::pages::Order;
 use crate::run::headers::Headers;
 use crate::run::sheets::{Laying, SheetWish};
 use crate::run::wanted::{InVain, Wanted};
-use crate::run::{Again, Choice, Reading, RunFailure};
+use crate::run::{Again, Choice, MOST_COPIES, Reading, RunFailure};
 use crate::serve::jobs::encoded;
 
-/// Most copies of a tag, as of the command.
-const MOST_COPIES: usize = 20;
-/// Longest list of codes in a form.
-const MOST_WORDS: usize = 10_000;
+/// So many fields are looked at.
+const MOST_FIELDS: usize = 10_000;
+/// So many codes, places, connectors and other words are looked up at once.
+pub const MOST_WORDS: usize = 500;
 
 /// Tags as they are asked for.
 #[derive(Clone, Debug, Default)]
@@ -37,13 +38,25 @@ impl Asked {
     /// What fields ask for; those that nobody knows are passed over.
     pub fn of(fields: Vec<(String, String)>) -> Self {
         let mut asked = Self { copies: 1, ..Self::default() };
-        let fields = fields.into_iter().take(MOST_WORDS).filter(|(name, value)| {
-            // The number of a page is no part of the choice.
-            !value.trim().is_empty() && name != "n"
+        let fields = fields.into_iter().take(MOST_FIELDS).filter(|(name, value)| {
+            // The number of a page is no part of the choice, nor is which showing of the form was sent.
+            !value.trim().is_empty() && name != "n" && name != ONCE
         });
         asked.fields = fields.collect();
         for (name, value) in asked.fields.clone() {
             asked.take(&name, value.trim());
+        }
+        let wanted = &mut asked.wanted;
+        let words = [&wanted.connector, &wanted.branch, &wanted.action, &wanted.kind, &wanted.circuit, &wanted.code];
+        let count: usize = words.iter().map(|words| words.len()).sum();
+        if count > MOST_WORDS {
+            *wanted = Wanted::default();
+            asked.refuse(
+                format!(
+                    "{count} codes, places and other words are more than the {MOST_WORDS} that are looked up at once"
+                ),
+                "choose by connectors, branches or actions, or print them in several runs",
+            );
         }
         asked
     }
@@ -74,8 +87,8 @@ impl Asked {
             "skip_problems" => self.skip_problems = true,
             "headers" => self.laying.headers = Headers::EachConnector,
             "copies" => match value.parse() {
-                Ok(copies @ 1..=MOST_COPIES) => self.copies = copies,
-                _ => self.refuse(format!("there cannot be `{value}` copies"), "ask for 1 to 20"),
+                Ok(copies @ 1..=MOST_COPIES) => self.copies = copies.into(),
+                _ => self.refuse(format!("there cannot be `{value}` copies"), &format!("ask for 1 to {MOST_COPIES}")),
             },
             "order" => match Order::WORDS.iter().find(|(word, _)| *word == value) {
                 Some((_, order)) => self.laying.order = Some(*order),
@@ -152,5 +165,8 @@ mod tests {
         assert_eq!(asked.query(), "purpose=work&code=7KF4%2FA&code=J1%2F2%2C%20J1%2F3&copies=2&sheet=3");
         let refused = Asked::of([("copies", "0"), ("sheet", "x"), ("order", "odd")].into_iter().map(field).collect());
         assert_eq!(refused.refused.len(), 3);
+        let many = |count: usize| Asked::of(vec![field(("code", &vec!["J1/2"; count].join(",")))]);
+        assert!(many(MOST_WORDS).refused.is_empty() && many(MOST_WORDS).wanted.code.len() == MOST_WORDS);
+        assert!(many(MOST_WORDS + 1).refused[0].0.starts_with("501 codes, places and other words"));
     }
 }

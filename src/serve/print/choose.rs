@@ -10,22 +10,23 @@ use maud::{Markup, PreEscaped, html};
 
 use super::asked::Asked;
 use super::laid::{pages_of, stock};
+use super::press::once;
 use super::sheets::{Mark, legend};
 use crate::base::{Problem, Purpose, TagKind};
-use crate::labels::Band;
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
 use crate::pages::Order;
 use crate::run::check::{Checkup, check};
 use crate::run::preview::first_tag;
-use crate::run::preview_pages::preview_page;
+use crate::run::preview_pages::MOST_KEPT;
 use crate::run::reprinting::{AskedAgain, reprint};
 use crate::run::sheets::Laying;
 use crate::run::shopping::Need;
 use crate::run::tally::Tally;
 use crate::run::wanted::ACTIONS;
 use crate::run::{
-    Choice, NoTags, PrintedBefore, Refused, RunFailure, Side, likely_renames, must_be_seen, no_tags, printed_before,
+    Choice, MOST_COPIES, NoTags, PrintedBefore, Refused, RunFailure, Side, likely_renames, must_be_seen, no_tags,
+    printed_before,
 };
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
@@ -35,8 +36,6 @@ use crate::serve::trouble::Trouble;
 
 type Fields = Query<Vec<(String, String)>>;
 
-/// So many pages are shown as pictures.
-const PICTURES: usize = 12;
 /// Dots an inch of their pictures: letters can be read on a screen.
 const PICTURE_DPI: u16 = 110;
 /// So many refused tags with one reason are named.
@@ -55,7 +54,7 @@ pub fn ways(desk: &Desk, current: &str) -> Markup {
 }
 
 pub async fn page(State(desk): State<Desk>, Query(fields): Fields, visitor: Visitor) -> Response {
-    desk.look(move |desk, job| {
+    desk.look_hard(move |desk, job| {
         let screen = Screen { desk, job, visitor: &visitor };
         let asked = Asked::of(fields);
         let body = html! {
@@ -133,7 +132,7 @@ fn form(screen: &Screen<'_>, asked: &Asked) -> Markup {
                 (box_of("along", "marks along the wires too"))
             }
             h2 { "How" }
-            label { "Copies of each" input type="number" name="copies" min="1" max="20" value=(asked.copies); }
+            label { "Copies of each" input type="number" name="copies" min="1" max=(MOST_COPIES) value=(asked.copies); }
             label { "Order" select name="order" {
                 option value="" { "as the job has it" }
                 @for (word, order) in Order::WORDS {
@@ -216,6 +215,7 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
         @if checkup.tally.tags() > 0 {
             (screen.writing(html! {
                 form method="post" action=(screen.desk.link("/print")) {
+                    (once())
                     @for (name, value) in &asked.fields { input type="hidden" name=(name) value=(value); }
                     button type="submit" { "Make the PDFs" }
                     span.soft { " every symbol is read back before they count" }
@@ -242,12 +242,12 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
             }
             h2 { (plural(pages, "page")) }
             div.pages {
-                @for number in 1..=pages.min(PICTURES) {
+                @for number in 1..=pages.min(MOST_KEPT) {
                     @let address = screen.desk.link(&format!("/print/page?{query}&n={number}"));
                     a href=(address) { img src=(address) alt=(format!("page {number}")) loading="lazy"; }
                 }
             }
-            @if pages > PICTURES { p.soft { (pages - PICTURES) " more are not shown; the PDFs have them all." } }
+            @if pages > MOST_KEPT { p.soft { (pages - MOST_KEPT) " more are not shown; the PDFs have them all." } }
         }
     })
 }
@@ -263,6 +263,7 @@ fn as_said(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
     };
     Ok(screen.writing(html! {
         form method="post" action=(screen.desk.link("/print/again")) {
+            (once())
             @for code in &again.what { input type="hidden" name="code" value=(code); }
             input type="hidden" name="copies" value=(asked.copies);
             @if asked.wanted.final_tags { input type="hidden" name="purpose" value="final"; }
@@ -337,18 +338,7 @@ fn printed_already(before: &PrintedBefore) -> String {
 /// What to mind before paper is spent.
 fn mind(screen: &Screen<'_>, checkup: &Checkup, renames: &[Problem]) -> Markup {
     let tally = &checkup.tally;
-    let mut lines: Vec<String> = Vec::new();
-    for (band, count) in &tally.dangers {
-        let tags = plural(*count, "tag");
-        lines.push(match band {
-            Band::HighVoltage => format!("{tags} HIGH VOLTAGE: stop; trained persons only"),
-            Band::Restraint => {
-                format!("{tags} RESTRAINT: never cut, probe or tap into; disarm and wait as the maker's manual says")
-            }
-            Band::LiveCap => format!("{tags} LIVE WITH BATTERY ON at an end that comes free: cap it at once"),
-            _ => format!("{tags} LIVE WITH BATTERY ON"),
-        });
-    }
+    let mut lines = tally.dangers_in_words();
     if tally.assumed > 0 {
         let (flags, assumed) = (plural(tally.assumed, "flag"), Diameter::assumed().length());
         lines.push(format!("{flags} made for a wire of {assumed}, because the diameter is not known"));
@@ -424,12 +414,12 @@ pub fn named(desk: &Desk, name: &str) -> Markup {
 
 /// One page of what would be printed, as a picture.
 pub async fn picture(State(desk): State<Desk>, Query(fields): Fields) -> Response {
-    desk.look(move |_, job| {
+    desk.look_hard(move |_, job| {
         let number =
             fields.iter().find(|(name, _)| name == "n").and_then(|(_, number)| number.parse().ok()).unwrap_or(1);
         let asked = Asked::of(fields);
         let choice = asked.choice(&job.reading)?.map_err(|_| nothing())?;
-        let drawn = preview_page(&job.reading, &choice, &asked.laying, number, PICTURE_DPI)?.ok_or_else(nothing)?;
+        let drawn = job.page(&choice, &asked.laying, number, PICTURE_DPI)?.ok_or_else(nothing)?;
         Ok(([(header::CONTENT_TYPE, "image/png")], drawn).into_response())
     })
     .await
@@ -441,7 +431,7 @@ fn nothing() -> Trouble {
 
 /// The first of the chosen tags, at its real size.
 pub async fn tag(State(desk): State<Desk>, Query(fields): Fields) -> Response {
-    desk.look(move |_, job| {
+    desk.look_hard(move |_, job| {
         let choice = Asked::of(fields).choice(&job.reading)?.map_err(|_| nothing())?;
         let drawn = first_tag(&job.reading, &choice)?.ok_or_else(nothing)?;
         let svg = String::from_utf8(drawn.svg).map_err(|_| Trouble::Broken)?;

@@ -9,14 +9,14 @@ use maud::html;
 
 use super::asked::Asked;
 use super::choose::{plural, ways};
-use super::press::{Ended, Press, Turn, Work};
+use super::press::{self, Ended, FormSent, Press, Turn, Work};
 use crate::base::{Length, Purpose, TagKind};
 use crate::codes::MOST_BLANKS;
 use crate::labels::AsSaid;
 use crate::run::recall::blank::origin;
 use crate::run::reprinting::{AskedAgain, reprint};
 use crate::run::sheets::{Laying, spoilt_names};
-use crate::run::{self, Choice, NotHeld, Printed, Proving, Reading, Request, RunFailure};
+use crate::run::{self, Choice, DIAMETERS, NotHeld, Printed, Proving, Reading, Request, RunFailure};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
 use crate::serve::parts;
@@ -33,6 +33,7 @@ pub fn to_progress(desk: &Desk, id: u64) -> Response {
 
 /// Makes what was chosen.
 pub async fn tags(State(desk): State<Desk>, Extension(press): Pressing, Form(fields): Fields) -> Response {
+    let form = FormSent::of(&fields);
     let asked = Asked::of(fields);
     let own = desk.clone();
     desk.work(move |desk| {
@@ -52,7 +53,7 @@ pub async fn tags(State(desk): State<Desk>, Extension(press): Pressing, Form(fie
         {
             return Err(Trouble::refused(&first.why, &first.remedy));
         }
-        let id = press.start(Turn::Printing, "Tags", move |work| {
+        let id = press.start(Turn::Printing, "Tags", form, move |work| {
             making(&own, work, |reading| {
                 // The lists may have changed while it waited its turn.
                 if reading.has_errors() && !asked.skip_problems {
@@ -149,7 +150,7 @@ pub async fn again(
         }
         found.remarks.iter().for_each(|remark| visitor.tell(remark.as_str()));
         let title = format!("Again: {}", again.what.join(", "));
-        let id = press.start(Turn::Printing, title, move |work| {
+        let id = press.start(Turn::Printing, title, FormSent::of(&fields), move |work| {
             making(&own, work, |reading| {
                 let found = reprint(reading, &again)?;
                 Ok(match found.not_again.into_iter().next() {
@@ -163,6 +164,9 @@ pub async fn again(
     .await
 }
 
+/// Kinds of tag that are hung on a wire as it is.
+const BLANK_KINDS: [TagKind; 3] = [TagKind::Flag, TagKind::Wrap, TagKind::TieOn];
+
 /// Blanks that nobody has assigned, and new ones.
 pub async fn blanks_page(State(desk): State<Desk>, visitor: Visitor) -> Response {
     desk.look(move |desk, job| {
@@ -175,10 +179,11 @@ pub async fn blanks_page(State(desk): State<Desk>, visitor: Visitor) -> Response
             p { "A blank is a coded tag that belongs to nothing yet: hang one on a wire that is in no chart, and tell later what it proved to be." }
             (screen.writing(html! {
                 form.tell method="post" action=(desk.link("/print/blanks")) {
+                    (press::once())
                     label { "How many" input type="number" name="count" min="1" max=(MOST_BLANKS) value="24" required; }
                     label { "Kind" select name="kind" {
                         option value="" { "the usual work tag" }
-                        @for kind in [TagKind::Flag, TagKind::Wrap, TagKind::TieOn] { option value=(kind.word()) { (kind.word()) } }
+                        @for kind in BLANK_KINDS { option value=(kind.word()) { (kind.word()) } }
                     } }
                     label { "For wires of, in mm" input type="text" inputmode="decimal" name="diameter" placeholder="2.0"; }
                     button type="submit" { "Print blanks" }
@@ -195,9 +200,6 @@ pub async fn blanks_page(State(desk): State<Desk>, visitor: Visitor) -> Response
     .await
 }
 
-/// Outside diameters that wires have, in mm.
-const DIAMETERS: std::ops::RangeInclusive<f64> = 0.5..=40.0;
-
 /// Prints blanks.
 pub async fn blanks(State(desk): State<Desk>, Extension(press): Pressing, Form(fields): Fields) -> Response {
     let own = desk.clone();
@@ -210,14 +212,24 @@ pub async fn blanks(State(desk): State<Desk>, Extension(press): Pressing, Form(f
                 format!("ask for 1 to {MOST_BLANKS}"),
             )
         })?;
-        let kind = TagKind::from_word(field("kind"));
+        let kind = match field("kind") {
+            "" => None,
+            typed => Some(TagKind::from_word(typed).filter(|kind| BLANK_KINDS.contains(kind)).ok_or_else(|| {
+                let kinds = BLANK_KINDS.map(|kind| format!("`{kind}`")).join(", ");
+                Trouble::refused(format!("there are no blanks of the kind `{typed}`"), format!("choose one of {kinds}"))
+            })?),
+        };
         let diameter = match field("diameter").replace(',', ".") {
             typed if typed.is_empty() => None,
             typed => Some(typed.parse().ok().filter(|mm| DIAMETERS.contains(mm)).map(Length::mm).ok_or_else(|| {
-                Trouble::refused(format!("a wire cannot be `{typed}` mm thick"), "tell one from 0.5 to 40 mm")
+                Trouble::refused(
+                    format!("a wire cannot be `{typed}` mm thick"),
+                    format!("tell one from {} to {} mm", DIAMETERS.start(), DIAMETERS.end()),
+                )
             })?),
         };
-        let id = press.start(Turn::Printing, format!("{} to write on", plural(count as usize, "blank")), move |work| {
+        let title = format!("{} to write on", plural(count as usize, "blank"));
+        let id = press.start(Turn::Printing, title, FormSent::of(&fields), move |work| {
             with_reading(&own, |reading| {
                 let of_kind = kind.map(|kind| format!(" --kind {kind}")).unwrap_or_default();
                 let (choice, what) = (Choice::default(), format!("blanks {count}{of_kind}"));

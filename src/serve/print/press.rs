@@ -13,6 +13,7 @@ use axum::http::StatusCode;
 use axum::response::sse::{Event, KeepAlive, Sse};
 use axum::response::{IntoResponse, Response};
 use futures_util::stream;
+use maud::{Markup, html};
 use serde_json::json;
 use tokio::sync::watch;
 
@@ -46,6 +47,8 @@ pub struct Work {
     pub id: u64,
     /// What it does.
     pub title: String,
+    /// The form that asked for it.
+    form: Option<FormSent>,
     state: watch::Sender<State>,
 }
 
@@ -91,22 +94,49 @@ impl Ended {
     }
 }
 
+/// Name of the field by which a form that was sent twice is known.
+pub const ONCE: &str = "once";
+
+/// A field that makes each showing of a form its own: sent a second time, by a double tap or from the page before, it begins nothing.
+pub fn once() -> Markup {
+    // Without chance the form is none of its own, and may be sent twice.
+    html! { @if let Ok(number) = getrandom::u64() { input type="hidden" name=(ONCE) value=(format!("{number:016x}")); } }
+}
+
+/// A form as it was sent, of one showing.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FormSent(Vec<(String, String)>);
+
+impl FormSent {
+    /// `None` where no showing is named.
+    pub fn of(fields: &[(String, String)]) -> Option<Self> {
+        fields.iter().any(|(name, value)| name == ONCE && !value.is_empty()).then(|| Self(fields.to_vec()))
+    }
+}
+
 fn lock<T>(of: &Mutex<T>) -> MutexGuard<'_, T> {
     of.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
 impl Press {
     /// Begins a work on a thread of its own, as soon as its turn comes; should the program be stopped, it is broken off as a command is.
+    /// A form that is sent again leads to the work that it began, unless that came to nothing.
     pub fn start(
         self: &Arc<Self>,
         turn: Turn,
         title: impl Into<String>,
+        form: Option<FormSent>,
         work: impl FnOnce(&Work) -> Ended + Send + 'static,
     ) -> u64 {
         let begun = {
             let mut works = lock(&self.works);
+            let is_same = |work: &&Arc<Work>| form.is_some() && work.form == form && !work.is_in_vain();
+            if let Some(same) = works.1.iter().find(is_same) {
+                return same.id;
+            }
             works.0 += 1;
-            let begun = Arc::new(Work { id: works.0, title: title.into(), state: watch::Sender::new(State::Waiting) });
+            let state = watch::Sender::new(State::Waiting);
+            let begun = Arc::new(Work { id: works.0, title: title.into(), form, state });
             works.1.push(Arc::clone(&begun));
             if works.1.len() > REMEMBERED
                 && let Some(at) = works.1.iter().position(|work| work.ended().is_some())
@@ -158,6 +188,10 @@ impl Work {
             State::Ended(ended) => Some(Arc::clone(ended)),
             State::Waiting | State::Working(_) => None,
         }
+    }
+
+    fn is_in_vain(&self) -> bool {
+        self.ended().is_some_and(|ended| ended.trouble.is_some())
     }
 
     /// Tells what is done now.

@@ -1,11 +1,15 @@
 //! The runs there were: what each made, its PDFs, and where it stands; and the one that is under way.
 
+use std::fs::File;
+use std::io::{self, Read};
 use std::sync::Arc;
 
 use axum::Extension;
+use axum::body::Body;
 use axum::extract::{Path, State};
 use axum::http::header;
 use axum::response::{IntoResponse, Redirect, Response};
+use futures_util::stream;
 use maud::{Markup, html};
 
 use super::choose::{named, plural, refusals, ways};
@@ -164,7 +168,7 @@ pub async fn one(
                     "Print at 100 %, and measure the ruler before you cut. Disconnect every battery, negative first; tag both "
                     "sides, then cut between the tags. No mark does not mean dead: test."
                 }
-                (sending::form(&screen, &past)?)
+                (sending::form(&screen, &past))
             }
             @if let Some(printed) = printed { (refusals(desk, &printed.refused)) }
             @if is_made {
@@ -228,12 +232,29 @@ pub async fn file(State(desk): State<Desk>, Path((number, name)): Path<(String, 
         let number: u32 = number.parse().map_err(|_| not_found())?;
         let past = past_run(desk.folder(), number)?.ok_or_else(not_found)?;
         let none = || Trouble::NotFound(format!("run {number} has no such file"));
-        let bytes = past.bytes(&name)?.ok_or_else(none)?;
+        let (file, length) = past.open(&name)?.ok_or_else(none)?;
         // The name is one of run.json, and those have no signs that a header cannot hold; whatever else came is not repeated.
         let plain: String = name.chars().filter(|c| c.is_ascii_alphanumeric() || "-._".contains(*c)).collect();
         let shown = format!("inline; filename=\"{plain}\"");
-        Ok(([(header::CONTENT_TYPE, "application/pdf".to_owned()), (header::CONTENT_DISPOSITION, shown)], bytes)
-            .into_response())
+        let headers = [
+            (header::CONTENT_TYPE, "application/pdf".to_owned()),
+            (header::CONTENT_DISPOSITION, shown),
+            (header::CONTENT_LENGTH, length.to_string()),
+        ];
+        Ok((headers, streamed(file, length)).into_response())
     })
     .await
+}
+
+/// A file piece by piece, as fast as it is taken: the PDF of a long run need not lie in memory for everybody who opens it.
+fn streamed(file: File, length: u64) -> Body {
+    const PIECE: u64 = 256 << 10;
+    let next = |mut file: io::Take<File>| {
+        let mut piece = Vec::new();
+        file.by_ref().take(PIECE).read_to_end(&mut piece)?;
+        Ok((!piece.is_empty()).then_some((piece, file)))
+    };
+    Body::from_stream(stream::try_unfold(file.take(length), move |file| async move {
+        tokio::task::spawn_blocking(move || next(file)).await.unwrap_or_else(|fault| Err(io::Error::other(fault)))
+    }))
 }

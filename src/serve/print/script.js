@@ -6,12 +6,10 @@
     const form = event.target.closest("form[data-live]");
     if (!form) return;
     clearTimeout(timer);
+    // Its button would print the older choice.
+    outdated(form.dataset.swap || "#main");
     const wait = event.type === "input" && event.target.matches('[type="text"], [type="number"]') ? 600 : 150;
-    timer = setTimeout(() => {
-      const part = document.querySelector(form.dataset.swap || "#main");
-      if (part) part.classList.add("busy");
-      form.requestSubmit();
-    }, wait);
+    timer = setTimeout(() => form.requestSubmit(), wait);
   };
   document.addEventListener("input", later);
 })();

@@ -10,14 +10,14 @@ use maud::{Markup, html};
 
 use super::choose::plural;
 use super::making::to_progress;
-use super::press::{Ended, Press, Turn, Work};
+use super::press::{Ended, FormSent, Press, Turn, Work, once};
 use crate::base::PrinterAddress;
 use crate::run::past::PastRun;
 use crate::run::sendable::{Sendable, sendable};
 use crate::run::sheets::{after_printing, before_printing};
 use crate::run::trying::Untried;
 use crate::run::{Job, Snapshot};
-use crate::send::{self, SendFailure, Told, Wish};
+use crate::send::{self, COPIES, SendFailure, Told, Wish};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
 use crate::serve::screen::Screen;
@@ -29,8 +29,12 @@ type Pressing = Extension<Arc<Press>>;
 /// So long a job may stand still before it is left to the printer.
 const PATIENCE: Duration = Duration::from_secs(10 * 60);
 
-/// What was sent of a run, and how it is sent.
-pub fn form(screen: &Screen<'_>, past: &PastRun) -> Result<Markup, Trouble> {
+/// What was sent of a run, and how it is sent; or why it cannot be: the rest of its page is good all the same.
+pub fn form(screen: &Screen<'_>, past: &PastRun) -> Markup {
+    form_of(screen, past).unwrap_or_else(|why| html! { h2 { "It cannot be sent from here" } (why.told()) })
+}
+
+fn form_of(screen: &Screen<'_>, past: &PastRun) -> Result<Markup, Trouble> {
     let (desk, job) = (screen.desk, &screen.job.reading.job);
     let there: Vec<_> = past.files.iter().filter(|file| past.pdf(&file.file).is_some()).collect();
     if there.is_empty() {
@@ -55,6 +59,7 @@ pub fn form(screen: &Screen<'_>, past: &PastRun) -> Result<Markup, Trouble> {
         }
         (screen.writing(html! {
             form.tell method="post" action=(desk.link("/print/send")) {
+                (once())
                 input type="hidden" name="run" value=(past.run.number);
                 label { "File" select name="file" {
                     @for file in &there {
@@ -66,7 +71,7 @@ pub fn form(screen: &Screen<'_>, past: &PastRun) -> Result<Markup, Trouble> {
                     input type="text" name="printer" placeholder="as in job.toml; or ipp://host/ipp/print" inputmode="url"
                         autocapitalize="off" spellcheck="false";
                 }
-                label { "Copies" input type="number" name="copies" min="1" max="99" value="1"; }
+                label { "Copies" input type="number" name="copies" min=(COPIES.start()) max=(COPIES.end()) value="1"; }
                 label.tick { input type="checkbox" name="colour" value="1"; " in colour" }
                 label.tick { input type="checkbox" name="again" value="1"; " although it was printed already" }
                 @if begins {
@@ -109,7 +114,15 @@ pub async fn send(State(desk): State<Desk>, Extension(press): Pressing, Form(fie
                 Trouble::refused(format!("`{typed}` is no address of a printer: {}", why.what), why.remedy)
             })?),
         };
-        let copies = field("copies").parse().ok().filter(|copies| (1..=99).contains(copies)).unwrap_or(1);
+        let copies = match field("copies") {
+            "" => 1,
+            typed => typed.parse().ok().filter(|copies| COPIES.contains(copies)).ok_or_else(|| {
+                Trouble::refused(
+                    format!("there cannot be `{typed}` copies"),
+                    format!("ask for {} to {}", COPIES.start(), COPIES.end()),
+                )
+            })?,
+        };
         let is_rehearsal = !field("check").is_empty();
         let job = desk.snapshot()?;
         let mut sendable = found(&job.reading.job, run)?;
@@ -134,7 +147,9 @@ pub async fn send(State(desk): State<Desk>, Extension(press): Pressing, Form(fie
             is_rehearsal,
             patience: PATIENCE,
         };
-        let id = press.start(Turn::Sending, format!("{name} to the printer"), move |work| {
+        // A printer may be asked as often as one likes.
+        let form = FormSent::of(&fields).filter(|_| !is_rehearsal);
+        let id = press.start(Turn::Sending, format!("{name} to the printer"), form, move |work| {
             let ended = send_it(&own, &job, sendable, wish, work);
             let ended = ended.unwrap_or_else(|failure| Ended::trouble(failure.to_string(), failure.remedy()));
             Ended { run: Some(run), ..ended }
@@ -174,6 +189,9 @@ fn send_it(desk: &Desk, job: &Snapshot, sendable: Sendable, wish: Wish, work: &W
         let remedy = "say that it shall go once more; a second copy of a code must not end on another wire";
         return Ok(Ended::trouble(what, Some(remedy.to_owned())));
     }
+    let notes = || plan.files.iter().flat_map(|planned| planned.notes().iter().cloned());
+    notes().for_each(|note| work.say(note));
+    lines.extend(notes());
     let mut tell = |told: Told| work.say(told.to_string());
     let sent = send::send(&plan, desk.now(), &mut |_| true, &mut tell)?;
     let mut is_done = sent.len() == plan.files.len();
@@ -191,7 +209,7 @@ fn send_it(desk: &Desk, job: &Snapshot, sendable: Sendable, wish: Wish, work: &W
 
 /// Looks for printers that tell of themselves.
 pub async fn find(State(desk): State<Desk>, Extension(press): Pressing, _visitor: Visitor) -> Response {
-    let id = press.start(Turn::Sending, "Printers", |work| {
+    let id = press.start(Turn::Sending, "Printers", None, |work| {
         work.say("printers of this network are asked to tell of themselves");
         match send::find() {
             Ok(found) if found.is_empty() => Ended {

@@ -5,6 +5,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 
 use super::choose::{plural, ways};
+use super::press::once;
 use crate::codes::SheetNumber;
 use crate::pages::{Geometry, Sheet, Stock};
 use crate::run::sheets::{
@@ -131,6 +132,7 @@ pub async fn page(State(desk): State<Desk>, visitor: Visitor) -> Response {
                 p { (spoilt.join(", ")) }
                 (screen.writing(html! {
                     form method="post" action=(desk.link("/print/again")) {
+                        (once())
                         input type="hidden" name="spoilt" value="1";
                         button type="submit" { "Print " (plural(spoilt.len(), "spoilt tag")) " again" }
                     }
@@ -217,7 +219,15 @@ pub async fn tell(State(desk): State<Desk>, visitor: Visitor, Form(fields): Form
         let after_all = if holds { "" } else { " after all: taken back" };
         let (told, words) = match field("what") {
             "spoilt" => {
-                let number = sheet(*numbers("number")?.first().unwrap_or(&0))?;
+                let number = match numbers("number")?[..] {
+                    [number] => sheet(number)?,
+                    _ => {
+                        return Err(Trouble::refused(
+                            format!("labels are told of one sheet at a time, not of `{}`", field("number")),
+                            "tell of each sheet by itself",
+                        ));
+                    }
+                };
                 let places = numbers("labels")?;
                 let words = format!("sheet {number}: {} spoilt{after_all}", plural(places.len(), "label"));
                 (Told::Spoilt(number, places), words)

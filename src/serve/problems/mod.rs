@@ -34,6 +34,8 @@ pub fn routes() -> Router<Desk> {
 const SHOWN: usize = 8;
 /// So many of one kind that is asked for stand on a page.
 const PAGE: usize = 100;
+/// So many stand with a row that is shown alone.
+const OF_ROW: usize = 20;
 /// So many of the places that belong to a problem are shown with it.
 const RELATED: usize = 3;
 
@@ -232,25 +234,27 @@ fn of_file<'j>(
     explained: &mut HashSet<&'static str>,
 ) -> Markup {
     let is_one_kind = !asked.kind.is_empty() || !asked.row.is_empty();
-    let (first, most) = match is_one_kind {
+    let (first, most): (usize, usize) = match is_one_kind {
         true => (asked.from.parse().unwrap_or(0), PAGE),
         false => (0, SHOWN),
     };
+    // What is typed into the address may be any number.
+    let behind = first.saturating_add(most);
     let mut seen: HashMap<&str, usize> = HashMap::new();
     let mut shown = Vec::new();
     for problem in problems {
         let count = seen.entry(problem.id).or_default();
-        if (first..first + most).contains(count) {
+        if (first..behind).contains(count) {
             shown.push(*problem);
         }
         *count += 1;
     }
-    let mut more: Vec<(&str, usize)> = seen.into_iter().filter(|(_, count)| *count > first + most).collect();
+    let mut more: Vec<(&str, usize)> = seen.into_iter().filter(|(_, count)| *count > behind).collect();
     more.sort_unstable();
     html! {
         @for problem in shown { (card(desk, problem, rows, explained.insert(problem.id))) }
         @for (id, count) in more {
-            @let from = if is_one_kind { first + most } else { 0 };
+            @let from = if is_one_kind { behind } else { 0 };
             p { a.button.second href=(asked.link(desk, |asked| {
                 (asked.kind, asked.file) = (id.to_owned(), file.to_owned());
                 asked.from = if from > 0 { from.to_string() } else { String::new() };

@@ -1,6 +1,6 @@
 //! Rows as they stand in the user's own lists: one beside a problem, or one with its neighbours on a page of its own. Read only.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::ops::Range;
 use std::sync::Arc;
 
@@ -9,7 +9,7 @@ use axum::response::Response;
 use maud::{Markup, html};
 use serde::Deserialize;
 
-use super::card;
+use super::{Asked, OF_ROW, card};
 use crate::base::{Origin, Problem, Source};
 use crate::circuits::as_listed::{AsListed, ListedCell};
 use crate::run::Snapshot;
@@ -17,7 +17,7 @@ use crate::run::job::JOB_FILE;
 use crate::run::rows::{ListLine, origins};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
-use crate::serve::parts::{cut, excerpt, tag};
+use crate::serve::parts::{counted, cut, excerpt, tag};
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
 
@@ -64,7 +64,7 @@ fn alone(list: &AsListed<'_>, row: usize, marked: &Range<usize>) -> Markup {
         cells.iter().enumerate().filter(|(_, cell)| !cell.text.trim().is_empty() || is_marked(cell, marked)).collect();
     let has_headers = list.header_row().is_some_and(|header| header < row);
     html! {
-        div.scroll {
+        div.scroll tabindex="0" role="region" aria-label={ "row " (list.line(row).unwrap_or_default()) } {
             table.cells {
                 @if has_headers { thead { tr { th scope="col" { "row" } @for (column, _) in &shown {
                     th scope="col" dir="auto" { (cut(list.header(*column), LONGEST)) }
@@ -109,7 +109,7 @@ pub async fn page(State(desk): State<Desk>, visitor: Visitor, Query(At { at }): 
             h1 { bdi { (name) } }
             (neighbours(job, &line))
             (read_from(desk, job, &line))
-            (problems_of(desk, job, &line))
+            (problems_of(desk, job, &line, &at))
         };
         Ok(screen.show(Tab::Other, &name, body))
     })
@@ -132,7 +132,7 @@ fn neighbours(job: &Snapshot, line: &ListLine<'_>) -> Markup {
         (first..(row + BEHIND + 1).min(list.len())).map(|row| (row, list.cells(row))).collect();
     let width = rows.iter().map(|(_, cells)| cells.len()).max().unwrap_or(0);
     html! {
-        div.scroll {
+        div.scroll tabindex="0" role="region" aria-label={ "rows round " (line.line) } {
             table.cells {
                 @if list.header_row().is_some() { thead { tr {
                     th scope="col" { "row" }
@@ -189,14 +189,20 @@ fn is_at(origin: &Origin, line: &ListLine<'_>) -> bool {
     (origin.file(), origin.sheet(), origin.line()) == (line.source.name(), line.source.sheet_name(), Some(line.line))
 }
 
-fn problems_of(desk: &Desk, job: &Snapshot, line: &ListLine<'_>) -> Markup {
+/// The first of them; all of them stand on the page of problems, where a row that many others are measured by is paged.
+fn problems_of(desk: &Desk, job: &Snapshot, line: &ListLine<'_>, at: &str) -> Markup {
     let mut rows = Rows::of(job);
+    let mut explained = HashSet::new();
     let found: Vec<&Problem> =
         job.problems().filter(|problem| origins(problem).any(|origin| is_at(origin, line))).collect();
     html! {
         @if !found.is_empty() {
             h2 { "What is the matter with it" }
-            @for problem in found { (card(desk, problem, &mut rows, true)) }
+            @for problem in found.iter().take(OF_ROW) { (card(desk, problem, &mut rows, explained.insert(problem.id))) }
+            @if found.len() > OF_ROW {
+                @let of_row = Asked { row: at.to_owned(), ..Asked::default() };
+                p { a.button.second href=(of_row.link(desk, |_| ())) { "all " (counted(found.len(), "problem")) " of this row" } }
+            }
         }
     }
 }

@@ -4,9 +4,11 @@ use maud::{Markup, html};
 
 use super::named::path;
 use super::view::Work;
+use super::writes::OTHER;
 use crate::base::{Finding, Step};
 use crate::codes::notes::LONGEST_NOTE;
 use crate::codes::{Noted, Said};
+use crate::paperwork::whole_job::safety::BATTERY_OFF;
 use crate::run::recall::{Record, moment};
 use crate::serve::screen::Screen;
 
@@ -24,11 +26,27 @@ pub fn work(screen: &Screen<'_>, work: &Work<'_>) -> Markup {
     let place_of = |step: Step| if step == Step::Tagged { work.tag_path.as_ref().unwrap_or(own) } else { own };
     html! {
         @if let Some(told) = &work.told { h3 { "To do: " (told.words) } }
+        @if asked.iter().any(|(_, is_done)| !is_done) { p.mind { (BATTERY_OFF) } }
         ol.steps {
             @for &(step, is_done) in asked { (tick(screen, place_of(step), step, is_done, work)) }
             @for step in also { (tick(screen, place_of(step), step, true, work)) }
         }
         (screen.writing(more(screen, own)))
+    }
+}
+
+/// Of an end that no list has any more: its tag comes off before anything else.
+pub fn take_off(screen: &Screen<'_>, path: &str) -> Markup {
+    html! {
+        div.mind.take-off {
+            p { "Its tag names a wire that is not in the lists any more: take the tag off." }
+            @if screen.visitor.may_write() {
+                form method="post" action=(screen.desk.link(&format!("{path}/done"))) data-swap="#main" {
+                    input type="hidden" name="step" value=(Step::Untagged);
+                    button.tick type="submit" { "☐ The tag is off" }
+                }
+            }
+        }
     }
 }
 
@@ -64,8 +82,12 @@ fn more(screen: &Screen<'_>, path: &str) -> Markup {
     html! {
         details { summary { "Found different" }
             form.stack method="post" action=(action("found")) {
-                label { "what is different " select name="finding" {
-                    @for finding in Finding::ALL { option value=(finding) { (offered(finding)) } }
+                label { "what is different " select name="finding" required {
+                    option value="" { "choose…" }
+                    @for finding in Finding::ALL {
+                        @let word = if finding == Finding::Other { OTHER } else { finding.word() };
+                        option value=(word) data-value[finding.has_value()] { (offered(finding)) }
+                    }
                 } }
                 label { "colour, size or place that was found " input name="value" maxlength="80" autocomplete="off"; }
                 label { "remark " input name="remark" maxlength=(LONGEST_NOTE) autocomplete="off"; }

@@ -5,6 +5,7 @@ use maud::{Markup, html};
 use super::forms;
 use super::named::path;
 use crate::base::{Place, Step};
+use crate::circuits::Action;
 use crate::codes::notes::Progress;
 use crate::codes::{Noted, Said, progress};
 use crate::paperwork::work_list::AtEnd;
@@ -12,7 +13,7 @@ use crate::run::Beside;
 use crate::run::recall::{EndRecord, Event, Found, Record, TEST_IT, moment};
 use crate::serve::find::answer;
 use crate::serve::jobs::encoded;
-use crate::serve::parts::{colour, connector_link, place_link, tag};
+use crate::serve::parts::{self, colour, connector_link, place_link, row_link, tag};
 use crate::serve::screen::{Screen, Tab};
 
 /// As many ends are shown as a whole.
@@ -59,6 +60,8 @@ impl<'a> View<'a> {
             meant.iter().filter_map(|&end| record.ends[end].letter.as_deref()).collect()
         };
         let others: Vec<usize> = (0..record.ends.len()).filter(|end| !meant.contains(end)).collect();
+        // What hangs at ends that no list has is taken off, not printed again.
+        let are_gone = !meant.is_empty() && meant.iter().all(|&end| is_gone(record, &record.ends[end]));
         html! {
             article.record {
                 h1 {
@@ -67,13 +70,13 @@ impl<'a> View<'a> {
                     } @else { span.uncoded { "no code yet" } " " }
                     bdi { (record.function.as_deref().unwrap_or("function not known")) }
                 }
-                @for caution in &record.cautions { p.alarm.caution { (caution) } }
+                @for caution in self.head_cautions(meant) { p.alarm.caution { (caution) } }
                 p.test { (TEST_IT) }
                 @if let Some(doubt) = &self.found.doubt { p.alarm { "DOUBT: " (doubt) } }
                 @for stale in &record.stale {
                     div.mind.stale {
                         p { (stale) }
-                        @if let Some(code) = &record.code { (self.print_again(code, &letters)) }
+                        @if let Some(code) = record.code.as_ref().filter(|_| !are_gone) { (self.print_again(code, &letters)) }
                     }
                 }
                 @for &end in meant { (self.end(end)) }
@@ -83,8 +86,8 @@ impl<'a> View<'a> {
                 }
                 h2 { "Circuit" }
                 (self.facts(meant))
-                @if let Some(code) = &record.code {
-                    p.row {
+                @if let Some(code) = record.code.as_ref().filter(|_| !are_gone) {
+                    div.row {
                         (self.print_again(code, &letters))
                     }
                 }
@@ -99,16 +102,59 @@ impl<'a> View<'a> {
         // One letter of a doubled cavity names its tag.
         let which = letters.first().map_or_else(|| code.to_owned(), |letter| format!("{code}/{letter}"));
         let desk = self.screen.desk;
+        let words = if self.is_printed(letters.first().copied()) { "Print this tag again" } else { "Print this tag" };
         html! {
             @if self.screen.visitor.may_write() {
                 form method="post" action=(desk.link("/print/again")) {
                     input type="hidden" name="code" value=(which);
-                    button.second type="submit" { "Print this tag again" }
+                    button.second type="submit" { (words) }
                 }
             } @else {
-                a.button.second href=(desk.link(&format!("/print?code={}&this_end=1", encoded(&which)))) { "Print this tag again" }
+                a.button.second href=(desk.link(&format!("/print?code={}&this_end=1", encoded(&which)))) { (words) }
             }
         }
+    }
+
+    /// Whether a tag of an end was printed, or of any end.
+    fn is_printed(&self, letter: Option<&str>) -> bool {
+        let bears = |ends: &[String]| {
+            let letters = || ends.iter().flat_map(|end| end.split(|c: char| !c.is_alphanumeric()));
+            ends.is_empty() || letter.is_none_or(|letter| letters().any(|one| one == letter))
+        };
+        self.found.record.history.iter().any(|event| event.what == "printed" && bears(&event.ends))
+    }
+
+    /// The way to the next cavity of the connector in which something is left to do.
+    fn next_open(&self, index: usize) -> Markup {
+        let (job, desk) = (self.screen.job, self.screen.desk);
+        let next = job.listed_end(&self.found.record, index).and_then(|at| job.next_open(at));
+        let Some((circuit, end)) = next else { return html! {} };
+        let place = &job.reading.circuits.all()[circuit].ends()[end].place;
+        let codes = &job.issued.circuits[circuit];
+        let link = match job.codes.contains(&codes.code) {
+            true => desk.link(&path(codes.code.as_str(), [codes.letters[end].to_string()])),
+            false => place_link(desk, &place.to_string()),
+        };
+        html! { p { a.button.second href=(link) { "Next to do in " (place.connector) ": " (place) } } }
+    }
+
+    /// The cautions of the record; where one end alone is meant, each in its fuller words for this end.
+    fn head_cautions(&self, meant: &[usize]) -> Vec<&str> {
+        let record = &self.found.record;
+        let own = match meant {
+            [end] => record.ends[*end].caution.as_deref(),
+            _ => None,
+        };
+        let fuller = |caution: &'a String| own.filter(|own| own.starts_with(caution.as_str())).unwrap_or(caution);
+        record.cautions.iter().map(fuller).collect()
+    }
+
+    /// Whether the head says the caution of this end already.
+    fn says_fuller(&self, end: &EndRecord) -> bool {
+        let record = &self.found.record;
+        let is_alone = matches!(self.found.ends[..], [_]);
+        is_alone
+            && end.caution.as_ref().is_some_and(|own| record.cautions.iter().any(|caution| own.starts_with(caution)))
     }
 
     /// What is known of an end by its notes and the plan.
@@ -140,14 +186,20 @@ impl<'a> View<'a> {
                     (self.way(end))
                 }
                 @if let Some(typed) = &end.colour { p.bar { (colour(typed)) (colour_words(end)) } }
-                @if let Some(caution) = &end.caution { p.alarm { (caution) } }
+                @if let Some(caution) = end.caution.as_ref().filter(|_| !self.says_fuller(end)) { p.alarm { (caution) } }
                 @if let Some(told) = &work.told {
                     @for caution in told.cautions.iter().filter(|one| !is_said(record, end, one)) { p.mind { (caution) } }
                 }
-                @if !end.listed && !record.awaits_list { p.mind { "not in the lists any more" } }
+                @if is_gone(record, end) {
+                    p.mind { "not in the lists any more" }
+                    @if let Some(path) = work.path.as_ref().filter(|_| self.is_printed(end.letter.as_deref()) && !standing.done.contains(&Step::Untagged)) {
+                        (forms::take_off(screen, path))
+                    }
+                }
                 @for noted in standing.findings { (forms::finding(screen, noted, work.path.as_deref())) }
-                (end_facts(record, end))
+                (self.end_facts(end))
                 (forms::work(screen, &work))
+                (self.next_open(index))
                 @if beside.iter().any(Option::is_some) { (self.neighbours(&beside, end)) }
             }
         }
@@ -195,9 +247,56 @@ impl<'a> View<'a> {
                     @if !done.is_empty() { ", done: " (done.join(", ")) }
                     @if !end.listed && !record.awaits_list { "not in the lists any more" }
                 }
-                (also_marked(&end.also))
+                (also_marked(&others(&end.also, self.own_mark(end).as_deref())))
             }
         }
+    }
+
+    fn end_facts(&self, end: &EndRecord) -> Markup {
+        let record = &self.found.record;
+        let plan = end.action.as_ref().map(|action| match &end.decided_by {
+            Some(by) => format!("{action} (by {by})"),
+            None => action.clone(),
+        });
+        let also = others(&end.also, self.own_mark(end).as_deref());
+        let also = (!also.is_empty()).then(|| also.join(", "));
+        let before = [
+            ("size", &end.size),
+            ("fuse", &record.fuse),
+            ("insulation", &end.insulation),
+            ("diameter", &end.diameter),
+            ("length", &end.length),
+            ("branch", &end.branch),
+            ("with", &end.with),
+            ("also marked", &also),
+        ];
+        html! {
+            dl.facts {
+                @for (name, fact) in before { (fact_of(name, fact.as_deref())) }
+                @if let Some(plan) = &plan { dt { "plan" } dd { bdi { (plan) } " " (self.decide(end)) } }
+                (fact_of("remark", end.note.as_deref()))
+                @if let Some(row) = &end.origin {
+                    dt { "row" } dd { a href=(row_link(self.screen.desk, row)) { bdi { (row) } } }
+                }
+            }
+        }
+    }
+
+    /// The way to decide what shall be done with an end, or to decide it otherwise.
+    fn decide(&self, end: &EndRecord) -> Markup {
+        let (Some(mark), true) = (self.own_mark(end), end.listed) else { return html! {} };
+        let is_open = end.action.as_deref() == Some(Action::Undecided.word());
+        html! {
+            a.decide href=(parts::decide_link(self.screen.desk, &mark)) {
+                @if is_open { "decide" } @else { "change" }
+                span.aside { " what is done at " (end.here) }
+            }
+        }
+    }
+
+    /// `7KF4 A`.
+    fn own_mark(&self, end: &EndRecord) -> Option<String> {
+        Some(format!("{} {}", self.found.record.code.as_deref()?, end.letter.as_deref()?))
     }
 
     fn neighbours(&self, beside: &[Option<Beside>; 2], end: &EndRecord) -> Markup {
@@ -232,7 +331,8 @@ impl<'a> View<'a> {
                 @if !record.former.is_empty() { dt { "before" } dd { (record.former.join(", ")) } }
                 dt { "supply" } dd { (record.supply.as_deref().unwrap_or("not known")) }
                 @if let Some(fuse) = record.fuse.as_ref().filter(|_| meant.is_empty()) { dt { "fuse" } dd { (fuse) } }
-                @if !record.also.is_empty() { dt { "also marked" } dd { (record.also.join(", ")) } }
+                @let also: Vec<&str> = others(&record.also, record.code.as_deref());
+                @if !also.is_empty() { dt { "also marked" } dd { (also.join(", ")) } }
             }
         }
     }
@@ -275,6 +375,17 @@ pub fn several(screen: &Screen<'_>, place: &str, found: &[Found]) -> Markup {
     screen.show(Tab::Other, place, body)
 }
 
+/// Whether no list has an end that one had.
+fn is_gone(record: &Record, end: &EndRecord) -> bool {
+    !end.listed && !record.awaits_list
+}
+
+/// What else is marked: neither the code itself nor its own letter.
+fn others<'m>(also: &'m [String], own: Option<&str>) -> Vec<&'m str> {
+    let code = own.map(|own| own.split(' ').next().unwrap_or(own));
+    also.iter().map(String::as_str).filter(|mark| Some(*mark) != own && Some(*mark) != code).collect()
+}
+
 /// The colour in words, where the letters do not say it.
 fn colour_words(end: &EndRecord) -> Markup {
     let words = end.colour_in_words.as_deref();
@@ -285,39 +396,16 @@ fn colour_words(end: &EndRecord) -> Markup {
     }
 }
 
-fn also_marked(also: &[String]) -> Markup {
+fn also_marked(also: &[&str]) -> Markup {
     html! { @if !also.is_empty() { p.soft { "also marked " (also.join(", ")) } } }
 }
 
-fn end_facts(record: &Record, end: &EndRecord) -> Markup {
-    let plan = end.action.as_ref().map(|action| match &end.decided_by {
-        Some(by) => format!("{action} (by {by})"),
-        None => action.clone(),
-    });
-    let also = (!end.also.is_empty()).then(|| end.also.join(", "));
-    let facts = [
-        ("size", &end.size),
-        ("fuse", &record.fuse),
-        ("insulation", &end.insulation),
-        ("diameter", &end.diameter),
-        ("length", &end.length),
-        ("branch", &end.branch),
-        ("with", &end.with),
-        ("also marked", &also),
-        ("plan", &plan),
-        ("remark", &end.note),
-        ("row", &end.origin),
-    ];
-    html! {
-        dl.facts {
-            @for (name, fact) in facts {
-                @if let Some(fact) = fact { dt { (name) } dd { bdi { (fact) } } }
-            }
-        }
-    }
+fn fact_of(name: &str, fact: Option<&str>) -> Markup {
+    html! { @if let Some(fact) = fact { dt { (name) } dd { bdi { (fact) } } } }
 }
 
 /// Whether a caution of the work list stands on the page in other words already.
 fn is_said(record: &Record, end: &EndRecord, caution: &str) -> bool {
-    record.cautions.iter().chain(&end.caution).any(|said| said == caution)
+    let first = |words: &str| words.split([' ', ':']).next().unwrap_or_default().to_owned();
+    record.cautions.iter().chain(&end.caution).any(|said| first(said) == first(caution))
 }

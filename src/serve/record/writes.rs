@@ -1,24 +1,27 @@
 //! What was sent of a record is written, by the same rules as the commands; what speaks against it is told, or asked first.
 
 use axum::extract::{Form, Path, State};
-use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
-use maud::{Markup, html};
 
 use super::named::{Named, named};
 use super::unknown;
-use crate::base::TagCode;
-use crate::codes::{Again, Certainty, Joined, Renamed};
+use crate::base::{Finding, TagCode};
+use crate::codes::{Again, Certainty, Joined, Renamed, Said};
 use crate::run::assigning::{self, Outcome};
-use crate::run::noting::{self, NotNoted};
+use crate::run::noting;
 use crate::run::{self, joining, renaming};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::noted;
 use crate::serve::screen::{Screen, Tab};
+use crate::serve::sure::{Question, Reason};
 use crate::serve::trouble::Trouble;
 
 /// What can be sent, as the last part of a path.
 pub const WHAT: [&str; 7] = ["done", "undone", "found", "note", "rename", "join", "assign"];
+
+/// A finding that is told by its remark.
+pub const OTHER: &str = "other";
 
 type Fields = Vec<(String, String)>;
 
@@ -87,15 +90,15 @@ impl Sent<'_> {
     fn step(&self, sort: &str) -> Result<Response, Trouble> {
         let steps = self.fields.iter().filter(|(name, _)| name == "step").map(|(_, step)| step.clone());
         let said: Vec<String> = std::iter::once(sort.to_owned()).chain(steps).collect();
-        self.note([self.subjects(), said].concat(), None)
+        self.note(sort, [self.subjects(), said].concat(), None)
     }
 
     fn finding(&self) -> Result<Response, Trouble> {
         let (value, remark) = (self.field("value").to_owned(), self.field("remark"));
         let mut said = vec!["found".to_owned()];
-        said.extend(
-            ["finding", "value"].map(|name| self.field(name).to_owned()).into_iter().filter(|word| !word.is_empty()),
-        );
+        // What is none of the findings is told by its remark alone.
+        let finding = Some(self.field("finding")).filter(|word| *word != OTHER).unwrap_or_default();
+        said.extend([finding, &value].into_iter().filter(|word| !word.is_empty()).map(str::to_owned));
         if !remark.is_empty() {
             // The colon keeps a remark from being read as part of the value.
             said.push(if said.len() > 1 { format!(": {remark}") } else { remark.to_owned() });
@@ -107,33 +110,46 @@ impl Sent<'_> {
                 "go back and write it into its field",
             ));
         }
-        self.note([self.subjects(), said].concat(), None)
+        self.note("found", [self.subjects(), said].concat(), None)
     }
 
     fn text(&self) -> Result<Response, Trouble> {
         let text = vec!["text".to_owned(), self.field("text").to_owned()];
         match self.field("instead") {
-            "" => self.note([self.subjects(), text].concat(), None),
+            "" => self.note("note", [self.subjects(), text].concat(), None),
             number => {
                 let number = number.parse().map_err(|_| {
                     Trouble::refused(format!("`{number}` is no number of a note"), "open the record again")
                 })?;
-                self.note(text, Some(number))
+                self.note("note", text, Some(number))
             }
         }
     }
 
-    /// Notes it, and tells what was noted of what, so that a wrong code is noticed.
-    fn note(&self, words: Vec<String>, supersedes: Option<u32>) -> Result<Response, Trouble> {
+    /// Notes it, and tells what was noted of what, so that a wrong code is noticed. Danger is asked about first.
+    fn note(&self, sort: &str, words: Vec<String>, supersedes: Option<u32>) -> Result<Response, Trouble> {
         let job = self.desk.snapshot()?;
-        let planned = job.bench().plan(&noting::Asked { words, with: None, supersedes }).map_err(refused)?;
+        let planned = job.bench().plan(&noting::Asked { words, with: None, supersedes })?;
+        let said = planned.iter().map(|planned| format!("{} {}", planned.note.name(), planned.note.in_words()));
+        let mut reasons = noted::dangers_of(&planned);
+        // A cavity is empty once its wire was cut or pulled: that is no finding.
+        for one in planned.iter().filter(|one| one.note.said == Said::Found(Finding::Empty)) {
+            let reason = |what: &String| Reason { what: what.clone(), of: vec![one.about.clone()], named: usize::MAX };
+            reasons.extend(one.warnings.iter().map(reason));
+        }
+        let question = Question {
+            what: format!("note {}", said.collect::<Vec<_>>().join(", ")),
+            reasons,
+            shown: noted::others(planned.iter().map(Into::into)),
+        };
+        if !question.is_settled(&self.fields) {
+            return self.ask(sort, &question);
+        }
         let numbers = run::note(self.desk.folder(), &planned, self.desk.now())?;
         for (number, planned) in numbers.iter().zip(&planned) {
             self.visitor.tell(format!("note {number}: {}: {}", planned.about, planned.note.in_words()));
-            for warning in &planned.warnings {
-                self.visitor.tell(format!("mind: {warning}"));
-            }
         }
+        noted::tell_warnings(self.visitor, planned.iter().map(Into::into));
         Ok(self.back())
     }
 
@@ -141,15 +157,21 @@ impl Sent<'_> {
         let job = self.desk.snapshot()?;
         let code = self.named.code.to_string();
         let old = if self.field("old").is_empty() { code.as_str() } else { self.field("old") };
-        let certainty = if self.is_sure() { Certainty::Sure } else { Certainty::ByPlace };
         let names = (old, self.field("new"));
-        let renaming = match renaming::rename(&job.reading, &job.recall, names, certainty, self.desk.now())? {
-            Ok(renaming) => renaming,
-            Err(why @ renaming::Refused::NothingInCommon(..)) => {
-                return self.ask("rename", &[why.to_string()], html! {}, "Rename all the same");
+        let rename = |certainty| renaming::rename(&job.reading, &job.recall, names, certainty, self.desk.now());
+        let mut renaming = rename(Certainty::ByPlace)?;
+        if let Err(why @ renaming::Refused::NothingInCommon(..)) = &renaming {
+            let question = Question {
+                what: "rename it all the same".to_owned(),
+                reasons: vec![Reason::plain(why.to_string())],
+                shown: Vec::new(),
+            };
+            if !question.is_settled(&self.fields) {
+                return self.ask("rename", &question);
             }
-            Err(why) => return Err(Trouble::refused(why.to_string(), "go back and name it otherwise")),
-        };
+            renaming = rename(Certainty::Sure)?;
+        }
+        let renaming = renaming.map_err(|why| Trouble::refused(why.to_string(), "go back and name it otherwise"))?;
         let (former, new) = (&renaming.former, &renaming.designation);
         self.visitor.tell(match renaming.outcome {
             Renamed::Now => format!("{former} is {new} now, its code stays {}", renaming.code),
@@ -170,13 +192,15 @@ impl Sent<'_> {
         let other = TagCode::from_typed(typed).map_err(|why| {
             Trouble::refused(format!("`{typed}` is not a code: {why}"), "go back and type it again from the tag")
         })?;
-        if !self.is_sure() {
-            let records =
-                [keep, other].map(|code| job.recall.by_code(code, None).map(|found| found.record.in_a_line()));
-            let shown = html! { ul { @for line in records.into_iter().flatten() { li { bdi { (line) } } } } };
-            let mut against = joining::objections(&job.recall, keep, other);
-            against.push("joining is for ever".to_owned());
-            return self.ask("join", &against, shown, "They are one circuit: join");
+        let records = [keep, other].map(|code| job.recall.by_code(code, None).map(|found| found.record.in_a_line()));
+        let against = joining::objections(&job.recall, keep, other).into_iter();
+        let question = Question {
+            what: "they are one circuit: join".to_owned(),
+            reasons: against.chain(["joining is for ever".to_owned()]).map(Reason::plain).collect(),
+            shown: records.into_iter().flatten().collect(),
+        };
+        if !question.is_settled(&self.fields) {
+            return self.ask("join", &question);
         }
         match run::join(self.desk.folder(), keep, other, self.desk.now())? {
             None => return Err(Trouble::refused("no code was issued yet", "print tags first")),
@@ -195,14 +219,20 @@ impl Sent<'_> {
         let code = self.named.code;
         let given = |name: &str| Some(self.field(name)).filter(|text| !text.is_empty()).map(str::to_owned);
         let (what, new) = (given("what"), given("new"));
-        let asked = assigning::Asked {
-            code,
-            what: what.as_deref(),
-            new: new.as_deref(),
-            again: if self.field("again") == "yes" { Again::Instead } else { Again::Refused },
-            is_sure: self.is_sure(),
+        let assign = |is_sure| {
+            let again = if self.field("again") == "yes" { Again::Instead } else { Again::Refused };
+            let asked = assigning::Asked { code, what: what.as_deref(), new: new.as_deref(), again, is_sure };
+            run::assign(&job.reading, &job.recall, asked, self.desk.now())
         };
-        match run::assign(&job.reading, &job.recall, asked, self.desk.now())? {
+        let mut outcome = assign(false)?;
+        if let Outcome::Objected(against) = &outcome {
+            let question = self.objected(against);
+            if !question.is_settled(&self.fields) {
+                return self.ask("assign", &question);
+            }
+            outcome = assign(true)?;
+        }
+        match outcome {
             Outcome::Done(assigned) if assigned.printed == code => {
                 self.visitor.tell(format!("{code} is assigned; it is its code from now on, on all its tags"));
             }
@@ -210,7 +240,8 @@ impl Sent<'_> {
                 "{code} is assigned; {} stays the code that is printed for it, {code} names it as well",
                 assigned.printed
             )),
-            Outcome::Objected(against) => return self.ask("assign", &against, html! {}, "Assign it all the same"),
+            // What nobody has seen yet.
+            Outcome::Objected(against) => return self.ask("assign", &self.objected(&against)),
             Outcome::NotNamed(why) => {
                 let remedy = "go back and look it up: the buttons beside the answers name one end each";
                 return Err(Trouble::refused(why.to_string(), remedy));
@@ -223,35 +254,19 @@ impl Sent<'_> {
         Ok(self.back())
     }
 
-    fn is_sure(&self) -> bool {
-        self.field("sure") == "yes"
+    fn objected(&self, against: &[String]) -> Question {
+        Question {
+            what: format!("assign {} all the same", self.named.code),
+            reasons: against.iter().map(Reason::plain).collect(),
+            shown: Vec::new(),
+        }
     }
 
-    /// Asks before something that cannot be taken back, with what was sent. Nothing is written.
-    fn ask(&self, what: &str, against: &[String], shown: Markup, button: &str) -> Result<Response, Trouble> {
+    /// Asks, with what was sent. Nothing is written.
+    fn ask(&self, what: &str, question: &Question) -> Result<Response, Trouble> {
         let job = self.desk.snapshot()?;
         let screen = Screen { desk: self.desk, job: &job, visitor: self.visitor };
         let record = self.desk.link(&self.named.path());
-        let body = html! {
-            h1 { span.tag { (self.named.code) } " Is it sure?" }
-            @for why in against { p.alarm { (why) } }
-            (shown)
-            form.row method="post" action={ (record) "/" (what) } {
-                @for (name, value) in &self.fields { input type="hidden" name=(name) value=(value); }
-                input type="hidden" name="sure" value="yes";
-                button.stop type="submit" { (button) }
-                a.button.second href=(record) { "No, go back" }
-            }
-        };
-        Ok((StatusCode::CONFLICT, screen.show(Tab::Other, "Is it sure?", body)).into_response())
-    }
-}
-
-fn refused(why: NotNoted) -> Trouble {
-    match why {
-        NotNoted::Words(why) => Trouble::refused(why.what, why.remedy),
-        NotNoted::Unknown(_) | NotNoted::CannotBe(_) => {
-            Trouble::refused(format!("nothing is noted: {why}"), "go back and open the record again")
-        }
+        Ok(question.ask(&screen, Tab::Other, &self.fields, (&format!("{record}/{what}"), &record)))
     }
 }

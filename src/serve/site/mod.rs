@@ -62,6 +62,9 @@ pub enum SiteFailure {
     /// The settings cannot be used.
     #[error("job.toml cannot be used")]
     Settings(Vec<Problem>),
+    /// A page of the job cannot be made, as its server would tell it.
+    #[error("the page `{0}` cannot be made")]
+    Unmade(String),
     /// There is no thread to work on.
     #[error(transparent)]
     Io(#[from] io::Error),
@@ -109,7 +112,7 @@ pub fn site(folder: &Path, to: &Path, clock: fn() -> Timestamp) -> Result<Site, 
     let router = pages().with_state(desk.clone());
     let mut codes = BTreeSet::new();
     for (path, file) in paths.asked() {
-        let Some(page) = runtime.block_on(ask(&router, &shared, path)) else { continue };
+        let Some(page) = runtime.block_on(ask(&router, &shared, path))? else { continue };
         written.put(file, settled::page(&page, file, &paths).as_bytes())?;
         codes.extend(paths.code_of(path));
     }
@@ -117,18 +120,43 @@ pub fn site(folder: &Path, to: &Path, clock: fn() -> Timestamp) -> Result<Site, 
     Ok(Site { index: to.join(paths::FIRST), files, bytes, codes: codes.len() })
 }
 
-/// A page as it is served to somebody who may not write; `None` where there is none.
-async fn ask(router: &Router, shared: &Arc<Shared>, path: &str) -> Option<String> {
-    let mut request = Request::get(path).body(Body::empty()).ok()?;
+/// A page as it is served to somebody who may not write; `None` where there is none, or another one is meant.
+async fn ask(router: &Router, shared: &Arc<Shared>, path: &str) -> Result<Option<String>, SiteFailure> {
+    let unmade = || SiteFailure::Unmade(path.to_owned());
+    let mut request = Request::get(path).body(Body::empty()).map_err(|_| unmade())?;
     request.extensions_mut().insert(Visitor::reader(Arc::clone(shared), path));
     let answer = router.clone().oneshot(request).await.unwrap_or_else(|never| match never {});
-    if answer.status() != StatusCode::OK {
-        return None;
+    match answer.status() {
+        StatusCode::OK => {}
+        StatusCode::NOT_FOUND | StatusCode::SEE_OTHER => return Ok(None),
+        _ => return Err(unmade()),
     }
-    String::from_utf8(to_bytes(answer.into_body(), usize::MAX).await.ok()?.to_vec()).ok()
+    let bytes = to_bytes(answer.into_body(), usize::MAX).await.map_err(|_| unmade())?;
+    Ok(Some(String::from_utf8(bytes.to_vec()).map_err(|_| unmade())?))
 }
 
 /// The codes that a job has issued.
 fn issued_codes(job: &Snapshot) -> BTreeSet<String> {
     job.codes.iter().map(ToString::to_string).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_page_that_fails_is_no_page_that_is_not_there() {
+        let pin = Pin::from_typed("0000").expect("four digits are a PIN");
+        let shared = Arc::new(Shared::new(Settings { pin, reach: Reach::default(), clock: Timestamp::now }));
+        let answer = |status: StatusCode| axum::routing::get(move || async move { status });
+        let router = Router::new()
+            .route("/whole", answer(StatusCode::OK))
+            .route("/moved", answer(StatusCode::SEE_OTHER))
+            .route("/broken", answer(StatusCode::INTERNAL_SERVER_ERROR));
+        let runtime = tokio::runtime::Builder::new_current_thread().build().expect("a runtime");
+        let asked = |path: &str| runtime.block_on(ask(&router, &shared, path));
+        assert!(matches!(asked("/whole"), Ok(Some(_))));
+        assert!(matches!((asked("/moved"), asked("/none")), (Ok(None), Ok(None))));
+        assert!(matches!(asked("/broken"), Err(SiteFailure::Unmade(path)) if path == "/broken"));
+    }
 }

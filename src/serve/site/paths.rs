@@ -41,6 +41,17 @@ impl Paths {
             files.insert(format!("{path}?view=mating"), format!("C/{folder}/mating.html"));
             files.insert(path, format!("C/{folder}/index.html"));
         }
+        // Where several circuits end, a page says so.
+        let mut of_place: BTreeMap<&str, usize> = BTreeMap::new();
+        for (record, _) in job.recall.all_words() {
+            let here: BTreeSet<&str> = record.ends.iter().map(|end| end.here.as_str()).collect();
+            here.into_iter().for_each(|place| *of_place.entry(place).or_default() += 1);
+        }
+        let mut taken = BTreeSet::new();
+        for (place, _) in of_place.into_iter().filter(|(_, count)| *count > 1) {
+            let folder = free_name(&folder_name(place), &mut taken);
+            files.insert(place_path(place), format!("at/{folder}/index.html"));
+        }
         for code in issued_codes(job) {
             let Ok(typed) = TagCode::from_typed(&code) else { continue };
             files.insert(format!("/{code}"), format!("{code}/index.html"));
@@ -50,10 +61,8 @@ impl Paths {
             for end in ends {
                 let own = end.letter.iter().filter(|_| is_own).map(String::as_str);
                 let also = end.also.iter().filter_map(|also| also.strip_prefix(&code)?.strip_prefix(' '));
-                let parts: Vec<String> = end.here.split('/').map(encoded).collect();
                 for letter in own.chain(also) {
-                    let place = format!("/at/{}", parts.join("/"));
-                    places.entry(place).or_insert_with(|| format!("{code}/{letter}/index.html"));
+                    places.entry(place_path(&end.here)).or_insert_with(|| format!("{code}/{letter}/index.html"));
                     files.insert(format!("/{code}/{letter}"), format!("{code}/{letter}/index.html"));
                 }
             }
@@ -82,6 +91,12 @@ impl Paths {
     }
 }
 
+/// Where what is known of a place is asked for.
+fn place_path(place: &str) -> String {
+    let parts: Vec<String> = place.split('/').map(encoded).collect();
+    format!("/at/{}", parts.join("/"))
+}
+
 /// A designation as the name of a folder, in capitals as in its printed link. What some file system does not take is `=` and its number.
 fn folder_name(id: &str) -> String {
     let name = id.to_uppercase();
@@ -91,7 +106,7 @@ fn folder_name(id: &str) -> String {
     let mut folder = String::new();
     for (nth, character) in name.chars().enumerate() {
         let is_letter = character.is_alphanumeric() && u32::from(character) < 0x250;
-        let is_inner = matches!(character, '.' | ' ') && nth > 0 && nth < last;
+        let is_inner = matches!(character, '.' | ' ') && nth > 0 && nth < last && !folder.ends_with('.');
         if (is_letter || is_inner || matches!(character, '+' | '-' | '_' | '$')) && !(is_device && nth == 0) {
             folder.push(character);
         } else {
@@ -124,6 +139,7 @@ mod tests {
             ("A/B", "A=2F=B"),
             ("..", "=2E==2E="),
             ("a.", "A=2E="),
+            ("a..b", "A.=2E=B"),
             ("CON", "=43=ON"),
             ("com1", "=43=OM1"),
             ("COMPASS", "COMPASS"),

@@ -1,0 +1,117 @@
+//! Asking before something is written that may hurt somebody, or that cannot be taken back: what was sent and what speaks against it come
+//! in; a page that asks goes out, and whether just that was answered. The bench is right: whoever is sure gets it written.
+
+use std::hash::{DefaultHasher, Hash, Hasher};
+
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+use maud::html;
+
+use super::screen::{Screen, Tab};
+
+/// The names of the fields of an answer: that it is meant, and the mark of what was asked.
+const ANSWER: [&str; 2] = ["sure", "asked"];
+
+/// What is asked.
+#[derive(Clone, Debug, Default, Hash)]
+pub struct Question {
+    /// What is about to be done, behind "Yes".
+    pub what: String,
+    /// What speaks against it, the gravest first; nothing: it is not asked.
+    pub reasons: Vec<Reason>,
+    /// What else should be known.
+    pub shown: Vec<String>,
+}
+
+/// What speaks against something.
+#[derive(Clone, Debug, Hash)]
+pub struct Reason {
+    /// In words.
+    pub what: String,
+    /// Of what.
+    pub of: Vec<String>,
+    /// How many of these are named; the others are counted.
+    pub named: usize,
+}
+
+impl Reason {
+    /// A reason that stands for itself.
+    pub fn plain(what: impl Into<String>) -> Self {
+        Self { what: what.into(), of: Vec::new(), named: 0 }
+    }
+}
+
+impl Question {
+    /// Tells it from any other: whoever answers has seen just these reasons.
+    fn mark(&self) -> String {
+        let mut hasher = DefaultHasher::new();
+        self.hash(&mut hasher);
+        format!("{:016x}", hasher.finish())
+    }
+
+    /// Whether there is nothing to ask, or it was answered.
+    pub fn is_settled(&self, sent: &[(String, String)]) -> bool {
+        let of = |name: &str| sent.iter().find(|(known, _)| known == name).map(|(_, value)| value.as_str());
+        let [sure, asked] = ANSWER;
+        self.reasons.is_empty() || of(sure) == Some("yes") && of(asked) == Some(self.mark().as_str())
+    }
+
+    /// The page that asks, with what was sent. Nothing is written.
+    pub fn ask(
+        &self,
+        screen: &Screen<'_>,
+        tab: Tab,
+        sent: &[(String, String)],
+        (action, back): (&str, &str),
+    ) -> Response {
+        let was_asked = sent.iter().any(|(name, value)| name == ANSWER[1] && !value.is_empty());
+        let body = html! {
+            h1 { "Is this meant?" }
+            p.what { strong { (self.what) } }
+            @if was_asked { p.mind { "What speaks against it is not the same any more: look again." } }
+            @for reason in &self.reasons {
+                div.doubt {
+                    p.alarm { (reason.what) }
+                    @if !reason.of.is_empty() {
+                        ul {
+                            @for one in reason.of.iter().take(reason.named) { li { bdi { (one) } } }
+                            @if reason.of.len() > reason.named { li { "and " (reason.of.len() - reason.named) " more" } }
+                        }
+                    }
+                }
+            }
+            @if !self.shown.is_empty() { ul.warnings { @for line in &self.shown { li { bdi { (line) } } } } }
+            form.stack method="post" action=(action) {
+                @for (name, value) in sent.iter().filter(|(name, _)| !ANSWER.contains(&name.as_str())) {
+                    input type="hidden" name=(name) value=(value);
+                }
+                input type="hidden" name=(ANSWER[0]) value="yes";
+                input type="hidden" name=(ANSWER[1]) value=(self.mark());
+                div.row {
+                    button.stop type="submit" { "Yes, " (self.what) }
+                    a.button.second href=(back) { "No, back" }
+                }
+            }
+        };
+        (StatusCode::CONFLICT, screen.show(tab, "Is this meant?", body)).into_response()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_answer_counts_for_what_was_asked_alone() {
+        let question = |reasons: &[&str]| Question {
+            what: "join".to_owned(),
+            reasons: reasons.iter().map(|reason| Reason::plain(*reason)).collect(),
+            shown: Vec::new(),
+        };
+        let answer = |to: &Question| vec![("sure".to_owned(), "yes".to_owned()), ("asked".to_owned(), to.mark())];
+        let (one, two) = (question(&["for ever"]), question(&["for ever", "of other colours"]));
+        assert!(one.is_settled(&answer(&one)) && !two.is_settled(&answer(&one)));
+        assert!(!one.is_settled(&answer(&one)[..1]) && !one.is_settled(&answer(&one)[1..]));
+        assert!(question(&[]).is_settled(&[]));
+    }
+}
