@@ -8,6 +8,7 @@
 //! cargo bench --bench serve -- many  only parts whose name begins so
 //! ```
 
+#[expect(dead_code, reason = "all benches share it, and none uses all of it")]
 mod kit;
 
 use std::env;
