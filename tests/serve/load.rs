@@ -53,7 +53,7 @@ fn for_a_while<T>(mut one: impl FnMut(usize) -> T) -> Vec<T> {
 fn a_crowd_is_answered_and_every_note_is_kept_once() {
     let job = JobFolder::small();
     job.done(&["tags"]);
-    let codes: BTreeSet<String> = job.tags("run-0001").iter().map(|tag| tag.code()).collect();
+    let codes: BTreeSet<String> = job.tags("prints/run-0001").iter().map(|tag| tag.code()).collect();
     let codes: Vec<String> = codes.into_iter().collect();
     let settings =
         Settings { pin: Pin::from_typed(PIN).expect("a PIN"), reach: Reach::default(), clock: jiff::Timestamp::now };
