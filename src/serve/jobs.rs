@@ -76,6 +76,11 @@ impl Jobs {
                 match rest {
                     // The path may be that of a page here: `HTTP://BENCH/PRINT`.
                     Some(rest) if is_symbol(rest) => Redirect::temporary(&own_path(rest)).into_response(),
+                    // The path alone is the first page, where it is no page itself.
+                    Some("" | "/") if request.method() == Method::GET => {
+                        let answer = next.run(request).await;
+                        if answer.status().is_success() { answer } else { Redirect::to("/").into_response() }
+                    }
                     _ => next.run(request).await,
                 }
             }
