@@ -492,7 +492,7 @@ fn two_ends_of_a_wire_that_differ() {
     };
     assert_eq!(
         wire("BK/VT,0.75,keep", "BK/GN,0.75,keep"),
-        ["a.csv:2 the two ends of one wire differ in colour: `P7/1` is `BK/VT`, and `FB1/6` is `BK/GN` [a.csv:3]"]
+        ["a.csv:2:4 the two ends of one wire differ in colour: `P7/1` is `BK/VT`, and `FB1/6` is `BK/GN` [a.csv:3:5]"]
     );
     let told = wire("BK/VT,0.75,", "BK/VT,0.5,");
     assert!(told.len() == 1 && told[0].contains("conductor size: `P7/1` is `0.75"), "{told:?}");
