@@ -544,7 +544,8 @@ impl Subject {
         if step == Step::Terminated {
             return (plan == "cut" && !is_done(record, own, Step::Cut)).then(|| "not noted as cut".to_owned());
         }
-        if !matches!(plan, "cut" | "remove" | "move") {
+        // A wire that leaves the harness gets a tag only where it is wanted for another use.
+        if !matches!(plan, "cut" | "move") {
             return None;
         }
         let is_far = |other: &usize| *other != own && Some(&record.ends[*other].here) == end.there.as_ref();

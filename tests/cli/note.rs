@@ -50,8 +50,9 @@ fn steps_are_noted_by_place_and_by_code() {
     let bench = Bench::new();
     let tag = bench.tag("J1/14");
     let about = format!("{tag} at J1/14, rail pressure signal, circuit E14, blue, white stripe");
+    bench.folder.done(&["note", "J1/14", "J2/3", "done", "tagged"]);
     let answer = bench.folder.done(&["note", "J1/14", "done", "cut", "sealed"]);
-    assert_eq!(answer.out, format!("note 1: {about}: done cut\nnote 2: {about}: done sealed\n"));
+    assert_eq!(answer.out, format!("note 3: {about}: done cut\nnote 4: {about}: done sealed\n"));
     // Careless typing, several ends, German words, a remark.
     let lower = tag.to_lowercase();
     let (code, letter) = lower.split_once(' ').expect("code and letter");
