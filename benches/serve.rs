@@ -12,7 +12,6 @@
 mod kit;
 
 use std::env;
-use std::fmt::Display;
 use std::fs;
 use std::net::Ipv4Addr;
 use std::path::Path;
@@ -30,6 +29,7 @@ use ureq::Agent;
 
 use kit::harness;
 use kit::measure;
+use kit::table::{heading, row};
 
 const PIN: &str = "271828";
 
@@ -52,16 +52,6 @@ fn main() {
             part();
         }
     }
-}
-
-#[expect(clippy::print_stdout, reason = "a bench answers on standard output")]
-fn heading(words: &str) {
-    println!("\n{words}");
-}
-
-#[expect(clippy::print_stdout, reason = "a bench answers on standard output")]
-fn row(what: impl Display, answer: impl Display) {
-    println!("  {what:<52}{answer}");
 }
 
 // --- a server of this machine ---------------------------------------------------------------------------------------------

@@ -38,6 +38,7 @@ use tempfile::TempDir;
 use kit::harness;
 use kit::making::{DPI, Discard, Making, writer};
 use kit::measure::{self, Took, median, shortest, took};
+use kit::table::{heading, row};
 
 const FEW: usize = 10_000;
 const MANY: usize = 100_000;
@@ -77,16 +78,6 @@ fn main() {
 }
 
 // --- the table ---------------------------------------------------------------------------------------------------------
-
-#[expect(clippy::print_stdout, reason = "a bench answers on standard output")]
-fn heading(words: &str) {
-    println!("\n{words}");
-}
-
-#[expect(clippy::print_stdout, reason = "a bench answers on standard output")]
-fn row(what: impl Display, answer: impl Display) {
-    println!("  {what:<52}{answer}");
-}
 
 fn verdict(what: impl Display, answer: impl Display, is_met: bool) {
     row(what, format!("{answer}  {}", if is_met { "PASS" } else { "FAIL" }));

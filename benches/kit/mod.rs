@@ -3,3 +3,4 @@
 pub mod harness;
 pub mod making;
 pub mod measure;
+pub mod table;
