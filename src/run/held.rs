@@ -12,6 +12,7 @@ use std::time::SystemTime;
 use super::bench_sheets::{add_proposals, on_bench, proposed};
 use super::check::{Checkup, check};
 use super::choice::{Again, Choice};
+use super::connectors::{ConnectorSummary, summaries};
 use super::deciding::Deciding;
 use super::failure::RunFailure;
 use super::job::{JOB_FILE, Job, JobFailure};
@@ -61,6 +62,7 @@ pub struct Snapshot {
     numbers: OnceLock<HashMap<TagCode, usize>>,
     on_bench: OnceLock<Vec<Vec<OnBench>>>,
     wants_wires: OnceLock<bool>,
+    connectors: OnceLock<Vec<ConnectorSummary>>,
     due: OnceLock<Checkup>,
     checking: Mutex<()>,
     planning: OnceLock<Planning>,
@@ -242,6 +244,7 @@ impl Snapshot {
             numbers: OnceLock::new(),
             on_bench: OnceLock::new(),
             wants_wires: OnceLock::new(),
+            connectors: OnceLock::new(),
             due: OnceLock::new(),
             checking: Mutex::default(),
             planning: OnceLock::new(),
@@ -295,6 +298,12 @@ impl Snapshot {
     fn wants_wires(&self) -> bool {
         let mut ends = self.reading.circuits.all().iter().flat_map(Circuit::ends);
         *self.wants_wires.get_or_init(|| ends.any(|end| matches!(end.action, Action::Add | Action::Extend)))
+    }
+
+    /// Every connector that a list names, that a wire moves to or that is described, in natural order; made when they are asked for
+    /// first.
+    pub fn connectors(&self) -> &[ConnectorSummary] {
+        self.connectors.get_or_init(|| summaries(self))
     }
 
     /// Every end of the lists as it is planned; made when it is asked for first.
