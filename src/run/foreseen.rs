@@ -7,7 +7,7 @@ use super::failure::RunFailure;
 use super::reading::Reading;
 use super::register;
 use super::stale::OnWires;
-use crate::base::{Purpose, TagKind};
+use crate::base::{Purpose, TagKind, counted};
 use crate::codes::Issued;
 use crate::labels::{Label, Reach, Subject};
 
@@ -18,6 +18,20 @@ pub struct PrintedBefore {
     pub tags: usize,
     /// How many of them would say something else now.
     pub changed: usize,
+}
+
+impl PrintedBefore {
+    /// `all 3 tags were printed already, and say what they would say now`.
+    pub fn in_words(&self) -> String {
+        let (all, say) = match self.tags {
+            1 => ("this tag was".to_owned(), "says what it"),
+            tags => (format!("all {tags} tags were"), "say what they"),
+        };
+        match self.changed {
+            0 => format!("{all} printed already, and {say} would say now"),
+            changed => format!("{all} printed already, and {changed} would say something else now"),
+        }
+    }
 }
 
 /// Whether all tags of a choice were printed already; `None` when one of them is new, or there are none.
@@ -66,6 +80,41 @@ pub enum NoTags {
     NoneWanted(BTreeMap<&'static str, usize>),
     /// The lists have no end.
     NoEnds,
+}
+
+impl NoTags {
+    /// Why, of this choice: `the ends that were chosen need none (12 keep); final tags go on ends that come free`.
+    pub fn in_words(&self, choice: &Choice) -> String {
+        match self {
+            Self::OtherKinds(kinds) => {
+                let come: Vec<String> = kinds.iter().map(|(kind, count)| counted(*count, kind.word())).collect();
+                let asked: Vec<&str> = choice.kinds.iter().map(|kind| kind.word()).collect();
+                format!("what was chosen comes to {}, and to none of kind {}", come.join(", "), asked.join(" or "))
+            }
+            Self::OtherPurpose(Purpose::Final) => {
+                "sleeves and strips are final tags, and work tags were asked for".to_owned()
+            }
+            Self::OtherPurpose(Purpose::Work) => {
+                "flags, wraps and tie-ons are work tags, and final tags were asked for".to_owned()
+            }
+            Self::NoSuchAction(word) => format!("no end has the action `{word}`"),
+            Self::NothingInCommon => "no end is all of what was asked for at once; leave one of it out".to_owned(),
+            Self::NoneWanted(actions) => {
+                let ends: Vec<String> = actions.iter().map(|(action, count)| format!("{count} {action}")).collect();
+                let chosen = match actions.values().sum() {
+                    1 => "the end that was chosen needs none",
+                    _ => "the ends that were chosen need none",
+                };
+                let of = |purpose: &Purpose| match purpose {
+                    Purpose::Work => "work tags go on ends that lose their housing and on their far ends",
+                    Purpose::Final => "final tags go on ends that come free",
+                };
+                let go: Vec<&str> = choice.purposes.iter().map(of).collect();
+                format!("{chosen} ({}); {}", ends.join(", "), go.join(", "))
+            }
+            Self::NoEnds => "the lists have no end".to_owned(),
+        }
+    }
 }
 
 /// Why a choice comes to no tag; `None` when it comes to some, be they refused. Whether tags were printed is not asked.

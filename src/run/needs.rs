@@ -6,7 +6,7 @@ use super::reading::Reading;
 use super::sheets::{Laying, TubeLaid};
 use super::shopping::Need;
 use super::wanted::Wanted;
-use crate::base::Length;
+use crate::base::{Length, counted};
 use crate::codes::SheetNumber;
 use crate::paperwork::whole_job::ToBuy;
 
@@ -44,14 +44,14 @@ fn row(need: &Need) -> [String; 3] {
                 of.push_str(&format!("; {waiting}"));
             }
             let is_plain = begun.is_empty() && part.is_none();
-            let sheets = if is_plain { plural(*sheets, "sheet") } else { plural(*sheets, "new sheet") };
+            let sheets = if is_plain { counted(*sheets, "sheet") } else { counted(*sheets, "new sheet") };
             [stock.clone(), sheets, of]
         }
-        Need::Roll { stock, labels } => [stock.clone(), plural(*labels, "label"), String::new()],
+        Need::Roll { stock, labels } => [stock.clone(), counted(*labels, "label"), String::new()],
         Need::Tube { stock, size, sleeves, laid, .. } => {
             let made = format!(
                 "{size}: {}, {} in all, printed on {}",
-                plural(*sleeves, "sleeve"),
+                counted(*sleeves, "sleeve"),
                 metres_exact(laid.used),
                 tube_line(laid)
             );
@@ -59,11 +59,11 @@ fn row(need: &Need) -> [String; 3] {
         }
         Need::Paper { stock, strips, sheets, full_percent } => {
             let made =
-                format!("{}, which cover {full_percent:.0} % of the paper that is for them", plural(*strips, "strip"));
-            [stock.clone(), plural(*sheets, "sheet"), made]
+                format!("{}, which cover {full_percent:.0} % of the paper that is for them", counted(*strips, "strip"));
+            [stock.clone(), counted(*sheets, "sheet"), made]
         }
         Need::ClearTube { size, cuts, used } => {
-            let made = format!("{}, {} in all", plural(*cuts, "cut"), metres_exact(*used));
+            let made = format!("{}, {} in all", counted(*cuts, "cut"), metres_exact(*used));
             [format!("clear {size} tube"), over(need), made]
         }
     }
@@ -86,7 +86,7 @@ pub fn tube_line(laid: &TubeLaid) -> String {
     }
     let kinds: Vec<String> = kinds
         .into_iter()
-        .map(|(length, count)| format!("{} of {}", plural(count, "piece"), metres_exact(length)))
+        .map(|(length, count)| format!("{} of {}", counted(count, "piece"), metres_exact(length)))
         .collect();
     let least = laid.least.filter(|least| *least < laid.pieces.len());
     let least = least.map(|least| format!("; at the least {least}: try --order least-waste")).unwrap_or_default();
@@ -138,11 +138,6 @@ pub fn waiting_words(waiting: &[(SheetNumber, usize)]) -> Option<String> {
     Some(format!(
         "{} ({} free) {wait} for a run that fills more of them in one pass; `--sheet {first}` takes sheet {first} now",
         sheets_named(&numbers),
-        plural(free, "label")
+        counted(free, "label")
     ))
-}
-
-/// `1 tag`, `2 tags`.
-fn plural(count: usize, thing: &str) -> String {
-    if count == 1 { format!("1 {thing}") } else { format!("{count} {thing}s") }
 }

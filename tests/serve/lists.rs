@@ -252,9 +252,9 @@ fn what_is_no_list_is_told_and_not_taken() {
     assert!(picture.text().contains("a picture"), "{}", picture.text());
     let nothing = served.upload("/lists/-/send", &[], &[("file", "", b"")]);
     assert_eq!(nothing.status, StatusCode::UNPROCESSABLE_ENTITY);
-    let large = vec![b'a'; 33 << 20];
+    let large = vec![b'a'; 64 << 20];
     let large = served.upload("/lists/-/send", &[], &[("file", "large.csv", &large)]);
-    assert!(large.text().contains("larger than 32 MiB"), "{}", large.text());
+    assert!(large.text().contains("larger than 64 MiB"), "{}", large.text());
     assert_eq!(files(&job), before);
 }
 

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::{BEFORE, counted, heading};
-use crate::base::{Conductor, ConnectorId, Length, Step, WireColour};
+use super::{BEFORE, heading};
+use crate::base::{Conductor, ConnectorId, Length, Step, WireColour, counted};
 use crate::circuits::Action;
 use crate::layout::text::Fonts;
 use crate::paperwork::reuse::words::{Words, of_purchase};
@@ -50,7 +50,7 @@ pub fn sheet(
         ]);
         for line in lines {
             table.row(vec![
-                Cell::tick(false),
+                Cell::open_box(),
                 Cell::Strong(line.what),
                 Cell::words(Some(line.amount)),
                 Cell::words(Some(line.remark)),

@@ -5,7 +5,7 @@ use axum::response::Response;
 use maud::{Markup, html};
 
 use super::shown::count;
-use crate::circuits::Form;
+use crate::circuits::{Form, LARGEST_FILE};
 use crate::run::taking::{OfJob, of_job};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
@@ -111,7 +111,7 @@ fn new_list(desk: &Desk) -> Markup {
         div.grid {
             form.stack.card.drop method="post" action=(desk.link("/lists/-/send")) enctype="multipart/form-data" data-drop="" {
                 h3 { "A file" }
-                label for="file" { "CSV, XLSX or ODS, one or several; at most 32 MiB" }
+                label for="file" { "CSV, XLSX or ODS, one or several; at most " (LARGEST_FILE >> 20) " MiB" }
                 input #file type="file" name="file" multiple accept=".csv,.tsv,.txt,.xlsx,.xlsm,.ods";
                 p.soft { "A list of a name that is here takes that one’s place; connectors.csv describes the connectors." }
                 button type="submit" { "Look at it" }

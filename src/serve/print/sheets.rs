@@ -6,7 +6,7 @@ use maud::{Markup, html};
 
 use super::choose::{plural, ways};
 use super::press::once;
-use crate::codes::SheetNumber;
+use crate::codes::{SheetNumber, Telling};
 use crate::pages::{Geometry, Sheet, Stock};
 use crate::run::sheets::{
     MOST_LASER_PASSES, SheetState, Told, numbers_from_typed, sheets, spoilt_names, tell as tell_of,
@@ -211,12 +211,15 @@ pub async fn tell(State(desk): State<Desk>, visitor: Visitor, Form(fields): Form
             numbers_from_typed(field(name))
                 .map_err(|wanted| Trouble::refused(format!("`{}` is no number", field(name)), wanted))
         };
-        let holds = field("undo").is_empty();
+        let telling = if field("undo").is_empty() { Telling::Holds } else { Telling::TakenBack };
         let sheet = |number: u32| {
             SheetNumber::new(number)
                 .ok_or_else(|| Trouble::refused("there is no sheet 0", "the number stands in its margin"))
         };
-        let after_all = if holds { "" } else { " after all: taken back" };
+        let after_all = match telling {
+            Telling::Holds => "",
+            Telling::TakenBack => " after all: taken back",
+        };
         let (told, words) = match field("what") {
             "spoilt" => {
                 let number = match numbers("number")?[..] {
@@ -247,7 +250,7 @@ pub async fn tell(State(desk): State<Desk>, visitor: Visitor, Form(fields): Form
                 return Err(Trouble::refused(format!("nobody tells `{other}` of a sheet"), "choose one of the list"));
             }
         };
-        tell_of(desk.folder(), &told, holds, desk.now()).map_err(sheet_trouble)?;
+        tell_of(desk.folder(), &told, telling, desk.now()).map_err(sheet_trouble)?;
         visitor.tell(words);
         Ok(Redirect::to(&desk.link("/print/sheets")).into_response())
     })

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::issued_codes;
-use crate::base::TagCode;
+use crate::base::{TagCode, is_device_name};
 use crate::run::Snapshot;
 use crate::run::connectors::connectors;
 use crate::serve::jobs::encoded;
@@ -14,8 +14,6 @@ pub const FIRST: &str = "index.html";
 pub const CODES: &str = "codes.html";
 /// Longest name of a folder, in characters: less than any file system takes.
 const LONGEST: usize = 100;
-/// Names that some systems keep for devices.
-const DEVICES: [&str; 6] = ["con", "prn", "aux", "nul", "com", "lpt"];
 
 /// The paths of pages, as they are asked for, with their files.
 #[derive(Debug, Default)]
@@ -101,8 +99,7 @@ fn place_path(place: &str) -> String {
 fn folder_name(id: &str) -> String {
     let name = id.to_uppercase();
     let last = name.chars().count().saturating_sub(1);
-    let stem = name.split('.').next().unwrap_or_default().trim_end_matches(|c: char| c.is_ascii_digit()).to_lowercase();
-    let is_device = DEVICES.contains(&stem.as_str());
+    let is_device = is_device_name(&name);
     let mut folder = String::new();
     for (nth, character) in name.chars().enumerate() {
         let is_letter = character.is_alphanumeric() && u32::from(character) < 0x250;
