@@ -352,10 +352,10 @@ fn a_run_goes_to_a_printer() {
     assert_eq!(printer.arrived().len(), 1);
     assert!(served.get("/print/runs/1").text().contains("completed"));
     let (_, page) = made(&served, &served.post("/print/send", &file));
-    assert!(page.text().contains("was printed already"), "{}", page.text());
+    assert!(page.text().contains("was printed already by"), "{}", page.text());
     let away = [("run", "1"), ("file", "work-a4-24-64x34.pdf"), ("printer", "ipp://127.0.0.1:9/ipp/print")];
     let (_, page) = made(&served, &served.post("/print/send", &away[..]));
-    assert!(page.text().contains("was printed already"), "whatever printer is named: {}", page.text());
+    assert!(page.text().contains("was printed already by"), "whatever printer is named: {}", page.text());
     assert_eq!(printer.arrived().len(), 1);
     for fields in [[("run", "1"), ("file", "../../job.toml")], [("run", "8"), ("file", "work-a4-24-64x34.pdf")]] {
         assert_eq!(served.post("/print/send", &fields).status, StatusCode::UNPROCESSABLE_ENTITY);
