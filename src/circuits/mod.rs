@@ -32,6 +32,7 @@ use std::convert::Infallible;
 use crate::base::{Checked, ConnectorId, Origin, Problem, problem};
 
 mod alike;
+mod all;
 pub mod as_listed;
 pub mod bench;
 mod blurred;
@@ -69,9 +70,10 @@ mod wires;
 mod words;
 mod workbook;
 
+pub use all::Circuits;
 pub use check::fuses;
 pub use circuit::{
-    Action, Case, Circuit, Circuits, Connector, ConnectorKind, Decided, End, FarEnd, Fuse, Naming, Supply, TagWish,
+    Action, Case, Circuit, Connector, ConnectorKind, Decided, End, FarEnd, Fuse, Naming, Supply, TagWish,
 };
 pub use edits::{Edit, Edited, Instead, Says};
 pub use face::{ConnectorFace, View};

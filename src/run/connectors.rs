@@ -84,13 +84,7 @@ fn summary(
 
 /// The designations of all connectors, in natural order.
 pub fn names(job: &Snapshot) -> BTreeSet<&ConnectorId> {
-    let circuits = &job.reading.circuits;
-    let of_ends = circuits.by_connector().map(|(id, _)| id);
-    let arrived_at = circuits.all().iter().flat_map(|circuit| circuit.ends()).filter_map(|end| match &end.action {
-        crate::circuits::Action::Move(Some(to)) => Some(&to.connector),
-        _ => None,
-    });
-    circuits.connectors().map(|connector| &connector.id).chain(of_ends).chain(arrived_at).collect()
+    job.reading.circuits.all_connectors()
 }
 
 /// Which connector a name means.

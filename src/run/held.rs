@@ -3,7 +3,7 @@
 //! In: a job folder. Out: the [`Snapshot`] that holds now. Lists, settings and templates are known to be the same by the times,
 //! sizes and identities of their files, the register by the count that the database keeps of what others have written.
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 use std::fs::{self, Metadata};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
@@ -27,6 +27,7 @@ use super::sheets::Laying;
 use super::template::Template;
 use super::worked::{self, Worked};
 use crate::base::{Checked, Problem, TagCode};
+use crate::circuits::{Action, Circuit};
 use crate::codes::{Decisions, Issued, Record, Register};
 use crate::paperwork::{Harness, OnBench};
 
@@ -56,7 +57,10 @@ pub struct Snapshot {
     pub of_register: Vec<Problem>,
     journal: Arc<Journal>,
     checkup: OnceLock<Checkup>,
+    /// The place of each code among the records.
+    numbers: OnceLock<HashMap<TagCode, usize>>,
     on_bench: OnceLock<Vec<Vec<OnBench>>>,
+    wants_wires: OnceLock<bool>,
     due: OnceLock<Checkup>,
     checking: Mutex<()>,
     planning: OnceLock<Planning>,
@@ -235,7 +239,9 @@ impl Snapshot {
             of_register,
             journal,
             checkup: OnceLock::new(),
+            numbers: OnceLock::new(),
             on_bench: OnceLock::new(),
+            wants_wires: OnceLock::new(),
             due: OnceLock::new(),
             checking: Mutex::default(),
             planning: OnceLock::new(),
@@ -248,21 +254,47 @@ impl Snapshot {
         Bench { recall: &self.recall, notes: self.recall.notes(), codes: &self.codes }
     }
 
+    /// What the register holds of the circuit of a code.
+    pub fn record_of(&self, code: TagCode) -> Option<&Record> {
+        let numbers = || self.records.iter().enumerate().map(|(number, record)| (record.code, number)).collect();
+        self.numbers.get_or_init(numbers).get(&code).map(|&number| &self.records[number])
+    }
+
     /// What bench sheets are made from: the circuits with what the bench knows of every end, and what removed wires are proposed for.
-    /// Free blanks are not in it.
+    /// Free blanks are not in it. Whoever asks for one connector alone is sooner served by [`Snapshot::near`].
     pub fn harness(&self) -> Harness<'_> {
-        let reading = &self.reading;
-        let (circuits, issued, payload) = (&reading.circuits, &self.issued, reading.equipment.payload());
-        let known = self.on_bench.get_or_init(|| {
-            let mut harness = Harness::new(circuits, issued, payload);
-            harness.on_bench =
+        let (circuits, payload) = (&self.reading.circuits, self.reading.equipment.payload());
+        Harness { circuits, issued: &self.issued, payload, on_bench: self.on_bench().into(), blanks: Vec::new() }
+    }
+
+    fn on_bench(&self) -> &[Vec<OnBench>] {
+        self.on_bench.get_or_init(|| {
+            let reading = &self.reading;
+            let known =
                 on_bench(&reading.sources(&self.issued), &reading.equipment, &self.records, self.recall.notes());
-            if let Some(reuse) = proposed(reading, &harness) {
+            let mut harness = Harness {
+                circuits: &reading.circuits,
+                issued: &self.issued,
+                payload: reading.equipment.payload(),
+                on_bench: known.into(),
+                blanks: Vec::new(),
+            };
+            if let Some(reuse) = self.wants_wires().then(|| proposed(reading, &harness)).flatten() {
                 add_proposals(&mut harness, &reuse);
             }
-            std::mem::take(&mut harness.on_bench)
-        });
-        Harness { circuits, issued, payload, on_bench: known.clone(), blanks: Vec::new() }
+            harness.on_bench.into_owned()
+        })
+    }
+
+    /// What the wire of an end is proposed for, where it shall be removed.
+    pub(super) fn proposals_at(&self, (circuit, end): (usize, usize)) -> &[String] {
+        if self.wants_wires() { &self.on_bench()[circuit][end].proposals } else { &[] }
+    }
+
+    /// Whether any wire is wanted for which another could be proposed.
+    fn wants_wires(&self) -> bool {
+        let mut ends = self.reading.circuits.all().iter().flat_map(Circuit::ends);
+        *self.wants_wires.get_or_init(|| ends.any(|end| matches!(end.action, Action::Add | Action::Extend)))
     }
 
     /// Every end of the lists as it is planned; made when it is asked for first.

@@ -272,7 +272,7 @@ mod tests {
         assert!(terminals.contains(&format!("splice, 1.5 mm² | 1 | made longer: {}", tag("D", "B"))), "{terminals:?}");
         assert_eq!(terminals.iter().filter(|line| line.starts_with("terminal of")).count(), 4);
 
-        for (circuit, ends) in job.circuits.all().iter().zip(&mut harness.on_bench) {
+        for (circuit, ends) in job.circuits.all().iter().zip(harness.on_bench.to_mut()) {
             let steps: &[Step] = match circuit.id().as_str() {
                 "A" => &[Step::Added],
                 "B" => &[Step::Cut, Step::Terminated],

@@ -1,6 +1,7 @@
 //! One end -> what the list of its connector tells to do there, for whoever stands before that end alone.
 
 use super::cavities::Cavities;
+use super::contents::Content;
 use super::entry::{on_one_tag, task_of, ticked};
 use super::order;
 use super::seats::Seats;
@@ -25,9 +26,9 @@ impl WorkLists<'_, '_> {
     pub fn at_end(&self, at: At) -> Option<AtEnd> {
         let harness = self.harness;
         let connector = &harness.end(at).place.connector;
-        let content = self.contents.get(connector)?;
+        let content = Content::of(self.harness.circuits, connector)?;
         let cavities = Cavities::of(harness, content, harness.circuits.connector(connector));
-        let seats = Seats::of(harness, connector, &self.contents);
+        let seats = Seats::of(harness, connector);
         let slot =
             order::groups(harness, content, &seats).into_iter().flatten().find(|slot| slot.ends.contains(&at))?;
         let nth = slot.ends.iter().position(|end| *end == at)?;

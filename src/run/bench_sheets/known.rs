@@ -34,7 +34,7 @@ impl Known {
     /// The circuits of the lists with what the bench knows of every end.
     pub(in crate::run) fn harness<'a>(&self, reading: &'a Reading, issued: &'a Issued) -> Harness<'a> {
         let mut harness = Harness::new(&reading.circuits, issued, reading.equipment.payload());
-        harness.on_bench = on_bench(&reading.sources(issued), &reading.equipment, &self.records, &self.notes);
+        harness.on_bench = on_bench(&reading.sources(issued), &reading.equipment, &self.records, &self.notes).into();
         let free = self.blanks.iter().filter(|blank| blank.assigned.is_none());
         harness.blanks = free.map(|blank| blank.code).collect();
         harness

@@ -26,7 +26,8 @@ const MOST_DRAWN: usize = 1_000;
 
 /// The page.
 pub fn body(screen: &Screen<'_>, id: &ConnectorId, shown: Shown, noted: &str) -> Markup {
-    let harness = screen.job.harness();
+    let near = screen.job.near(id);
+    let harness = near.harness();
     let told = WorkLists::new(&harness).told(id);
     let summary = connector_summary(screen.job, &harness, told.as_ref(), id);
     let page = Page { screen, harness: &harness, id, view: shown.view(), shown };
