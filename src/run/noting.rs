@@ -11,7 +11,7 @@ use super::failure::RunFailure;
 use super::recall::{By, EndRecord, Found, Recall, Record, moment};
 use super::register;
 use crate::base::nearest::{did_you_mean, nearest};
-use crate::base::{Conductor, EndLetter, Finding, Step, TagCode, WireColour};
+use crate::base::{Colour, Conductor, EndLetter, Finding, Page, Remedy, Step, TagCode, WireColour};
 use crate::circuits::bench::{self, NotAWord};
 use crate::codes::link;
 use crate::codes::notes::LONGEST_NOTE;
@@ -37,6 +37,8 @@ pub struct Planned {
     pub about: String,
     /// What of it may hurt somebody: a page asks before it is written.
     pub danger: Option<Danger>,
+    /// The number of a finding that stands and says otherwise of the same: a page asks whether the newer one counts.
+    pub otherwise: Option<u32>,
     /// What does not fit, or should be known; danger first.
     pub warnings: Vec<String>,
 }
@@ -53,6 +55,20 @@ pub enum NotNoted {
     /// It is known, and cannot be noted of.
     #[error("{0}")]
     CannotBe(String),
+    /// A note belongs to a code, and it has none yet.
+    #[error("no code was issued for `{0}` yet")]
+    NoCode(String),
+}
+
+impl NotNoted {
+    /// What to do instead, where there is more to say than the message.
+    pub fn remedy(&self) -> Option<Remedy> {
+        match self {
+            Self::Words(why) => Some(why.remedy.as_str().into()),
+            Self::NoCode(_) => Some(Remedy::by("`loomtag tags`", Page::Print).words(" issues codes")),
+            Self::Unknown(_) | Self::CannotBe(_) => None,
+        }
+    }
 }
 
 /// What can be said, in the order of the help.
@@ -155,6 +171,9 @@ impl Bench<'_> {
             }
             "found" => {
                 let read = bench::finding(rest)?;
+                if read.finding == Finding::Colour && !self.knows_colour(&read.value) {
+                    return Err(no_colour(&read.value));
+                }
                 let (value, remark) = (checked(&read.value)?.replace('\n', " "), checked(&read.remark)?);
                 for subject in &subjects {
                     planned.push(self.planned(subject, Said::Found(read.finding), value.clone(), remark.clone()));
@@ -171,6 +190,14 @@ impl Bench<'_> {
             }
         }
         self.mind_order(&mut planned);
+        for one in &mut planned {
+            // What is superseded does not stand beside it.
+            one.otherwise = one.otherwise.filter(|number| asked.supersedes != Some(*number));
+            if let Some(other) = one.otherwise.and_then(|number| self.notes.get(number)) {
+                let (number, words) = (other.number, other.note.in_words());
+                one.warnings.push(format!("note {number}, {}, says `{words}`: the newer one counts", moment(other.at)));
+            }
+        }
         if let (Some(number), Some(first)) = (asked.supersedes, planned.first_mut()) {
             first.note.supersedes = Some(number);
         }
@@ -208,7 +235,7 @@ impl Bench<'_> {
             let remark = format!("note {} taken back", noted.number);
             let supersedes = Some(noted.number);
             let note = Note { code, letter, said: Said::Text, value: String::new(), remark, other: None, supersedes };
-            Planned { about: note.name(), note, danger: None, warnings: Vec::new() }
+            Planned { about: note.name(), note, danger: None, otherwise: None, warnings: Vec::new() }
         });
         instead.collect()
     }
@@ -315,6 +342,23 @@ impl Bench<'_> {
         }
     }
 
+    /// Whether a colour is understood, or written in letters that the lists have.
+    fn knows_colour(&self, typed: &str) -> bool {
+        let Some(colour) = WireColour::from_cell(typed) else { return false };
+        let parts = |text: &str| -> Vec<String> {
+            text.split(['/', '-', ' ', ',', '+']).filter(|part| !part.is_empty()).map(str::to_uppercase).collect()
+        };
+        let listed = || {
+            let ends = self.recall.records().flat_map(|record| &record.ends);
+            let typed = ends.flat_map(|end| end.colour.iter().chain(&end.colour_in_list));
+            typed.flat_map(|typed| parts(typed)).collect::<HashSet<String>>()
+        };
+        colour.base().is_some() || {
+            let listed = listed();
+            parts(typed).iter().all(|part| listed.contains(part))
+        }
+    }
+
     fn earlier(&self, number: u32) -> Result<&Noted, NotNoted> {
         let earlier = self.notes.get(number);
         let earlier = earlier.ok_or_else(|| NotNoted::CannotBe(format!("there is no note {number}")))?;
@@ -353,7 +397,7 @@ impl Bench<'_> {
         let (code, letter) = (subject.code, subject.letter);
         let danger = subject.danger(said);
         let mut warnings: Vec<String> = danger.iter().map(|danger| danger.words().to_owned()).collect();
-        let mut supersedes = None;
+        let (mut supersedes, mut otherwise) = (None, None);
         let before = subject.notes(self.notes);
         match said {
             Said::Done(step) => {
@@ -375,6 +419,9 @@ impl Bench<'_> {
             }
             Said::Found(finding) => {
                 warnings.extend(subject.agrees(finding, &value));
+                let says_otherwise = |noted: &&&Noted| stands(noted, said) && !is_same(finding, &noted.note.value, &value);
+                let other = before.iter().rev().find(|noted| stands(noted, said)).filter(says_otherwise);
+                otherwise = other.map(|noted| noted.number);
                 let freed = |step: &Step| progress(before.iter().copied()).done.contains(step);
                 if let Some(step) =
                     [Step::Cut, Step::Pulled].into_iter().find(freed).filter(|_| finding == Finding::Empty)
@@ -389,7 +436,7 @@ impl Bench<'_> {
         let remarks: Vec<String> = remarks.filter(|new| !warnings.iter().any(|told| told.starts_with(new))).collect();
         warnings.extend(remarks);
         let note = Note { code, letter, said, value, remark, other: None, supersedes };
-        Planned { note, about: subject.about(), danger, warnings }
+        Planned { note, about: subject.about(), danger, otherwise, warnings }
     }
 
     /// The second stub of a cut that is undone gets the same note, and each names the other.
@@ -615,6 +662,27 @@ pub(super) fn step_fits(step: Step, action: &str) -> bool {
     }
 }
 
+/// Whether two findings of one sort name the same.
+fn is_same(finding: Finding, one: &str, two: &str) -> bool {
+    match finding {
+        Finding::Colour => WireColour::from_cell(one)
+            .zip(WireColour::from_cell(two))
+            .is_some_and(|(one, two)| one.same_as(&two)),
+        Finding::Size => match (Conductor::from_cell(one, None), Conductor::from_cell(two, None)) {
+            (Ok(one), Ok(two)) => one.size() == two.size(),
+            _ => one.eq_ignore_ascii_case(two),
+        },
+        _ => one.eq_ignore_ascii_case(two),
+    }
+}
+
+/// Words that are no colour: a finding that nobody can compare would say nothing.
+fn no_colour(typed: &str) -> NotNoted {
+    let near = nearest(typed, Colour::names()).map(|near| format!("{} ", did_you_mean(near))).unwrap_or_default();
+    let remedy = format!("{near}write a colour as the lists do, `BN/WH` or `brown/white`; what has no name goes into a remark");
+    words(&format!("`{typed}` is no colour that is known here"), &remedy)
+}
+
 /// Whether a note says this and stands.
 fn stands(noted: &Noted, said: Said) -> bool {
     noted.note.said == said && noted.superseded_by.is_none()
@@ -666,7 +734,7 @@ fn words(what: &str, remedy: &str) -> NotNoted {
 }
 
 fn no_code(typed: &str) -> NotNoted {
-    NotNoted::CannotBe(format!("no code was issued for `{typed}` yet: `loomtag tags` issues codes"))
+    NotNoted::NoCode(typed.to_owned())
 }
 
 #[cfg(test)]

@@ -27,7 +27,7 @@ pub fn chosen(which: &Which, reading: &Reading, json: bool, output: &mut Output)
         Err(found) => in_vain.splice(0..0, found).for_each(drop),
     }
     if json {
-        let one = |found: &InVain| json!({ "at": found.at, "why": found.why, "remedy": found.remedy });
+        let one = |found: &InVain| json!({ "at": found.at, "why": found.why, "remedy": &*found.remedy });
         output.json(&json!({ "unknown": in_vain.iter().map(one).collect::<Vec<_>>() }))?;
     } else {
         for InVain { at, why, remedy } in in_vain {

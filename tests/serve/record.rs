@@ -126,7 +126,7 @@ fn steps_are_ticked_and_undone() {
     let came = served.post(&format!("{path}/done"), &[("step", "cut")]);
     assert_eq!((came.status, came.to.as_deref()), (StatusCode::SEE_OTHER, Some(path.as_str())));
     let page = served.get(&path).text();
-    assert!(page.contains("✓ cut") && page.contains("2026-11-28 12:00Z"), "{page}");
+    assert!(page.contains("✓ cut") && page.contains("2026-11-28 12:00 UTC"), "{page}");
     assert!(
         page.contains(": rail pressure signal") || page.contains("rail pressure signal, circuit E14"),
         "told of what"

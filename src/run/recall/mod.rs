@@ -466,6 +466,11 @@ impl Recall {
         self.entries.iter().map(|entry| (&entry.record, entry.words()))
     }
 
+    /// Every record, without what happened to it.
+    pub fn records(&self) -> impl Iterator<Item = &Record> {
+        self.entries.iter().map(|entry| &entry.record)
+    }
+
     /// The codes of the circuits that have tags which no longer tell the truth.
     pub fn stale_codes(&self) -> HashSet<TagCode> {
         self.stale.iter().flat_map(|at| self.entries[*at].codes()).collect()

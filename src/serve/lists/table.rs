@@ -10,6 +10,7 @@ use crate::run::taking::{OfJob, of_job};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
 use crate::serve::jobs::encoded;
+use crate::serve::parts::moment;
 use crate::serve::screen::{Screen, Tab};
 
 /// The page of all lists.
@@ -101,7 +102,7 @@ fn card(desk: &Desk, list: &OfJob) -> Markup {
                     }
                 }
             }
-            @if let Some(changed) = list.changed { p.soft { "written " (changed.strftime("%Y-%m-%d %H:%M")) " UTC" } }
+            @if let Some(changed) = list.changed { p.soft { "written " (moment(changed)) } }
         }
     }
 }

@@ -11,18 +11,16 @@ use serde::Deserialize;
 use super::access::Visitor;
 use super::desk::Desk;
 use super::jobs::encoded;
-use super::parts::counted;
+use super::parts::{counted, to_be_seen};
 use super::screen::{Screen, Tab};
 use super::trouble::Trouble;
-use crate::base::Problem;
 use crate::paperwork::Paper;
 use crate::paperwork::whole_job::{SortedBy, fuses};
 use crate::run::bench_sheets::{SheetsWish, SheetsWritten, Shown, Sort};
 use crate::run::connectors::{NamedConnector, named_connector, names};
 use crate::run::needs::to_buy_for;
 use crate::run::papers::{self, charts_zipped, export_zipped};
-use crate::run::recall::moment;
-use crate::run::{Snapshot, bench_sheets, must_be_seen};
+use crate::run::{Snapshot, bench_sheets};
 
 pub fn routes() -> Router<Desk> {
     Router::new()
@@ -32,8 +30,6 @@ pub fn routes() -> Router<Desk> {
         .route("/papers/sheets/{name}", get(sheet))
 }
 
-/// So many problems that must be seen first are shown.
-const MINDED: usize = 10;
 /// So many of the PDFs that were made are listed.
 const LISTED: usize = 30;
 
@@ -63,7 +59,7 @@ async fn page(State(desk): State<Desk>, visitor: Visitor, Query(asked): Query<As
             section {
                 h2 { "Bench sheets" }
                 p { "What lies beside the connector: faces, work lists, what to buy, the fuse legend. Codes that stand on them are issued." }
-                (minded(desk, job))
+                (minded(desk, job, &asked))
                 (screen.writing(form(desk, job, &asked)))
             }
             (made(desk))
@@ -87,14 +83,12 @@ async fn page(State(desk): State<Desk>, visitor: Visitor, Query(asked): Query<As
 }
 
 /// What must be seen before codes are issued.
-fn minded(desk: &Desk, job: &Snapshot) -> Markup {
-    let grave: Vec<&Problem> = job.problems().filter(|problem| must_be_seen(problem)).collect();
-    html! {
-        @for one in grave.iter().take(MINDED) { (super::parts::problem(one)) }
-        @if grave.len() > MINDED {
-            p { a.button.second href=(desk.link("/problems?which=seen")) { "all " (grave.len()) " to be seen first" } }
-        }
-    }
+fn minded(desk: &Desk, job: &Snapshot, asked: &Asked) -> Markup {
+    let connectors = match named_connector(job, asked.connector.trim()) {
+        NamedConnector::One(id) => vec![id.clone()],
+        NamedConnector::OneOf(_) | NamedConnector::Unknown(_) => names(job).into_iter().cloned().collect(),
+    };
+    to_be_seen(desk, job, job.problems(), &job.chosen_in(connectors))
 }
 
 fn form(desk: &Desk, job: &Snapshot, asked: &Asked) -> Markup {
@@ -161,7 +155,7 @@ fn made(desk: &Desk) -> Markup {
                     @for paper in papers.iter().take(LISTED) {
                         li {
                             a href=(desk.link(&format!("/papers/sheets/{}", encoded(&paper.name)))) { bdi { (paper.name) } } " "
-                            span.soft { @if let Some(at) = paper.made { (moment(at)) ", " } (paper.size.div_ceil(1024)) " KiB" }
+                            span.soft { @if let Some(at) = paper.made { (super::parts::moment(at)) ", " } (paper.size.div_ceil(1024)) " KiB" }
                         }
                     }
                     @if papers.len() > LISTED { li.soft { "and " (papers.len() - LISTED) " older ones in the folder " code { "sheets" } } }

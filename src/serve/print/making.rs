@@ -40,7 +40,7 @@ pub async fn tags(State(desk): State<Desk>, Extension(press): Pressing, Form(fie
         let job = desk.snapshot()?;
         // What can be told at once is told at once.
         if let Some((what, remedy)) = asked.refused.first() {
-            return Err(Trouble::refused(what, remedy));
+            return Err(Trouble::refused(what, remedy.clone()));
         }
         if job.reading.has_errors() && !asked.skip_problems {
             return Err(Trouble::refused(
@@ -51,7 +51,7 @@ pub async fn tags(State(desk): State<Desk>, Extension(press): Pressing, Form(fie
         if let Err(in_vain) = asked.choice(&job.reading)?
             && let Some(first) = in_vain.first()
         {
-            return Err(Trouble::refused(&first.why, &first.remedy));
+            return Err(Trouble::refused(&first.why, first.remedy.clone()));
         }
         let id = press.start(Turn::Printing, "Tags", form, move |work| {
             making(&own, work, |reading| {
@@ -141,10 +141,10 @@ pub async fn again(
         let found = reprint(&desk.snapshot()?.reading, &again)?;
         if let Some(first) = found.not_again.first() {
             let nearest: Vec<String> = first.nearest.iter().map(|near| near.code.to_string()).collect();
-            let remedy = if nearest.is_empty() {
-                "nothing was printed".to_owned()
-            } else {
-                format!("like it: {}", nearest.join(", "))
+            let remedy = match &first.remedy {
+                Some(remedy) => remedy.clone(),
+                None if nearest.is_empty() => "nothing was printed".into(),
+                None => format!("like it: {}", nearest.join(", ")).into(),
             };
             return Err(Trouble::refused(&first.why, remedy));
         }
@@ -154,7 +154,7 @@ pub async fn again(
             making(&own, work, |reading| {
                 let found = reprint(reading, &again)?;
                 Ok(match found.not_again.into_iter().next() {
-                    Some(not) => Err(Ended::trouble(not.why, None)),
+                    Some(not) => Err(Ended::trouble(not.why, not.remedy)),
                     None => Ok((found.choice, found.as_said, asked.laying, found.what)),
                 })
             })

@@ -16,12 +16,14 @@ use super::choose::{named, plural, refusals, ways};
 use super::press::{Press, State as Stand};
 use super::sending;
 use crate::codes::{Outcome, Run};
+use crate::run::holding::holdings;
 use crate::run::past::{PastRun, past_run, past_runs};
 use crate::run::record::FileRecord;
 use crate::run::sheets::{after_printing, before_printing};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
 use crate::serve::jobs::encoded;
+use crate::serve::parts::{moment as moment_of, remedy as remedy_of, words};
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
 
@@ -36,6 +38,7 @@ pub async fn all(State(desk): State<Desk>, Extension(press): Pressing, visitor: 
     desk.look(move |desk, job| {
         let screen = Screen { desk, job, visitor: &visitor };
         let runs = past_runs(desk.folder())?;
+        let holding = holdings(desk.folder())?;
         let open = press.open();
         let body = html! {
             h1 { "Print runs" }
@@ -52,7 +55,9 @@ pub async fn all(State(desk): State<Desk>, Extension(press): Pressing, visitor: 
                     tbody { @for run in runs.iter().take(LISTED) {
                         tr {
                             td { a.run href=(desk.link(&format!("/print/runs/{}", run.number))) { (run.number) } }
-                            td { (when(run)) } td { (run.what) } td { (ending(run)) }
+                            td { (moment_of(run.planned)) }
+                            td { @if let Some(words) = holding.get(&run.number.get()) { bdi { (words) } } @else { (run.what) } }
+                            td { (ending(run)) }
                         }
                     } }
                 } }
@@ -62,10 +67,6 @@ pub async fn all(State(desk): State<Desk>, Extension(press): Pressing, visitor: 
         Ok(screen.show(Tab::Print, "Print runs", body))
     })
     .await
-}
-
-fn when(run: &Run) -> String {
-    format!("{} UTC", run.planned.strftime("%Y-%m-%d %H:%M"))
 }
 
 fn ending(run: &Run) -> &'static str {
@@ -97,10 +98,10 @@ pub async fn under_way(
                     h1 { (work.title) }
                     (ways(desk, "/print/runs"))
                     @if let Some((what, remedy)) = &ended.trouble {
-                        p.alarm { (what) }
-                        @if let Some(remedy) = remedy { p { (remedy) } }
+                        p.alarm { (words(what)) }
+                        @if let Some(remedy) = remedy { p { (remedy_of(Some(desk), remedy)) } }
                     }
-                    @for line in &ended.lines { p { (line) } }
+                    @for line in &ended.lines { p { (words(line)) } }
                     @if let Some(printed) = &ended.printed { (refusals(desk, &printed.refused)) }
                     @if let Some(run) = ended.run { p { a.button href=(desk.link(&format!("/print/runs/{run}"))) { "Run " (run) } } }
                     @else { p { a href=(desk.link("/print")) { "Choose tags" } } }
@@ -150,8 +151,9 @@ pub async fn one(
             h1 { "Run " (number) }
             (ways(desk, "/print/runs"))
             dl.facts {
+                @if let Some(words) = holdings(desk.folder())?.get(&number) { dt { "holds" } dd { bdi { (words) } } }
                 dt { "asked for" } dd { (past.run.what) }
-                dt { "when" } dd { (when(&past.run)) }
+                dt { "when" } dd { (moment_of(past.run.planned)) }
                 dt { "how it ended" } dd { (ending(&past.run)) }
             }
             @if past.run.end.is_none() {

@@ -20,6 +20,7 @@ use crate::run::{Job, Snapshot};
 use crate::send::{self, COPIES, SendFailure, Told, Wish};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::parts::moment_named;
 use crate::serve::screen::Screen;
 use crate::serve::trouble::Trouble;
 
@@ -31,7 +32,7 @@ const PATIENCE: Duration = Duration::from_secs(10 * 60);
 
 /// What was sent of a run, and how it is sent; or why it cannot be: the rest of its page is good all the same.
 pub fn form(screen: &Screen<'_>, past: &PastRun) -> Markup {
-    form_of(screen, past).unwrap_or_else(|why| html! { h2 { "It cannot be sent from here" } (why.told()) })
+    form_of(screen, past).unwrap_or_else(|why| html! { h2 { "It cannot be sent from here" } (why.told(Some(screen.desk))) })
 }
 
 fn form_of(screen: &Screen<'_>, past: &PastRun) -> Result<Markup, Trouble> {
@@ -52,7 +53,7 @@ fn form_of(screen: &Screen<'_>, past: &PastRun) -> Result<Markup, Trouble> {
         @if !sent.is_empty() {
             ul { @for one in sent.iter().rev().take(10) {
                 li {
-                    (one.file) ": " (one.ended) ", " (one.at.replace('T', " ").trim_end_matches('Z')) " UTC, " (one.printer)
+                    (one.file) ": " (one.ended) ", " (moment_named(&one.at)) ", " (one.printer)
                     @if !one.why.is_empty() { ": " (one.why.join("; ")) }
                 }
             } }
@@ -187,7 +188,7 @@ fn send_it(desk: &Desk, job: &Snapshot, sendable: Sendable, wish: Wish, work: &W
     if let (Some(last), true) = (plan.left_out.first(), plan.files.is_empty()) {
         let what = format!("`{}` was printed already by {}", last.file, last.printer);
         let remedy = "say that it shall go once more; a second copy of a code must not end on another wire";
-        return Ok(Ended::trouble(what, Some(remedy.to_owned())));
+        return Ok(Ended::trouble(what, Some(remedy.into())));
     }
     let notes = || plan.files.iter().flat_map(|planned| planned.notes().iter().cloned());
     notes().for_each(|note| work.say(note));
@@ -204,7 +205,7 @@ fn send_it(desk: &Desk, job: &Snapshot, sendable: Sendable, wish: Wish, work: &W
         return Ok(Ended { lines, ..Ended::default() });
     }
     let remedy = "the run and its codes stay as they are: when the printer is ready, send it again";
-    Ok(Ended { lines, ..Ended::trouble("it was not printed", Some(remedy.to_owned())) })
+    Ok(Ended { lines, ..Ended::trouble("it was not printed", Some(remedy.into())) })
 }
 
 /// Looks for printers that tell of themselves.
