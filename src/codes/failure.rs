@@ -264,14 +264,16 @@ impl RegisterFailure {
             }
             Self::NotABlank { code } => {
                 let join = Page::OnRecord(code.to_string(), "Another code is the same circuit");
-                return Remedy::from("two codes that prove to be one circuit are joined with ").and_by("`loomtag join`", join);
+                return Remedy::from("two codes that prove to be one circuit are joined with ")
+                    .and_by("`loomtag join`", join);
             }
             Self::AssignedAlready { code, .. } => {
                 let otherwise = Page::OnRecord(code.to_string(), "The blank was something else");
                 return Remedy::from("if that was wrong, ").and_by("add --instead", otherwise);
             }
             Self::NoSuchEnd { code, .. } => {
-                return Remedy::by("`loomtag find` with the code", Page::Record(code.to_string())).words(" shows its ends");
+                return Remedy::by("`loomtag find` with the code", Page::Record(code.to_string()))
+                    .words(" shows its ends");
             }
             Self::NameTaken { .. } => {
                 return Remedy::by("leave --new out", Page::Words("look it up and choose one of its ends"))

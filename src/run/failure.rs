@@ -189,8 +189,9 @@ fn disk_remedy(kind: io::ErrorKind, option: &str) -> Remedy {
         io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => Remedy::from("make room on the disk")
             .and(&folder(", or name a folder elsewhere", ""))
             .words("; nothing was left behind"),
-        io::ErrorKind::AlreadyExists | io::ErrorKind::NotADirectory => Remedy::from("a file of that name is in the way: ")
-            .and(&folder("name a folder", "move it elsewhere")),
+        io::ErrorKind::AlreadyExists | io::ErrorKind::NotADirectory => {
+            Remedy::from("a file of that name is in the way: ").and(&folder("name a folder", "move it elsewhere"))
+        }
         io::ErrorKind::NotFound => "check the path".into(),
         _ => "check the path and the disk".into(),
     }

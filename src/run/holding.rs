@@ -5,8 +5,7 @@ use std::path::Path;
 
 use super::failure::RunFailure;
 use super::register::{open_to_read, register_path};
-use crate::base::natural::natural_key;
-use crate::base::{Place, Purpose, TagKind};
+use crate::base::{Place, Purpose, TagKind, natural};
 
 /// So many connectors are named; more are counted.
 const NAMED_CONNECTORS: usize = 4;
@@ -45,7 +44,7 @@ impl Holding {
         let counts = [plural(self.work, "work tag"), plural(self.finals, "final tag"), plural(self.blanks, "blank")];
         let counts = counts.into_iter().flatten().collect::<Vec<_>>().join(", ");
         let mut connectors: Vec<&str> = self.connectors.iter().map(String::as_str).collect();
-        connectors.sort_by_cached_key(|name| natural_key(name));
+        connectors.sort_by(|one, other| natural::compare(one, other));
         let of = match (self.names.len(), connectors.len()) {
             (0, _) => return counts,
             (1..=NAMED_TAGS, _) => self.names.join(", "),

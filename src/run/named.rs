@@ -69,8 +69,11 @@ impl NotNamed {
     pub fn remedy(&self) -> Option<Remedy> {
         match self {
             Self::Mark(_, end) => Some(
-                Remedy::by(format!("`loomtag reprint {end} --along`"), Page::Words("its end, with marks along the wires,"))
-                    .words(" prints the tags of that end with all marks"),
+                Remedy::by(
+                    format!("`loomtag reprint {end} --along`"),
+                    Page::Words("its end, with marks along the wires,"),
+                )
+                .words(" prints the tags of that end with all marks"),
             ),
             Self::NotWhole { remedy, .. } => remedy.clone(),
             Self::Unknown(_) | Self::NoSuchEnd(_) | Self::Gone { .. } => None,
@@ -174,8 +177,8 @@ impl Named {
 /// When it names nothing that the lists have.
 pub fn only_from_typed(typed: &str, circuits: &Circuits, recall: &Recall) -> Result<Only, NotNamed> {
     match Named::from_typed(typed, circuits, recall) {
-        Err(NotNamed::NotWhole(why)) => {
-            connector_of(circuits, typed).map(Only::Connector).ok_or(NotNamed::NotWhole(why))
+        Err(why @ NotNamed::NotWhole { .. }) => {
+            connector_of(circuits, typed).map(Only::Connector).ok_or(why)
         }
         named => named.map(|named| named.only),
     }

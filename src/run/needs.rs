@@ -153,7 +153,9 @@ impl Waiting {
         let used_up = match free - used {
             0 if free == 1 => "its one label is used".to_owned(),
             0 => format!("all of its {free} labels are used"),
-            _ if lost > 0 => format!("{used} of its {free} labels are used and {left} lost: its last pass through the laser printer"),
+            _ if lost > 0 => {
+                format!("{used} of its {free} labels are used and {lost} lost: its last pass through the laser printer")
+            }
             left => format!("{used} of its {free} labels are used, {left} stay for later"),
         };
         if new > 0 { format!("{used_up}; the rest goes on {}", plural(new, "new sheet")) } else { used_up }

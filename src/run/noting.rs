@@ -419,7 +419,8 @@ impl Bench<'_> {
             }
             Said::Found(finding) => {
                 warnings.extend(subject.agrees(finding, &value));
-                let says_otherwise = |noted: &&&Noted| stands(noted, said) && !is_same(finding, &noted.note.value, &value);
+                let says_otherwise =
+                    |noted: &&&Noted| stands(noted, said) && !is_same(finding, &noted.note.value, &value);
                 let other = before.iter().rev().find(|noted| stands(noted, said)).filter(says_otherwise);
                 otherwise = other.map(|noted| noted.number);
                 let freed = |step: &Step| progress(before.iter().copied()).done.contains(step);
@@ -665,9 +666,9 @@ pub(super) fn step_fits(step: Step, action: &str) -> bool {
 /// Whether two findings of one sort name the same.
 fn is_same(finding: Finding, one: &str, two: &str) -> bool {
     match finding {
-        Finding::Colour => WireColour::from_cell(one)
-            .zip(WireColour::from_cell(two))
-            .is_some_and(|(one, two)| one.same_as(&two)),
+        Finding::Colour => {
+            WireColour::from_cell(one).zip(WireColour::from_cell(two)).is_some_and(|(one, two)| one.same_as(&two))
+        }
         Finding::Size => match (Conductor::from_cell(one, None), Conductor::from_cell(two, None)) {
             (Ok(one), Ok(two)) => one.size() == two.size(),
             _ => one.eq_ignore_ascii_case(two),
@@ -679,7 +680,8 @@ fn is_same(finding: Finding, one: &str, two: &str) -> bool {
 /// Words that are no colour: a finding that nobody can compare would say nothing.
 fn no_colour(typed: &str) -> NotNoted {
     let near = nearest(typed, Colour::names()).map(|near| format!("{} ", did_you_mean(near))).unwrap_or_default();
-    let remedy = format!("{near}write a colour as the lists do, `BN/WH` or `brown/white`; what has no name goes into a remark");
+    let remedy =
+        format!("{near}write a colour as the lists do, `BN/WH` or `brown/white`; what has no name goes into a remark");
     words(&format!("`{typed}` is no colour that is known here"), &remedy)
 }
 

@@ -72,14 +72,20 @@ pub fn reprint(reading: &Reading, asked: &AskedAgain) -> Result<Reprint, RunFail
             Err(NotNamed::Unknown(typed)) => {
                 let codes = codes_of(&recall, &typed);
                 not_again.push(if codes.is_empty() {
-                    NotAgain { why: unknown(&typed), remedy: None, nearest: recall.by_scanned(&typed).nearest().to_vec() }
+                    NotAgain {
+                        why: unknown(&typed),
+                        remedy: None,
+                        nearest: recall.by_scanned(&typed).nearest().to_vec(),
+                    }
                 } else {
                     refused(format!("`{typed}` is a circuit's designation; name its code: {}", codes.join(", ")))
                 });
             }
             Err(why) => {
                 let gone = match &why {
-                    &NotNamed::Gone { code, letter, .. } => stale::remembered(reading, (code, letter), &asked.purposes)?,
+                    &NotNamed::Gone { code, letter, .. } => {
+                        stale::remembered(reading, (code, letter), &asked.purposes)?
+                    }
                     _ => Vec::new(),
                 };
                 if gone.is_empty() {

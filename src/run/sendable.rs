@@ -91,7 +91,10 @@ pub fn sendable(job: &Job, asked: Option<&str>) -> Result<Result<Sendable, Untri
             Some((_, path)) => path,
             None => {
                 let what = "nothing was printed in this job yet";
-                return Ok(Err(Untried::typed(what, Remedy::by("`loomtag tags`", Page::Print).words(" makes PDFs; then send them"))));
+                return Ok(Err(Untried::typed(
+                    what,
+                    Remedy::by("`loomtag tags`", Page::Print).words(" makes PDFs; then send them"),
+                )));
             }
         },
     };

@@ -93,7 +93,8 @@ impl Snapshot {
     pub fn chosen_in(&self, connectors: impl IntoIterator<Item = ConnectorId>) -> Chosen {
         let connectors: HashSet<ConnectorId> = connectors.into_iter().collect();
         let circuits = self.reading.circuits.all().iter().enumerate();
-        let ends = circuits.flat_map(|(at, circuit)| circuit.ends().iter().enumerate().map(move |(end, of)| ((at, end), of)));
+        let ends =
+            circuits.flat_map(|(at, circuit)| circuit.ends().iter().enumerate().map(move |(end, of)| ((at, end), of)));
         let ends = ends.filter(|(_, end)| connectors.contains(&end.place.connector)).map(|(at, _)| at).collect();
         Chosen { ends, connectors }
     }

@@ -186,12 +186,13 @@ pub fn old_designations(circuits: &Circuits, issued: &Issued, renamings: &[Renam
             before = origin;
         }
         let (old, new) = (circuit.id(), &last.designation);
-        problems
-            .push(problem.remedy(
+        problems.push(
+            problem.remedy(
                 Remedy::from(format!("write `{new}`, or "))
                     .and_by(format!("`loomtag rename {new} {old}`"), Page::OnRecord(codes.code.to_string(), "Rename"))
                     .words(format!(" if it shall stay `{old}`")),
-            ));
+            ),
+        );
     }
     problems
 }

@@ -249,7 +249,10 @@ fn address(job: &Job, file: &SendableFile, wish: &Wish) -> Result<PrinterAddress
         let address = wish.printer.clone().or_else(|| stated(table));
         return address.ok_or_else(|| {
             let what = format!("job.toml tells no address of [{}], which prints `{}`", table.name(), file.name());
-            SendFailure::unfit(what, find.clone().words(", or name it ").and_by("with --printer", Page::Here("Printer")))
+            SendFailure::unfit(
+                what,
+                find.clone().words(", or name it ").and_by("with --printer", Page::Here("Printer")),
+            )
         });
     }
     let declared = stated(PrinterTable::Sleeves).ok_or_else(|| {

@@ -277,7 +277,7 @@ fn job(name: &str, desk: &Desk) -> Markup {
         Err(trouble) => html! {
             li.card {
                 a.title href=(link) { bdi { (name) } }
-                (trouble.told(Some(&desk)))
+                (trouble.told(Some(desk)))
             }
         },
     }

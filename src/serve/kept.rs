@@ -37,7 +37,7 @@ impl Kept {
     }
 
     /// What was typed into the form that is sent to `action`.
-    pub fn typed(kept: Option<&Self>, action: &str) -> Typed<'_> {
+    pub fn typed<'k>(kept: Option<&'k Self>, action: &str) -> Typed<'k> {
         Typed(kept.filter(|kept| kept.action == action))
     }
 }

@@ -10,9 +10,9 @@ use super::jobs::encoded;
 use crate::base::origin::Excerpt;
 use crate::base::remedy::Part;
 use crate::base::{Colour, Origin, Page, Problem, Remedy, Severity, WireColour};
-use crate::run::{Snapshot, must_be_seen, recall};
 use crate::run::rows::line_name;
 use crate::run::spoken_of::Chosen;
+use crate::run::{Snapshot, must_be_seen, recall};
 
 /// A code with its letter, as it stands on the tag, leading to its record.
 pub fn tag(desk: &Desk, code: &str, letter: Option<&str>) -> Markup {

@@ -59,9 +59,7 @@ impl From<NotNoted> for Trouble {
                 Remedy::from("look at the page again; codes are issued when tags or bench sheets are printed first: ")
                     .and_by("`loomtag tags`", Page::Print),
             ),
-            NotNoted::NoCode(_) => {
-                Self::refused(format!("nothing is noted: {why}"), why.remedy().unwrap_or_default())
-            }
+            NotNoted::NoCode(_) => Self::refused(format!("nothing is noted: {why}"), why.remedy().unwrap_or_default()),
             NotNoted::CannotBe(_) => {
                 Self::refused(format!("nothing is noted: {why}"), "look at the page again, and name the code of a tag")
             }

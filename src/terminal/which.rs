@@ -96,7 +96,7 @@ fn listed(path: &Path, in_vain: &mut Vec<InVain>) -> Result<Vec<(String, String)
         in_vain.push(InVain {
             at: Some(path.display().to_string()),
             why: "it names nothing".to_owned(),
-            remedy: "write a code, place, connector or designation on each line".to_owned(),
+            remedy: "write a code, place, connector or designation on each line".into(),
         });
     }
     Ok(listed)

@@ -53,7 +53,7 @@ pub fn sheet(
                 Cell::tick(false),
                 Cell::Strong(line.what),
                 Cell::words(Some(line.amount)),
-                Cell::words(Some(line.remark.into())),
+                Cell::words(Some(line.remark.to_string())),
             ]);
         }
         passages.push(table.passage(fonts, width, Length::ZERO));
@@ -191,8 +191,7 @@ mod tests {
         let of_added = terminals.iter().filter(|line| line.starts_with("terminal of")).count();
         assert_eq!(of_added, count(Action::Add), "no two alike");
         assert!(terminals.contains(&format!("terminal of FB1, 12 AWG | 1 | {}", tag("M11", 'A'))), "{terminals:?}");
-        let run =
-            ToBuy { what: "a4-24-64x34".to_owned(), amount: "3 sheets".to_owned(), remark: "68 labels".into() };
+        let run = ToBuy { what: "a4-24-64x34".to_owned(), amount: "3 sheets".to_owned(), remark: "68 labels".into() };
         let sheet = sheet(&harness, Settings::default(), &[run], &letterhead(), &fonts).expect("something to buy");
         let words = written(&sheet, &fonts);
         for word in ["a4-24-64x34", "3 sheets", "68 labels", "Cavity plugs"] {

@@ -341,7 +341,7 @@ impl Deciding<'_> {
             Err(near) => {
                 let all =
                     || format!("type one of {}, or `{AS_LISTED}` for what the lists say", Action::WORDS.join(", "));
-                Err(words(&format!("`{typed}` is no action"), &near.map_or_else(all, |near| did_you_mean(&near))))
+                Err(words(&format!("`{typed}` is no action"), near.map_or_else(all, |near| did_you_mean(&near))))
             }
         }
     }
@@ -363,7 +363,7 @@ impl Deciding<'_> {
                     .collect();
                 let near = crate::base::nearest::nearest(connector, known);
                 let remedy = near.map_or_else(|| "write it as the lists do".to_owned(), did_you_mean);
-                return Err(words(&format!("no list has a connector `{connector}`"), &remedy));
+                return Err(words(&format!("no list has a connector `{connector}`"), remedy));
             }
         }
         ends.extend(wish.at.iter().copied().filter(|at| at.1 < circuits.get(at.0).map_or(0, |it| it.ends().len())));
@@ -508,9 +508,7 @@ impl Deciding<'_> {
             let done = progress(self.recall.notes().of_end(&found.record.codes(), &marks)).done;
             let against = done.into_iter().filter(|step| !step_fits(*step, action.word()));
             warnings.extend(
-                against.map(|step| {
-                    format!("`{step}` is noted of it already: undo the note where it is wrong")
-                }),
+                against.map(|step| format!("`{step}` is noted of it already: undo the note where it is wrong")),
             );
         }
         (danger, warnings)

@@ -233,7 +233,12 @@ impl Asked {
         if chosen.len() > MANY {
             reasons.push(Reason::plain(format!("it concerns {}", ends(chosen.len()))));
         }
-        Ok(Question { what: format!("{} for {}", self.in_words(), ends(chosen.len())), reasons, shown, ..Question::default() })
+        Ok(Question {
+            what: format!("{} for {}", self.in_words(), ends(chosen.len())),
+            reasons,
+            shown,
+            ..Question::default()
+        })
     }
 
     /// Does it; what undoes it, as a part of a query.

@@ -93,7 +93,7 @@ fn lately(desk: &Desk, job: &Snapshot) -> Markup {
 fn happened(desk: &Desk, one: &Recent) -> Markup {
     html! {
         li {
-            span.soft { (moment(one.at)) } " "
+            span.soft { (super::parts::moment(one.at)) } " "
             @if let Some(code) = one.code {
                 (tag(desk, code.as_str(), one.letter.map(|letter| letter.to_string()).as_deref())) " "
             }

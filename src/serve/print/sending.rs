@@ -32,7 +32,8 @@ const PATIENCE: Duration = Duration::from_secs(10 * 60);
 
 /// What was sent of a run, and how it is sent; or why it cannot be: the rest of its page is good all the same.
 pub fn form(screen: &Screen<'_>, past: &PastRun) -> Markup {
-    form_of(screen, past).unwrap_or_else(|why| html! { h2 { "It cannot be sent from here" } (why.told(Some(screen.desk))) })
+    form_of(screen, past)
+        .unwrap_or_else(|why| html! { h2 { "It cannot be sent from here" } (why.told(Some(screen.desk))) })
 }
 
 fn form_of(screen: &Screen<'_>, past: &PastRun) -> Result<Markup, Trouble> {

@@ -5,8 +5,8 @@ use maud::{Markup, html};
 use super::forms;
 use super::named::path;
 use crate::codes::Blank;
-use crate::run::recall::blank::origin;
 use crate::run::recall::Found;
+use crate::run::recall::blank::origin;
 use crate::serve::parts::{colour, moment_named};
 use crate::serve::screen::{Screen, Tab};
 

@@ -157,7 +157,9 @@ impl Sent<'_> {
             reasons.extend(one.warnings.iter().map(reason));
         }
         reasons.extend(planned.iter().any(|one| one.otherwise.is_some()).then(|| {
-            Reason::plain("it was found otherwise before: from now on the newer finding counts, the older stays in the history")
+            Reason::plain(
+                "it was found otherwise before: from now on the newer finding counts, the older stays in the history",
+            )
         }));
         let question = Question {
             what: format!("note {}", said.collect::<Vec<_>>().join(", ")),
@@ -214,9 +216,8 @@ impl Sent<'_> {
     fn join(&self) -> Result<Response, Trouble> {
         let job = self.desk.snapshot()?;
         let (keep, typed) = (self.named.code, self.field("other"));
-        let other = TagCode::from_typed(typed).map_err(|why| {
-            Trouble::refused(format!("`{typed}` is not a code: {why}"), "type it again from the tag")
-        })?;
+        let other = TagCode::from_typed(typed)
+            .map_err(|why| Trouble::refused(format!("`{typed}` is not a code: {why}"), "type it again from the tag"))?;
         let records = [keep, other].map(|code| job.recall.by_code(code, None).map(|found| found.record.in_a_line()));
         let against = joining::objections(&job.recall, keep, other).into_iter();
         let question = Question {
