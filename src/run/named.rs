@@ -177,9 +177,7 @@ impl Named {
 /// When it names nothing that the lists have.
 pub fn only_from_typed(typed: &str, circuits: &Circuits, recall: &Recall) -> Result<Only, NotNamed> {
     match Named::from_typed(typed, circuits, recall) {
-        Err(why @ NotNamed::NotWhole { .. }) => {
-            connector_of(circuits, typed).map(Only::Connector).ok_or(why)
-        }
+        Err(why @ NotNamed::NotWhole { .. }) => connector_of(circuits, typed).map(Only::Connector).ok_or(why),
         named => named.map(|named| named.only),
     }
 }

@@ -33,6 +33,7 @@ pub fn routes() -> Router<Desk> {
         .route("/lists", get(table::page))
         .route("/lists/-/send", post(send::files).layer(DefaultBodyLimit::max(MOST_SENT)))
         .route("/lists/-/paste", post(send::pasted).layer(DefaultBodyLimit::max(MOST_SENT)))
+        .route("/lists/-/before", post(send::put_back))
         .route("/lists/-/{draft}", get(draft::page).post(draft::choose))
         .route("/lists/-/{draft}/changes", get(change::of_draft))
         .route("/lists/-/{draft}/take", post(change::take_draft))
