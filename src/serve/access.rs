@@ -185,7 +185,7 @@ impl Door {
     fn sent_to(&self, path: &str) -> Sent {
         let scan = match (self.below_names, path.strip_prefix('/').and_then(|path| path.split_once('/'))) {
             (true, Some((_, rest))) => rest == "scan",
-            (true, None) => false,
+            (true, None) => path == "/scan",
             (false, _) => path == "/scan",
         };
         match path {
