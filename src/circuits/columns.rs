@@ -323,7 +323,7 @@ pub(super) fn are_complete(
         let mut problem = with_headers(MISSING_COLUMN.says(what), table, columns.header_row(), column.name());
         if matches!(column, Column::Connector | Column::FromConnector) && kind == TableKind::List {
             let remedy = problem.remedy.unwrap_or_default();
-            problem.remedy = Some(format!("{remedy}; of one connector: `connector = \"J1\"` in job.toml"));
+            problem.remedy = Some(remedy.words("; of one connector: `connector = \"J1\"` in job.toml"));
         }
         problems.push(problem);
     }

@@ -12,7 +12,7 @@ use super::settings::Printer;
 use super::template::Template;
 use super::whole_file::{folder_of, put};
 use crate::base::nearest::did_you_mean_or_choose;
-use crate::base::{Problem, Purpose, Severity, Source};
+use crate::base::{Problem, Purpose, Remedy, Severity, Source};
 use crate::layout::text::Fonts;
 use crate::pages::{self, Geometry, Landing, Stock, Trying};
 use crate::pdf::{Document, Writer};
@@ -82,12 +82,12 @@ pub enum Untried {
         /// What is wrong with it.
         what: String,
         /// What to do instead.
-        remedy: String,
+        remedy: Remedy,
     },
 }
 
 impl Untried {
-    pub(super) fn typed(what: impl Into<String>, remedy: impl Into<String>) -> Self {
+    pub(super) fn typed(what: impl Into<String>, remedy: impl Into<Remedy>) -> Self {
         Self::Typed { what: what.into(), remedy: remedy.into() }
     }
 }

@@ -32,6 +32,7 @@ mod connectors;
 mod desk;
 mod find;
 mod jobs;
+mod kept;
 mod lists;
 mod noted;
 mod overview;

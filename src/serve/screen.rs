@@ -86,6 +86,7 @@ impl Screen<'_> {
                 }
                 main #main {
                     div.told role="status" { @for one in &told { p.warned[one.starts_with("mind: ")] dir="auto" { (words(one)) } } }
+                    @if let Some(kept) = self.visitor.kept() { (kept.told(self.desk)) }
                     (body)
                 }
                 footer.foot {

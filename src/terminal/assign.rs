@@ -7,7 +7,7 @@ use serde_json::json;
 
 use super::Ending;
 use super::args::Assign;
-use super::complaint::Complaint;
+use super::complaint::{Complaint, with_remedy};
 use super::find::usable;
 use super::join::code;
 use super::output::Output;
@@ -36,7 +36,7 @@ pub fn run(job: &Path, asked: &Assign, now: Timestamp, output: &mut Output) -> R
             return Ok(Ending::Done);
         }
         Outcome::Objected(objections) => (objections, Some("--sure assigns it all the same")),
-        Outcome::NotNamed(why) => (vec![why.to_string()], None),
+        Outcome::NotNamed(why) => (vec![with_remedy(&why, why.remedy())], None),
     };
     if asked.answer.json {
         output.json(&json!({ "assigned_now": false, "objections": why }))?;

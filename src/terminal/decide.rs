@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 
 use super::Ending;
 use super::args::Answer;
-use super::complaint::Complaint;
+use super::complaint::{Complaint, with_remedy};
 use super::find::{tell_nearest, usable};
 use super::output::Output;
 use super::table::table;
@@ -191,14 +191,16 @@ fn said(made: &Made) -> String {
 fn not_decided(why: &NotDecided, answer: Answer, recall: &Recall, output: &mut Output) -> Result<Ending, Complaint> {
     match why {
         NotDecided::Words { what, remedy } => {
-            return Err(Complaint::Typed { what: what.clone(), remedy: remedy.clone() });
+            return Err(Complaint::Typed { what: what.clone(), remedy: remedy.to_string() });
         }
-        _ if answer.json => output.json(&json!({ "decided": [], "why": why.to_string() }))?,
+        _ if answer.json => output.json(&json!({ "decided": [], "why": with_remedy(why, why.remedy()) }))?,
         NotDecided::Unknown(typed) => {
             output.line(format!("nothing is decided: {}", unknown(typed)))?;
             tell_nearest(recall.by_scanned(typed).nearest(), output)?;
         }
-        NotDecided::CannotBe(_) | NotDecided::NoCode(_) => output.line(format!("nothing is decided: {why}"))?,
+        NotDecided::CannotBe(_) | NotDecided::NoCode(_) => {
+            output.line(format!("nothing is decided: {}", with_remedy(why, why.remedy())))?;
+        }
     }
     Ok(Ending::Problems)
 }

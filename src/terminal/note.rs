@@ -7,7 +7,7 @@ use serde_json::{Value, json};
 
 use super::Ending;
 use super::args::{self, Answer};
-use super::complaint::Complaint;
+use super::complaint::{Complaint, with_remedy};
 use super::find::{tell_nearest, usable};
 use super::output::Output;
 use super::table::table;
@@ -57,8 +57,8 @@ pub fn run(job: &Path, asked: &args::Note, now: Timestamp, output: &mut Output) 
 
 /// Tells why nothing was noted: what names nothing ends with 1, what cannot be followed with 2.
 fn not_noted(why: &NotNoted, answer: Answer, recall: &Recall, output: &mut Output) -> Result<Ending, Complaint> {
-    if let (true, NotNoted::Unknown(_) | NotNoted::CannotBe(_)) = (answer.json, why) {
-        output.json(&json!({ "noted": [], "why": why.to_string() }))?;
+    if let (true, NotNoted::Unknown(_) | NotNoted::CannotBe(_) | NotNoted::NoCode(_)) = (answer.json, why) {
+        output.json(&json!({ "noted": [], "why": with_remedy(why, why.remedy()) }))?;
         return Ok(Ending::Problems);
     }
     match why {
@@ -73,8 +73,8 @@ fn not_noted(why: &NotNoted, answer: Answer, recall: &Recall, output: &mut Outpu
             }
             Ok(Ending::Problems)
         }
-        NotNoted::CannotBe(why) => {
-            output.line(format!("nothing is noted: {why}"))?;
+        NotNoted::CannotBe(_) | NotNoted::NoCode(_) => {
+            output.line(format!("nothing is noted: {}", with_remedy(why, why.remedy())))?;
             Ok(Ending::Problems)
         }
     }

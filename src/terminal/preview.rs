@@ -4,7 +4,7 @@ use serde_json::json;
 
 use super::Ending;
 use super::args::Check;
-use super::complaint::Complaint;
+use super::complaint::{Complaint, with_remedy};
 use super::fits::{fit_json, remarks};
 use super::made::{refusals, refused_json};
 use super::output::{Output, count};
@@ -38,7 +38,7 @@ fn tell(previews: &Previews, output: &mut Output) -> Result<(), Complaint> {
             output.line(format!("  {remark}"))?;
         }
     }
-    let unknown = previews.unknown.iter().map(|(_, why)| why.to_string());
+    let unknown = previews.unknown.iter().map(|(_, why)| with_remedy(why, why.remedy()));
     for line in refusals(&previews.refused).into_iter().chain(previews.none.clone()).chain(unknown) {
         output.line(line)?;
     }

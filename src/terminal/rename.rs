@@ -7,7 +7,7 @@ use serde_json::json;
 
 use super::Ending;
 use super::args::Rename;
-use super::complaint::Complaint;
+use super::complaint::{Complaint, with_remedy};
 use super::find::{tell_nearest, usable};
 use super::output::Output;
 use crate::circuits::Naming;
@@ -33,10 +33,10 @@ pub fn run(job: &Path, asked: &Rename, now: Timestamp, output: &mut Output) -> R
         Ok(renaming) => renaming,
         Err(refused) => {
             if asked.answer.json {
-                output.json(&json!({ "renamed": false, "why": refused.to_string() }))?;
+                output.json(&json!({ "renamed": false, "why": with_remedy(&refused, refused.remedy()) }))?;
                 return Ok(Ending::Problems);
             }
-            output.line(format!("nothing is renamed: {refused}"))?;
+            output.line(format!("nothing is renamed: {}", with_remedy(&refused, refused.remedy())))?;
             if let Refused::Unknown(typed) = &refused {
                 tell_nearest(recall.by_scanned(typed).nearest(), output)?;
             }

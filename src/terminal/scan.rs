@@ -11,6 +11,7 @@ use super::find::{tell_nearest, usable};
 use super::output::Output;
 use super::table::{table, wrapped};
 use crate::base::counted;
+use crate::run::recall::blank::assigning;
 use crate::run::recall::{Found, Scanned, TEST_IT, Tag};
 use crate::run::scanning::{IN_DOUBT, NO_SYMBOL, Together, together};
 use crate::run::{self, one_circuit};
@@ -51,11 +52,11 @@ pub fn run(job: &Path, asked: &Scan, output: &mut Output) -> Result<Ending, Comp
             Scanned::Connector { connector, doubt, found } => {
                 tell_connector(connector, doubt.as_deref(), found, output)?;
             }
-            Scanned::Blank { told, doubt, .. } => {
+            Scanned::Blank { code, told, doubt } => {
                 if let Some(doubt) = doubt {
                     output.line(format!("DOUBT: {doubt}"))?;
                 }
-                for line in wrapped(told, 2) {
+                for line in wrapped(&format!("{told}: {}", assigning(code)), 2) {
                     output.line(line)?;
                 }
             }

@@ -33,7 +33,7 @@ pub fn run(folder: &Path, asked: &Send, now: Timestamp, output: &mut Output) -> 
     let printer = asked.printer.as_deref().map(typed_address).transpose()?;
     let found = match sendable(&job, asked.what.as_deref())? {
         Ok(found) => found,
-        Err(Untried::Typed { what, remedy }) => return Err(Complaint::Typed { what, remedy }),
+        Err(Untried::Typed { what, remedy }) => return Err(Complaint::Typed { what, remedy: remedy.into() }),
         Err(Untried::Problems(problems)) => {
             output.problems(&problems);
             return Ok(Ending::Problems);

@@ -183,6 +183,6 @@ fn told(untried: Untried, output: &Output) -> Result<(), Complaint> {
             output.problems(&problems);
             Ok(())
         }
-        Untried::Typed { what, remedy } => Err(Complaint::Typed { what, remedy }),
+        Untried::Typed { what, remedy } => Err(Complaint::Typed { what, remedy: remedy.into() }),
     }
 }

@@ -33,7 +33,7 @@ pub fn chosen(
         Err(found) => in_vain.splice(0..0, found).for_each(drop),
     }
     if answer.json {
-        let one = |found: &InVain| json!({ "at": found.at, "why": found.why, "remedy": found.remedy });
+        let one = |found: &InVain| json!({ "at": found.at, "why": found.why, "remedy": &*found.remedy });
         output.json(&json!({ "unknown": in_vain.iter().map(one).collect::<Vec<_>>() }))?;
     } else {
         for InVain { at, why, remedy } in in_vain {
@@ -102,7 +102,7 @@ fn listed(path: &Path, in_vain: &mut Vec<InVain>) -> Result<Vec<(String, String)
         in_vain.push(InVain {
             at: Some(path.display().to_string()),
             why: "it names nothing".to_owned(),
-            remedy: "write a code, place, connector or designation on each line".to_owned(),
+            remedy: "write a code, place, connector or designation on each line".into(),
         });
     }
     Ok(listed)

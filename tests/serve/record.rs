@@ -127,7 +127,7 @@ fn steps_are_ticked_and_undone() {
     let came = served.post(&format!("{path}/done"), &[("step", "cut")]);
     assert_eq!((came.status, came.to.as_deref()), (StatusCode::SEE_OTHER, Some(path.as_str())));
     let page = served.get(&path).text();
-    assert!(page.contains("✓ cut") && page.contains("2026-11-28 12:00Z"), "{page}");
+    assert!(page.contains("✓ cut") && page.contains("2026-11-28 12:00 UTC"), "{page}");
     let told = format!("note 1: {rail} A at J1/14, rail pressure signal, circuit E14");
     assert!(read(&page).contains(&told), "told of what: {page}");
     served.post(&format!("{path}/undone"), &[("step", "cut")]);

@@ -91,9 +91,7 @@ impl Deciding<'_> {
             let done = progress(self.recall.notes().of_end(&found.record.codes(), &marks)).done;
             let against = done.into_iter().filter(|step| !step_fits(*step, action.word()));
             warnings.extend(
-                against.map(|step| {
-                    format!("`{step}` is noted of it already: `loomtag note` undoes what was noted wrongly")
-                }),
+                against.map(|step| format!("`{step}` is noted of it already: undo the note where it is wrong")),
             );
         }
         (danger, warnings)

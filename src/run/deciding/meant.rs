@@ -53,7 +53,7 @@ impl Deciding<'_> {
             Err(near) => {
                 let all =
                     || format!("type one of {}, or `{AS_LISTED}` for what the lists say", Action::WORDS.join(", "));
-                Err(words(&format!("`{typed}` is no action"), &near.map_or_else(all, |near| did_you_mean(&near))))
+                Err(words(&format!("`{typed}` is no action"), near.map_or_else(all, |near| did_you_mean(&near))))
             }
         }
     }
@@ -75,7 +75,7 @@ impl Deciding<'_> {
                     .collect();
                 let near = crate::base::nearest::nearest(connector, known);
                 let remedy = near.map_or_else(|| "write it as the lists do".to_owned(), did_you_mean);
-                return Err(words(&format!("no list has a connector `{connector}`"), &remedy));
+                return Err(words(&format!("no list has a connector `{connector}`"), remedy));
             }
         }
         ends.extend(wish.at.iter().copied().filter(|at| at.1 < circuits.get(at.0).map_or(0, |it| it.ends().len())));

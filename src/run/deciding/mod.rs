@@ -15,7 +15,7 @@ use super::noting::{Bench, NotNoted};
 use super::reading::Reading;
 use super::recall::{Recall, Recalled};
 use super::register;
-use crate::base::{EndLetter, TagCode};
+use crate::base::{EndLetter, Page, Remedy, TagCode};
 use crate::circuits::{Action, End, FarEnd};
 use crate::codes::{Decision, Decisions, Issued, Made, Matter, Register, Undo};
 
@@ -82,7 +82,7 @@ pub enum NotDecided {
         /// What is wrong with it.
         what: String,
         /// What to type instead.
-        remedy: String,
+        remedy: Remedy,
     },
     /// It names nothing of this job.
     #[error("`{0}` is neither a code nor a place of this job")]
@@ -91,18 +91,20 @@ pub enum NotDecided {
     #[error("{0}")]
     CannotBe(String),
     /// It has no code yet, and none can be issued because lists have errors.
-    #[error(
-        "no code was issued for `{0}` yet: put the errors of the lists right first, or issue codes with `loomtag tags --skip-problems`"
-    )]
+    #[error("no code was issued for `{0}` yet")]
     NoCode(String),
 }
 
 impl NotDecided {
     /// What to type instead, where the message does not say it.
-    pub fn remedy(&self) -> Option<&str> {
+    pub fn remedy(&self) -> Option<Remedy> {
         match self {
-            Self::Words { remedy, .. } => Some(remedy),
-            Self::Unknown(_) | Self::CannotBe(_) | Self::NoCode(_) => None,
+            Self::Words { remedy, .. } => Some(remedy.clone()),
+            Self::NoCode(_) => Some(
+                Remedy::from("put the errors of the lists right first, or issue codes with ")
+                    .and_by("`loomtag tags --skip-problems`", Page::Print),
+            ),
+            Self::Unknown(_) | Self::CannotBe(_) => None,
         }
     }
 }
@@ -110,9 +112,10 @@ impl NotDecided {
 impl From<NotNoted> for NotDecided {
     fn from(why: NotNoted) -> Self {
         match why {
-            NotNoted::Words(why) => Self::Words { what: why.what, remedy: why.remedy },
+            NotNoted::Words(why) => Self::Words { what: why.what, remedy: why.remedy.into() },
             NotNoted::Unknown(typed) => Self::Unknown(typed),
             NotNoted::CannotBe(why) => Self::CannotBe(why),
+            NotNoted::NoCode(typed) => Self::NoCode(typed),
         }
     }
 }
@@ -299,11 +302,13 @@ fn checked(typed: &str) -> Result<String, NotDecided> {
     let count = note.chars().count();
     if count > LONGEST_NOTE {
         let what = format!("a note of an end holds {LONGEST_NOTE} characters at most, this one has {count}");
-        return Err(words(&what, "what is longer is noted at the bench: `loomtag note … text`"));
+        let remedy = Remedy::from("what is longer is noted at the bench: ")
+            .and_by("`loomtag note … text`", Page::Words("as a note on the record of the end"));
+        return Err(words(&what, remedy));
     }
     Ok(note)
 }
 
-fn words(what: &str, remedy: &str) -> NotDecided {
-    NotDecided::Words { what: what.to_owned(), remedy: remedy.to_owned() }
+fn words(what: &str, remedy: impl Into<Remedy>) -> NotDecided {
+    NotDecided::Words { what: what.to_owned(), remedy: remedy.into() }
 }

@@ -1,6 +1,7 @@
 //! Noting at the bench: which ends were meant and what was said of them come in as typed; notes go out, each with what its end is,
 //! so that a wrong code is noticed, and with what does not fit it. Nothing is refused for not fitting: the bench is right.
 //!
+//! - `found`: which colours are known, and whether two findings name the same
 //! - `named`: which ends and circuits are meant
 //! - `subject`: what a note belongs to, and what does not fit it
 
@@ -14,14 +15,16 @@ use super::failure::RunFailure;
 use super::recall::{Recall, moment};
 use super::register;
 use crate::base::nearest::{did_you_mean, nearest};
-use crate::base::{EndLetter, Finding, Step, TagCode};
+use crate::base::{EndLetter, Finding, Page, Remedy, Step, TagCode};
 use crate::circuits::bench::{self, NotAWord};
 use crate::codes::notes::LONGEST_NOTE;
 use crate::codes::{Note, Noted, Notes, Said, progress};
 
+mod found;
 mod named;
 mod subject;
 
+use found::{is_same, no_colour};
 pub use subject::Subject;
 pub(super) use subject::step_fits;
 
@@ -45,6 +48,8 @@ pub struct Planned {
     pub about: String,
     /// What of it may hurt somebody: a page asks before it is written.
     pub danger: Option<Danger>,
+    /// The number of a finding that stands and says otherwise of the same: a page asks whether the newer one counts.
+    pub otherwise: Option<u32>,
     /// What does not fit, or should be known; danger first.
     pub warnings: Vec<String>,
 }
@@ -61,6 +66,20 @@ pub enum NotNoted {
     /// It is known, and cannot be noted of.
     #[error("{0}")]
     CannotBe(String),
+    /// A note belongs to a code, and it has none yet.
+    #[error("no code was issued for `{0}` yet")]
+    NoCode(String),
+}
+
+impl NotNoted {
+    /// What to do instead, where there is more to say than the message.
+    pub fn remedy(&self) -> Option<Remedy> {
+        match self {
+            Self::Words(why) => Some(why.remedy.as_str().into()),
+            Self::NoCode(_) => Some(Remedy::by("`loomtag tags`", Page::Print).words(" issues codes")),
+            Self::Unknown(_) | Self::CannotBe(_) => None,
+        }
+    }
 }
 
 /// All that is known of a job when something is noted.
@@ -143,6 +162,9 @@ impl Bench<'_> {
             }
             "found" => {
                 let read = bench::finding(rest)?;
+                if read.finding == Finding::Colour && !self.knows_colour(&read.value) {
+                    return Err(no_colour(&read.value));
+                }
                 let (value, remark) = (checked(&read.value)?.replace('\n', " "), checked(&read.remark)?);
                 for subject in &subjects {
                     planned.push(self.planned(subject, Said::Found(read.finding), value.clone(), remark.clone()));
@@ -159,6 +181,14 @@ impl Bench<'_> {
             }
         }
         self.mind_order(&mut planned);
+        for one in &mut planned {
+            // What is superseded does not stand beside it.
+            one.otherwise = one.otherwise.filter(|number| asked.supersedes != Some(*number));
+            if let Some(other) = one.otherwise.and_then(|number| self.notes.get(number)) {
+                let (number, words) = (other.number, other.note.in_words());
+                one.warnings.push(format!("note {number}, {}, says `{words}`: the newer one counts", moment(other.at)));
+            }
+        }
         if let (Some(number), Some(first)) = (asked.supersedes, planned.first_mut()) {
             first.note.supersedes = Some(number);
         }
@@ -196,7 +226,7 @@ impl Bench<'_> {
             let remark = format!("note {} taken back", noted.number);
             let supersedes = Some(noted.number);
             let note = Note { code, letter, said: Said::Text, value: String::new(), remark, other: None, supersedes };
-            Planned { about: note.name(), note, danger: None, warnings: Vec::new() }
+            Planned { about: note.name(), note, danger: None, otherwise: None, warnings: Vec::new() }
         });
         instead.collect()
     }
@@ -239,7 +269,7 @@ impl Bench<'_> {
         let (code, letter) = (subject.code, subject.letter);
         let danger = subject.danger(said);
         let mut warnings: Vec<String> = danger.iter().map(|danger| danger.words().to_owned()).collect();
-        let mut supersedes = None;
+        let (mut supersedes, mut otherwise) = (None, None);
         let before = subject.notes(self.notes);
         match said {
             Said::Done(step) => {
@@ -261,6 +291,10 @@ impl Bench<'_> {
             }
             Said::Found(finding) => {
                 warnings.extend(subject.agrees(finding, &value));
+                let says_otherwise =
+                    |noted: &&&Noted| stands(noted, said) && !is_same(finding, &noted.note.value, &value);
+                let other = before.iter().rev().find(|noted| stands(noted, said)).filter(says_otherwise);
+                otherwise = other.map(|noted| noted.number);
                 let freed = |step: &Step| progress(before.iter().copied()).done.contains(step);
                 if let Some(step) =
                     [Step::Cut, Step::Pulled].into_iter().find(freed).filter(|_| finding == Finding::Empty)
@@ -275,7 +309,7 @@ impl Bench<'_> {
         let remarks: Vec<String> = remarks.filter(|new| !warnings.iter().any(|told| told.starts_with(new))).collect();
         warnings.extend(remarks);
         let note = Note { code, letter, said, value, remark, other: None, supersedes };
-        Planned { note, about: subject.about(), danger, warnings }
+        Planned { note, about: subject.about(), danger, otherwise, warnings }
     }
 
     /// The second stub of a cut that is undone gets the same note, and each names the other.

@@ -136,5 +136,5 @@ fn tags(typed: &str) -> Vec<(TagCode, Option<EndLetter>)> {
 }
 
 fn no_code(typed: &str) -> NotNoted {
-    NotNoted::CannotBe(format!("no code was issued for `{typed}` yet: `loomtag tags` issues codes"))
+    NotNoted::NoCode(typed.to_owned())
 }

@@ -23,7 +23,7 @@ impl Recall {
                 None => match self.blank(code) {
                     Some(blank) => Scanned::Blank {
                         code: code.to_string(),
-                        told: blank::in_words(blank),
+                        told: blank::what(blank),
                         doubt: self.texts.doubt_of_blank(text, code, letter),
                     },
                     None => self.by_connector_alone(text).unwrap_or_else(|| Scanned::Unknown {

@@ -95,6 +95,11 @@ impl Recall {
         self.entries.iter().map(|entry| (&entry.record, entry.words()))
     }
 
+    /// Every record, without what happened to it.
+    pub fn records(&self) -> impl Iterator<Item = &Record> {
+        self.entries.iter().map(|entry| &entry.record)
+    }
+
     /// The record that an end of the lists belongs to, by its number, and which of its ends that is.
     pub fn seat(&self, (circuit, end): (usize, usize)) -> (usize, usize) {
         let (entry, first) = self.plain.seats[circuit];

@@ -297,7 +297,7 @@ fn a_record_reads_well() {
          plan: undecided
 
     history
-      1970-01-01 00:00Z  code issued
+      1970-01-01 00:00 UTC  code issued
 
     no mark does not mean dead: test
     ");
@@ -314,7 +314,7 @@ fn a_record_reads_well() {
          plan: undecided
 
     history
-      1970-01-01 00:00Z  code issued
+      1970-01-01 00:00 UTC  code issued
 
     no mark does not mean dead: test
     ");

@@ -112,10 +112,12 @@ impl Page<'_, '_> {
                         }
                     }
                 }
+                @if drawn.iter().any(|drawn| drawn.frame.size.width > PHONE) {
+                    label.larger { input type="checkbox"; " as large as it is drawn, to be pushed sideways" }
+                }
                 @for drawn in &drawn {
                     @let pointed: Vec<Pointed> =
                         drawn.cavities.iter().map(|(spot, _)| self.pointed(face, spot, told, rows)).collect();
-                    @if drawn.frame.size.width > PHONE { p.soft.push { "Wider than the screen: push it sideways." } }
                     // What is wider than the screen is scrolled, by keys as well.
                     div.scroll.drawn tabindex="0" role="region" aria-label=(format!("{} of {}", self.view, self.id)) {
                         (svg(drawn, &format!("{}, {}", self.id, self.view), &pointed))

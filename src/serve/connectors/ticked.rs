@@ -70,6 +70,7 @@ pub fn note_ticks(
         what: format!("note {said} for {of}"),
         reasons: noted::dangers_of(&planned),
         shown: noted::others(planned.iter().map(Into::into)),
+        ..Question::default()
     };
     if !question.is_settled(fields) {
         let screen = Screen { desk, job: &job, visitor };

@@ -20,7 +20,7 @@ use crate::serve::trouble::Trouble;
 
 impl From<NotTaken> for Trouble {
     fn from(NotTaken { what, remedy }: NotTaken) -> Self {
-        Self::Refused { what, remedy }
+        Self::refused(what, remedy)
     }
 }
 

@@ -23,7 +23,7 @@ pub fn changes(outlook: &Outlook) -> Markup {
         @if !likely.is_empty() {
             h2 #likely { "Likely the same, called otherwise or moved" }
             p.mind { "Settle these before anything is printed: a circuit that only changed its name keeps its code when it is renamed." }
-            (shown::problems(&likely.iter().collect::<Vec<_>>()))
+            (shown::problems(&likely.iter().collect::<Vec<_>>(), None))
         }
         @if !stale.is_empty() || !left.is_empty() {
             h2 #stale { "Tags on wires that would no longer be true" }
@@ -45,10 +45,10 @@ pub fn changes(outlook: &Outlook) -> Markup {
             }
         }
         @if difference.some_wait { p.mind { "Some checks wait until the errors are mended; what they found or would find is not compared here." } }
-        @if !new.is_empty() { h2 #problems { "Problems that come with it" } (shown::problems(&new)) }
+        @if !new.is_empty() { h2 #problems { "Problems that come with it" } (shown::problems(&new, None)) }
         @if !gone.is_empty() {
             h2 #solved { "Problems that go" }
-            details { summary { (count(gone.len(), "problem")) } (shown::problems(&gone)) }
+            details { summary { (count(gone.len(), "problem")) } (shown::problems(&gone, None)) }
         }
     }
 }

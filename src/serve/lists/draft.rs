@@ -18,6 +18,7 @@ use crate::run::proposal::in_words;
 use crate::run::taking::{NotTaken, OfPart, Part, Understood, Wish, understood};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::parts::words;
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
 
@@ -51,7 +52,7 @@ pub async fn page(State(desk): State<Desk>, Path(id): Path<String>, visitor: Vis
             @if let Some(sent_as) = &wish.sent.sent_as {
                 p.mind { "It was sent as " code { (sent_as) } ", and would be called " code { (wish.sent.name) } " here." }
             }
-            @if let Some(why) = &in_the_way { p.alarm { (why.what) } pre.soft { (why.remedy) } }
+            @if let Some(why) = &in_the_way { p.alarm { (words(&why.what)) } pre.soft { (words(&why.remedy)) } }
             form.reread method="post" action=(link) data-reread="" {
                 @if !wish.sent.is_connectors() { (whole(job, &wish)) }
                 @for (index, part) in found.parts.iter().enumerate() {
@@ -185,7 +186,7 @@ fn problems(found: &Understood) -> Markup {
         @if !all.is_empty() {
             h2 { "Problems of this list" }
             p.soft { "Beside the other lists; rows with errors are left out until they are put right in the file." }
-            (shown::problems(&all))
+            (shown::problems(&all, None))
         }
     }
 }

@@ -31,6 +31,7 @@ pub fn routes() -> Router<Desk> {
         .route("/lists", get(table::page))
         .route("/lists/-/send", post(send::files).layer(DefaultBodyLimit::max(LARGEST_FILE)))
         .route("/lists/-/paste", post(send::pasted).layer(DefaultBodyLimit::max(LARGEST_FILE)))
+        .route("/lists/-/before", post(send::put_back))
         .route("/lists/-/{draft}", get(draft::page).post(draft::choose))
         .route("/lists/-/{draft}/changes", get(change::of_draft))
         .route("/lists/-/{draft}/take", post(change::take_draft))

@@ -52,7 +52,7 @@ pub async fn page(
             @if !problems.is_empty() {
                 h2 { "Problems" }
                 p { a href=(problems_link(desk, &file)) { (shown::count(problems.len(), "problem")) } }
-                (shown::problems(&problems))
+                (shown::problems(&problems, Some((desk, job))))
             }
             h2 { "The file" }
             p.row {

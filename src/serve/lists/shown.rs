@@ -4,9 +4,11 @@ use maud::{Markup, html};
 
 use crate::base::Problem;
 use crate::circuits::{Standing, list_columns};
+use crate::run::Snapshot;
 use crate::run::proposal::ProposedEnd;
 use crate::run::taking::{OfPart, RowUnderstood};
-use crate::serve::parts::{colour, problem};
+use crate::serve::desk::Desk;
+use crate::serve::parts::{colour, problem, problem_alone};
 
 /// Most problems that are shown of a list.
 const MOST_PROBLEMS: usize = 30;
@@ -105,10 +107,12 @@ fn understood(row: &RowUnderstood) -> Markup {
     }
 }
 
-/// Problems, the first of many.
-pub fn problems(all: &[&Problem]) -> Markup {
+/// Problems, the first of many; `of` the job that has their rows, where it has them already.
+pub fn problems(all: &[&Problem], of: Option<(&Desk, &Snapshot)>) -> Markup {
     html! {
-        @for one in all.iter().take(MOST_PROBLEMS) { (problem(one)) }
+        @for one in all.iter().take(MOST_PROBLEMS) {
+            @match of { Some((desk, job)) => (problem(desk, job, one)), None => (problem_alone(one)) }
+        }
         @if all.len() > MOST_PROBLEMS { p.soft { "and " (all.len() - MOST_PROBLEMS) " more" } }
     }
 }

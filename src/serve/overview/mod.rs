@@ -22,7 +22,7 @@ use super::desk::Desk;
 use super::parts::{counted, tag, words};
 use super::screen::{Screen, Tab};
 use crate::run::Snapshot;
-use crate::run::recall::{Recent, moment};
+use crate::run::recall::Recent;
 
 pub fn routes() -> Router<Desk> {
     Router::new().route("/", get(page)).route("/overview/tags", get(of_tags))
@@ -93,7 +93,7 @@ fn lately(desk: &Desk, job: &Snapshot) -> Markup {
 fn happened(desk: &Desk, one: &Recent) -> Markup {
     html! {
         li {
-            time.soft datetime=(one.at) { (moment(one.at)) } " "
+            span.soft { (super::parts::moment(one.at)) } " "
             @if let Some(code) = one.code {
                 (tag(desk, code.as_str(), one.letter.map(|letter| letter.to_string()).as_deref())) " "
             }

@@ -12,7 +12,7 @@ use super::asked::Asked;
 use super::laid::{pages_of, stock};
 use super::press::once;
 use super::sheets::{Mark, legend};
-use crate::base::{Problem, Purpose, TagKind};
+use crate::base::{Problem, Purpose, Remedy, TagKind};
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
 use crate::pages::Order;
@@ -20,17 +20,17 @@ use crate::run::check::{Checkup, check};
 use crate::run::preview::first_tag;
 use crate::run::preview_pages::MOST_KEPT;
 use crate::run::reprinting::{AskedAgain, reprint};
-use crate::run::sheets::Laying;
+use crate::run::sheets::{Laying, SheetWish};
 use crate::run::shopping::Need;
+use crate::run::spoken_of::Chosen;
 use crate::run::tally::Tally;
 use crate::run::wanted::ACTIONS;
 use crate::run::{
-    Choice, MOST_COPIES, NoTags, PrintedBefore, Refused, RunFailure, Side, likely_renames, must_be_seen, no_tags,
-    printed_before,
+    Choice, MOST_COPIES, NoTags, PrintedBefore, Refused, RunFailure, Side, likely_renames, no_tags, printed_before,
 };
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
-use crate::serve::parts;
+use crate::serve::parts::{self, words};
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
 
@@ -61,6 +61,7 @@ pub async fn page(State(desk): State<Desk>, Query(fields): Fields, visitor: Visi
             h1 { "Print tags" }
             (ways(desk, "/print"))
             div.press.narrowed[!asked.fields.is_empty()] {
+                p.to-choice { a.button.second href="#choose" { "Change the choice" } }
                 (form(&screen, &asked))
                 section #outcome aria-live="polite" aria-label="what would be printed" { (outcome(&screen, &asked)?) }
             }
@@ -101,7 +102,7 @@ fn form(screen: &Screen<'_>, asked: &Asked) -> Markup {
     let codes =
         [asked.typed("code"), asked.typed("place")].into_iter().filter(|typed| !typed.is_empty()).collect::<Vec<_>>();
     html! {
-        form.choice method="get" action=(screen.desk.link("/print")) data-swap="#outcome" data-live {
+        form.choice #choose method="get" action=(screen.desk.link("/print")) data-swap="#outcome" data-live {
             h2 { "Which tags" }
             label { "Purpose" select name="purpose" {
                 @for (value, words) in purposes { option value=(value) selected[value == purpose] { (words) } }
@@ -149,7 +150,7 @@ fn form(screen: &Screen<'_>, asked: &Asked) -> Markup {
             }
             (box_of("headers", "a header label before the tags of each connector"))
             @if reading.has_errors() { (box_of("skip_problems", "leave out the rows that have errors")) }
-            button.second type="submit" { "Show" }
+            button.second.show type="submit" { "Show" }
         }
     }
 }
@@ -158,7 +159,7 @@ fn form(screen: &Screen<'_>, asked: &Asked) -> Markup {
 fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
     let reading = &screen.job.reading;
     if !asked.refused.is_empty() {
-        return Ok(in_vain(asked.refused.iter().map(|(what, remedy)| (what.as_str(), remedy.as_str()))));
+        return Ok(in_vain(screen.desk, asked.refused.iter().map(|(what, remedy)| (what.as_str(), remedy))));
     }
     if reading.has_errors() && !asked.skip_problems {
         return Ok(html! {
@@ -170,13 +171,13 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
         Ok(choice) => choice,
         Err(found) => {
             return Ok(html! {
-                (in_vain(found.iter().map(|one| (one.why.as_str(), one.remedy.as_str()))))
+                (in_vain(screen.desk, found.iter().map(|one| (one.why.as_str(), &one.remedy))))
                 (as_said(screen, asked)?)
             });
         }
     };
     if let Some(why) = no_tags(reading, &choice)? {
-        return Ok(html! { p.mind { "No tags to print: " (none(&why, &choice)) } });
+        return Ok(html! { p.mind { "No tags to print: " (words(&none(&why, &choice))) } });
     }
     let before = printed_before(reading, &choice)?;
     // What is usual is worked out once for all who look.
@@ -192,8 +193,9 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
             Ok(checkup) => checkup,
             Err(RunFailure::Sheet(refusal)) => {
                 return Ok(html! {
-                    p.alarm { (refusal) }
-                    p { a href=(screen.desk.link("/print/sheets")) { "Sheets that are begun" } }
+                    p.alarm { (words(&refusal.to_string())) }
+                    p { (parts::remedy(Some(screen.desk), &refusal.remedy())) }
+                    (usual_sheets(screen, asked))
                 });
             }
             Err(failure) => return Err(failure.into()),
@@ -222,14 +224,15 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
                 }
             }))
         }
-        (mind(screen, checkup, &renames))
+        (mind(screen, checkup, &renames, &screen.job.chosen_by(&choice)))
         (refusals(screen.desk, &checkup.refused))
         @if !checkup.needs.is_empty() {
             h2 { "On what" }
+            (usual_sheets(screen, asked))
             @if checkup.needs.iter().any(|need| matches!(need, Need::Sheets { laid, .. } if !laid.is_empty())) {
                 (legend(&[Mark::Now, Mark::Taken, Mark::Spoilt, Mark::Free]))
             }
-            @for need in &checkup.needs { (stock(screen, need)?) }
+            @for need in &checkup.needs { (stock(screen, asked, need)?) }
         }
         @if checkup.tally.tags() > 0 {
             h2 { "One tag at its real size" }
@@ -267,14 +270,26 @@ fn as_said(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
             @for code in &again.what { input type="hidden" name="code" value=(code); }
             input type="hidden" name="copies" value=(asked.copies);
             @if asked.wanted.final_tags { input type="hidden" name="purpose" value="final"; }
-            @for remark in &found.remarks { p { (remark) } }
+            @for remark in &found.remarks { p { (words(remark)) } }
             button type="submit" { "Print as it said" }
         }
     }))
 }
 
-fn in_vain<'a>(found: impl Iterator<Item = (&'a str, &'a str)>) -> Markup {
-    html! { @for (why, remedy) in found { p.alarm { (why) } p { (remedy) } } }
+fn in_vain<'a>(desk: &Desk, found: impl Iterator<Item = (&'a str, &'a Remedy)>) -> Markup {
+    html! { @for (why, remedy) in found { p.alarm { (words(why)) } p { (parts::remedy(Some(desk), remedy)) } } }
+}
+
+/// The way back from sheets that were asked for to those that are usual.
+fn usual_sheets(screen: &Screen<'_>, asked: &Asked) -> Markup {
+    let SheetWish::Number(number) = asked.laying.sheets else { return html! {} };
+    let query = asked.on_sheet(None);
+    html! {
+        p {
+            "Sheet " (number) " was asked for. "
+            a.button.second href=(screen.desk.link(&format!("/print?{query}"))) { "Back to the usual choice of sheets" }
+        }
+    }
 }
 
 /// `1 page`, `2 pages`; of words that end in a hiss `2 boxes`.
@@ -336,7 +351,7 @@ fn printed_already(before: &PrintedBefore) -> String {
 }
 
 /// What to mind before paper is spent.
-fn mind(screen: &Screen<'_>, checkup: &Checkup, renames: &[Problem]) -> Markup {
+fn mind(screen: &Screen<'_>, checkup: &Checkup, renames: &[Problem], chosen: &Chosen) -> Markup {
     let tally = &checkup.tally;
     let mut lines = tally.dangers_in_words();
     if tally.assumed > 0 {
@@ -369,12 +384,10 @@ fn mind(screen: &Screen<'_>, checkup: &Checkup, renames: &[Problem]) -> Markup {
     if checkup.undecided > 0 {
         lines.push(format!("{} undecided yet", plural(checkup.undecided, "end")));
     }
-    let reading = &screen.job.reading;
-    let seen: Vec<_> = renames.iter().chain(&reading.problems).filter(|problem| must_be_seen(problem)).collect();
+    let problems = renames.iter().chain(&screen.job.reading.problems);
     html! {
-        @if !lines.is_empty() { ul.mind { @for line in &lines { li { (line) } } } }
-        @for problem in seen.iter().take(NAMED) { (parts::problem(problem)) }
-        @if seen.len() > NAMED { p { a href=(screen.desk.link("/problems")) { (seen.len() - NAMED) " more" } } }
+        @if !lines.is_empty() { ul.mind { @for line in &lines { li { (words(line)) } } } }
+        (parts::to_be_seen(screen.desk, screen.job, problems, chosen))
     }
 }
 
@@ -390,7 +403,7 @@ pub fn refusals(desk: &Desk, refused: &[Refused]) -> Markup {
             h2 { (plural(refused.len(), "tag")) " that cannot be made" }
             @for (why, tags) in &reasons {
                 div.problem {
-                    p { (why) }
+                    p { (words(why)) }
                     p {
                         @for tag in tags.iter().take(NAMED) { (named(desk, &tag.name)) " " span.soft { (tag.place) } " " }
                         @if tags.len() > NAMED { "and " (tags.len() - NAMED) " more" }

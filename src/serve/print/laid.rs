@@ -2,16 +2,19 @@
 
 use maud::{Markup, html};
 
+use super::asked::Asked;
 use super::choose::plural;
 use super::sheets::{Mark, SheetMap};
 use crate::pages::Geometry;
-use crate::run::sheets::{Rest, SheetLaid, sheets};
+use crate::run::sheets::{Rest, SheetLaid, Waiting, sheets};
 use crate::run::shopping::{Need, OVER_PERCENT};
 use crate::serve::screen::Screen;
 use crate::serve::trouble::Trouble;
 
 /// So many sheets of one stock are drawn.
 const MAPS: usize = 4;
+/// So many begun sheets are offered: the cheapest.
+const CHOICES: usize = 6;
 
 /// How many pages it makes.
 pub fn pages_of(need: &Need) -> usize {
@@ -26,7 +29,7 @@ pub fn pages_of(need: &Need) -> usize {
 }
 
 /// What goes on a stock, and how it is laid.
-pub fn stock(screen: &Screen<'_>, need: &Need) -> Result<Markup, Trouble> {
+pub fn stock(screen: &Screen<'_>, asked: &Asked, need: &Need) -> Result<Markup, Trouble> {
     let metres = |mm: f64| format!("{:.2} m", mm / 1000.0);
     Ok(match need {
         Need::Sheets { stock, tags, sheets, begun, lost, waiting, laid, unreached, .. } => {
@@ -40,12 +43,7 @@ pub fn stock(screen: &Screen<'_>, need: &Need) -> Result<Markup, Trouble> {
                         (plural(*sheets, "new sheet")) "; " (left) " left over"
                         @if *lost > 0 { ", " (lost) " of them lost: a laser printer takes the sheet for the last time" }
                     }
-                    @if let [(first, _), ..] = waiting[..] {
-                        p {
-                            (plural(waiting.len(), "begun sheet")) " left for a run that fills more in one pass; sheet " (first)
-                            " is taken when it is asked for."
-                        }
-                    }
+                    (choices(screen, asked, waiting))
                     @if !unreached.is_empty() {
                         p.mind { (plural(unreached.len(), "label")) " of each sheet lie out of the printer's reach" }
                     }
@@ -88,6 +86,27 @@ pub fn stock(screen: &Screen<'_>, need: &Need) -> Result<Markup, Trouble> {
             }
         },
     })
+}
+
+/// Begun sheets that wait for a run that suits them better: this one may go on with each all the same.
+fn choices(screen: &Screen<'_>, asked: &Asked, waiting: &[Waiting]) -> Markup {
+    html! {
+        @if !waiting.is_empty() {
+            p {
+                @if waiting.len() == 1 { "A begun sheet waits" } @else { (waiting.len()) " begun sheets wait" }
+                " for a run that fills more of them. To go on with one all the same:"
+            }
+            ul.plain.sheets {
+                @for one in waiting.iter().take(CHOICES) {
+                    @let link = screen.desk.link(&format!("/print?{}", asked.on_sheet(Some(one.number))));
+                    li { a.button.second href=(link) { "Sheet " (one.number) } " " (one.costs()) }
+                }
+                @if waiting.len() > CHOICES {
+                    li { a href=(screen.desk.link("/print/sheets")) { (waiting.len() - CHOICES) " more" } }
+                }
+            }
+        }
+    }
 }
 
 fn maps(screen: &Screen<'_>, stock: &str, laid: &[SheetLaid], unreached: &[u32]) -> Result<Markup, Trouble> {

@@ -68,9 +68,24 @@ fn blocks(markdown: &str) -> Vec<Block> {
 fn inline(text: &str) -> Markup {
     html! {
         @for (at, part) in text.split('`').enumerate() {
-            @if at % 2 == 1 { code { (part) } } @else { (without_marks(part)) }
+            @if at % 2 == 1 { code { (part) } @if let Some(page) = page_of(part) { span.soft { " (here: " (page) ")" } } }
+            @else { (without_marks(part)) }
         }
     }
+}
+
+/// Where a page does what a command of the entry does.
+fn page_of(code: &str) -> Option<&'static str> {
+    let mut words = code.strip_prefix("loomtag ")?.split(' ');
+    Some(match (words.next()?, words.next()) {
+        ("rename" | "join" | "assign", _) => "the page of its tag, Put in order",
+        ("note", _) => "the page of its tag, Found different or Put right",
+        ("decide", _) => "Circuits, or Decided here",
+        ("tags" | "reprint", _) => "Print",
+        ("send", _) => "the page of a print run",
+        ("stock", Some("sheets" | "spoilt" | "gone" | "unprinted")) => "Print, Sheets",
+        _ => "in a terminal",
+    })
 }
 
 #[cfg(test)]

@@ -18,7 +18,7 @@ use serde::Deserialize;
 use super::access::Visitor;
 use super::desk::Desk;
 use super::jobs::encoded;
-use super::parts::{counted, place_in_list, severity, words};
+use super::parts::{counted, place_in_list, remedy as remedy_of, severity, spoken_of, words};
 use super::screen::{Screen, Tab};
 use crate::base::{Problem, Severity};
 use crate::run::open_questions::is_question;
@@ -288,7 +288,8 @@ fn card<'j>(desk: &Desk, problem: &'j Problem, rows: &mut Rows<'j>, is_first: bo
                     @if problem.related.len() > RELATED + PAGE { p { "and " (problem.related.len() - RELATED - PAGE) " others" } }
                 }
             }
-            @if let Some(remedy) = &problem.remedy { p.remedy { (words(remedy)) } }
+            (spoken_of(desk, rows.job(), problem))
+            @if let Some(remedy) = &problem.remedy { p.remedy { (remedy_of(Some(desk), remedy)) } }
             @if is_first { (explained::details(problem.id)) } @else { p.soft { code { (problem.id) } } }
         }
     }

@@ -39,6 +39,11 @@ impl<'j> Rows<'j> {
         Self { job, lists: HashMap::new() }
     }
 
+    /// The job that has them.
+    pub fn job(&self) -> &'j Snapshot {
+        self.job
+    }
+
     fn list(&mut self, source: &'j Arc<Source>) -> Option<&AsListed<'j>> {
         // job.toml and templates are no lists.
         let is_list = !source.name().ends_with(".toml");

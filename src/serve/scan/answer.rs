@@ -83,7 +83,8 @@ pub fn answer(screen: &Screen<'_>, held: Option<Tag>, looks: &[Look], to: Option
     }
 }
 
-fn one(desk: &Desk, tag: &ReadTag) -> Markup {
+/// What a job knows of one tag.
+pub fn one(desk: &Desk, tag: &ReadTag) -> Markup {
     html! {
         article.card {
             @if let Some(doubt) = tag.doubt() { p.alarm { "DOUBT: " (doubt) } }
@@ -149,13 +150,14 @@ fn known(desk: &Desk, tag: &ReadTag, found: &Found) -> Markup {
 }
 
 /// Said of a photograph that took too long.
-const BROKEN_OFF: &str = "it took too long and was not looked through to the end: send fewer at once, a smaller photograph, \
+pub const BROKEN_OFF: &str = "it took too long and was not looked through to the end: send fewer at once, a smaller photograph, \
     or the part of it with the tag";
 
 /// As many ends are told of a tag that names none.
 const MOST_ENDS: usize = 6;
 
-fn near(desk: &Desk, nearest: &[Near]) -> Markup {
+/// Codes that are like what was read.
+pub fn near(desk: &Desk, nearest: &[Near]) -> Markup {
     html! {
         @if !nearest.is_empty() {
             p { "nearest of this job:" }
