@@ -7,7 +7,7 @@ use super::failure::RunFailure;
 use super::reading::Reading;
 use super::register;
 use super::stale::OnWires;
-use crate::base::{Purpose, TagKind, counted};
+use crate::base::{Page, Purpose, Remedy, TagKind, counted};
 use crate::codes::Issued;
 use crate::labels::{Label, Reach, Subject};
 
@@ -21,16 +21,22 @@ pub struct PrintedBefore {
 }
 
 impl PrintedBefore {
-    /// `all 3 tags were printed already, and say what they would say now`.
-    pub fn in_words(&self) -> String {
-        let (all, say) = match self.tags {
-            1 => ("this tag was".to_owned(), "says what it"),
-            tags => (format!("all {tags} tags were"), "say what they"),
+    /// `all 3 tags were printed already, and say what they would say now`, and how to print fewer.
+    pub fn in_words(&self) -> Remedy {
+        let (all, say, these) = match self.tags {
+            1 => ("this tag was".to_owned(), "says what it", "it"),
+            tags => (format!("all {tags} tags were"), "say what they", "them"),
         };
-        match self.changed {
-            0 => format!("{all} printed already, and {say} would say now"),
-            changed => format!("{all} printed already, and {changed} would say something else now"),
-        }
+        let (state, only) = match self.changed {
+            0 => (format!("{say} would say now"), "what is new or has changed"),
+            1 => ("1 would say something else now".to_owned(), "that one"),
+            changed => (format!("{changed} would say something else now"), "those"),
+        };
+        let fewer = format!(
+            "; this prints {these} again: `loomtag tags --changed` prints only {only}, `loomtag reprint J1/14` a single one"
+        );
+        let in_browser = Page::Words("; a second copy of a code must not end on another wire");
+        Remedy::from(format!("{all} printed already, and {state}")).and_by(fewer, in_browser)
     }
 }
 
@@ -83,36 +89,43 @@ pub enum NoTags {
 }
 
 impl NoTags {
-    /// Why, of this choice: `the ends that were chosen need none (12 keep); final tags go on ends that come free`.
-    pub fn in_words(&self, choice: &Choice) -> String {
+    /// Why, of this choice, and what gives some: `the ends that were chosen need none (12 keep); final tags go on ends that come free`.
+    pub fn in_words(&self, choice: &Choice) -> Remedy {
         match self {
             Self::OtherKinds(kinds) => {
                 let come: Vec<String> = kinds.iter().map(|(kind, count)| counted(*count, kind.word())).collect();
                 let asked: Vec<&str> = choice.kinds.iter().map(|kind| kind.word()).collect();
-                format!("what was chosen comes to {}, and to none of kind {}", come.join(", "), asked.join(" or "))
+                let words: Vec<&str> = kinds.keys().map(|kind| kind.word()).collect();
+                let print = if kinds.values().sum::<usize>() == 1 { "prints it" } else { "prints them" };
+                let what =
+                    format!("what was chosen comes to {}, and to none of kind {}", come.join(", "), asked.join(" or "));
+                Remedy::from(what).and_by(format!("; `--kind {}` {print}", words.join(",")), Page::Words(""))
             }
             Self::OtherPurpose(Purpose::Final) => {
-                "sleeves and strips are final tags, and work tags were asked for".to_owned()
+                "sleeves and strips are final tags, and work tags were asked for".into()
             }
             Self::OtherPurpose(Purpose::Work) => {
-                "flags, wraps and tie-ons are work tags, and final tags were asked for".to_owned()
+                "flags, wraps and tie-ons are work tags, and final tags were asked for".into()
             }
-            Self::NoSuchAction(word) => format!("no end has the action `{word}`"),
-            Self::NothingInCommon => "no end is all of what was asked for at once; leave one of it out".to_owned(),
+            Self::NoSuchAction(word) => Remedy::from(format!("no end has the action `{word}`"))
+                .and_by("; `loomtag check` counts the actions", Page::Words("")),
+            Self::NothingInCommon => "no end is all of what was asked for at once; leave one of it out".into(),
             Self::NoneWanted(actions) => {
                 let ends: Vec<String> = actions.iter().map(|(action, count)| format!("{count} {action}")).collect();
                 let chosen = match actions.values().sum() {
                     1 => "the end that was chosen needs none",
                     _ => "the ends that were chosen need none",
                 };
-                let of = |purpose: &Purpose| match purpose {
-                    Purpose::Work => "work tags go on ends that lose their housing and on their far ends",
-                    Purpose::Final => "final tags go on ends that come free",
-                };
-                let go: Vec<&str> = choice.purposes.iter().map(of).collect();
-                format!("{chosen} ({}); {}", ends.join(", "), go.join(", "))
+                let why = Remedy::from(format!("{chosen} ({})", ends.join(", ")));
+                choice.purposes.iter().fold(why, |why, purpose| match purpose {
+                    Purpose::Work => why
+                        .words("; work tags go on ends that lose their housing and on their far ends (")
+                        .and_by("--all prints every end", Page::Words("`every end` asks for all"))
+                        .words(")"),
+                    Purpose::Final => why.words("; final tags go on ends that come free"),
+                })
             }
-            Self::NoEnds => "the lists have no end".to_owned(),
+            Self::NoEnds => "the lists have no end".into(),
         }
     }
 }

@@ -25,7 +25,7 @@ use crate::run::check::check;
 use crate::run::needs::tube_line;
 use crate::run::preview_pages::PagePreview;
 use crate::run::tally::Tally;
-use crate::run::{self, Again, Choice, NoTags, Printed, PrintedBefore, PrintedFile, Proving, Reading, Request};
+use crate::run::{self, Again, Choice, Printed, PrintedFile, Proving, Reading, Request};
 
 /// As many warnings are told before a print run, beside those that must be seen; more are counted.
 const WARNINGS_TOLD: usize = 12;
@@ -65,7 +65,7 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     let again = if asked.changed { Again::Changed } else { Again::All };
     let choice = Choice { again, copies: asked.copies.into(), ..choice };
     if let Some(why) = run::no_tags(&reading, &choice)? {
-        let why = none_line(&why, &choice);
+        let why = format!("no tags to print: {}", why.in_words(&choice));
         if asked.making.answer.json {
             let files: [&str; 0] = [];
             let problems = problems::records(&reading.problems);
@@ -79,41 +79,12 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
         return draw(&reading, &choice, &asked.making, output);
     }
     if again == Again::All && !asked.making.answer.json {
-        run::printed_before(&reading, &choice)?.iter().for_each(|before| output.aside(before_line(before)));
+        run::printed_before(&reading, &choice)?.iter().for_each(|before| output.aside(&*before.in_words()));
     }
     if asked.dry_run {
         return rehearse(&reading, &choice, &asked.making, output);
     }
     print(&reading, choice, Vec::new(), &asked.making, "tags", now, output)
-}
-
-/// Why a choice comes to no tag, and which option gives some.
-fn none_line(why: &NoTags, choice: &Choice) -> String {
-    let option = match why {
-        NoTags::OtherKinds(kinds) => {
-            let words: Vec<&str> = kinds.keys().map(|kind| kind.word()).collect();
-            let print = if kinds.values().sum::<usize>() == 1 { "prints it" } else { "prints them" };
-            format!("; `--kind {}` {print}", words.join(","))
-        }
-        NoTags::NoSuchAction(_) => "; `loomtag check` counts the actions".to_owned(),
-        NoTags::NoneWanted(_) if choice.purposes.contains(&Purpose::Work) => "; --all prints every end".to_owned(),
-        NoTags::NoneWanted(_) | NoTags::OtherPurpose(_) | NoTags::NothingInCommon | NoTags::NoEnds => String::new(),
-    };
-    format!("no tags to print: {}{option}", why.in_words(choice))
-}
-
-/// That all tags were printed already, before they are printed again.
-fn before_line(before: &PrintedBefore) -> String {
-    let these = if before.tags == 1 { "it" } else { "them" };
-    let only = match before.changed {
-        0 => "what is new or has changed",
-        1 => "that one",
-        _ => "those",
-    };
-    format!(
-        "{}; this prints {these} again: `loomtag tags --changed` prints only {only}, `loomtag reprint J1/14` a single one",
-        before.in_words()
-    )
 }
 
 /// Warnings on a line each: whoever prints has seen them in full, or can. What must be seen comes first, all of it.

@@ -4,8 +4,9 @@ use axum::extract::{Form, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 
-use super::choose::{plural, ways};
+use super::choose::ways;
 use super::press::once;
+use crate::base::counted;
 use crate::codes::{SheetNumber, Telling};
 use crate::pages::{Geometry, Sheet, Stock};
 use crate::run::sheets::{
@@ -147,7 +148,7 @@ fn shown(screen: &Screen<'_>) -> Result<Markup, Trouble> {
                 form method="post" action=(desk.link("/print/again")) {
                     (once())
                     input type="hidden" name="spoilt" value="1";
-                    button type="submit" { "Print " (plural(spoilt.len(), "spoilt tag")) " again" }
+                    button type="submit" { "Print " (counted(spoilt.len(), "spoilt tag")) " again" }
                 }
             }))
         }
@@ -182,9 +183,9 @@ fn standing(state: &SheetState) -> String {
     } else if state.free.is_empty() {
         "no label is free".to_owned()
     } else if state.is_worn_out() {
-        format!("went through the laser printer {MOST_LASER_PASSES} times; {} lost", plural(state.free.len(), "label"))
+        format!("went through the laser printer {MOST_LASER_PASSES} times; {} lost", counted(state.free.len(), "label"))
     } else {
-        format!("never printed; {} free", plural(state.free.len(), "label"))
+        format!("never printed; {} free", counted(state.free.len(), "label"))
     }
 }
 
@@ -249,7 +250,7 @@ fn telling(desk: &Desk, visitor: &Visitor, fields: &[(String, String)]) -> Resul
                 }
             };
             let places = numbers("labels")?;
-            let words = format!("sheet {number}: {} spoilt{after_all}", plural(places.len(), "label"));
+            let words = format!("sheet {number}: {} spoilt{after_all}", counted(places.len(), "label"));
             (Told::Spoilt(number, places), words)
         }
         "gone" => {

@@ -12,9 +12,9 @@ use crate::codes::{Noted, Said, progress};
 use crate::paperwork::work_list::AtEnd;
 use crate::run::Beside;
 use crate::run::recall::{EndRecord, Event, Found, Record, TEST_IT};
+use crate::serve::address::{connector_link, decide_link, encoded, place_link, row_link};
 use crate::serve::find::answer;
-use crate::serve::jobs::encoded;
-use crate::serve::parts::{self, colour, connector_link, place_link, row_link, tag};
+use crate::serve::parts::{self, colour, tag};
 use crate::serve::screen::{Screen, Tab};
 
 /// As many ends are shown as a whole.
@@ -289,7 +289,7 @@ impl<'a> View<'a> {
         let (Some(mark), true) = (self.own_mark(end), end.listed) else { return html! {} };
         let is_open = end.action.as_deref() == Some(Action::Undecided.word());
         html! {
-            a.decide href=(parts::decide_link(self.screen.desk, &mark)) {
+            a.decide href=(decide_link(self.screen.desk, &mark)) {
                 @if is_open { "decide" } @else { "change" }
                 span.aside { " what is done at " (end.here) }
             }

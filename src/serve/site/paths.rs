@@ -6,7 +6,7 @@ use super::issued_codes;
 use crate::base::{TagCode, is_device_name};
 use crate::run::Snapshot;
 use crate::run::connectors::connectors;
-use crate::serve::jobs::encoded;
+use crate::serve::address::{connector_path, place_path};
 
 /// The first page.
 pub const FIRST: &str = "index.html";
@@ -35,7 +35,7 @@ impl Paths {
         let mut taken = BTreeSet::new();
         for id in first.into_iter().chain(then) {
             let folder = free_name(&folder_name(id.as_str()), &mut taken);
-            let path = format!("/C/{}", encoded(id.as_str()));
+            let path = connector_path(id.as_str());
             files.insert(format!("{path}?view=mating"), format!("C/{folder}/mating.html"));
             files.insert(path, format!("C/{folder}/index.html"));
         }
@@ -87,12 +87,6 @@ impl Paths {
         let code = path.strip_prefix('/')?.split('/').next()?;
         TagCode::from_typed(code).ok().map(|_| code.to_owned())
     }
-}
-
-/// Where what is known of a place is asked for.
-fn place_path(place: &str) -> String {
-    let parts: Vec<String> = place.split('/').map(encoded).collect();
-    format!("/at/{}", parts.join("/"))
 }
 
 /// A designation as the name of a folder, in capitals as in its printed link. What some file system does not take is `=` and its number.
