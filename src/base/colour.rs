@@ -66,6 +66,11 @@ impl Colour {
         COLOURS.iter().find(|row| row.0 == self).expect("every colour has its row")
     }
 
+    /// All names that are understood, English and German.
+    pub fn names() -> impl Iterator<Item = &'static str> {
+        COLOURS.iter().flat_map(|row| row.2.iter().copied())
+    }
+
     fn from_word(word: &str) -> Option<Self> {
         let matches = |row: &&(Colour, &str, &[&str], [u8; 3])| {
             row.1.eq_ignore_ascii_case(word) || row.2.iter().any(|name| *name == word.to_lowercase())

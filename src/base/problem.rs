@@ -1,6 +1,6 @@
 //! Problems: what is wrong in the user's list, template or stock file, said so that it can be put right.
 
-use super::Origin;
+use super::{Origin, Remedy};
 
 /// How much a problem matters.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -34,7 +34,7 @@ pub struct Problem {
     /// Other places that belong to it.
     pub related: Vec<Related>,
     /// What to type or do instead.
-    pub remedy: Option<String>,
+    pub remedy: Option<Remedy>,
 }
 
 impl Problem {
@@ -54,7 +54,7 @@ impl Problem {
 
     /// Adds what to type or do instead.
     #[must_use]
-    pub fn remedy(mut self, remedy: impl Into<String>) -> Self {
+    pub fn remedy(mut self, remedy: impl Into<Remedy>) -> Self {
         self.remedy = Some(remedy.into());
         self
     }

@@ -84,6 +84,7 @@ pub use own_words::OwnWords;
 pub use problems::{has_no_rows, is_danger, problem_kinds, waits_for_errors};
 pub use rules::ActionRule;
 pub use standing::{Standing, StandingRow, TheirColumn, sheet_names, standing, standing_connectors};
+pub use text::LARGEST_FILE;
 pub use words::{action, insulation, supply};
 
 /// All that a job has to say of its circuits.

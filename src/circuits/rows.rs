@@ -16,7 +16,7 @@ use super::values::{WIRE_DIAMETER, WIRE_LENGTH};
 use super::words::NotATagWish;
 use super::{Action, Connector, ConnectorKind, Form, Supply, TagWish};
 use crate::base::conductor::NotASize;
-use crate::base::{ConnectorId, Insulation, Place, Problem, ProblemKind, Severity};
+use crate::base::{ConnectorId, Insulation, Place, Problem, ProblemKind, Remedy, Severity};
 
 /// Reads all rows of all lists.
 pub(super) fn read<'t>(
@@ -140,7 +140,7 @@ impl<'t> Reader<'t, '_> {
         self.sheet.get(self.row, column)
     }
 
-    fn tell(&mut self, kind: ProblemKind, column: Column, message: String, remedy: impl Into<String>) {
+    fn tell(&mut self, kind: ProblemKind, column: Column, message: String, remedy: impl Into<Remedy>) {
         let origin = self.sheet.origin(self.row, column);
         self.problems.push(kind.says(message).at(origin).remedy(remedy));
     }

@@ -10,8 +10,8 @@ use rusqlite::Row;
 use super::assign::{Change, Known};
 use super::assigning::{self, Again, Assigned, Target};
 use super::failure::RegisterFailure;
-use super::journal::RunNumber;
 use super::mint;
+use super::print_run::RunNumber;
 use super::register::Register;
 use crate::base::{EndLetter, TagCode};
 

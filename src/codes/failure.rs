@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use thiserror::Error;
 
-use crate::base::{CircuitId, EndLetter, TagCode};
+use crate::base::{CircuitId, EndLetter, Page, Remedy, TagCode};
 
 /// Why the register could not be opened, read or written. Nothing was issued when one of these is returned.
 #[derive(Debug, Error)]
@@ -221,50 +221,84 @@ pub enum RegisterFailure {
 
 impl RegisterFailure {
     /// What the person can do about it, as one short sentence.
-    pub fn remedy(&self) -> &'static str {
-        match self {
+    pub fn remedy(&self) -> Remedy {
+        let again = || Remedy::by("run the same command again", Page::Words("try it again"));
+        let words = match self {
             Self::CannotOpen { .. } => "see that the job folder exists and that you may open files in it",
             Self::ReadOnly { .. } => {
                 "see that you may write to the job folder, or copy the job to a folder of your own"
             }
             Self::NotARegister { .. } => {
-                "name the job folder that holds the right `register.db`; if this was one, `loomtag import` puts it aside and \
-                 rebuilds it"
+                return Remedy::from("name the job folder that holds the right `register.db`; if this was one, ")
+                    .and_by("`loomtag import`", Page::Terminal)
+                    .words(" puts it aside and rebuilds it");
             }
             Self::Newer { .. } => "use the newer version of loomtag that wrote it; it has not been changed",
             Self::Damaged { .. } => {
-                "run `loomtag import`: it puts the file aside and rebuilds the register from the last export and the print runs"
+                return Remedy::from("run ").and_by("`loomtag import`", Page::Terminal).words(
+                    ": it puts the file aside and rebuilds the register from the last export and the print runs",
+                );
             }
-            Self::Busy { .. } => "wait until the other program has finished, then run the same command again",
-            Self::Full { .. } => "make room on the disk, then run the same command again; nothing was issued",
+            Self::Busy { .. } => return Remedy::from("wait until the other program has finished, then ").and(&again()),
+            Self::Full { .. } => {
+                return Remedy::from("make room on the disk, then ").and(&again()).words("; nothing was issued");
+            }
             Self::Refused { .. } => {
-                "see whether the disk is full, over its quota or failing, then run the same command again; nothing was issued"
+                let words = "see whether the disk is full, over its quota or failing, then ";
+                return Remedy::from(words).and(&again()).words("; nothing was issued");
             }
-            Self::Database { .. } => "see that the disk is in order, then run the same command again",
+            Self::Database { .. } => return Remedy::from("see that the disk is in order, then ").and(&again()),
             Self::NoCodesLeft => "begin a new job folder for the next harness",
             Self::TooManyEnds { .. } => "see whether the circuit column holds the same word in every row",
             Self::TwoCircuits { .. } => "give each circuit its own designation",
-            Self::SheetTaken { .. } => "run the same command again; codes stay as they are",
+            Self::SheetTaken { .. } => return again().words("; codes stay as they are"),
             Self::LabelsUsedSince { .. } => {
-                "if both went through the printer, these labels are spoilt: tell so with `loomtag stock spoilt`, and their tags can \
-                 be printed again"
+                return Remedy::from("if both went through the printer, these labels are spoilt: tell so with ")
+                    .and_by("`loomtag stock spoilt`", Page::Sheets)
+                    .words(", and their tags can be printed again");
             }
             Self::UnknownCode { .. } => "check each character, or look the circuit up by its place",
-            Self::Unassigned { .. } => "tell what it proved to be with `loomtag assign`",
-            Self::NotABlank { .. } => "two codes that prove to be one circuit are joined with `loomtag join`",
-            Self::AssignedAlready { .. } => "if that was wrong, add --instead",
-            Self::NoSuchEnd { .. } => "`loomtag find` with the code shows its ends",
-            Self::NameTaken { .. } => "leave --new out to assign to that circuit, or name the new one otherwise",
+            Self::Unassigned { code } => {
+                return Remedy::from("tell what it proved to be with ")
+                    .and_by("`loomtag assign`", Page::Record(code.to_string()));
+            }
+            Self::NotABlank { code } => {
+                let join = Page::OnRecord(code.to_string(), "Another code is the same circuit");
+                return Remedy::from("two codes that prove to be one circuit are joined with ")
+                    .and_by("`loomtag join`", join);
+            }
+            Self::AssignedAlready { code, .. } => {
+                let otherwise = Page::OnRecord(code.to_string(), "The blank was something else");
+                return Remedy::from("if that was wrong, ").and_by("add --instead", otherwise);
+            }
+            Self::NoSuchEnd { code, .. } => {
+                return Remedy::by("`loomtag find` with the code", Page::Record(code.to_string()))
+                    .words(" shows its ends");
+            }
+            Self::NameTaken { .. } => {
+                return Remedy::by("leave --new out", Page::Words("look it up and choose one of its ends"))
+                    .words(" to assign to that circuit, or name the new one otherwise");
+            }
             Self::OnOtherTags { .. } | Self::JoinedForEver { .. } | Self::EndsNoted { .. } => {
                 "take the tag off that wire and hang another blank on it; this one names its circuit for ever"
             }
             Self::NoSuchRun { .. } => "begin a print run first",
-            Self::NoSuchDecision { .. } | Self::NothingToUndo => "`loomtag decide --list` shows what stands",
-            Self::UndoneAlready { .. } => "`loomtag decide --list` shows what stands, and `--all` what was taken back",
+            Self::NoSuchDecision { .. } | Self::NothingToUndo => {
+                return Remedy::by("`loomtag decide --list`", Page::Decided).words(" shows what stands");
+            }
+            Self::UndoneAlready { .. } => {
+                return Remedy::by("`loomtag decide --list`", Page::Decided)
+                    .words(" shows what stands")
+                    .and_by(", and `--all` what was taken back", Page::Words(""));
+            }
             Self::IsAnUndo { .. } => "decide it again: name the end and what shall be done",
-            Self::NoSuchNote { .. } => "`loomtag note --list` shows all notes with their numbers",
+            Self::NoSuchNote { .. } => {
+                let pages = Page::Words("the history of each record");
+                return Remedy::by("`loomtag note --list`", pages).words(" shows all notes with their numbers");
+            }
             Self::SupersededAlready { .. } => "supersede that one",
-        }
+        };
+        words.into()
     }
 
     /// Sorts an error of the database into what it means for the person.

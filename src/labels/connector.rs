@@ -7,7 +7,7 @@ use super::caution;
 use super::end::{TEXT_PAYLOAD, told};
 use super::field::Field;
 use super::label::{Band, Label, TagName};
-use crate::base::{ConnectorId, Place, Purpose};
+use crate::base::{ConnectorId, Place, Purpose, counted};
 use crate::circuits::caution::{danger_at, said_by};
 use crate::circuits::{Action, Circuits, Connector, ConnectorKind, End};
 use crate::codes::link::Payload;
@@ -141,10 +141,9 @@ fn mates(connector: Option<&Connector>) -> Option<&str> {
 
 /// `41 wires in 60 cavities`, or `41 wires` where nobody knows the face.
 fn wires(connector: Option<&Connector>, count: usize) -> String {
-    let plural = |count: usize, one: &str, more: &str| format!("{count} {}", if count == 1 { one } else { more });
-    let wires = plural(count, "wire", "wires");
+    let wires = counted(count, "wire");
     match connector.and_then(|connector| connector.face.count()) {
-        Some(cavities) => format!("{wires} in {}", plural(cavities, "cavity", "cavities")),
+        Some(cavities) => format!("{wires} in {}", counted(cavities, "cavity")),
         None => wires,
     }
 }

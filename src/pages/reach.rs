@@ -6,7 +6,7 @@
 use super::impose::Edges;
 use super::problems::{LABELS_OUT_OF_REACH, STOCK_OUT_OF_REACH};
 use super::{Geometry, LabelForm, Landing, Placed, Sheet, Stock};
-use crate::base::{Length, Point, Problem, Rect, Size};
+use crate::base::{Length, Page, Point, Problem, Rect, Remedy, Size};
 use crate::layout::{Item, LABEL_EDGE};
 
 /// What is over the edge by no more than this is printed for all that an eye can tell: the width of a hairline.
@@ -56,10 +56,9 @@ pub fn out_of_reach(stock: &Stock, edges: Edges, landing: &Landing) -> Option<Pr
                     stock.name(),
                     numbers(&unprintable.iter().map(|(number, _)| number + 1).collect::<Vec<_>>())
                 );
-                let remedy = format!(
-                    "they stay empty; `loomtag stock trial {}` shows which edges and offset the printer truly has",
-                    stock.name()
-                );
+                let remedy = Remedy::from("they stay empty; ")
+                    .and_by(format!("`loomtag stock trial {}`", stock.name()), Page::Terminal)
+                    .words(" shows which edges and offset the printer truly has");
                 return Some(LABELS_OUT_OF_REACH.says(message).remedy(remedy));
             }
             (format!("the printer reaches no label of `{}`, by up to {most:.1}", stock.name()), "")
@@ -88,7 +87,9 @@ pub fn out_of_reach(stock: &Stock, edges: Edges, landing: &Landing) -> Option<Pr
         // Strips are laid where they can be printed.
         Geometry::Paper(_) => return None,
     };
-    let remedy = format!("{remedy}`loomtag stock trial {}` shows what the printer truly reaches", stock.name());
+    let remedy = Remedy::from(remedy)
+        .and_by(format!("`loomtag stock trial {}`", stock.name()), Page::Terminal)
+        .words(" shows what the printer truly reaches");
     Some(STOCK_OUT_OF_REACH.says(message).remedy(remedy))
 }
 

@@ -10,7 +10,7 @@ use super::failure::RunFailure;
 use super::reading::Reading;
 use super::recall::{By, EndRecord, Found, Recall, Record};
 use super::register::{self, register_path};
-use crate::base::{CircuitId, EndLetter, Place, TagCode, WireColour};
+use crate::base::{CircuitId, EndLetter, Page, Place, Remedy, TagCode, WireColour};
 use crate::codes::{Again, Assigned, Target};
 
 /// What is asked.
@@ -43,7 +43,7 @@ pub enum Outcome {
 #[derive(Clone, Debug, PartialEq, Eq, Error)]
 pub enum NotNamed {
     /// Nothing is called so.
-    #[error("no circuit, place or code of this job is `{0}`; --new names a circuit that no list has yet")]
+    #[error("no circuit, place or code of this job is `{0}`")]
     Unknown(String),
     /// Several ends or circuits are.
     #[error("`{typed}` is more than one thing; name one of them: {}", names.join(", "))]
@@ -60,11 +60,24 @@ pub enum NotNamed {
     #[error("{0}")]
     NoSuchEnd(String),
     /// A new circuit is to have a name or place that is known.
-    #[error("`{0}` is known: {1}; leave --new out to assign to it")]
+    #[error("`{0}` is known: {1}")]
     Known(String, String),
     /// Neither a designation nor a place.
     #[error("`{0}` is neither a designation nor a place")]
     Nothing(String),
+}
+
+impl NotNamed {
+    /// What to do instead, where the message does not say it.
+    pub fn remedy(&self) -> Option<Remedy> {
+        match self {
+            Self::Unknown(_) => {
+                Some(Remedy::by("--new", Page::Here("No list has it")).words(" names a circuit that no list has yet"))
+            }
+            Self::Known(..) => Some(Remedy::by("leave --new out", Page::Words("look it up")).words(" to assign to it")),
+            _ => None,
+        }
+    }
 }
 
 /// Ties a blank to what was typed.

@@ -7,6 +7,7 @@ use thiserror::Error;
 
 use super::job::JobFailure;
 use super::sheets::SheetRefusal;
+use crate::base::{Page, Remedy};
 use crate::codes::RegisterFailure;
 use crate::pages::Misfit;
 use crate::pdf::PdfFailure;
@@ -129,57 +130,69 @@ impl RunFailure {
     }
 
     /// What to do about it.
-    pub fn remedy(&self) -> Option<String> {
-        match self {
-            Self::Misfit(Misfit::OutOfReach { stock, .. }) => Some(format!(
-                "`loomtag stock trial {stock}` shows what the printer reaches; nothing of this run was given a name"
-            )),
-            Self::Job(_) | Self::Misfit(_) | Self::Unreadable { .. } => None,
-            Self::NoCodeYet(_) => {
-                Some("name the job folder with --job; `loomtag tags` and `loomtag blanks` issue codes".to_owned())
+    pub fn remedy(&self) -> Option<Remedy> {
+        let import = || Remedy::by("`loomtag import`", Page::Terminal);
+        Some(match self {
+            Self::Misfit(Misfit::OutOfReach { stock, .. }) => {
+                Remedy::by(format!("`loomtag stock trial {stock}`"), Page::Terminal)
+                    .words(" shows what the printer reaches; nothing of this run was given a name")
             }
-            Self::RegisterLost(_) => Some(
-                "`loomtag import` puts it together again from the last export and the print runs; to begin anew, move `prints`, \
-                 `exports` and damaged registers away"
-                    .to_owned(),
+            Self::Job(_) | Self::Misfit(_) | Self::Unreadable { .. } | Self::Pdf { .. } => return self.of_the_disk(),
+            Self::NoCodeYet(_) => Remedy::by("name the job folder with --job; ", Page::Words(""))
+                .and_by("`loomtag tags`", Page::Print)
+                .words(" and ")
+                .and_by("`loomtag blanks`", Page::Blanks)
+                .words(" issue codes"),
+            Self::RegisterLost(_) => import().words(
+                " puts it together again from the last export and the print runs; to begin anew, move `prints`, `exports` and \
+                 damaged registers away",
             ),
-            Self::RegisterBehind { .. } => Some(
-                "`loomtag import` has it learn what it has missed; a register from an old copy would issue codes twice".to_owned(),
-            ),
-            Self::RegisterHolds(_) => Some(
+            Self::RegisterBehind { .. } => import()
+                .words(" has it learn what it has missed; a register from an old copy would issue codes twice"),
+            Self::RegisterHolds(_) => {
                 "import it into a job folder of its own; or move `register.db` away first, if the export shall take its place"
-                    .to_owned(),
-            ),
+                    .into()
+            }
             Self::NothingToImport(_) => {
-                Some("name the folder of an export, or put back `prints` or an export from a copy".to_owned())
+                "name the folder of an export, or put back `prints` or an export from a copy".into()
             }
-            Self::ExportTaken(_) => Some("name a folder that is not there yet; nothing is written over".to_owned()),
-            Self::Occupied(_) => Some("name another folder with --out; nothing is printed over".to_owned()),
-            Self::Sheet(refusal) => Some(refusal.remedy().to_owned()),
-            Self::Register(failure) => Some(failure.remedy().to_owned()),
-            Self::Disk { source, .. } => Some(disk_remedy(source.kind()).to_owned()),
-            Self::Export { source, .. } => Some(disk_remedy(source.kind()).replace(" with --out", "")),
-            Self::Pdf { source: PdfFailure::Write(source), .. } => Some(disk_remedy(source.kind()).to_owned()),
-            Self::Pdf { .. } => None,
-            Self::NotProved { .. } => {
-                Some("report this as a fault; `--no-proof` writes the pages all the same".to_owned())
+            Self::ExportTaken(_) => "name a folder that is not there yet; nothing is written over".into(),
+            Self::Occupied(_) => Remedy::by("name another folder with --out", Page::Words("print again"))
+                .words("; nothing is printed over"),
+            Self::Sheet(refusal) => refusal.remedy(),
+            Self::Register(failure) => failure.remedy(),
+            Self::Disk { .. } | Self::Export { .. } => return self.of_the_disk(),
+            Self::NotProved { .. } => Remedy::from("report this as a fault")
+                .and_by("; `--no-proof` writes the pages all the same", Page::Words("")),
+        })
+    }
+
+    /// What to do about a disk that refuses.
+    fn of_the_disk(&self) -> Option<Remedy> {
+        match self {
+            Self::Disk { source, .. } | Self::Pdf { source: PdfFailure::Write(source), .. } => {
+                Some(disk_remedy(source.kind(), " with --out"))
             }
+            Self::Export { source, .. } => Some(disk_remedy(source.kind(), "")),
+            _ => None,
         }
     }
 }
 
-fn disk_remedy(kind: io::ErrorKind) -> &'static str {
+/// `option` is what a terminal adds to name the folder that is written to; a page writes into the job folder.
+fn disk_remedy(kind: io::ErrorKind, option: &str) -> Remedy {
+    let folder = |named: &str, on_page: &'static str| Remedy::by(format!("{named}{option}"), Page::Words(on_page));
     match kind {
         io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem => {
-            "name a folder that you may write in with --out"
+            folder("name a folder that you may write in", "see that the job folder may be written to")
         }
-        io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => {
-            "make room on the disk, or name a folder elsewhere with --out; nothing was left behind"
-        }
+        io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded => Remedy::from("make room on the disk")
+            .and(&folder(", or name a folder elsewhere", ""))
+            .words("; nothing was left behind"),
         io::ErrorKind::AlreadyExists | io::ErrorKind::NotADirectory => {
-            "a file of that name is in the way: name a folder with --out"
+            Remedy::from("a file of that name is in the way: ").and(&folder("name a folder", "move it elsewhere"))
         }
-        io::ErrorKind::NotFound => "check the path",
-        _ => "check the path and the disk",
+        io::ErrorKind::NotFound => "check the path".into(),
+        _ => "check the path and the disk".into(),
     }
 }

@@ -25,6 +25,7 @@ use super::reading::{Reading, read_beside};
 use super::recall::{Before, Journal, Recall, Recalled};
 use super::register::{self, register_path};
 use super::sheets::Laying;
+use super::spoken_of::ReadFrom;
 use super::template::Template;
 use super::worked::{self, Worked};
 use crate::base::{Checked, Problem, TagCode};
@@ -66,6 +67,7 @@ pub struct Snapshot {
     due: OnceLock<Checkup>,
     checking: Mutex<()>,
     planning: OnceLock<Planning>,
+    read_from: OnceLock<ReadFrom>,
     pages: KeptPages,
 }
 
@@ -248,6 +250,7 @@ impl Snapshot {
             due: OnceLock::new(),
             checking: Mutex::default(),
             planning: OnceLock::new(),
+            read_from: OnceLock::new(),
             pages: KeptPages::default(),
         })
     }
@@ -309,6 +312,11 @@ impl Snapshot {
     /// Every end of the lists as it is planned; made when it is asked for first.
     pub fn planning(&self) -> &Planning {
         self.planning.get_or_init(|| Planning::of(self))
+    }
+
+    /// What was read from each row; gathered when it is asked for first.
+    pub(super) fn read_from(&self) -> &ReadFrom {
+        self.read_from.get_or_init(|| ReadFrom::of(self))
     }
 
     /// What is needed to decide something beside the lists.

@@ -3,7 +3,7 @@
 use super::choice::Only;
 use super::recall::{By, EndRecord, Recall, Record};
 use crate::base::code::NotACode;
-use crate::base::{ConnectorId, EndLetter, Place, TagCode, TagKind};
+use crate::base::{ConnectorId, EndLetter, Page, Place, Remedy, TagCode, TagKind};
 use crate::circuits::{Action, Circuits, End};
 use crate::codes::link::{self, Meaning};
 use crate::codes::{Issued, Spot};
@@ -42,13 +42,16 @@ pub enum NotNamed {
     #[error("{0}")]
     NoSuchEnd(String),
     /// It names a mark along a wire.
-    #[error(
-        "`{0}` names a mark along a wire: `loomtag reprint {1} --along` prints the tags of that end with all marks"
-    )]
+    #[error("`{0}` names a mark along a wire")]
     Mark(String, String),
     /// It is a connector that has no tag of its own.
-    #[error("{0}")]
-    NotWhole(String),
+    #[error("{what}")]
+    NotWhole {
+        /// What is wrong with it.
+        what: String,
+        /// What to print instead, where it has ends.
+        remedy: Option<Remedy>,
+    },
     /// Only the register still knows it.
     #[error("{what} is no longer in the lists: bring its row back to print its tag")]
     Gone {
@@ -59,6 +62,23 @@ pub enum NotNamed {
         /// The end, where one is meant.
         letter: Option<EndLetter>,
     },
+}
+
+impl NotNamed {
+    /// What to print instead, where the message does not say it.
+    pub fn remedy(&self) -> Option<Remedy> {
+        match self {
+            Self::Mark(_, end) => Some(
+                Remedy::by(
+                    format!("`loomtag reprint {end} --along`"),
+                    Page::Words("its end, with marks along the wires,"),
+                )
+                .words(" prints the tags of that end with all marks"),
+            ),
+            Self::NotWhole { remedy, .. } => remedy.clone(),
+            Self::Unknown(_) | Self::NoSuchEnd(_) | Self::Gone { .. } => None,
+        }
+    }
 }
 
 impl Named {
@@ -75,7 +95,7 @@ impl Named {
         if let Some(connector) = connector_of(circuits, typed) {
             return match labels::whole_connector(circuits, &connector) {
                 Ok(_) => Ok(Self { ends: Vec::new(), only: Only::Whole(connector) }),
-                Err(why) => Err(NotNamed::NotWhole(not_whole(&connector, &why))),
+                Err(why) => Err(not_whole(&connector, &why)),
             };
         }
         if link::names_mark(typed)
@@ -157,9 +177,7 @@ impl Named {
 /// When it names nothing that the lists have.
 pub fn only_from_typed(typed: &str, circuits: &Circuits, recall: &Recall) -> Result<Only, NotNamed> {
     match Named::from_typed(typed, circuits, recall) {
-        Err(NotNamed::NotWhole(why)) => {
-            connector_of(circuits, typed).map(Only::Connector).ok_or(NotNamed::NotWhole(why))
-        }
+        Err(why @ NotNamed::NotWhole { .. }) => connector_of(circuits, typed).map(Only::Connector).ok_or(why),
         named => named.map(|named| named.only),
     }
 }
@@ -194,13 +212,20 @@ fn typed_name(code: TagCode, letter: Option<EndLetter>) -> String {
 }
 
 /// Why a connector has no tag of its own, with what to print instead.
-fn not_whole(connector: &ConnectorId, why: &NotWhole) -> String {
+fn not_whole(connector: &ConnectorId, why: &NotWhole) -> NotNamed {
     match why {
-        NotWhole::Opened(place, action) => format!(
-            "connector {connector} does not stay whole ({place} is `{action}`), so its ends have tags of their own: \
-             `loomtag tags --connector {connector}`, or name one of its places, such as `{place}`"
-        ),
-        NotWhole::NoCavities | NotWhole::Empty => format!("{connector} is no connector with cavities"),
+        NotWhole::Opened(place, action) => NotNamed::NotWhole {
+            what: format!(
+                "connector {connector} does not stay whole ({place} is `{action}`), so its ends have tags of their own"
+            ),
+            remedy: Some(
+                Remedy::by(format!("`loomtag tags --connector {connector}`"), Page::Words("name it under Connectors"))
+                    .words(format!(", or name one of its places, such as `{place}`")),
+            ),
+        },
+        NotWhole::NoCavities | NotWhole::Empty => {
+            NotNamed::NotWhole { what: format!("{connector} is no connector with cavities"), remedy: None }
+        }
     }
 }
 

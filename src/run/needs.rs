@@ -3,10 +3,10 @@
 use super::check::check;
 use super::failure::RunFailure;
 use super::reading::Reading;
-use super::sheets::{Laying, TubeLaid};
+use super::sheets::{Laying, TubeLaid, Waiting};
 use super::shopping::Need;
 use super::wanted::Wanted;
-use crate::base::Length;
+use crate::base::{Length, Page, Remedy, counted};
 use crate::codes::SheetNumber;
 use crate::paperwork::whole_job::ToBuy;
 
@@ -20,11 +20,15 @@ pub fn to_buy_for(reading: &Reading) -> Result<Vec<ToBuy>, RunFailure> {
 
 /// A line for each stock: what, how much, and why as much.
 pub fn to_buy(needs: &[Need]) -> Vec<ToBuy> {
-    needs.iter().map(row).map(|[what, amount, remark]| ToBuy { what, amount, remark }).collect()
+    let row = |need| {
+        let (what, amount, remark) = row(need);
+        ToBuy { what, amount, remark }
+    };
+    needs.iter().map(row).collect()
 }
 
 /// What, how much, and why as much.
-fn row(need: &Need) -> [String; 3] {
+fn row(need: &Need) -> (String, String, Remedy) {
     let over = |need: &Need| need.to_buy().map(metres).unwrap_or_default();
     match need {
         Need::Sheets { stock, tags, sheets, begun, part, lost, waiting, .. } => {
@@ -36,35 +40,32 @@ fn row(need: &Need) -> [String; 3] {
                 ([one], _) => format!(", sheet {one} first"),
                 (several, _) => format!(", sheets {} first", several.join(", ")),
             };
-            let mut of = format!("{tags} of {} labels{first}, {left} left over ({waste:.0} %)", tags + left);
+            let mut of =
+                Remedy::from(format!("{tags} of {} labels{first}, {left} left over ({waste:.0} %)", tags + left));
             if *lost > 0 {
-                of.push_str(&format!(", {lost} of them lost: a last pass"));
+                of = of.words(format!(", {lost} of them lost: a last pass"));
             }
-            if let Some(waiting) = waiting_words(waiting) {
-                of.push_str(&format!("; {waiting}"));
+            for one in waiting.iter().take(WAITING_TOLD) {
+                of = of.words("; ").and(&one.in_words());
             }
             let is_plain = begun.is_empty() && part.is_none();
-            let sheets = if is_plain { plural(*sheets, "sheet") } else { plural(*sheets, "new sheet") };
-            [stock.clone(), sheets, of]
+            let sheets = if is_plain { counted(*sheets, "sheet") } else { counted(*sheets, "new sheet") };
+            (stock.clone(), sheets, of)
         }
-        Need::Roll { stock, labels } => [stock.clone(), plural(*labels, "label"), String::new()],
+        Need::Roll { stock, labels } => (stock.clone(), counted(*labels, "label"), Remedy::default()),
         Need::Tube { stock, size, sleeves, laid, .. } => {
-            let made = format!(
-                "{size}: {}, {} in all, printed on {}",
-                plural(*sleeves, "sleeve"),
-                metres_exact(laid.used),
-                tube_line(laid)
-            );
-            [stock.clone(), over(need), made]
+            let (sleeves, used) = (counted(*sleeves, "sleeve"), metres_exact(laid.used));
+            let made = Remedy::from(format!("{size}: {sleeves}, {used} in all, printed on ")).and(&tube_line(laid));
+            (stock.clone(), over(need), made)
         }
         Need::Paper { stock, strips, sheets, full_percent } => {
             let made =
-                format!("{}, which cover {full_percent:.0} % of the paper that is for them", plural(*strips, "strip"));
-            [stock.clone(), plural(*sheets, "sheet"), made]
+                format!("{}, which cover {full_percent:.0} % of the paper that is for them", counted(*strips, "strip"));
+            (stock.clone(), counted(*sheets, "sheet"), made.into())
         }
         Need::ClearTube { size, cuts, used } => {
-            let made = format!("{}, {} in all", plural(*cuts, "cut"), metres_exact(*used));
-            [format!("clear {size} tube"), over(need), made]
+            let made = format!("{}, {} in all", counted(*cuts, "cut"), metres_exact(*used));
+            (format!("clear {size} tube"), over(need), made.into())
         }
     }
 }
@@ -76,7 +77,7 @@ const OFF_CUTS_TOLD: usize = 4;
 const SHORTEST_OFF_CUT: Length = Length::nm(20_000_000);
 
 /// `2 pieces of 1.00 m (310 mm and 25 mm left over; at the least 1: try --order least-waste)`
-pub fn tube_line(laid: &TubeLaid) -> String {
+pub fn tube_line(laid: &TubeLaid) -> Remedy {
     let mut kinds: Vec<(Length, usize)> = Vec::new();
     for piece in &laid.pieces {
         match kinds.last_mut().filter(|(length, _)| length == piece) {
@@ -86,13 +87,18 @@ pub fn tube_line(laid: &TubeLaid) -> String {
     }
     let kinds: Vec<String> = kinds
         .into_iter()
-        .map(|(length, count)| format!("{} of {}", plural(count, "piece"), metres_exact(length)))
+        .map(|(length, count)| format!("{} of {}", counted(count, "piece"), metres_exact(length)))
         .collect();
     let least = laid.least.filter(|least| *least < laid.pieces.len());
-    let least = least.map(|least| format!("; at the least {least}: try --order least-waste")).unwrap_or_default();
-    let mut line = format!("{} ({}{least})", kinds.join(" and "), left_over(laid));
+    let mut line = Remedy::from(format!("{} ({}", kinds.join(" and "), left_over(laid)));
+    if let Some(least) = least {
+        let order = Page::Words(" in the order of least waste");
+        line = line.words(format!("; at the least {least}")).and_by(": try --order least-waste", order);
+    }
+    line = line.words(")");
     for off_cut in &laid.too_short {
-        line.push_str(&format!("; the off-cut of {} is too short for these sleeves and not used", whole_mm(*off_cut)));
+        let off_cut = whole_mm(*off_cut);
+        line = line.words(format!("; the off-cut of {off_cut} is too short for these sleeves and not used"));
     }
     line
 }
@@ -129,6 +135,33 @@ pub fn sheets_named(numbers: &[SheetNumber]) -> String {
     format!("{} {}", if list.len() == 1 { "sheet" } else { "sheets" }, list.join(", "))
 }
 
+/// So many begun sheets are told that a run could go on with: the cheapest.
+const WAITING_TOLD: usize = 2;
+
+impl Waiting {
+    /// That it waits, how it is taken all the same, and what that costs.
+    fn in_words(&self) -> Remedy {
+        let (number, free) = (self.number, counted(self.free, "label"));
+        Remedy::from(format!("sheet {number} ({free} free) waits for a run that fills more of it; "))
+            .and_by(format!("with `--sheet {number}`"), Page::Words("where it is asked for"))
+            .words(format!(" {}", self.costs()))
+    }
+
+    /// What becomes of it where the run goes on with it: `3 of its 21 labels are used and 18 lost: its last pass`.
+    pub fn costs(&self) -> String {
+        let Self { free, used, lost, new, .. } = *self;
+        let used_up = match free - used {
+            0 if free == 1 => "its one label is used".to_owned(),
+            0 => format!("all of its {free} labels are used"),
+            _ if lost > 0 => {
+                format!("{used} of its {free} labels are used and {lost} lost: its last pass through the laser printer")
+            }
+            left => format!("{used} of its {free} labels are used, {left} stay for later"),
+        };
+        if new > 0 { format!("{used_up}; the rest goes on {}", counted(new, "new sheet")) } else { used_up }
+    }
+}
+
 /// Which begun sheets a new one was begun in spite of, and how they are taken all the same.
 pub fn waiting_words(waiting: &[(SheetNumber, usize)]) -> Option<String> {
     let (first, _) = waiting.first()?;
@@ -138,11 +171,6 @@ pub fn waiting_words(waiting: &[(SheetNumber, usize)]) -> Option<String> {
     Some(format!(
         "{} ({} free) {wait} for a run that fills more of them in one pass; `--sheet {first}` takes sheet {first} now",
         sheets_named(&numbers),
-        plural(free, "label")
+        counted(free, "label")
     ))
-}
-
-/// `1 tag`, `2 tags`.
-fn plural(count: usize, thing: &str) -> String {
-    if count == 1 { format!("1 {thing}") } else { format!("{count} {thing}s") }
 }

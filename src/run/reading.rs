@@ -8,7 +8,7 @@ use super::job::Job;
 use super::overlay::Overlay;
 use super::problems::DECISION_WITHOUT_END;
 use super::{kinds, register, rules};
-use crate::base::{Checked, Problem, problem};
+use crate::base::{Checked, Page, Problem, Remedy, problem};
 use crate::circuits::{self, Circuits, JobLists, has_no_rows};
 use crate::codes::{DecidedEnds, Issued, Register, WithoutEnd};
 use crate::labels::Sources;
@@ -116,8 +116,9 @@ fn without_end(WithoutEnd { made, place }: &WithoutEnd) -> Problem {
         "the {} `{words}` was decided of {code} {letter} at `{place}` (decision {number}), and no list has that end any more",
         matter.word()
     );
-    let remedy = format!(
-        "`loomtag decide --undo {number}`; if the end sits in another place by now, `loomtag rename {code}/{letter}` and that place"
-    );
+    let moved = Page::OnRecord(format!("{code}/{letter}"), "Found different");
+    let remedy = Remedy::by(format!("`loomtag decide --undo {number}`"), Page::Decided)
+        .words("; if the end sits in another place by now, ")
+        .and_by(format!("`loomtag rename {code}/{letter}` and that place"), moved);
     DECISION_WITHOUT_END.says(what).remedy(remedy)
 }

@@ -6,7 +6,7 @@ use super::failure::RunFailure;
 use super::reading::Reading;
 use super::recall::{By, Found, Recall};
 use super::register::{self, register_path};
-use crate::base::{CircuitId, TagCode};
+use crate::base::{CircuitId, Page, Remedy, TagCode};
 use crate::circuits::Naming;
 use crate::codes::{Certainty, NotRenamed, Renamed};
 
@@ -48,14 +48,33 @@ pub enum Refused {
     )]
     BothListed(CircuitId, CircuitId),
     /// It belongs to another circuit that is gone.
-    #[error(
-        "`{0}` is circuit {1}, which is not in the lists any more: `loomtag rename {0} {2}` goes on with its code, \
-         `loomtag join {1} {3}` makes one circuit of both"
-    )]
+    #[error("`{0}` is circuit {1}, which is not in the lists any more")]
     OfAnother(CircuitId, TagCode, CircuitId, TagCode),
     /// Nothing speaks for it.
-    #[error("the lists' `{0}` has no place in common with {1}: `--sure` renames all the same, and is for ever")]
+    #[error("the lists' `{0}` has no place in common with {1}")]
     NothingInCommon(CircuitId, TagCode),
+}
+
+impl Refused {
+    /// What to do instead, where the message does not say it.
+    pub fn remedy(&self) -> Option<Remedy> {
+        match self {
+            Self::OfAnother(new, other, former, code) => Some(
+                Remedy::by(format!("`loomtag rename {new} {former}`"), Page::OnRecord(other.to_string(), "Rename"))
+                    .words(" goes on with its code, ")
+                    .and_by(
+                        format!("`loomtag join {other} {code}`"),
+                        Page::OnRecord(code.to_string(), "Another code is the same circuit"),
+                    )
+                    .words(" makes one circuit of both"),
+            ),
+            Self::NothingInCommon(..) => Some(
+                Remedy::by("`--sure` renames all the same", Page::Words("renaming all the same can be confirmed"))
+                    .words(", and is for ever"),
+            ),
+            _ => None,
+        }
+    }
 }
 
 /// Renames the circuit that was meant. Nothing is written where it is refused.

@@ -7,7 +7,7 @@ use super::named::{Named, NotNamed, unknown};
 use super::reading::Reading;
 use super::recall::{By, Near, Recall, recall};
 use super::stale;
-use crate::base::Purpose;
+use crate::base::{Purpose, Remedy};
 use crate::labels::{AsSaid, Reach};
 
 /// Tags as they are asked for again.
@@ -43,6 +43,8 @@ pub struct Reprint {
 pub struct NotAgain {
     /// Why not.
     pub why: String,
+    /// What to print instead, where the message does not say it.
+    pub remedy: Option<Remedy>,
     /// Codes that are like it.
     pub nearest: Vec<Near>,
 }
@@ -56,7 +58,7 @@ pub fn reprint(reading: &Reading, asked: &AskedAgain) -> Result<Reprint, RunFail
     let (mut only, mut as_said) = (Vec::new(), Vec::new());
     let (mut remarks, mut not_again): (Vec<String>, Vec<NotAgain>) = (Vec::new(), Vec::new());
     let mut said_again: Vec<String> = Vec::new();
-    let refused = |why: String| NotAgain { why, nearest: Vec::new() };
+    let refused = |why: String| NotAgain { why, remedy: None, nearest: Vec::new() };
     let wants = |purpose| asked.purposes.contains(&purpose);
     for typed in &asked.what {
         match Named::from_typed(typed, &reading.circuits, &recall) {
@@ -70,18 +72,24 @@ pub fn reprint(reading: &Reading, asked: &AskedAgain) -> Result<Reprint, RunFail
             Err(NotNamed::Unknown(typed)) => {
                 let codes = codes_of(&recall, &typed);
                 not_again.push(if codes.is_empty() {
-                    NotAgain { why: unknown(&typed), nearest: recall.by_scanned(&typed).nearest().to_vec() }
+                    NotAgain {
+                        why: unknown(&typed),
+                        remedy: None,
+                        nearest: recall.by_scanned(&typed).nearest().to_vec(),
+                    }
                 } else {
                     refused(format!("`{typed}` is a circuit's designation; name its code: {}", codes.join(", ")))
                 });
             }
             Err(why) => {
-                let gone = match why {
-                    NotNamed::Gone { code, letter, .. } => stale::remembered(reading, (code, letter), &asked.purposes)?,
+                let gone = match &why {
+                    &NotNamed::Gone { code, letter, .. } => {
+                        stale::remembered(reading, (code, letter), &asked.purposes)?
+                    }
                     _ => Vec::new(),
                 };
                 if gone.is_empty() {
-                    not_again.push(refused(why.to_string()));
+                    not_again.push(NotAgain { remedy: why.remedy(), ..refused(why.to_string()) });
                 }
                 for tag in gone {
                     if as_said.contains(&tag.said) {

@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use super::bounded;
 use super::failure::RunFailure;
+use super::job::Job;
 use super::recall::{Recall, Scanned, Tag};
 use crate::codes::link::{self, Meaning};
 use crate::proof::{self, Patience, ProofFailure, Search, Sighting};
@@ -104,16 +105,45 @@ pub fn scan_bytes(
     bytes: Vec<u8>,
     patience: &Patience<'_>,
 ) -> Result<(Vec<ReadTag>, Search), RunFailure> {
+    let (texts, search) = texts_in(file, bytes, patience)?;
+    let tag = |SymbolText { text, symbols }| ReadTag { file: file.to_owned(), symbols, ..scan_text(recall, &text) };
+    Ok((texts.into_iter().map(tag).collect(), search))
+}
+
+/// What symbols say.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SymbolText {
+    /// Their text.
+    pub text: String,
+    /// How many say so.
+    pub symbols: usize,
+}
+
+/// The texts of the symbols in a photograph (PNG, JPEG) or PDF, whichever job they are of; what says the same is told once.
+///
+/// # Errors
+/// As [`scan_bytes`].
+pub fn texts_in(file: &Path, bytes: Vec<u8>, patience: &Patience<'_>) -> Result<(Vec<SymbolText>, Search), RunFailure> {
     let unreadable = |source| RunFailure::Unreadable { path: file.to_owned(), source };
     let (sightings, search) = symbols_in(bytes, patience).map_err(unreadable)?;
-    let mut tags: Vec<ReadTag> = Vec::new();
+    let mut texts: Vec<SymbolText> = Vec::new();
     for Sighting { text, .. } in sightings {
-        match tags.iter_mut().find(|tag| tag.text == text) {
+        match texts.iter_mut().find(|known| known.text == text) {
             Some(known) => known.symbols += 1,
-            None => tags.push(ReadTag { file: file.to_owned(), symbols: 1, ..scan_text(recall, &text) }),
+            None => texts.push(SymbolText { text, symbols: 1 }),
         }
     }
-    Ok((tags, search))
+    Ok((texts, search))
+}
+
+/// Whether the text of a symbol begins with the address that a job's tags bear. Symbols are upper case, and so case is left aside.
+pub fn bears_address_of(job: &Job, text: &str) -> bool {
+    let base = job.payload().base.as_ref().map(|base| base.value.trim_end_matches('/'));
+    let rest = base.filter(|base| !base.is_empty()).and_then(|base| {
+        let start = text.get(..base.len())?;
+        start.eq_ignore_ascii_case(base).then(|| &text[base.len()..])
+    });
+    rest.is_some_and(|rest| rest.starts_with('/'))
 }
 
 /// What the job knows of the text of a symbol, read by another reader or typed.

@@ -11,8 +11,8 @@ use super::record::{FileRecord, RUN_FILE, RunRecord};
 use super::register::run_files;
 use super::template::Template;
 use super::trying::{self, Asked, PrinterTable, Tried, Untried};
-use super::whole_file::temporary_in;
-use crate::base::Purpose;
+use super::whole_file::put;
+use crate::base::{Page, Purpose, Remedy};
 use crate::proof::MOST_BYTES;
 
 /// PDFs of one run, or one that belongs to none.
@@ -83,14 +83,18 @@ pub fn sendable(job: &Job, asked: Option<&str>) -> Result<Result<Sendable, Untri
         Some(Some(path)) => path,
         Some(None) => {
             let what = format!("`{}` is neither a print run nor a PDF", asked.unwrap_or_default());
-            let remedy = "name the number of a run, as in `loomtag send 3`, its folder, or a PDF";
+            let remedy = Remedy::from("name the number of a run")
+                .and_by(", as in `loomtag send 3`, its folder, or a PDF", Page::Words(""));
             return Ok(Err(Untried::typed(what, remedy)));
         }
         None => match run_files(job.folder()).pop() {
             Some((_, path)) => path,
             None => {
                 let what = "nothing was printed in this job yet";
-                return Ok(Err(Untried::typed(what, "`loomtag tags` makes PDFs; then send them")));
+                return Ok(Err(Untried::typed(
+                    what,
+                    Remedy::by("`loomtag tags`", Page::Print).words(" makes PDFs; then send them"),
+                )));
             }
         },
     };
@@ -199,13 +203,7 @@ fn stock_of(job: &Job, stock: &str, printer: Option<PrinterTable>) -> Result<Res
 /// # Errors
 /// [`RunFailure`] when the disk refuses.
 pub fn keep_beside(folder: &Path, name: &str, text: &[u8]) -> Result<(), RunFailure> {
-    use std::io::Write as _;
-    let path = folder.join(name);
-    let folder = if folder == Path::new("") { Path::new(".") } else { folder };
-    let mut temporary = temporary_in(folder).map_err(RunFailure::disk("write in", folder))?;
-    temporary.write_all(text).map_err(RunFailure::disk("write", &path))?;
-    temporary.persist(&path).map_err(|error| RunFailure::disk("write", &path)(error.error))?;
-    Ok(())
+    put(&folder.join(name), text)
 }
 
 /// What was kept beside the run; nothing where there is no such file.

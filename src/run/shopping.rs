@@ -11,7 +11,7 @@ use super::files::imposing;
 use super::headers::{HeaderLabels, groups_of, with_groups, with_headers};
 use super::making::Made;
 use super::reading::Reading;
-use super::sheets::{self, Laying, SheetLaid, Trays, TubeLaid, TubePage};
+use super::sheets::{self, Laying, SheetLaid, Trays, TubeLaid, TubePage, Waiting};
 use crate::base::{Length, Size};
 use crate::codes::{Register, RunNumber, SheetNumber};
 use crate::layout::{Facts, Frame, TubeUse, text};
@@ -42,8 +42,8 @@ pub enum Need {
         part: Option<(u32, usize)>,
         /// How many labels of begun sheets are lost, for it is their last pass.
         lost: usize,
-        /// Begun sheets that wait for a run that suits them better, each with its free labels.
-        waiting: Vec<(SheetNumber, usize)>,
+        /// Begun sheets that wait for a run that suits them better, with what it costs to go on with each, the cheapest first.
+        waiting: Vec<Waiting>,
         /// The sheets in the order in which they are printed, with the places that are used; none where they are cut up.
         laid: Vec<SheetLaid>,
         /// Places that the printer does not reach, counted from 1.
@@ -210,9 +210,11 @@ fn need(
     let settings = imposing(reading, in_use, run, trays, &head);
     let headers = HeaderLabels::new(reading, in_use, trays.headers(), settings.order);
     let groups = groups_of(tags.iter().map(|tag| tag.group.clone()));
-    let settings = with_groups(settings, &groups, headers.as_ref());
+    let mut settings = with_groups(settings, &groups, headers.as_ref());
     let pieces: Vec<Piece> = with_headers(tags.into_iter(), groups, headers.as_ref()).collect();
     let count_with_headers = pieces.len();
+    // Only where a begun sheet may be left are they placed once more. Then they are few: many fill what is begun.
+    let again = if settings.tray.begun.is_empty() { Vec::new() } else { pieces.clone() };
     let pages = pages::impose(&in_use.stock, pieces.into_iter(), &settings);
     let (mut count_of_pages, mut laid, mut pieces) = (0, Vec::new(), Vec::new());
     for page in pages {
@@ -221,6 +223,8 @@ fn need(
         pieces.extend(TubePage::of(&page));
         laid.extend(trays.laid(&page, count_of_pages, in_use, run));
     }
+    let waiting = sheets::waiting(&in_use.stock, &settings, &laid);
+    let waiting = sheets::going_on(in_use, &mut settings, &again, &waiting);
     Ok(match in_use.stock.geometry() {
         Geometry::Sheet(sheet) => {
             let lost = pages::unprintable_places(sheet, settings.printable(sheet.page()));
@@ -236,7 +240,7 @@ fn need(
                 begun,
                 part,
                 lost: laid.iter().map(SheetLaid::lost).sum(),
-                waiting: sheets::waiting(&in_use.stock, &settings, &laid),
+                waiting,
                 unreached: lost.iter().filter_map(|(place, _)| u32::try_from(place + 1).ok()).collect(),
                 laid,
             }

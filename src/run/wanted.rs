@@ -9,7 +9,7 @@ use super::named::{NotNamed, connector_of, only_from_typed, unknown};
 use super::reading::Reading;
 use super::recall::{Recall, recall};
 use crate::base::nearest::{did_you_mean, did_you_mean_or_choose, nearest};
-use crate::base::{CircuitId, Purpose, TagKind};
+use crate::base::{CircuitId, Page, Purpose, Remedy, TagKind};
 use crate::circuits::{Action, End};
 use crate::labels::{Doubled, Reach};
 
@@ -56,7 +56,7 @@ pub struct InVain {
     /// Why it names nothing.
     pub why: String,
     /// What to do.
-    pub remedy: String,
+    pub remedy: Remedy,
 }
 
 /// The words of the actions.
@@ -154,7 +154,8 @@ impl Choosing<'_> {
         self.reading.circuits.all().iter().flat_map(|circuit| circuit.ends())
     }
 
-    fn miss(&mut self, at: Option<String>, why: String, remedy: String) {
+    fn miss(&mut self, at: Option<String>, why: String, remedy: impl Into<Remedy>) {
+        let remedy = remedy.into();
         self.in_vain.push(InVain { at, why, remedy });
     }
 
@@ -233,13 +234,17 @@ impl Choosing<'_> {
             Ok(only) => Ok(Some(only)),
             Err(NotNamed::Unknown(_)) if self.designated(typed).is_some() => Ok(self.designated(typed)),
             Err(NotNamed::Unknown(_)) => {
-                let how = || "codes are those of tags, places are written `J1/14`; `loomtag find` looks for words";
-                let remedy = self.near(typed).unwrap_or_else(|| how().to_owned());
+                let how = || {
+                    Remedy::from("codes are those of tags, places are written `J1/14`; ")
+                        .and_by("`loomtag find`", Page::Find)
+                        .words(" looks for words")
+                };
+                let remedy = self.near(typed).map_or_else(how, Remedy::from);
                 self.miss(at, unknown(typed), remedy);
                 Ok(None)
             }
             Err(why) => {
-                self.miss(at, why.to_string(), "leave it out".to_owned());
+                self.miss(at, why.to_string(), why.remedy().unwrap_or_else(|| "leave it out".into()));
                 Ok(None)
             }
         }

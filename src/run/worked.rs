@@ -4,7 +4,7 @@
 use std::collections::{BTreeMap, HashMap};
 
 use super::problems::{FOUND_OTHERWISE, OLD_DESIGNATION};
-use crate::base::{Conductor, ConnectorId, EndLetter, Finding, Problem, Step, WireColour};
+use crate::base::{Conductor, ConnectorId, EndLetter, Finding, Page, Problem, Remedy, Step, WireColour};
 use crate::circuits::{Circuits, End};
 use crate::codes::{Issued, Noted, Notes, Record, RecordedEnd, Renaming, Said, progress};
 
@@ -156,7 +156,11 @@ pub(super) fn otherwise(end: &End, noted: &Noted) -> Option<Problem> {
         Finding::Place => "put the row right, and the end keeps its letter and its notes",
         _ => "put the row right",
     };
-    let remedy = format!("{right}; if the note is wrong, `loomtag note --instead {number}` and what is true");
+    let code = noted.note.code;
+    let tag = noted.note.letter.map_or_else(|| code.to_string(), |letter| format!("{code}/{letter}"));
+    let put_right = Page::OnRecord(tag, "Put right");
+    let remedy = Remedy::from(format!("{right}; if the note is wrong, "))
+        .and_by(format!("`loomtag note --instead {number}` and what is true"), put_right);
     Some(FOUND_OTHERWISE.says(what).at(end.origin.clone()).remedy(remedy))
 }
 
@@ -182,8 +186,13 @@ pub fn old_designations(circuits: &Circuits, issued: &Issued, renamings: &[Renam
             before = origin;
         }
         let (old, new) = (circuit.id(), &last.designation);
-        problems
-            .push(problem.remedy(format!("write `{new}`, or `loomtag rename {new} {old}` if it shall stay `{old}`")));
+        problems.push(
+            problem.remedy(
+                Remedy::from(format!("write `{new}`, or "))
+                    .and_by(format!("`loomtag rename {new} {old}`"), Page::OnRecord(codes.code.to_string(), "Rename"))
+                    .words(format!(" if it shall stay `{old}`")),
+            ),
+        );
     }
     problems
 }

@@ -4,7 +4,7 @@ use std::io;
 
 use thiserror::Error;
 
-use crate::base::PrinterAddress;
+use crate::base::{Page, PrinterAddress, Remedy};
 use crate::proof::ProofFailure;
 use crate::run::RunFailure;
 
@@ -73,7 +73,7 @@ pub enum SendFailure {
         /// What does not.
         what: String,
         /// What to do instead.
-        remedy: String,
+        remedy: Remedy,
     },
     /// Printers cannot be looked for.
     #[error("the network cannot be searched for printers: {0}")]
@@ -81,7 +81,7 @@ pub enum SendFailure {
 }
 
 impl SendFailure {
-    pub(super) fn unfit(what: impl Into<String>, remedy: impl Into<String>) -> Self {
+    pub(super) fn unfit(what: impl Into<String>, remedy: impl Into<Remedy>) -> Self {
         Self::Unfit { what: what.into(), remedy: remedy.into() }
     }
 
@@ -99,32 +99,34 @@ impl SendFailure {
     }
 
     /// What to do about it.
-    pub fn remedy(&self) -> Option<String> {
-        let remedy = match self {
+    pub fn remedy(&self) -> Option<Remedy> {
+        let find = || Remedy::by("`loomtag send --find`", Page::Here("Look for printers"));
+        Some(match self {
             Self::Run(failure) => return failure.remedy(),
-            Self::Unfit { remedy, .. } => return Some(remedy.clone()),
-            Self::Pages(_) => "print the PDF by hand, at 100 %",
-            Self::NoHost(_) => {
-                "look at the printer's own menu for its name or number; `loomtag send --find` shows printers that tell of themselves"
-            }
+            Self::Unfit { remedy, .. } => remedy.clone(),
+            Self::Pages(_) => "print the PDF by hand, at 100 %".into(),
+            Self::NoHost(_) => Remedy::from("look at the printer's own menu for its name or number; ")
+                .and(&find())
+                .words(" shows printers that tell of themselves"),
             Self::Refused(_) => {
-                "is printing by IPP switched on in the printer's menu? and is the port right, which is 631 unless told"
+                "is printing by IPP switched on in the printer's menu? and is the port right, which is 631 unless told".into()
             }
             Self::Unreachable { .. } | Self::Silent(_) => {
-                "is the printer switched on, awake and in this network? nothing was marked as printed"
+                "is the printer switched on, awake and in this network? nothing was marked as printed".into()
             }
-            Self::NotEncrypted { .. } => "try `ipp://` in place of `ipps://`",
-            Self::NotIpp { .. } => "check host and port: IPP is at port 631 as a rule, `ipp://host/ipp/print`",
+            Self::NotEncrypted { .. } => "try `ipp://` in place of `ipps://`".into(),
+            Self::NotIpp { .. } => "check host and port: IPP is at port 631 as a rule, `ipp://host/ipp/print`".into(),
             Self::WrongPath(_) => {
-                "try the path `/ipp/print`; `loomtag send --find` shows what printers tell of themselves"
+                Remedy::from("try the path `/ipp/print`; ").and(&find()).words(" shows what printers tell of themselves")
             }
             Self::Locked(_) => {
                 "allow printing without a password in the printer's settings, for this computer at least; passwords are not sent"
+                    .into()
             }
-            Self::Refuses { is_passing: true, .. } => "try again when the printer is ready",
-            Self::Refuses { .. } => "`--dry-run` shows what would be sent and what the printer takes",
-            Self::NoSearch(_) => "look at the printer's own menu for its address",
-        };
-        Some(remedy.to_owned())
+            Self::Refuses { is_passing: true, .. } => "try again when the printer is ready".into(),
+            Self::Refuses { .. } => Remedy::by("`--dry-run`", Page::Here("Ask the printer first"))
+                .words(" shows what would be sent and what the printer takes"),
+            Self::NoSearch(_) => "look at the printer's own menu for its address".into(),
+        })
     }
 }

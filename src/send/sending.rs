@@ -17,7 +17,7 @@ use super::sent::{self, SentFile};
 use super::supported::{ASKED, NEAR, Supported};
 use super::ticket::{Format, Ticket, Wanted, requested};
 use super::{Told, USER};
-use crate::base::{PrinterAddress, Size};
+use crate::base::{Page, PrinterAddress, Remedy, Size};
 use crate::pages::PrinterKind;
 use crate::proof::PageDots;
 use crate::run::Job;
@@ -243,12 +243,16 @@ fn address(job: &Job, file: &SendableFile, wish: &Wish) -> Result<PrinterAddress
         printer.address.as_ref().map(|address| address.value.clone())
     };
     let table = file.table();
-    let find = "`loomtag send --find` shows the addresses of printers; put `address = \"ipp://host/ipp/print\"` there";
+    let find = Remedy::by("`loomtag send --find`", Page::Here("Look for printers"))
+        .words(" shows the addresses of printers; put `address = \"ipp://host/ipp/print\"` there");
     if !file.is_tube() {
         let address = wish.printer.clone().or_else(|| stated(table));
         return address.ok_or_else(|| {
             let what = format!("job.toml tells no address of [{}], which prints `{}`", table.name(), file.name());
-            SendFailure::unfit(what, format!("{find}, or name it with --printer"))
+            SendFailure::unfit(
+                what,
+                find.clone().words(", or name it ").and_by("with --printer", Page::Here("Printer")),
+            )
         });
     }
     let declared = stated(PrinterTable::Sleeves).ok_or_else(|| {

@@ -10,7 +10,7 @@ use super::failure::SendFailure;
 use super::media_name::MediaName;
 use super::raster::PixelType;
 use super::supported::{Supported, hundredths};
-use crate::base::Size;
+use crate::base::{Page, Remedy, Size};
 
 const PDF: &str = "application/pdf";
 const PWG_RASTER: &str = "image/pwg-raster";
@@ -108,8 +108,10 @@ impl Ticket {
             (_, 1) => None,
             (Some(range), copies) if range.contains(&i32::from(copies)) => Some(copies),
             (_, copies) => {
-                let remedy =
-                    "send it once for each copy with --again, or print tags several times with `loomtag tags --copies`";
+                let remedy = Remedy::from("send it once for each copy ")
+                    .and_by("with --again", Page::Words("although it was printed already"))
+                    .words(", or print tags several times with ")
+                    .and_by("`loomtag tags --copies`", Page::Print);
                 return Err(SendFailure::unfit(format!("the printer makes no {copies} copies of a job"), remedy));
             }
         };

@@ -25,9 +25,11 @@ use tower::ServiceExt;
 use super::body::{self, NoBody, PATIENCE};
 use super::desk::Shared;
 use super::jobs::Jobs;
+use super::kept::{Kept, Typed};
 use super::screen::{self, SENT_FROM};
 use super::trouble::Trouble;
 use super::unlock;
+use crate::circuits::LARGEST_FILE;
 
 /// Which hosts a browser may name.
 #[derive(Clone, Debug, Default)]
@@ -52,6 +54,8 @@ pub struct Visitor {
     shared: Arc<Shared>,
     /// Whether the answer is a part of a page, on which no message is seen: those wait for the next whole one.
     is_part: bool,
+    /// A form that was refused, for the page that shows it again.
+    kept: Option<Arc<Kept>>,
     /// The path that was asked for, with its query, to come back to.
     pub path: String,
 }
@@ -59,12 +63,12 @@ pub struct Visitor {
 impl Visitor {
     /// Somebody who reads, and to whom nothing is told.
     pub fn reader(shared: Arc<Shared>, path: &str) -> Self {
-        Self { token: None, shared, is_part: false, path: path.to_owned() }
+        Self { token: None, shared, is_part: false, kept: None, path: path.to_owned() }
     }
 
     /// Who has just typed the PIN.
     pub fn unlocked(token: String, shared: &Arc<Shared>, path: &str) -> Self {
-        Self { token: Some(token), shared: Arc::clone(shared), is_part: false, path: path.to_owned() }
+        Self { token: Some(token), shared: Arc::clone(shared), is_part: false, kept: None, path: path.to_owned() }
     }
 
     /// Whether the PIN was typed here.
@@ -88,6 +92,22 @@ impl Visitor {
         let mut open = self.shared.sessions.open();
         let session = self.token.as_ref().and_then(|token| open.get_mut(token));
         session.map(|session| std::mem::take(&mut session.told)).unwrap_or_default()
+    }
+
+    /// The same with a form that was refused.
+    #[must_use]
+    pub fn keeping(&self, kept: Arc<Kept>) -> Self {
+        Self { kept: Some(kept), ..self.clone() }
+    }
+
+    /// The form that was refused.
+    pub fn kept(&self) -> Option<&Kept> {
+        self.kept.as_deref()
+    }
+
+    /// What was typed into the form that is sent to `action`, where it was refused.
+    pub fn typed(&self, action: &str) -> Typed<'_> {
+        Kept::typed(self.kept(), action)
     }
 
     /// The token of its session.
@@ -141,8 +161,8 @@ pub const MOST_CARRIED: usize = 64 << 10;
 const MOST_UNLOCKING: usize = 4 * MOST_CARRIED;
 /// Largest request with photographs.
 pub const MOST_SCANNED: usize = 32 << 20;
-/// Largest request that writes: lists have at most 64 MiB.
-const MOST_WRITTEN: usize = (64 << 20) + MOST_CARRIED;
+/// Largest request that writes: that with the largest list.
+const MOST_WRITTEN: usize = LARGEST_FILE + MOST_CARRIED;
 
 /// What something that was sent is for.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -166,7 +186,7 @@ impl Door {
     fn sent_to(&self, path: &str) -> Sent {
         let scan = match (self.below_names, path.strip_prefix('/').and_then(|path| path.split_once('/'))) {
             (true, Some((_, rest))) => rest == "scan",
-            (true, None) => false,
+            (true, None) => path == "/scan",
             (false, _) => path == "/scan",
         };
         match path {
@@ -227,7 +247,7 @@ async fn answer(door: &Door, mut request: Request) -> Response {
         }
     }
     let is_part = request.headers().contains_key(PART);
-    request.extensions_mut().insert(Visitor { token, shared: Arc::clone(shared), is_part, path });
+    request.extensions_mut().insert(Visitor { token, shared: Arc::clone(shared), is_part, kept: None, path });
     door.pass(request).await
 }
 

@@ -6,7 +6,8 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
 use axum::Router;
-use axum::extract::{Query, Request};
+use axum::extract::multipart::{Multipart, MultipartRejection};
+use axum::extract::{DefaultBodyLimit, Query, Request};
 use axum::http::{Method, StatusCode, Uri};
 use axum::middleware::{self, Next};
 use axum::response::{IntoResponse, Redirect, Response};
@@ -15,13 +16,15 @@ use maud::{Markup, html};
 use serde::Deserialize;
 use tower::ServiceExt;
 
-use super::access::{Visitor, own_path};
+use super::access::{MOST_SCANNED, Visitor, own_path};
+use super::address::{connector_path, decoded, encoded};
 use super::desk::Desk;
 use super::overview::Waits;
-use super::parts::counted;
+use super::scan;
+use super::scan::of_all::{self, Among};
 use super::screen;
 use super::trouble::Trouble;
-use crate::base::{TagCode, natural};
+use crate::base::{TagCode, counted, natural};
 use crate::run::Job;
 use crate::run::job::JOB_FILE;
 use crate::run::recall::Scanned;
@@ -93,10 +96,16 @@ impl Jobs {
             Self::One(folder) => pages(folder, "").1,
             Self::In(folder) => {
                 let several = Arc::new(Several { folder, pages: Box::new(pages), open: Mutex::default() });
-                let (listed, scanned) = (Arc::clone(&several), Arc::clone(&several));
+                let (listed, scanned, sent) = (Arc::clone(&several), Arc::clone(&several), Arc::clone(&several));
+                let read = move |Query(asked): Query<scan::Asked>, files: Result<Multipart, MultipartRejection>| {
+                    of_all::read(move || sent.among(), asked, files)
+                };
+                let scanning = get(move |Query(asked): Query<scan::Asked>| scan(scanned, asked))
+                    .post(read)
+                    .layer(DefaultBodyLimit::max(MOST_SCANNED));
                 Router::new()
                     .route("/", get(move |Query(typed): Query<Typed>| start(listed, typed)))
-                    .route("/scan", get(move || scan(scanned)))
+                    .route("/scan", scanning)
                     .fallback(move |request| pass(several, request))
             }
         }
@@ -179,6 +188,16 @@ impl Several {
         names
     }
 
+    /// All jobs that can be read.
+    fn among(&self) -> Vec<Among> {
+        let job = |name: String| {
+            let (desk, _) = self.open(&name);
+            let job = desk.snapshot().ok()?;
+            Some(Among { title: titled(&name, &desk), desk, job })
+        };
+        self.names().into_iter().filter_map(job).collect()
+    }
+
     /// The job that the first segment of a path names, and its pages. Looks at the disk.
     fn asked(&self, segment: &str) -> Option<(Desk, Router)> {
         self.named(segment).map(|name| self.open(&name))
@@ -227,24 +246,10 @@ async fn start(several: Arc<Several>, typed: Typed) -> Response {
     }
 }
 
-/// Where tags are scanned: each job looks among its own.
-async fn scan(several: Arc<Several>) -> Response {
-    let listing = tokio::task::spawn_blocking(move || {
-        html! {
-            p { "Of which job is the tag? Each job scans its own; a code that is typed is looked for in all." }
-            ul.jobs { @for name in names(&several.folder) {
-                li.card {
-                    @let (desk, _) = several.open(&name);
-                    a.title href=(desk.link("/scan")) { bdi { (titled(&name, &desk)) } }
-                }
-            } }
-            p { a href="/" { "All jobs" } }
-        }
-    });
-    match listing.await {
-        Ok(body) => screen::bare("Scan", body, None).into_response(),
-        Err(_) => Trouble::Broken.into_response(),
-    }
+/// Where tags of any job are scanned.
+async fn scan(several: Arc<Several>, asked: scan::Asked) -> Response {
+    let answer = tokio::task::spawn_blocking(move || of_all::asked(&several.among(), &asked));
+    answer.await.unwrap_or_else(|_| Trouble::Broken.into_response())
 }
 
 /// A job by its title and its folder, for several may have one title.
@@ -277,7 +282,7 @@ fn job(name: &str, desk: &Desk) -> Markup {
         Err(trouble) => html! {
             li.card {
                 a.title href=(link) { bdi { (name) } }
-                (trouble.told())
+                (trouble.told(Some(desk)))
             }
         },
     }
@@ -331,7 +336,7 @@ async fn look_up(several: Arc<Several>, path: String) -> Response {
                 Scanned::Known(known) => found.push(told(&path, known.record.in_a_line())),
                 Scanned::Blank { told: what, .. } => found.push(told(&path, what)),
                 Scanned::Connector { connector, found: ends, .. } if !ends.is_empty() => {
-                    found.push(told(&format!("/C/{}", encoded(&connector)), format!("connector {connector}")));
+                    found.push(told(&connector_path(&connector), format!("connector {connector}")));
                 }
                 other => near.extend(
                     other
@@ -378,33 +383,6 @@ fn choice(all: &[Told]) -> Markup {
     }
 }
 
-/// The text of a segment of a path; as it stands where it is not encoded as one.
-fn decoded(segment: &str) -> String {
-    let (mut bytes, mut rest) = (Vec::with_capacity(segment.len()), segment.as_bytes());
-    while let Some((&first, after)) = rest.split_first() {
-        let digits = after.get(..2).and_then(|digits| std::str::from_utf8(digits).ok());
-        match digits.and_then(|digits| u8::from_str_radix(digits, 16).ok()).filter(|_| first == b'%') {
-            Some(byte) => {
-                bytes.push(byte);
-                rest = &after[2..];
-            }
-            None => {
-                bytes.push(first);
-                rest = after;
-            }
-        }
-    }
-    String::from_utf8(bytes).unwrap_or_else(|_| segment.to_owned())
-}
-
-/// A text as one segment of a path (RFC 3986, 3.3).
-pub fn encoded(text: &str) -> String {
-    let is_plain = |byte: u8| byte.is_ascii_alphanumeric() || b"-._~".contains(&byte);
-    text.bytes()
-        .map(|byte| if is_plain(byte) { char::from(byte).to_string() } else { format!("%{byte:02X}") })
-        .collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -431,14 +409,5 @@ mod tests {
         assert!(
             is_symbol("/7KF4/A") && is_symbol("/C/J1") && !is_symbol("/runs") && !is_symbol("") && !is_symbol("?a=1")
         );
-    }
-
-    #[test]
-    fn what_is_encoded_is_decoded() {
-        for name in ["Marsh Hen", "Möwe 50 %", "a.b", "%41", "..", "#?&+"] {
-            assert_eq!(decoded(&encoded(name)), name);
-        }
-        assert_eq!(decoded("M%c3%b6we+%zz"), "Möwe+%zz");
-        assert_eq!(decoded("%ff"), "%ff");
     }
 }

@@ -24,6 +24,7 @@ use jiff::Timestamp;
 use tokio::net::TcpListener;
 
 mod access;
+mod address;
 mod announce;
 mod assets;
 mod body;
@@ -32,6 +33,7 @@ mod connectors;
 mod desk;
 mod find;
 mod jobs;
+mod kept;
 mod lists;
 mod noted;
 mod overview;

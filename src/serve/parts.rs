@@ -2,13 +2,17 @@
 
 use std::borrow::Cow;
 
+use jiff::Timestamp;
 use maud::{Markup, html};
 
+use super::address::{connector_link, place_link, row_link};
 use super::desk::Desk;
-use super::jobs::encoded;
 use crate::base::origin::Excerpt;
-use crate::base::{Colour, Origin, Problem, Severity, WireColour};
+use crate::base::remedy::Part;
+use crate::base::{Colour, Origin, Page, Problem, Remedy, Severity, WireColour, counted};
 use crate::run::rows::line_name;
+use crate::run::spoken_of::Chosen;
+use crate::run::{Snapshot, must_be_seen, recall};
 
 /// A code with its letter, as it stands on the tag, leading to its record.
 pub fn tag(desk: &Desk, code: &str, letter: Option<&str>) -> Markup {
@@ -18,12 +22,6 @@ pub fn tag(desk: &Desk, code: &str, letter: Option<&str>) -> Markup {
             (code) @if let Some(letter) = letter { " " span.letter { (letter) } }
         }
     }
-}
-
-/// Where what is known of a place is: of `J1/14`, `/at/J1/14`. It answers also where no code was issued yet.
-pub fn place_link(desk: &Desk, place: &str) -> String {
-    let parts: Vec<String> = place.split('/').map(encoded).collect();
-    desk.link(&format!("/at/{}", parts.join("/")))
 }
 
 /// A code that is not issued yet, as it will stand on the tag, leading to what is known of its place.
@@ -36,16 +34,6 @@ pub fn tag_ahead(desk: &Desk, code: &str, letter: &str, place: &str) -> Markup {
 /// A connector, leading to its page.
 pub fn connector(desk: &Desk, name: &str) -> Markup {
     html! { a.place href=(connector_link(desk, name)) { (name) } }
-}
-
-/// Where a connector's page is.
-pub fn connector_link(desk: &Desk, name: &str) -> String {
-    desk.link(&format!("/C/{}", encoded(name)))
-}
-
-/// Where it is decided what is done with an end: `7KF4 A`.
-pub fn decide_link(desk: &Desk, mark: &str) -> String {
-    desk.link(&format!("/circuits/edit?end={}", encoded(&mark.replace(' ', "/"))))
 }
 
 /// The insulation colours of a wire: a piece of it, its letters, and its words for those who do not see it.
@@ -81,6 +69,43 @@ pub fn words(text: &str) -> Markup {
     }
 }
 
+/// What to do: where a terminal has a command, the page on which it is done. `desk` is none where no job is at hand: then pages have
+/// their names alone.
+pub fn remedy(desk: Option<&Desk>, remedy: &Remedy) -> Markup {
+    html! {
+        @for part in remedy.parts() {
+            @match part {
+                Part::Words(text) => (words(text)),
+                Part::Means(terminal, page) => (means(desk, terminal, page)),
+            }
+        }
+    }
+}
+
+fn means(desk: Option<&Desk>, terminal: &str, page: &Page) -> Markup {
+    let way = |path: &str, name: &str| {
+        let link = desk.map(|desk| desk.link(path));
+        html! { @match link { Some(link) => a href=(link) { (name) }, None => strong { (name) } } }
+    };
+    match page {
+        Page::Print => way("/print", "Print"),
+        Page::PrintOnNewSheets => way("/print?new_sheet=1", "on new sheets"),
+        Page::Sheets => way("/print/sheets", "Sheets"),
+        Page::Blanks => way("/print/blanks", "Blanks"),
+        Page::Circuits => way("/circuits", "Circuits"),
+        Page::Decided => way("/circuits/decisions", "Decided here"),
+        Page::Problems => way("/problems", "Problems"),
+        Page::Record(code) => way(&format!("/{code}"), &format!("the record of {code}")),
+        Page::OnRecord(code, what) => {
+            html! { strong { (what) } " at " (way(&format!("/{code}"), &format!("the record of {code}"))) }
+        }
+        Page::Find => html! { "the find box above" },
+        Page::Here(name) => html! { strong { (name) } },
+        Page::Words(text) => words(text),
+        Page::Terminal => html! { (words(terminal)) " in a terminal" },
+    }
+}
+
 /// A place in a list, leading to its row.
 pub fn place_in_list(desk: &Desk, origin: &Origin) -> Markup {
     html! {
@@ -91,9 +116,14 @@ pub fn place_in_list(desk: &Desk, origin: &Origin) -> Markup {
     }
 }
 
-/// Where the row of a list is shown: it is named as messages and records name it, `j1.csv:14` or `loom.xlsx:Sheet1!D14`.
-pub fn row_link(desk: &Desk, named: &str) -> String {
-    desk.link(&format!("/rows?at={}", encoded(named)))
+/// A moment, in universal time; the script of a page turns it into the browser's own time.
+pub fn moment(at: Timestamp) -> Markup {
+    html! { time datetime=(at) { (recall::moment(at)) } }
+}
+
+/// A moment as records keep it.
+pub fn moment_named(at: &str) -> Markup {
+    at.parse().map_or_else(|_| html! { (at) }, moment)
 }
 
 /// Severity in a word.
@@ -104,21 +134,87 @@ pub const fn severity(severity: Severity) -> &'static str {
     }
 }
 
-/// A problem: what is wrong and where, its line with the cell marked, and what to do.
-pub fn problem(problem: &Problem) -> Markup {
+/// A problem of the job: what is wrong and where, its line with the cell marked, what it speaks of, and what to do.
+pub fn problem(desk: &Desk, job: &Snapshot, problem: &Problem) -> Markup {
+    whole(problem, Some((desk, job)))
+}
+
+/// The same where no job has the rows: of settings that cannot be read, or of a list that is not taken yet.
+pub fn problem_alone(problem: &Problem) -> Markup {
+    whole(problem, None)
+}
+
+fn whole(problem: &Problem, of: Option<(&Desk, &Snapshot)>) -> Markup {
     let severity = severity(problem.severity);
+    let place = |origin: &Origin| match of {
+        Some((desk, _)) => place_in_list(desk, origin),
+        None => html! { code dir="auto" { (origin) } },
+    };
     html! {
         article.problem.(severity) {
             p {
                 strong { (severity) } " "
-                @if let Some(origin) = &problem.origin { code dir="auto" { (origin) } ": " }
+                @if let Some(origin) = &problem.origin { (place(origin)) ": " }
                 (words(&problem.message))
             }
             @if let Some(origin) = &problem.origin { (excerpt(origin)) }
             @for related in &problem.related {
-                p.soft { (words(&related.note)) ": " code dir="auto" { (related.origin) } }
+                p.soft { (words(&related.note)) ": " (place(&related.origin)) }
             }
-            @if let Some(remedy) = &problem.remedy { p.remedy { (words(remedy)) } }
+            @if let Some((desk, job)) = of { (spoken_of(desk, job, problem)) }
+            @if let Some(remedy) = &problem.remedy { p.remedy { (self::remedy(of.map(|(desk, _)| desk), remedy)) } }
+        }
+    }
+}
+
+/// So many problems are shown before something is printed.
+const SEEN: usize = 24;
+
+/// What must be seen before these are printed: what touches them as a whole, the others in one line.
+pub fn to_be_seen<'p>(
+    desk: &Desk,
+    job: &Snapshot,
+    problems: impl Iterator<Item = &'p Problem>,
+    chosen: &Chosen,
+) -> Markup {
+    let (own, others): (Vec<&Problem>, Vec<&Problem>) =
+        problems.filter(|problem| must_be_seen(problem)).partition(|problem| job.touches(chosen, problem));
+    let more = own.len().saturating_sub(SEEN);
+    html! {
+        @for one in own.iter().take(SEEN) { (problem(desk, job, one)) }
+        @if more + others.len() > 0 {
+            p.seen {
+                a href=(desk.link("/problems?which=seen")) {
+                    @if more > 0 { (counted(more, "more warning")) @if !others.is_empty() { ", and " } }
+                    @if !others.is_empty() { (counted(others.len(), "warning")) " of other ends" }
+                }
+            }
+        }
+    }
+}
+
+/// So many ends and connectors that a problem speaks of are named.
+const SPOKEN_OF: usize = 6;
+
+/// The ends and connectors that a problem speaks of, each leading to its page.
+pub fn spoken_of(desk: &Desk, job: &Snapshot, problem: &Problem) -> Markup {
+    let spoken = job.spoken_of(problem);
+    let ends = spoken.ends.iter().map(|&(circuit, end)| {
+        let place = job.reading.circuits.all()[circuit].ends()[end].place.to_string();
+        let codes = &job.issued.circuits[circuit];
+        let is_issued = job.codes.contains(&codes.code);
+        html! {
+            @if is_issued { (tag(desk, codes.code.as_str(), Some(&codes.letters[end].to_string()))) " " }
+            a.place href=(place_link(desk, &place)) { bdi { (place) } }
+        }
+    });
+    let all: Vec<Markup> = spoken.connectors.iter().map(|id| connector(desk, id.as_str())).chain(ends).collect();
+    html! {
+        @if !all.is_empty() {
+            p.spoken {
+                @for (at, one) in all.iter().take(SPOKEN_OF).enumerate() { @if at > 0 { " · " } (one) }
+                @if all.len() > SPOKEN_OF { " and " (all.len() - SPOKEN_OF) " more" }
+            }
         }
     }
 }
@@ -147,7 +243,17 @@ pub fn cut(text: &str, most: usize) -> Cow<'_, str> {
     }
 }
 
-/// `1 end`, `2 ends`.
-pub fn counted(count: usize, thing: &str) -> String {
-    if count == 1 { format!("1 {thing}") } else { format!("{count} {thing}s") }
+/// The box of a step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Tick {
+    /// The step is to be done.
+    Open,
+    /// It is done, by the notes that stand.
+    Done,
+}
+
+impl From<bool> for Tick {
+    fn from(is_done: bool) -> Self {
+        if is_done { Self::Done } else { Self::Open }
+    }
 }

@@ -3,9 +3,9 @@
 use maud::{DOCTYPE, Markup, html};
 
 use super::access::Visitor;
+use super::address::encoded;
 use super::assets;
 use super::desk::Desk;
-use super::jobs::encoded;
 use super::parts::words;
 use crate::run::Snapshot;
 use crate::run::recall::{TEST_IT, moment};
@@ -86,6 +86,7 @@ impl Screen<'_> {
                 }
                 main #main {
                     div.told role="status" { @for one in &told { p.warned[one.starts_with("mind: ")] dir="auto" { (words(one)) } } }
+                    @if let Some(kept) = self.visitor.kept() { (kept.told(self.desk)) }
                     (body)
                 }
                 footer.foot {

@@ -49,6 +49,22 @@
   });
 })();
 
+// --- moments: told in universal time, shown in the browser's own ---------------------------------------------------------------
+(() => {
+  const two = (number) => String(number).padStart(2, "0");
+  const own = (time) => {
+    const at = new Date(time.dateTime);
+    if (isNaN(at) || time.title) return;
+    time.title = time.textContent;
+    time.textContent = `${at.getFullYear()}-${two(at.getMonth() + 1)}-${two(at.getDate())} ${two(at.getHours())}:${two(at.getMinutes())}`;
+  };
+  const all = (part) => part.querySelectorAll?.("time[datetime]").forEach(own);
+  all(document);
+  // Parts of a page that come later.
+  new MutationObserver((changes) => changes.forEach((change) => change.addedNodes.forEach(all)))
+    .observe(document.body, { childList: true, subtree: true });
+})();
+
 // --- forms that change a part of the page without leaving it -----------------------------------------------------------------
 // `data-swap="#main"`: the answer's element of that name takes the place of ours. A question that fails goes the plain way; what
 // was written is never sent twice.

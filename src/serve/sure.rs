@@ -5,8 +5,10 @@ use std::hash::{DefaultHasher, Hash, Hasher};
 
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
+use jiff::Timestamp;
 use maud::html;
 
+use super::parts::{moment, words};
 use super::screen::{Screen, Tab};
 
 /// The names of the fields of an answer: that it is meant, and the mark of what was asked.
@@ -19,8 +21,37 @@ pub struct Question {
     pub what: String,
     /// What speaks against it, the gravest first; nothing: it is not asked.
     pub reasons: Vec<Reason>,
+    /// What is compared, side by side.
+    pub sides: Vec<Sides>,
     /// What else should be known.
     pub shown: Vec<String>,
+}
+
+/// Two that differ.
+#[derive(Clone, Debug, Hash)]
+pub struct Sides {
+    /// Of what.
+    pub of: String,
+    /// The older, and the newer.
+    pub sides: [Side; 2],
+}
+
+/// One of them.
+#[derive(Clone, Debug)]
+pub struct Side {
+    /// What it is called.
+    pub name: String,
+    /// When it was told.
+    pub at: Timestamp,
+    /// What it says.
+    pub words: String,
+}
+
+/// The moment of one that is told just now is another when it is answered.
+impl Hash for Side {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        (&self.name, &self.words).hash(state);
+    }
 }
 
 /// What speaks against something.
@@ -71,7 +102,7 @@ impl Question {
             @if was_asked { p.mind { "What speaks against it is not the same any more: look again." } }
             @for reason in &self.reasons {
                 div.doubt {
-                    p.alarm { (reason.what) }
+                    p.alarm { (words(&reason.what)) }
                     @if !reason.of.is_empty() {
                         ul {
                             @for one in reason.of.iter().take(reason.named) { li { bdi { (one) } } }
@@ -80,7 +111,17 @@ impl Question {
                     }
                 }
             }
-            @if !self.shown.is_empty() { ul.warnings { @for line in &self.shown { li { bdi { (line) } } } } }
+            @for Sides { of, sides } in &self.sides {
+                p { bdi { (of) } }
+                div.sides { @for side in sides {
+                    div.card {
+                        h2 { (side.name) }
+                        p { strong { (words(&side.words)) } }
+                        p.soft { (moment(side.at)) }
+                    }
+                } }
+            }
+            @if !self.shown.is_empty() { ul.warnings { @for line in &self.shown { li { bdi { (words(line)) } } } } }
             form.stack method="post" action=(action) {
                 @for (name, value) in sent.iter().filter(|(name, _)| !ANSWER.contains(&name.as_str())) {
                     input type="hidden" name=(name) value=(value);
@@ -106,7 +147,7 @@ mod tests {
         let question = |reasons: &[&str]| Question {
             what: "join".to_owned(),
             reasons: reasons.iter().map(|reason| Reason::plain(*reason)).collect(),
-            shown: Vec::new(),
+            ..Question::default()
         };
         let answer = |to: &Question| vec![("sure".to_owned(), "yes".to_owned()), ("asked".to_owned(), to.mark())];
         let (one, two) = (question(&["for ever"]), question(&["for ever", "of other colours"]));

@@ -5,9 +5,9 @@ use axum::response::{IntoResponse, Response};
 use maud::{Markup, html};
 
 use super::desk::Desk;
-use super::parts::{problem, words};
+use super::parts::{self, problem_alone, words};
 use super::screen;
-use crate::base::Problem;
+use crate::base::{Page, Problem, Remedy};
 use crate::run::noting::NotNoted;
 use crate::run::{JobFailure, NotHeld, RunFailure};
 
@@ -21,7 +21,7 @@ pub enum Trouble {
         /// What is wrong.
         what: String,
         /// What to do instead.
-        remedy: String,
+        remedy: Remedy,
     },
     /// Disk, register or printing.
     Failed(RunFailure),
@@ -56,8 +56,10 @@ impl From<NotNoted> for Trouble {
             NotNoted::Words(why) => Self::refused(why.what, why.remedy),
             NotNoted::Unknown(_) => Self::refused(
                 format!("nothing is noted: {why}"),
-                "look at the page again; codes are issued when tags or bench sheets are printed first: `loomtag tags`",
+                Remedy::from("look at the page again; codes are issued when tags or bench sheets are printed first: ")
+                    .and_by("`loomtag tags`", Page::Print),
             ),
+            NotNoted::NoCode(_) => Self::refused(format!("nothing is noted: {why}"), why.remedy().unwrap_or_default()),
             NotNoted::CannotBe(_) => {
                 Self::refused(format!("nothing is noted: {why}"), "look at the page again, and name the code of a tag")
             }
@@ -73,11 +75,12 @@ impl From<RunFailure> for Trouble {
 
 impl Trouble {
     /// Something that was sent and cannot be done.
-    pub fn refused(what: impl Into<String>, remedy: impl Into<String>) -> Self {
+    pub fn refused(what: impl Into<String>, remedy: impl Into<Remedy>) -> Self {
         Self::Refused { what: what.into(), remedy: remedy.into() }
     }
 
-    fn status(&self) -> StatusCode {
+    /// The status of a page that tells it.
+    pub fn status(&self) -> StatusCode {
         match self {
             Self::NotFound(_) => StatusCode::NOT_FOUND,
             Self::Refused { .. } => StatusCode::UNPROCESSABLE_ENTITY,
@@ -100,17 +103,17 @@ impl Trouble {
     }
 
     /// What is the matter, and the remedy.
-    pub fn told(&self) -> Markup {
+    pub fn told(&self, desk: Option<&Desk>) -> Markup {
         match self {
             Self::NotFound(what) => html! { p { (words(what)) } },
-            Self::Refused { what, remedy } => html! { p.alarm { (words(what)) } p { (words(remedy)) } },
+            Self::Refused { what, remedy } => html! { p.alarm { (words(what)) } p { (parts::remedy(desk, remedy)) } },
             Self::Failed(failure) | Self::Unread(failure) => html! {
                 p.alarm { (words(&failure.to_string())) }
-                @if let Some(remedy) = failure.remedy() { p { (words(&remedy)) } }
+                @if let Some(remedy) = failure.remedy() { p { (parts::remedy(desk, &remedy)) } }
             },
             Self::Settings(problems) => html! {
                 p.alarm { "job.toml cannot be used" }
-                @for one in problems { (problem(one)) }
+                @for one in problems { (problem_alone(one)) }
             },
             Self::Busy => {
                 html! { p { "others ask for what takes long to work out" } p { "load the page again in a moment" } }
@@ -121,13 +124,13 @@ impl Trouble {
 
     /// As a page of a job, with the ways out of it.
     pub fn on(&self, desk: &Desk) -> Response {
-        (self.status(), screen::bare(self.title(), self.told(), Some(&desk.link("/")))).into_response()
+        (self.status(), screen::bare(self.title(), self.told(Some(desk)), Some(&desk.link("/")))).into_response()
     }
 }
 
 impl IntoResponse for Trouble {
     fn into_response(self) -> Response {
-        (self.status(), screen::bare(self.title(), self.told(), None)).into_response()
+        (self.status(), screen::bare(self.title(), self.told(None), None)).into_response()
     }
 }
 
@@ -146,7 +149,7 @@ mod tests {
         ] {
             let trouble = of(overtaken);
             assert_eq!((trouble.status(), trouble.title()), (StatusCode::CONFLICT, "Somebody was quicker"));
-            assert!(trouble.told().into_string().len() > 40, "it is told in words");
+            assert!(trouble.told(None).into_string().len() > 40, "it is told in words");
         }
         let failed = of(RegisterFailure::NoSuchDecision { number: 7 });
         assert_eq!((failed.status().as_u16(), failed.title()), (500, "This could not be done"));

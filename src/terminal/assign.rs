@@ -7,7 +7,7 @@ use serde_json::json;
 
 use super::Ending;
 use super::args::Assign;
-use super::complaint::Complaint;
+use super::complaint::{Complaint, with_remedy};
 use super::find::usable;
 use super::join::code;
 use super::output::Output;
@@ -36,9 +36,9 @@ pub fn run(job: &Path, asked: &Assign, now: Timestamp, output: &mut Output) -> R
             return Ok(Ending::Done);
         }
         Outcome::Objected(objections) => (objections, Some("--sure assigns it all the same")),
-        Outcome::NotNamed(why) => (vec![why.to_string()], None),
+        Outcome::NotNamed(why) => (vec![with_remedy(&why, why.remedy())], None),
     };
-    if asked.json {
+    if asked.answer.json {
         output.json(&json!({ "assigned_now": false, "objections": why }))?;
         return Ok(Ending::Problems);
     }
@@ -64,7 +64,7 @@ fn tell(
     let recall = run::recall(reading)?;
     let found = recall.by_code(blank, None);
     let printed = assigned.printed;
-    if asked.json {
+    if asked.answer.json {
         output.json(&json!({
             "assigned_now": !assigned.is_known,
             "printed": printed.to_string(),

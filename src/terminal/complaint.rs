@@ -1,9 +1,10 @@
 //! What keeps a verb from being run, in words, with what to do about it.
 
-use std::io;
+use std::{fmt, io};
 
 use thiserror::Error;
 
+use crate::base::Remedy;
 use crate::run::init::InitFailure;
 use crate::run::{JobFailure, RunFailure};
 use crate::send::SendFailure;
@@ -39,12 +40,20 @@ impl From<JobFailure> for Complaint {
     }
 }
 
+/// A message and what to do about it, in one line.
+pub fn with_remedy(what: impl fmt::Display, remedy: Option<Remedy>) -> String {
+    match remedy {
+        Some(remedy) => format!("{what}: {remedy}"),
+        None => what.to_string(),
+    }
+}
+
 impl Complaint {
     /// What to do about it.
     pub fn remedy(&self) -> Option<String> {
         match self {
-            Self::Run(failure) => failure.remedy(),
-            Self::Send(failure) => failure.remedy(),
+            Self::Run(failure) => failure.remedy().map(String::from),
+            Self::Send(failure) => failure.remedy().map(String::from),
             Self::Typed { remedy, .. } => Some(remedy.clone()),
             Self::Init(_) | Self::Output(_) => None,
         }

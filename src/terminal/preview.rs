@@ -4,7 +4,7 @@ use serde_json::json;
 
 use super::Ending;
 use super::args::Check;
-use super::complaint::Complaint;
+use super::complaint::{Complaint, with_remedy};
 use super::fits::{fit_json, remarks};
 use super::made::{refusals, refused_json};
 use super::output::{Output, count};
@@ -15,7 +15,7 @@ use crate::run::{Preview, Previews, Reading, preview};
 /// Draws and tells.
 pub fn run(reading: &Reading, asked: &Check, output: &mut Output) -> Result<Ending, Complaint> {
     let previews = preview(reading, &choice(&asked.which, reading), &asked.preview, asked.out.as_deref())?;
-    if asked.json {
+    if asked.answer.json {
         output.json(&as_json(&previews))?;
     } else {
         if !reading.problems.is_empty() {
@@ -38,7 +38,7 @@ fn tell(previews: &Previews, output: &mut Output) -> Result<(), Complaint> {
             output.line(format!("  {remark}"))?;
         }
     }
-    let unknown = previews.unknown.iter().map(|(_, why)| why.to_string());
+    let unknown = previews.unknown.iter().map(|(_, why)| with_remedy(why, why.remedy()));
     for line in refusals(&previews.refused).into_iter().chain(previews.none.clone()).chain(unknown) {
         output.line(line)?;
     }

@@ -4,10 +4,10 @@ use std::path::Path;
 
 use jiff::Timestamp;
 
-use super::args::Reprint;
-use super::complaint::Complaint;
+use super::complaint::{Complaint, with_remedy};
 use super::find::{tell_nearest, usable};
 use super::output::Output;
+use super::tag_args::Reprint;
 use super::{Ending, tags};
 use crate::base::Purpose;
 use crate::run::reprinting::{AskedAgain, reprint};
@@ -47,7 +47,7 @@ pub fn run(job: &Path, asked: &Reprint, now: Timestamp, output: &mut Output) -> 
     }
     if !again.not_again.is_empty() {
         for one in &again.not_again {
-            output.line(&one.why)?;
+            output.line(with_remedy(&one.why, one.remedy.clone()))?;
             tell_nearest(&one.nearest, output)?;
         }
         output.aside("nothing was printed");

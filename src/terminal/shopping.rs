@@ -15,7 +15,7 @@ pub fn needs_lines(needs: &[Need]) -> Vec<String> {
         return Vec::new();
     }
     let rows: Vec<Vec<String>> =
-        to_buy(needs).into_iter().map(|ToBuy { what, amount, remark }| vec![what, amount, remark]).collect();
+        to_buy(needs).into_iter().map(|ToBuy { what, amount, remark }| vec![what, amount, remark.into()]).collect();
     let mut lines = vec![format!("to have at hand or to buy, tube {OVER_PERCENT} % over:")];
     lines.extend(columns(&rows).into_iter().map(|line| format!("  {line}")));
     lines
@@ -33,7 +33,7 @@ pub fn needs_json(needs: &[Need]) -> Value {
             "labels_a_sheet": a_sheet,
             "part_of_a_sheet": part.map(|(from, labels)| json!({ "from": from, "labels": labels })),
             "labels_lost": lost,
-            "waiting_sheets": waiting.iter().map(|(number, _)| number.get()).collect::<Vec<_>>(),
+            "waiting_sheets": waiting.iter().map(|one| one.number.get()).collect::<Vec<_>>(),
             "begun_sheets": begun.iter().map(|(number, _)| number.get()).collect::<Vec<_>>(),
             "labels_left_over": need.left_over(),
             "waste_percent": need.waste_percent(),

@@ -28,7 +28,7 @@ impl Bench {
 /// The text with every moment shown as `WHEN`.
 fn timeless(text: &str) -> String {
     let is_moment = |at: usize| {
-        let pattern = "dddd-dd-dd dd:ddZ";
+        let pattern = "dddd-dd-dd dd:dd UTC";
         text[at..].len() >= pattern.len()
             && pattern.bytes().zip(text[at..].bytes()).all(|(p, c)| if p == b'd' { c.is_ascii_digit() } else { p == c })
     };
@@ -36,7 +36,7 @@ fn timeless(text: &str) -> String {
     while let Some(character) = text[at..].chars().next() {
         if is_moment(at) {
             timeless += "WHEN";
-            at += "2026-11-25 14:03Z".len();
+            at += "2026-11-25 14:03 UTC".len();
         } else {
             timeless.push(character);
             at += character.len_utf8();

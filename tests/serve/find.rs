@@ -93,9 +93,13 @@ fn blanks_and_what_has_no_code_yet_are_found() {
     let text = served.get("/find?part=1&q=rail").text();
     assert!(text.contains("href=\"/at/J1/14\"") && text.contains("no code yet"), "{text}");
     let (job, served) = coded();
-    job.done(&["blanks", "2", "--list"]);
-    let listed = served.get("/find?q=J1/14");
-    assert_eq!(listed.status, StatusCode::SEE_OTHER);
+    let blanks = job.done(&["blanks", "2", "--list", "--json"]).json();
+    let blank = blanks["codes"][0].as_str().expect("a code");
+    let listed = served.get(&format!("/find?q={}", blank.to_lowercase()));
+    assert_eq!((listed.status, listed.to), (StatusCode::SEE_OTHER, Some(format!("/{blank}"))));
+    let part = served.get(&format!("/find?part=1&q={blank}")).text();
+    assert!(part.contains(&format!("href=\"/{blank}\"")) && part.contains("a blank"), "{part}");
+    assert_eq!(served.get("/find?q=J1/14").status, StatusCode::SEE_OTHER, "what has a code leads on beside them");
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! Circuits, and what is odd about their lists -> what nobody decided or knows yet, with boxes and lines for the answers.
 
-use super::{boxes, counted, heading};
-use crate::base::{Finding, Length, Problem, TagCode};
+use super::{boxes, heading};
+use crate::base::{Finding, Length, Problem, TagCode, counted};
 use crate::circuits::caution::danger_at;
 use crate::circuits::{Action, FarEnd, Supply};
 use crate::layout::text::Fonts;

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::{BEFORE, counted, heading};
-use crate::base::{Conductor, ConnectorId, Length, Step, WireColour};
+use super::{BEFORE, heading};
+use crate::base::{Conductor, ConnectorId, Length, Remedy, Step, WireColour, counted};
 use crate::circuits::Action;
 use crate::layout::text::Fonts;
 use crate::paperwork::reuse::words::{Words, of_purchase};
@@ -19,7 +19,7 @@ pub struct ToBuy {
     /// How much of it: `3 sheets`, `1.3 m`.
     pub amount: String,
     /// What it is for, and what is not known of it.
-    pub remark: String,
+    pub remark: Remedy,
 }
 
 /// The sheet; `None` where there is nothing to buy. `run` is what the next print run takes, in the words of `check`; wire is counted
@@ -50,10 +50,10 @@ pub fn sheet(
         ]);
         for line in lines {
             table.row(vec![
-                Cell::tick(false),
+                Cell::open_box(),
                 Cell::Strong(line.what),
                 Cell::words(Some(line.amount)),
-                Cell::words(Some(line.remark)),
+                Cell::words(Some(line.remark.to_string())),
             ]);
         }
         passages.push(table.passage(fonts, width, Length::ZERO));
@@ -87,7 +87,7 @@ fn plugs(harness: &Harness<'_>) -> Vec<ToBuy> {
         ToBuy {
             what,
             amount: connectors.iter().map(|(_, count)| count).sum::<usize>().to_string(),
-            remark: remark.join(", "),
+            remark: remark.join(", ").into(),
         }
     };
     by_type.into_iter().map(line).collect()
@@ -115,13 +115,13 @@ fn wire(harness: &Harness<'_>, settings: Settings) -> Vec<ToBuy> {
         ToBuy {
             what: sort.into_iter().flatten().collect::<Vec<_>>().join(", "),
             amount: of_purchase(buy),
-            remark: parts.into_iter().flatten().collect::<Vec<_>>().join("; "),
+            remark: parts.into_iter().flatten().collect::<Vec<_>>().join("; ").into(),
         }
     };
     let by_hand = |held: &HeldBack| ToBuy {
         what: format!("{}, {}", words.tag(held.wire.circuit, held.wire.ends()), words.way(held.wire)),
         amount: "see by hand".to_owned(),
-        remark: words.why(held),
+        remark: words.why(held).into(),
     };
     wants.to_buy.iter().map(line).chain(wants.held_back.iter().map(by_hand)).collect()
 }
@@ -156,12 +156,12 @@ fn joints(harness: &Harness<'_>) -> Vec<ToBuy> {
             None => format!("terminal for a cut end, {size}"),
         },
         amount: tags.len().to_string(),
-        remark: tags.join(", "),
+        remark: tags.join(", ").into(),
     });
     let splices = splices.into_iter().map(|(size, tags)| ToBuy {
         what: format!("splice, {size}"),
         amount: tags.len().to_string(),
-        remark: format!("made longer: {}", tags.join(", ")),
+        remark: format!("made longer: {}", tags.join(", ")).into(),
     });
     terminals.chain(splices).collect()
 }
@@ -191,8 +191,7 @@ mod tests {
         let of_added = terminals.iter().filter(|line| line.starts_with("terminal of")).count();
         assert_eq!(of_added, count(Action::Add), "no two alike");
         assert!(terminals.contains(&format!("terminal of FB1, 12 AWG | 1 | {}", tag("M11", 'A'))), "{terminals:?}");
-        let run =
-            ToBuy { what: "a4-24-64x34".to_owned(), amount: "3 sheets".to_owned(), remark: "68 labels".to_owned() };
+        let run = ToBuy { what: "a4-24-64x34".to_owned(), amount: "3 sheets".to_owned(), remark: "68 labels".into() };
         let sheet = sheet(&harness, Settings::default(), &[run], &letterhead(), &fonts).expect("something to buy");
         let words = written(&sheet, &fonts);
         for word in ["a4-24-64x34", "3 sheets", "68 labels", "Cavity plugs"] {

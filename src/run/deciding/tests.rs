@@ -8,6 +8,7 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::circuits::Supply;
+use crate::circuits::caution::danger_at;
 use crate::codes::samples::NOW;
 use crate::run::Held;
 use crate::run::deciding::told::Standing;
@@ -164,7 +165,7 @@ fn what_cannot_be_followed_is_refused_with_a_remedy() {
     ] {
         decided(folder, wish(&["J1/3"], "keep"));
         let refused = refused(folder, wish(ends, action));
-        assert_eq!((refused.to_string().as_str(), refused.remedy()), (why, remedy));
+        assert_eq!((refused.to_string().as_str(), refused.remedy().as_deref()), (why, remedy));
     }
 }
 

@@ -6,11 +6,17 @@ use crate::codes::{Blank, Way};
 
 /// `7KF4 is a blank, printed 2026-11-25 in run 3, not assigned yet: loomtag assign 7KF4 CIRCUIT|PLACE tells what it proved to be`.
 pub fn in_words(blank: &Blank) -> String {
-    let code = blank.code;
-    format!(
-        "{code} is a blank, {}, not assigned yet: `loomtag assign {code} CIRCUIT` or `... PLACE` tells what it proved to be",
-        origin(blank)
-    )
+    format!("{}: {}", what(blank), assigning(blank.code.as_str()))
+}
+
+/// `7KF4 is a blank, printed 2026-11-25 in run 3, not assigned yet`.
+pub fn what(blank: &Blank) -> String {
+    format!("{} is a blank, {}, not assigned yet", blank.code, origin(blank))
+}
+
+/// How a terminal tells what a blank proved to be.
+pub fn assigning(code: &str) -> String {
+    format!("`loomtag assign {code} CIRCUIT` or `... PLACE` tells what it proved to be")
 }
 
 /// `printed 2026-11-25 in run 3`.

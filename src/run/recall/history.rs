@@ -77,9 +77,9 @@ struct InRun<'a> {
     kinds: BTreeMap<&'a str, Vec<String>>,
 }
 
-/// The moment as the register keeps it, in universal time: `2026-11-25 14:03Z`.
+/// The moment as the register keeps it, in universal time: `2026-11-25 14:03 UTC`.
 pub fn moment(at: Timestamp) -> String {
-    at.strftime("%Y-%m-%d %H:%MZ").to_string()
+    at.strftime("%Y-%m-%d %H:%M UTC").to_string()
 }
 
 impl History {

@@ -2,9 +2,10 @@
 
 use proptest::prelude::*;
 
+use super::entry::Question;
 use super::*;
-use crate::base::Conductor;
-use crate::circuits::{Action, FarEnd, Fuse, Supply};
+use crate::base::{Conductor, EndLetter};
+use crate::circuits::{Action, Circuit, Circuits, FarEnd, Fuse, Supply};
 use crate::codes::samples::{self, NOW};
 use crate::codes::{LinkBase, Payload, Register};
 
@@ -296,7 +297,7 @@ fn a_record_reads_well() {
          plan: undecided
 
     history
-      1970-01-01 00:00Z  code issued
+      1970-01-01 00:00 UTC  code issued
 
     no mark does not mean dead: test
     ");
@@ -313,7 +314,7 @@ fn a_record_reads_well() {
          plan: undecided
 
     history
-      1970-01-01 00:00Z  code issued
+      1970-01-01 00:00 UTC  code issued
 
     no mark does not mean dead: test
     ");

@@ -4,6 +4,7 @@ mod loading;
 #[cfg(test)]
 mod tests;
 mod told;
+mod waiting;
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -13,7 +14,7 @@ use super::equipment::StockInUse;
 use super::failure::RunFailure;
 use super::headers::{HEADER, Headers};
 use super::record::{HeaderRecord, TagRecord};
-use crate::base::Length;
+use crate::base::{Length, Page as Means, Remedy};
 use crate::codes::{LabelUse, Register, RunNumber, SheetNumber, SheetUse, UsedSheet};
 use crate::pages::{
     self, BegunSheet, Cut, Geometry, Imposing, Order, Page, PrinterKind, SheetStanding, Stock, Taking, Tray,
@@ -21,6 +22,8 @@ use crate::pages::{
 
 pub use loading::{after_printing, before_printing};
 pub use told::{SheetState, SpoiltTag, Told, numbers_from_typed, sheets, spoilt, spoilt_names, tell};
+pub use waiting::Waiting;
+pub(super) use waiting::{going_on, waiting};
 
 /// So often a sheet of labels may go through a laser printer: peeled places of the liner stick to the fuser (common practice).
 pub const MOST_LASER_PASSES: usize = 2;
@@ -33,7 +36,7 @@ pub enum SheetWish {
     Usual,
     /// New ones only.
     New,
-    /// This one first, and of those that are begun no other.
+    /// This one first, and of those of its stock that are begun no other.
     Number(SheetNumber),
     /// New ones, of which the first has lost its labels before this place already.
     StartAt(u32),
@@ -103,18 +106,26 @@ pub enum SheetRefusal {
 
 impl SheetRefusal {
     /// What to do instead.
-    pub const fn remedy(&self) -> &'static str {
-        match self {
+    pub fn remedy(&self) -> Remedy {
+        let words = match self {
             Self::Unknown(_) | Self::Gone(_) | Self::Full(_) | Self::OtherStock { .. } => {
-                "`loomtag stock sheets` lists those that are begun"
+                return Remedy::by("`loomtag stock sheets`", Means::Sheets).words(" lists those that are begun");
             }
-            Self::WornOut(_) => "take a new one with --new-sheet",
+            Self::WornOut(_) => {
+                return Remedy::from("take a new one ").and_by("with --new-sheet", Means::PrintOnNewSheets);
+            }
             Self::NoSuchPlace { .. } => "labels are counted from the top left, row by row, slices each for itself",
-            Self::SeveralStocks(_) => "print one stock at a time, as with --kind or --connector",
-            Self::OtherTube(_) => "`loomtag check` shows which sleeves go on which tube",
+            Self::SeveralStocks(_) => {
+                let narrowed = Means::Words("chosen by kind of tag or connector");
+                return Remedy::from("print one stock at a time, ").and_by("as with --kind or --connector", narrowed);
+            }
+            Self::OtherTube(_) => {
+                return Remedy::by("`loomtag check`", Means::Print).words(" shows which sleeves go on which tube");
+            }
             Self::NoSheets => "leave the sheet out",
             Self::NoRun(_) => "the margin of its pages tells the number, and so does the name of its folder",
-        }
+        };
+        words.into()
     }
 }
 
@@ -296,7 +307,8 @@ impl Trays {
     /// What is laid in for a stock.
     pub(super) fn tray(&self, stock: &StockInUse) -> Tray {
         let Some(places) = labels_on(&stock.stock) else { return Tray::default() };
-        let is_wanted = |sheet: &&UsedSheet| match self.wish {
+        let wish = self.wish_for(stock.stock.name());
+        let is_wanted = |sheet: &&UsedSheet| match wish {
             SheetWish::Usual | SheetWish::New => true,
             SheetWish::Number(number) => sheet.number == number,
             SheetWish::StartAt(_) => false,
@@ -312,17 +324,26 @@ impl Trays {
             match (sheet.runs.is_empty(), taken.is_empty()) {
                 (true, true) => blank.push(number),
                 // Nothing was printed on it, but labels are gone: who has such a sheet lays it in by its number.
-                (true, false) if self.wish != SheetWish::Number(sheet.number) => {}
-                _ if self.wish == SheetWish::New || taken.len() == places => {}
+                (true, false) if wish != SheetWish::Number(sheet.number) => {}
+                _ if wish == SheetWish::New || taken.len() == places => {}
                 _ => begun.push(BegunSheet { number, taken, passes: sheet.runs.len() }),
             }
         }
-        let taking = match (self.wish, stock.printer.kind.value) {
+        let taking = match (wish, stock.printer.kind.value) {
             (SheetWish::Usual, PrinterKind::Laser) => Taking::LastPass,
             (SheetWish::Usual, _) => Taking::Fitting,
             _ => Taking::InOrder,
         };
         Tray { begun, taking, blank, next: Some(self.next.get()), gone: self.begun_at() as usize - 1 }
+    }
+
+    /// A sheet that was asked for is of one stock; the sheets of others are chosen as usual.
+    fn wish_for(&self, stock: &str) -> SheetWish {
+        let is_other = |number| self.sheets.iter().any(|sheet| sheet.number == number && sheet.stock != stock);
+        match self.wish {
+            SheetWish::Number(number) if is_other(number) => SheetWish::Usual,
+            wish => wish,
+        }
     }
 
     /// Off-cuts of a tube, in the order in which they were told.
@@ -374,20 +395,6 @@ impl Trays {
         let rest = if has_passes_left(in_use.printer.kind.value, pass) { Rest::Kept } else { Rest::Lost };
         Some(SheetLaid { page: at, number, standing: on.standing, places, left: on.left, of, pass, begun_at, rest })
     }
-}
-
-/// Begun sheets with their free labels that were left for a run that suits them better, although this one began a new sheet.
-pub(super) fn waiting(stock: &Stock, settings: &Imposing<'_>, laid: &[SheetLaid]) -> Vec<(SheetNumber, usize)> {
-    let Geometry::Sheet(sheet) = stock.geometry() else { return Vec::new() };
-    if settings.tray.taking == Taking::InOrder || laid.iter().all(|laid| laid.standing == SheetStanding::Begun) {
-        return Vec::new();
-    }
-    let out_of_reach = pages::unprintable_places(sheet, settings.printable(sheet.page()));
-    let out_of_reach: BTreeSet<usize> = out_of_reach.into_iter().map(|(place, _)| place).collect();
-    let is_free = |begun: &BegunSheet, place: &usize| !begun.taken.contains(place) && !out_of_reach.contains(place);
-    let free = |begun: &BegunSheet| (0..sheet.places()).filter(|place| is_free(begun, place)).count();
-    let begun = settings.tray.begun.iter().filter_map(|begun| Some((SheetNumber::new(begun.number)?, free(begun))));
-    begun.filter(|(number, free)| *free > 0 && !laid.iter().any(|laid| laid.number == *number)).collect()
 }
 
 /// How many labels a sheet of this stock has; `None` where it is no sheet of labels, or one that is cut up.

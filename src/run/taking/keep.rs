@@ -60,13 +60,21 @@ pub fn take(folder: &Path, overlay: &Overlay, now: Timestamp) -> Result<Taken, R
     Ok(taken)
 }
 
+/// When a file was put aside, in its name.
+pub(super) const STAMP: &str = "%Y-%m-%dT%H-%M-%SZ";
+
+/// A name without folders, as files are put aside.
+pub(super) fn flattened(name: &str) -> String {
+    name.replace(['/', '\\'], "-")
+}
+
 /// Keeps a file as it is; where, within the job folder.
 fn keep(folder: &Path, name: &str, bytes: &[u8], now: Timestamp) -> Result<String, RunFailure> {
     let kept_in = folder.join(KEPT_IN);
     fs::create_dir_all(&kept_in).map_err(RunFailure::disk("make", &kept_in))?;
-    let flat = name.replace(['/', '\\'], "-");
+    let flat = flattened(name);
     let (stem, end) = flat.rsplit_once('.').unwrap_or((&flat, "csv"));
-    let stamp = now.strftime("%Y-%m-%dT%H-%M-%SZ");
+    let stamp = now.strftime(STAMP);
     let mut count = 1;
     loop {
         let again = if count == 1 { String::new() } else { format!("-{count}") };

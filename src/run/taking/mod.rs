@@ -23,12 +23,14 @@ use crate::base::conductor::SizeUnit;
 use crate::base::{ConnectorId, Stated};
 use crate::circuits::{Form, List, ListSettings, connector_named_by, look, sheet_names};
 
+mod before;
 mod edit;
 mod keep;
 mod names;
 mod of_job;
 mod understood;
 
+pub use before::{Before, before, put_back};
 pub use keep::{KEPT_IN, Taken, take};
 pub use of_job::{OfJob, of_job};
 pub use understood::{OfPart, RowUnderstood, Understood, understood};

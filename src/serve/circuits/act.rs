@@ -3,8 +3,9 @@
 use axum::extract::{Form, State};
 use axum::response::{IntoResponse, Redirect, Response};
 
+use super::edit;
 use super::forms::holding;
-use super::page::{count, ends};
+use super::page::{self, count, ends};
 use super::row::words;
 use super::selected::{named, selected};
 use super::view::{Pairs, View, pairs, value};
@@ -17,8 +18,9 @@ use crate::run::noting::Planned;
 use crate::run::planning::PlannedEnd;
 use crate::run::{self, Snapshot};
 use crate::serve::access::Visitor;
+use crate::serve::address::encoded;
 use crate::serve::desk::Desk;
-use crate::serve::jobs::encoded;
+use crate::serve::kept::or_again;
 use crate::serve::noted;
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::sure::{Question, Reason};
@@ -51,23 +53,34 @@ enum Note {
 
 pub async fn act(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<Pairs>) -> Response {
     desk.work(move |desk| {
-        let job = desk.snapshot()?;
-        let chosen = selected(&job, &form)?;
-        if value(&form, "do") == Some("print") {
-            return print(desk, &job, &chosen);
-        }
-        let asked = Asked::of(&form)?;
-        let question = asked.question(&job, &chosen)?;
-        if !question.is_settled(&form) {
-            let screen = Screen { desk, job: &job, visitor: &visitor };
-            let back = View::of(&pairs(value(&form, "back").unwrap_or_default())).query();
-            let ways = (desk.link("/circuits/act"), desk.link(&format!("/circuits{back}")));
-            return Ok(question.ask(&screen, Tab::Circuits, &form, (&ways.0, &ways.1)));
-        }
-        let done = asked.carry_out(desk, &job, &chosen, &visitor)?;
-        Ok(back(desk, &form, Some(&done)).into_response())
+        let action = desk.link("/circuits/act");
+        or_again(acted(desk, &visitor, &form), (desk, &visitor), (&action, &form), |screen| {
+            // Of one end by itself no rows can be chosen.
+            if value(&form, "which").is_none() {
+                return edit::page(screen, &form);
+            }
+            Ok(page::of_view(screen, &pairs(value(&form, "back").unwrap_or_default())))
+        })
     })
     .await
+}
+
+fn acted(desk: &Desk, visitor: &Visitor, form: &Pairs) -> Result<Response, Trouble> {
+    let job = desk.snapshot()?;
+    let chosen = selected(&job, form)?;
+    if value(form, "do") == Some("print") {
+        return print(desk, &job, &chosen);
+    }
+    let asked = Asked::of(form)?;
+    let question = asked.question(&job, &chosen)?;
+    if !question.is_settled(form) {
+        let screen = Screen { desk, job: &job, visitor };
+        let back = View::of(&pairs(value(form, "back").unwrap_or_default())).query();
+        let ways = (desk.link("/circuits/act"), desk.link(&format!("/circuits{back}")));
+        return Ok(question.ask(&screen, Tab::Circuits, form, (&ways.0, &ways.1)));
+    }
+    let done = asked.carry_out(desk, &job, &chosen, visitor)?;
+    Ok(back(desk, form, Some(&done)).into_response())
 }
 
 /// The page one came from, with what was done where it can be undone there.
@@ -220,7 +233,12 @@ impl Asked {
         if chosen.len() > MANY {
             reasons.push(Reason::plain(format!("it concerns {}", ends(chosen.len()))));
         }
-        Ok(Question { what: format!("{} for {}", self.in_words(), ends(chosen.len())), reasons, shown })
+        Ok(Question {
+            what: format!("{} for {}", self.in_words(), ends(chosen.len())),
+            reasons,
+            shown,
+            ..Question::default()
+        })
     }
 
     /// Does it; what undoes it, as a part of a query.
@@ -244,7 +262,7 @@ impl Asked {
 }
 
 fn not_decided(why: NotDecided) -> Trouble {
-    Trouble::refused(why.to_string(), why.remedy().unwrap_or("look at the table again"))
+    Trouble::refused(why.to_string(), why.remedy().unwrap_or_else(|| "look at the table again".into()))
 }
 
 fn tell_decided(visitor: &Visitor, decided: &Decided) {

@@ -8,7 +8,6 @@ use maud::{Markup, html};
 use super::page::ends;
 use crate::run::Snapshot;
 use crate::run::deciding::told::{Standing, Told};
-use crate::run::recall::moment;
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
 use crate::serve::parts;
@@ -92,7 +91,7 @@ fn row(screen: &Screen<'_>, one: &Told) -> Markup {
             td data-head="decided" { strong { (none(&matter.words().unwrap_or_default())) } }
             td data-head="the list" { (none(one.listed.as_deref().unwrap_or_default())) }
             td data-head="row" { @if let Some(row) = &one.row { code { (row) } } }
-            td data-head="when" { (moment(one.made.when)) }
+            td data-head="when" { (parts::moment(one.made.when)) }
             td.take { (take_back(screen, one.made.number)) }
         }
     }

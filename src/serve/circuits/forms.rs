@@ -6,9 +6,9 @@ use super::page::count;
 use super::view::{Pairs, View, value};
 use crate::base::Step;
 use crate::circuits::Action;
-use crate::codes::notes::LONGEST_NOTE as LONGEST_REMARK;
 use crate::run::Snapshot;
-use crate::run::deciding::{AS_LISTED, LONGEST_NOTE};
+use crate::run::deciding::AS_LISTED;
+use crate::serve::kept::Typed;
 use crate::serve::noted;
 use crate::serve::screen::Screen;
 
@@ -23,45 +23,46 @@ pub fn actions(chosen: Option<&str>, first: &str) -> Markup {
             @for word in Action::WORDS {
                 option value=(word) selected[chosen == Some(word)] { @if word == "move" { "move to …" } @else { (word) } }
             }
-            option value=(AS_LISTED) { "back to what the lists say" }
+            option value=(AS_LISTED) selected[chosen == Some(AS_LISTED)] { "back to what the lists say" }
         }
     }
 }
 
 /// What is done with selected rows.
-pub fn with_selected(shown: usize, all: usize) -> Markup {
+pub fn with_selected(typed: Typed<'_>, shown: usize, all: usize) -> Markup {
+    let which = typed.value("which", "ticked");
     html! {
         section.with aria-label="with the selected ends" {
             fieldset.which {
                 legend { "With" }
-                label.tick { input type="radio" name="which" value="ticked" checked; " the ticked rows " span data-ticked {} }
-                label.tick { input type="radio" name="which" value="shown"; " all " (count(shown)) " shown" }
+                label.tick { input type="radio" name="which" value="ticked" checked[!["shown", "all"].contains(&which)]; " the ticked rows " span data-ticked {} }
+                label.tick { input type="radio" name="which" value="shown" checked[which == "shown"]; " all " (count(shown)) " shown" }
                 @if all > shown {
-                    label.tick { input type="radio" name="which" value="all"; " all " (count(all)) " that match" }
+                    label.tick { input type="radio" name="which" value="all" checked[which == "all"]; " all " (count(all)) " that match" }
                 }
             }
             details open {
                 summary { "Decide" }
                 div.fields {
-                    label { span { "action" } (actions(None, "leave as it is")) }
-                    label.to { span { "move to" } input type="text" name="to" placeholder="J1/14" autocomplete="off" spellcheck="false"; }
+                    label { span { "action" } (actions(Some(typed.value("set", "")), "leave as it is")) }
+                    label.to { span { "move to" } input type="text" name="to" value=(typed.value("to", "")) placeholder="J1/14" autocomplete="off" spellcheck="false"; }
                     label { span { "note" }
                         select name="note_is" {
                             option value="" { "leave as it is" }
-                            option value="write" { "write" }
-                            option value="none" { "no note" }
-                            option value=(AS_LISTED) { "back to the list's own" }
+                            option value="write" selected[typed.has("note_is", "write")] { "write" }
+                            option value="none" selected[typed.has("note_is", "none")] { "no note" }
+                            option value=(AS_LISTED) selected[typed.has("note_is", AS_LISTED)] { "back to the list's own" }
                         }
                     }
-                    label.wide { span { "its words" } input type="text" name="note" maxlength=(LONGEST_NOTE) autocomplete="off"; }
+                    label.wide { span { "its words" } input type="text" name="note" value=(typed.value("note", "")) autocomplete="off"; }
                     button type="submit" name="do" value="decide" { "Decide" }
                 }
             }
-            details {
+            details open[typed.has("do", "done")] {
                 summary { "Mark done" }
                 div.fields {
-                    (steps())
-                    label.wide { span { "remark" } input type="text" name="remark" maxlength=(LONGEST_REMARK) autocomplete="off"; }
+                    (steps(typed))
+                    label.wide { span { "remark" } input type="text" name="remark" value=(typed.value("remark", "")) autocomplete="off"; }
                     button type="submit" name="do" value="done" { "Mark done" }
                 }
             }
@@ -76,13 +77,13 @@ pub fn with_selected(shown: usize, all: usize) -> Markup {
 }
 
 /// The steps that can be marked done.
-pub fn steps() -> Markup {
+pub fn steps(typed: Typed<'_>) -> Markup {
     let others = Step::ALL.into_iter().filter(|step| !USUAL.contains(step));
     html! {
         fieldset.steps {
             legend { "done" }
             @for step in USUAL.into_iter().chain(others) {
-                label.tick { input type="checkbox" name="step" value=(step.word()); " " (step.word()) }
+                label.tick { input type="checkbox" name="step" value=(step.word()) checked[typed.has("step", step.word())]; " " (step.word()) }
             }
         }
     }

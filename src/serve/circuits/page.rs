@@ -23,26 +23,28 @@ pub const ROWS: usize = 200;
 const LISTED: usize = 400;
 
 pub async fn page(State(desk): State<Desk>, Query(asked): Query<Pairs>, visitor: Visitor) -> Response {
-    desk.look(move |desk, job| {
-        let mut view = View::of(&asked);
-        let screen = Screen { desk, job, visitor: &visitor };
-        let chosen = job.planning().choose(&view.filter, view.order, job);
-        let last = chosen.ends.len().div_ceil(ROWS).max(1);
-        if view.page > last {
-            view.passed_over.push(format!("there is no page {}: this is the last one", view.page));
-            view.page = last;
-        }
-        let body = html! {
-            h1 { "Circuits" }
-            (forms::undo(&screen, &asked, &view))
-            @for passed_over in &view.passed_over { p.mind { (passed_over) } }
-            (quick_links(&screen, &view))
-            (filter(&screen, &view, &chosen.counts))
-            (table(&screen, &view, &chosen))
-        };
-        Ok(screen.show(Tab::Circuits, "Circuits", body))
-    })
-    .await
+    desk.look(move |desk, job| Ok(of_view(&Screen { desk, job, visitor: &visitor }, &asked))).await
+}
+
+/// The page of what `asked` narrows the table to.
+pub fn of_view(screen: &Screen<'_>, asked: &Pairs) -> Markup {
+    let job = screen.job;
+    let mut view = View::of(asked);
+    let chosen = job.planning().choose(&view.filter, view.order, job);
+    let last = chosen.ends.len().div_ceil(ROWS).max(1);
+    if view.page > last {
+        view.passed_over.push(format!("there is no page {}: this is the last one", view.page));
+        view.page = last;
+    }
+    let body = html! {
+        h1 { "Circuits" }
+        (forms::undo(screen, asked, &view))
+        @for passed_over in &view.passed_over { p.mind { (passed_over) } }
+        (quick_links(screen, &view))
+        (filter(screen, &view, &chosen.counts))
+        (table(screen, &view, &chosen))
+    };
+    screen.show(Tab::Circuits, "Circuits", body)
 }
 
 /// 1,234.
@@ -173,6 +175,8 @@ fn filter(screen: &Screen<'_>, view: &View, counts: &Counts) -> Markup {
 fn table(screen: &Screen<'_>, view: &View, chosen: &Chosen) -> Markup {
     let (desk, planning) = (screen.desk, screen.job.planning());
     let back = view.query();
+    let action = desk.link("/circuits/act");
+    let typed = screen.visitor.typed(&action);
     let rows = Rows { desk, job: screen.job, visitor: screen.visitor, back: &back };
     let shown = on_page(&chosen.ends, view.page);
     let from = (view.page - 1).saturating_mul(ROWS);
@@ -189,7 +193,7 @@ fn table(screen: &Screen<'_>, view: &View, chosen: &Chosen) -> Markup {
             } @else { (ends(chosen.ends.len())) }
             @if view.is_of_all() { " in all" } @else { " match of " (count(planning.all().len())) }
         }
-        form.chosen method="post" action=(desk.link("/circuits/act")) {
+        form.chosen id=[typed.id()] method="post" action=(action) {
             input type="hidden" name="back" value=(back);
             input type="hidden" name="seen_shown" value=(seen(screen.job, shown));
             input type="hidden" name="seen_all" value=(seen(screen.job, &chosen.ends));
@@ -208,13 +212,13 @@ fn table(screen: &Screen<'_>, view: &View, chosen: &Chosen) -> Markup {
                                     tr.group { th colspan=(HEADS.len() + 2) scope="rowgroup" { (heading) } }
                                 }
                             }
-                            (rows.row(end))
+                            (rows.row(end, typed))
                         }
                     }
                 }
             }
             (pages(screen, view, chosen.ends.len()))
-            (screen.writing(forms::with_selected(shown.len(), chosen.ends.len())))
+            (screen.writing(forms::with_selected(typed, shown.len(), chosen.ends.len())))
         }
     }
 }

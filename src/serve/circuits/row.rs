@@ -10,8 +10,9 @@ use crate::run::danger::Danger;
 use crate::run::planning::{Order, PlannedEnd};
 use crate::run::recall::{EndRecord, Record};
 use crate::serve::access::Visitor;
+use crate::serve::address::encoded;
 use crate::serve::desk::Desk;
-use crate::serve::jobs::encoded;
+use crate::serve::kept::Typed;
 use crate::serve::parts;
 
 /// What rows are made from.
@@ -75,15 +76,16 @@ impl Rows<'_> {
     }
 
     /// The row of an end.
-    pub fn row(&self, end: &PlannedEnd) -> Markup {
+    pub fn row(&self, end: &PlannedEnd, typed: Typed<'_>) -> Markup {
         let (record, told) = self.told(end);
         let (circuit, listed) = end.listed(&self.job.reading.circuits);
         let (code, letter) = (end.mark.0.to_string(), end.mark.1.to_string());
         let name = format!("{code} {letter} at {}", told.here);
         let is_named = circuit.naming() == Naming::Designated;
+        let value = selected::value_of(end, listed);
         html! {
             tr.end {
-                td.pick { label { input type="checkbox" name="end" value=(selected::value_of(end, listed)) aria-label=(name); } }
+                td.pick { label { input type="checkbox" name="end" value=(value) checked[typed.has("end", &value)] aria-label=(name); } }
                 td.name {
                     @if end.is_issued { (parts::tag(self.desk, &code, Some(&letter))) }
                     @else { (parts::tag_ahead(self.desk, &code, &letter, &told.here)) }

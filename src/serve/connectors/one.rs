@@ -13,7 +13,9 @@ use crate::paperwork::Harness;
 use crate::paperwork::face::{self, FilledFace, Spot};
 use crate::paperwork::work_list::{Entry, ToldGroup, ToldList, Totals, WorkLists};
 use crate::run::connectors::{alike, connector_summary, named_connector};
-use crate::serve::jobs::encoded;
+use crate::serve::access::Visitor;
+use crate::serve::address::{connector_link, decide_link, encoded};
+use crate::serve::parts::Tick;
 use crate::serve::screen::Screen;
 use crate::serve::{noted, parts};
 
@@ -112,10 +114,12 @@ impl Page<'_, '_> {
                         }
                     }
                 }
+                @if drawn.iter().any(|drawn| drawn.frame.size.width > PHONE) {
+                    label.larger { input type="checkbox"; " as large as it is drawn, to be pushed sideways" }
+                }
                 @for drawn in &drawn {
                     @let pointed: Vec<Pointed> =
                         drawn.cavities.iter().map(|(spot, _)| self.pointed(face, spot, told, rows)).collect();
-                    @if drawn.frame.size.width > PHONE { p.soft.push { "Wider than the screen: push it sideways." } }
                     // What is wider than the screen is scrolled, by keys as well.
                     div.scroll.drawn tabindex="0" role="region" aria-label=(format!("{} of {}", self.view, self.id)) {
                         (svg(drawn, &format!("{}, {}", self.id, self.view), &pointed))
@@ -212,7 +216,7 @@ impl Page<'_, '_> {
         let is_open = self.harness.end(entry.at).action == Action::Undecided;
         html! {
             @if !entry.arrives {
-                " " a.decide href=(parts::decide_link(self.screen.desk, mark)) {
+                " " a.decide href=(decide_link(self.screen.desk, mark)) {
                     @if is_open { "decide" } @else { "change" }
                     span.hear { " what is done with " (mark) }
                 }
@@ -267,7 +271,7 @@ impl Page<'_, '_> {
                 div.steps {
                     @for (step, is_done) in &entry.steps {
                         @let tag = if *step == Step::Tagged { of_all.clone() } else { format!("{code} {letter}") };
-                        (tick(*step, *is_done, &tag, &row, may_write))
+                        (tick(self.screen.visitor, *step, (*is_done).into(), (&tag, &row)))
                     }
                 }
                 @if !entry.remark.is_empty() { p.remark { (entry.remark) } }
@@ -279,7 +283,7 @@ impl Page<'_, '_> {
     fn there(&self, entry: &Entry, there: &str) -> Markup {
         match self.harness.there(entry.at) {
             Some(place) => html! {
-                a.place href=(parts::connector_link(self.screen.desk, place.connector.as_str())) { (place) }
+                a.place href=(connector_link(self.screen.desk, place.connector.as_str())) { (place) }
             },
             None => html! { (there) },
         }
@@ -301,12 +305,15 @@ fn befores(told: &ToldList) -> impl Iterator<Item = usize> + '_ {
 }
 
 /// A step with its box: a button for whoever may write.
-fn tick(step: Step, is_done: bool, tag: &str, row: &str, may_write: bool) -> Markup {
-    let sign = if is_done { "☑" } else { "☐" };
-    let said = if is_done { "done" } else { "not done" };
+fn tick(visitor: &Visitor, step: Step, tick: Tick, (tag, row): (&str, &str)) -> Markup {
+    let (sign, said) = match tick {
+        Tick::Done => ("☑", "done"),
+        Tick::Open => ("☐", "not done"),
+    };
+    let is_done = tick == Tick::Done;
     html! {
-        @if may_write {
-            button.step.ticked[is_done] type="submit" name="tick" value=(ticked::value(step, is_done, tag))
+        @if visitor.may_write() {
+            button.step.ticked[is_done] type="submit" name="tick" value=(ticked::value(step, tick, tag))
                 id=(format!("{row}-{step}")) aria-pressed=(is_done) aria-label=(format!("{step} {tag}")) {
                 span aria-hidden="true" { (sign) " " } (step)
             }

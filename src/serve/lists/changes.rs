@@ -2,8 +2,8 @@
 
 use maud::{Markup, html};
 
-use super::shown::{self, count};
-use crate::base::Problem;
+use super::shown;
+use crate::base::{Problem, counted};
 use crate::run::difference::{Changed, Changes, Named};
 use crate::run::outlook::Outlook;
 use crate::run::stale::{LeftCode, StaleTag};
@@ -23,7 +23,7 @@ pub fn changes(outlook: &Outlook) -> Markup {
         @if !likely.is_empty() {
             h2 #likely { "Likely the same, called otherwise or moved" }
             p.mind { "Settle these before anything is printed: a circuit that only changed its name keeps its code when it is renamed." }
-            (shown::problems(&likely.iter().collect::<Vec<_>>()))
+            (shown::problems(&likely.iter().collect::<Vec<_>>(), None))
         }
         @if !stale.is_empty() || !left.is_empty() {
             h2 #stale { "Tags on wires that would no longer be true" }
@@ -38,17 +38,17 @@ pub fn changes(outlook: &Outlook) -> Markup {
         (sort("connectors", "Connectors", &difference.connectors))
         @if due.1 > 0 || due.0 > 0 {
             h2 #print { "To print" }
-            p { (count(due.1 - refused.len(), "tag")) ", new or changed; " (due.0) " without it." }
+            p { (counted(due.1 - refused.len(), "tag")) ", new or changed; " (due.0) " without it." }
             @if !refused.is_empty() {
-                p { (count(refused.len(), "more tag")) " cannot be made as it is:" }
+                p { (counted(refused.len(), "more tag")) " cannot be made as it is:" }
                 ul.changes { @for why in refused.iter().take(MOST) { li { (words(why)) } } }
             }
         }
         @if difference.some_wait { p.mind { "Some checks wait until the errors are mended; what they found or would find is not compared here." } }
-        @if !new.is_empty() { h2 #problems { "Problems that come with it" } (shown::problems(&new)) }
+        @if !new.is_empty() { h2 #problems { "Problems that come with it" } (shown::problems(&new, None)) }
         @if !gone.is_empty() {
             h2 #solved { "Problems that go" }
-            details { summary { (count(gone.len(), "problem")) } (shown::problems(&gone)) }
+            details { summary { (counted(gone.len(), "problem")) } (shown::problems(&gone, None)) }
         }
     }
 }

@@ -5,9 +5,12 @@ use axum::extract::{Form, Multipart, Path, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use serde::Deserialize;
 
-use crate::run::taking::{Sent, Wish};
+use super::table;
+use crate::circuits::LARGEST_FILE;
+use crate::run::taking::{self, Sent, Wish};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::kept::or_again;
 use crate::serve::trouble::Trouble;
 
 /// Most files at once.
@@ -39,31 +42,54 @@ pub async fn files(State(desk): State<Desk>, visitor: Visitor, mut form: Multipa
             return Trouble::refused(what, "send them in several goes").on(&desk);
         }
     }
-    drafts(desk, visitor, sent, instead).await
+    desk.work(move |desk| drafts(desk, &visitor, sent, instead)).await
 }
 
 fn not_whole(error: &MultipartError) -> Trouble {
     match error.status().as_u16() {
-        413 => Trouble::refused("these files are larger than 32 MiB together", "send fewer at once, or split the list"),
+        413 => {
+            let what = format!("these files are larger than {} MiB together", LARGEST_FILE >> 20);
+            Trouble::refused(what, "send fewer at once, or split the list")
+        }
         _ => Trouble::refused("the files did not arrive whole", "send them again"),
     }
 }
 
-/// Cells copied from a spreadsheet.
-#[derive(Deserialize)]
-pub struct Pasted {
-    name: String,
-    cells: String,
+/// Cells copied from a spreadsheet, that were pasted into the page.
+pub async fn pasted(State(desk): State<Desk>, visitor: Visitor, Form(fields): Form<Vec<(String, String)>>) -> Response {
+    desk.work(move |desk| {
+        let field = |name: &str| fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value.as_str());
+        let (name, cells) = (field("name"), field("cells"));
+        let name = if name.trim().is_empty() { "pasted.csv" } else { name };
+        let came = match cells.trim() {
+            "" => Err(Trouble::refused("nothing was pasted", "copy the cells, headers included, and paste them")),
+            _ => drafts(desk, &visitor, vec![(name.to_owned(), cells.as_bytes().to_vec())], None),
+        };
+        let action = desk.link("/lists/-/paste");
+        or_again(came, (desk, &visitor), (&action, &fields), |screen| Ok(table::shown(screen)))
+    })
+    .await
 }
 
-/// Cells that were pasted into the page.
-pub async fn pasted(State(desk): State<Desk>, visitor: Visitor, Form(pasted): Form<Pasted>) -> Response {
-    let Pasted { name, cells } = pasted;
-    if cells.trim().is_empty() {
-        return Trouble::refused("nothing was pasted", "copy the cells, headers included, and paste them").on(&desk);
-    }
-    let name = if name.trim().is_empty() { "pasted.csv".to_owned() } else { name };
-    drafts(desk, visitor, vec![(name, cells.into_bytes())], None).await
+/// A list that was put aside when another took its place.
+#[derive(Deserialize)]
+pub struct Kept {
+    kept: String,
+}
+
+/// A list as it was before, to be put back: a draft as any.
+pub async fn put_back(State(desk): State<Desk>, Form(Kept { kept }): Form<Kept>) -> Response {
+    desk.look(move |desk, job| {
+        let job = &job.reading.job;
+        let gone = || Trouble::NotFound(format!("there is no list `{kept}` that was put aside"));
+        let sent = taking::put_back(job, &kept)?.ok_or_else(gone)?;
+        // Where the list is still there, this one comes in its place.
+        let instead = job.list_names().map(|name| &name.value).find(|name| **name == sent.name).cloned();
+        let wish = Wish::first(job, sent, instead);
+        let id = desk.shared().drafts.add(desk.folder(), wish, desk.now()).map_err(|_| Trouble::Broken)?;
+        Ok(Redirect::to(&desk.link(&format!("/lists/-/{id}"))))
+    })
+    .await
 }
 
 /// What a file is that can be no list, by how it begins (the signatures of PNG, JPEG, GIF, WebP and PDF as their standards have them).
@@ -77,29 +103,32 @@ fn no_list(bytes: &[u8]) -> Option<&'static str> {
     pictures.iter().any(is_picture).then_some("a picture")
 }
 
-async fn drafts(desk: Desk, visitor: Visitor, sent: Vec<(String, Vec<u8>)>, instead: Option<String>) -> Response {
-    desk.look(move |desk, job| {
-        let job = &job.reading.job;
-        let mut last = None;
-        let count = sent.len();
-        if let Some((name, sort)) = sent.iter().find_map(|(name, bytes)| Some((name, no_list(bytes)?))) {
-            let what = format!("`{name}` is {sort}, not a list: nothing was kept of what was sent");
-            return Err(Trouble::refused(what, "send a spreadsheet (.xlsx, .ods) or a list in text form (.csv)"));
+fn drafts(
+    desk: &Desk,
+    visitor: &Visitor,
+    sent: Vec<(String, Vec<u8>)>,
+    instead: Option<String>,
+) -> Result<Response, Trouble> {
+    let held = desk.snapshot()?;
+    let job = &held.reading.job;
+    let mut last = None;
+    let count = sent.len();
+    if let Some((name, sort)) = sent.iter().find_map(|(name, bytes)| Some((name, no_list(bytes)?))) {
+        let what = format!("`{name}` is {sort}, not a list: nothing was kept of what was sent");
+        return Err(Trouble::refused(what, "send a spreadsheet (.xlsx, .ods) or a list in text form (.csv)"));
+    }
+    for (name, bytes) in sent {
+        let wish = Wish::first(job, Sent::new(desk.folder(), &name, bytes), instead.clone());
+        last = Some(desk.shared().drafts.add(desk.folder(), wish, desk.now()).map_err(|_| Trouble::Broken)?);
+    }
+    match last {
+        None => Err(Trouble::refused("no file was chosen", "choose one or several, or drop them on the page")),
+        Some(id) if count == 1 => Ok(Redirect::to(&desk.link(&format!("/lists/-/{id}"))).into_response()),
+        Some(_) => {
+            visitor.tell(format!("{count} files were sent: look at each before it is taken"));
+            Ok(Redirect::to(&desk.link("/lists")).into_response())
         }
-        for (name, bytes) in sent {
-            let wish = Wish::first(job, Sent::new(desk.folder(), &name, bytes), instead.clone());
-            last = Some(desk.shared().drafts.add(desk.folder(), wish, desk.now()).map_err(|_| Trouble::Broken)?);
-        }
-        match last {
-            None => Err(Trouble::refused("no file was chosen", "choose one or several, or drop them on the page")),
-            Some(id) if count == 1 => Ok(Redirect::to(&desk.link(&format!("/lists/-/{id}")))),
-            Some(_) => {
-                visitor.tell(format!("{count} files were sent: look at each before it is taken"));
-                Ok(Redirect::to(&desk.link("/lists")))
-            }
-        }
-    })
-    .await
+    }
 }
 
 /// A list of the job, to be read otherwise.

@@ -2,22 +2,18 @@
 
 use maud::{Markup, html};
 
-use crate::base::Problem;
+use crate::base::{Problem, counted};
 use crate::circuits::{Standing, list_columns};
+use crate::run::Snapshot;
 use crate::run::proposal::ProposedEnd;
 use crate::run::taking::{OfPart, RowUnderstood};
-use crate::serve::parts::{colour, problem};
+use crate::serve::desk::Desk;
+use crate::serve::parts::{colour, problem, problem_alone};
 
 /// Most problems that are shown of a list.
 const MOST_PROBLEMS: usize = 30;
 /// Most cells of a column that are shown beside its header.
 const EXAMPLES: usize = 3;
-
-/// A number with its word: `1 row`, `12 rows`.
-pub fn count(count: usize, word: &str) -> String {
-    let plural = if word.ends_with('x') { "es" } else { "s" };
-    if count == 1 { format!("1 {word}") } else { format!("{count} {word}{plural}") }
-}
 
 /// The columns of a list: each header with what it is read as, and a few of its cells. With a `field`, that is chosen.
 pub fn columns(standing: &Standing, field: Option<usize>) -> Markup {
@@ -83,7 +79,7 @@ pub fn rows(part: &OfPart) -> Markup {
             }
         }
         @if standing.count > standing.rows.len() {
-            p.soft { "and " (count(standing.count - standing.rows.len(), "row")) " more" }
+            p.soft { "and " (counted(standing.count - standing.rows.len(), "row")) " more" }
         }
     }
 }
@@ -105,10 +101,12 @@ fn understood(row: &RowUnderstood) -> Markup {
     }
 }
 
-/// Problems, the first of many.
-pub fn problems(all: &[&Problem]) -> Markup {
+/// Problems, the first of many; `of` the job that has their rows, where it has them already.
+pub fn problems(all: &[&Problem], of: Option<(&Desk, &Snapshot)>) -> Markup {
     html! {
-        @for one in all.iter().take(MOST_PROBLEMS) { (problem(one)) }
+        @for one in all.iter().take(MOST_PROBLEMS) {
+            @match of { Some((desk, job)) => (problem(desk, job, one)), None => (problem_alone(one)) }
+        }
         @if all.len() > MOST_PROBLEMS { p.soft { "and " (all.len() - MOST_PROBLEMS) " more" } }
     }
 }

@@ -19,10 +19,11 @@ use serde::Deserialize;
 
 use super::access::Visitor;
 use super::desk::Desk;
-use super::parts::{counted, tag, words};
+use super::parts::{tag, words};
 use super::screen::{Screen, Tab};
+use crate::base::counted;
 use crate::run::Snapshot;
-use crate::run::recall::{Recent, moment};
+use crate::run::recall::Recent;
 
 pub fn routes() -> Router<Desk> {
     Router::new().route("/", get(page)).route("/overview/tags", get(of_tags))
@@ -93,7 +94,7 @@ fn lately(desk: &Desk, job: &Snapshot) -> Markup {
 fn happened(desk: &Desk, one: &Recent) -> Markup {
     html! {
         li {
-            time.soft datetime=(one.at) { (moment(one.at)) } " "
+            span.soft { (super::parts::moment(one.at)) } " "
             @if let Some(code) = one.code {
                 (tag(desk, code.as_str(), one.letter.map(|letter| letter.to_string()).as_deref())) " "
             }

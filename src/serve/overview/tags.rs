@@ -3,13 +3,14 @@
 
 use maud::{Markup, html};
 
+use crate::base::counted;
 use crate::run::Snapshot;
 use crate::run::check::Checkup;
 use crate::run::needs::to_buy;
 use crate::run::shopping::{Need, OVER_PERCENT};
 use crate::run::stale::{Remedy, Stale};
 use crate::serve::desk::Desk;
-use crate::serve::parts::{counted, tag, words};
+use crate::serve::parts::{remedy as remedy_of, tag, words};
 
 /// Up to so many ends it is worked out before the page is shown.
 const AT_ONCE: usize = 150;
@@ -40,7 +41,7 @@ pub fn told(desk: &Desk, job: &Snapshot) -> Markup {
         (Ok(due), Ok(all)) => of(desk, due, all),
         (Err(failure), _) | (_, Err(failure)) => html! {
             p.alarm { (failure) }
-            @if let Some(remedy) = failure.remedy() { p { (words(&remedy)) } }
+            @if let Some(remedy) = failure.remedy() { p { (remedy_of(Some(desk), &remedy)) } }
         },
     }
 }
@@ -71,23 +72,23 @@ fn of(desk: &Desk, due: &Checkup, all: &Checkup) -> Markup {
         @if !due.needs.is_empty() {
             h3 { "To have at hand or to buy" }
             p.soft { "For the " (counted(tags.len(), "tag")) " to be printed; tube " (OVER_PERCENT) " % over." }
-            (needs(&due.needs))
+            (needs(desk, &due.needs))
         }
         @if !is_whole && !all.needs.is_empty() {
             details {
                 summary { "for all tags of the job" }
-                (needs(&all.needs))
+                (needs(desk, &all.needs))
             }
         }
     }
 }
 
-fn needs(needs: &[Need]) -> Markup {
+fn needs(desk: &Desk, needs: &[Need]) -> Markup {
     html! {
         div.scroll { table {
             thead { tr { th scope="col" { "what" } th scope="col" { "how much" } th scope="col" { "for" } } }
             tbody { @for line in to_buy(needs) {
-                tr { th scope="row" { bdi { (line.what) } } td { (line.amount) } td { (words(&line.remark)) } }
+                tr { th scope="row" { bdi { (line.what) } } td { (line.amount) } td { (remedy_of(Some(desk), &line.remark)) } }
             } }
         } }
     }

@@ -9,20 +9,20 @@ use maud::{Markup, html};
 use serde::Deserialize;
 
 use super::access::Visitor;
+use super::address::encoded;
 use super::desk::Desk;
-use super::jobs::encoded;
-use super::parts::counted;
+use super::kept::or_again;
+use super::parts::to_be_seen;
 use super::screen::{Screen, Tab};
 use super::trouble::Trouble;
-use crate::base::Problem;
+use crate::base::counted;
 use crate::paperwork::Paper;
 use crate::paperwork::whole_job::{SortedBy, fuses};
 use crate::run::bench_sheets::{SheetsWish, SheetsWritten, Shown, Sort};
 use crate::run::connectors::{NamedConnector, named_connector, names};
 use crate::run::needs::to_buy_for;
 use crate::run::papers::{self, charts_zipped, export_zipped};
-use crate::run::recall::moment;
-use crate::run::{Snapshot, bench_sheets, must_be_seen};
+use crate::run::{Snapshot, bench_sheets};
 
 pub fn routes() -> Router<Desk> {
     Router::new()
@@ -32,8 +32,6 @@ pub fn routes() -> Router<Desk> {
         .route("/papers/sheets/{name}", get(sheet))
 }
 
-/// So many problems that must be seen first are shown.
-const MINDED: usize = 10;
 /// So many of the PDFs that were made are listed.
 const LISTED: usize = 30;
 
@@ -56,54 +54,55 @@ struct Asked {
 }
 
 async fn page(State(desk): State<Desk>, visitor: Visitor, Query(asked): Query<Asked>) -> Response {
-    desk.look(move |desk, job| {
-        let screen = Screen { desk, job, visitor: &visitor };
-        let body = html! {
-            h1 { "On paper" }
-            section {
-                h2 { "Bench sheets" }
-                p { "What lies beside the connector: faces, work lists, what to buy, the fuse legend. Codes that stand on them are issued." }
-                (minded(desk, job))
-                (screen.writing(form(desk, job, &asked)))
-            }
-            (made(desk))
-            section {
-                h2 { "To keep" }
-                ul.plain {
-                    @if job.codes.is_empty() {
-                        li { "The register: no code was issued yet." }
-                    } @else {
-                        li { a.button.second href=(desk.link("/papers/register.zip")) download { "The register as CSV files" }
-                            p.soft { "Codes, print runs and notes. Keep a copy on another disk; " code { "loomtag import" } " reads it back." } }
-                    }
-                    li { a.button.second href=(desk.link("/papers/charts.zip")) download { "Charts of what is, by the notes" }
-                        p.soft { "A CSV file for each connector. Your own lists stay as they are." } }
+    desk.look(move |desk, job| Ok(shown(&Screen { desk, job, visitor: &visitor }, &asked))).await
+}
+
+fn shown(screen: &Screen<'_>, asked: &Asked) -> Markup {
+    let (desk, job) = (screen.desk, screen.job);
+    let body = html! {
+        h1 { "On paper" }
+        section {
+            h2 { "Bench sheets" }
+            p { "What lies beside the connector: faces, work lists, what to buy, the fuse legend. Codes that stand on them are issued." }
+            (minded(desk, job, asked))
+            (screen.writing(form(screen, asked)))
+        }
+        (made(desk))
+        section {
+            h2 { "To keep" }
+            ul.plain {
+                @if job.codes.is_empty() {
+                    li { "The register: no code was issued yet." }
+                } @else {
+                    li { a.button.second href=(desk.link("/papers/register.zip")) download { "The register as CSV files" }
+                        p.soft { "Codes, print runs and notes. Keep a copy on another disk; " code { "loomtag import" } " reads it back." } }
                 }
+                li { a.button.second href=(desk.link("/papers/charts.zip")) download { "Charts of what is, by the notes" }
+                    p.soft { "A CSV file for each connector. Your own lists stay as they are." } }
             }
-        };
-        Ok(screen.show(Tab::Other, "On paper", body))
-    })
-    .await
+        }
+    };
+    screen.show(Tab::Other, "On paper", body)
 }
 
 /// What must be seen before codes are issued.
-fn minded(desk: &Desk, job: &Snapshot) -> Markup {
-    let grave: Vec<&Problem> = job.problems().filter(|problem| must_be_seen(problem)).collect();
-    html! {
-        @for one in grave.iter().take(MINDED) { (super::parts::problem(one)) }
-        @if grave.len() > MINDED {
-            p { a.button.second href=(desk.link("/problems?which=seen")) { "all " (grave.len()) " to be seen first" } }
-        }
-    }
+fn minded(desk: &Desk, job: &Snapshot, asked: &Asked) -> Markup {
+    let connectors = match named_connector(job, asked.connector.trim()) {
+        NamedConnector::One(id) => vec![id.clone()],
+        NamedConnector::OneOf(_) | NamedConnector::Unknown(_) => names(job).into_iter().cloned().collect(),
+    };
+    to_be_seen(desk, job, job.problems(), &job.chosen_in(connectors))
 }
 
-fn form(desk: &Desk, job: &Snapshot, asked: &Asked) -> Markup {
+fn form(screen: &Screen<'_>, asked: &Asked) -> Markup {
+    let (desk, job) = (screen.desk, screen.job);
+    let action = desk.link("/papers");
     let chosen = match named_connector(job, asked.connector.trim()) {
         NamedConnector::One(id) => Some(id),
         NamedConnector::OneOf(_) | NamedConnector::Unknown(_) => None,
     };
     html! {
-        form.papers method="post" action=(desk.link("/papers")) {
+        form.papers id=[screen.visitor.typed(&action).id()] method="post" action=(action) {
             div.row {
                 div.stack {
                     label for="connector" { "Of" }
@@ -143,7 +142,7 @@ fn form(desk: &Desk, job: &Snapshot, asked: &Asked) -> Markup {
             }
             @if job.reading.has_errors() {
                 p.alarm { "Settings or lists have " a href=(desk.link("/problems?which=errors")) { "errors" } ": the rows that they concern would be left out." }
-                label { input type="checkbox" name="skip" value="1" required; " make the sheets without these rows" }
+                label { input type="checkbox" name="skip" value="1" required checked[!asked.skip.is_empty()]; " make the sheets without these rows" }
             }
             p { button type="submit" { "Make the PDF" } }
         }
@@ -161,7 +160,7 @@ fn made(desk: &Desk) -> Markup {
                     @for paper in papers.iter().take(LISTED) {
                         li {
                             a href=(desk.link(&format!("/papers/sheets/{}", encoded(&paper.name)))) { bdi { (paper.name) } } " "
-                            span.soft { @if let Some(at) = paper.made { (moment(at)) ", " } (paper.size.div_ceil(1024)) " KiB" }
+                            span.soft { @if let Some(at) = paper.made { (super::parts::moment(at)) ", " } (paper.size.div_ceil(1024)) " KiB" }
                         }
                     }
                     @if papers.len() > LISTED { li.soft { "and " (papers.len() - LISTED) " older ones in the folder " code { "sheets" } } }
@@ -172,17 +171,24 @@ fn made(desk: &Desk) -> Markup {
 }
 
 async fn make(State(desk): State<Desk>, visitor: Visitor, Form(asked): Form<Asked>) -> Response {
-    desk.look(move |desk, job| {
-        if job.reading.has_errors() && asked.skip.is_empty() {
-            let remedy = "put them right, or choose to make the sheets without their rows";
-            return Err(Trouble::refused("settings or lists have errors", remedy));
-        }
-        let wish = wish(job, &asked)?;
-        let written = bench_sheets(&job.reading, &wish, desk.now())?;
-        visitor.tell(told(&written, &wish));
-        Ok(Redirect::to(&desk.link("/papers#made")))
+    desk.work(move |desk| {
+        let (action, came) = (desk.link("/papers"), made_of(desk, &visitor, &asked));
+        // What was chosen stands in what is asked.
+        or_again(came, (desk, &visitor), (&action, &[]), |screen| Ok(shown(screen, &asked)))
     })
     .await
+}
+
+fn made_of(desk: &Desk, visitor: &Visitor, asked: &Asked) -> Result<Response, Trouble> {
+    let job = &*desk.snapshot()?;
+    if job.reading.has_errors() && asked.skip.is_empty() {
+        let remedy = "put them right, or choose to make the sheets without their rows";
+        return Err(Trouble::refused("settings or lists have errors", remedy));
+    }
+    let wish = wish(job, asked)?;
+    let written = bench_sheets(&job.reading, &wish, desk.now())?;
+    visitor.tell(told(&written, &wish));
+    Ok(Redirect::to(&desk.link("/papers#made")).into_response())
 }
 
 fn wish(job: &Snapshot, asked: &Asked) -> Result<SheetsWish, Trouble> {

@@ -2,18 +2,22 @@
 //! of `loomtag tags`.
 
 use super::press::ONCE;
+use crate::base::Remedy;
 use crate::codes::SheetNumber;
 use crate::pages::Order;
 use crate::run::headers::Headers;
 use crate::run::sheets::{Laying, SheetWish};
 use crate::run::wanted::{InVain, Wanted};
 use crate::run::{Again, Choice, MOST_COPIES, Reading, RunFailure};
-use crate::serve::jobs::encoded;
+use crate::serve::address::encoded;
 
 /// So many fields are looked at.
 const MOST_FIELDS: usize = 10_000;
 /// So many codes, places, connectors and other words are looked up at once.
 pub const MOST_WORDS: usize = 500;
+
+/// The fields that choose sheets of labels.
+const SHEETS: [&str; 3] = ["sheet", "new_sheet", "start_at"];
 
 /// Tags as they are asked for.
 #[derive(Clone, Debug, Default)]
@@ -29,7 +33,7 @@ pub struct Asked {
     /// On what they go.
     pub laying: Laying,
     /// What of it cannot be meant: what is wrong, and the remedy.
-    pub refused: Vec<(String, String)>,
+    pub refused: Vec<(String, Remedy)>,
     /// The fields as they came, without those that are empty.
     pub fields: Vec<(String, String)>,
 }
@@ -108,7 +112,7 @@ impl Asked {
     }
 
     fn refuse(&mut self, what: String, remedy: &str) {
-        self.refused.push((what, remedy.to_owned()));
+        self.refused.push((what, remedy.into()));
     }
 
     /// What is chosen; or all that names nothing.
@@ -123,8 +127,19 @@ impl Asked {
 
     /// As it stands in an address, behind the question mark.
     pub fn query(&self) -> String {
-        let pair = |(name, value): &(String, String)| format!("{}={}", encoded(name), encoded(value));
-        self.fields.iter().map(pair).collect::<Vec<_>>().join("&")
+        self.query_of(|_| true).join("&")
+    }
+
+    /// The same on this sheet, or on the usual ones.
+    pub fn on_sheet(&self, number: Option<SheetNumber>) -> String {
+        let mut pairs = self.query_of(|name| !SHEETS.contains(&name));
+        pairs.extend(number.map(|number| format!("sheet={number}")));
+        pairs.join("&")
+    }
+
+    fn query_of(&self, is_kept: impl Fn(&str) -> bool) -> Vec<String> {
+        let kept = self.fields.iter().filter(|(name, _)| is_kept(name));
+        kept.map(|(name, value)| format!("{}={}", encoded(name), encoded(value))).collect()
     }
 
     /// All that was typed into a field.
@@ -163,6 +178,8 @@ mod tests {
             (2, SheetNumber::new(3).map(SheetWish::Number).expect("a number"))
         );
         assert_eq!(asked.query(), "purpose=work&code=7KF4%2FA&code=J1%2F2%2C%20J1%2F3&copies=2&sheet=3");
+        assert_eq!(asked.on_sheet(SheetNumber::new(9)), asked.query().replace("sheet=3", "sheet=9"));
+        assert_eq!(asked.on_sheet(None), asked.query().replace("&sheet=3", ""));
         let refused = Asked::of([("copies", "0"), ("sheet", "x"), ("order", "odd")].into_iter().map(field).collect());
         assert_eq!(refused.refused.len(), 3);
         let many = |count: usize| Asked::of(vec![field(("code", &vec!["J1/2"; count].join(",")))]);

@@ -12,7 +12,7 @@ use super::asked::Asked;
 use super::laid::{pages_of, stock};
 use super::press::once;
 use super::sheets::{Mark, legend};
-use crate::base::{Problem, Purpose, TagKind};
+use crate::base::{Problem, Purpose, Remedy, TagKind, counted};
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
 use crate::pages::Order;
@@ -20,17 +20,15 @@ use crate::run::check::{Checkup, check};
 use crate::run::preview::first_tag;
 use crate::run::preview_pages::MOST_KEPT;
 use crate::run::reprinting::{AskedAgain, reprint};
-use crate::run::sheets::Laying;
+use crate::run::sheets::{Laying, SheetWish};
 use crate::run::shopping::Need;
+use crate::run::spoken_of::Chosen;
 use crate::run::tally::Tally;
 use crate::run::wanted::ACTIONS;
-use crate::run::{
-    Choice, MOST_COPIES, NoTags, PrintedBefore, Refused, RunFailure, Side, likely_renames, must_be_seen, no_tags,
-    printed_before,
-};
+use crate::run::{Choice, MOST_COPIES, Refused, RunFailure, Side, likely_renames, no_tags, printed_before};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
-use crate::serve::parts;
+use crate::serve::parts::{self, words};
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
 
@@ -61,6 +59,7 @@ pub async fn page(State(desk): State<Desk>, Query(fields): Fields, visitor: Visi
             h1 { "Print tags" }
             (ways(desk, "/print"))
             div.press.narrowed[!asked.fields.is_empty()] {
+                p.to-choice { a.button.second href="#choose" { "Change the choice" } }
                 (form(&screen, &asked))
                 section #outcome aria-live="polite" aria-label="what would be printed" { (outcome(&screen, &asked)?) }
             }
@@ -101,7 +100,7 @@ fn form(screen: &Screen<'_>, asked: &Asked) -> Markup {
     let codes =
         [asked.typed("code"), asked.typed("place")].into_iter().filter(|typed| !typed.is_empty()).collect::<Vec<_>>();
     html! {
-        form.choice method="get" action=(screen.desk.link("/print")) data-swap="#outcome" data-live {
+        form.choice #choose method="get" action=(screen.desk.link("/print")) data-swap="#outcome" data-live {
             h2 { "Which tags" }
             label { "Purpose" select name="purpose" {
                 @for (value, words) in purposes { option value=(value) selected[value == purpose] { (words) } }
@@ -149,7 +148,7 @@ fn form(screen: &Screen<'_>, asked: &Asked) -> Markup {
             }
             (box_of("headers", "a header label before the tags of each connector"))
             @if reading.has_errors() { (box_of("skip_problems", "leave out the rows that have errors")) }
-            button.second type="submit" { "Show" }
+            button.second.show type="submit" { "Show" }
         }
     }
 }
@@ -158,7 +157,7 @@ fn form(screen: &Screen<'_>, asked: &Asked) -> Markup {
 fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
     let reading = &screen.job.reading;
     if !asked.refused.is_empty() {
-        return Ok(in_vain(asked.refused.iter().map(|(what, remedy)| (what.as_str(), remedy.as_str()))));
+        return Ok(in_vain(screen.desk, asked.refused.iter().map(|(what, remedy)| (what.as_str(), remedy))));
     }
     if reading.has_errors() && !asked.skip_problems {
         return Ok(html! {
@@ -170,13 +169,15 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
         Ok(choice) => choice,
         Err(found) => {
             return Ok(html! {
-                (in_vain(found.iter().map(|one| (one.why.as_str(), one.remedy.as_str()))))
+                (in_vain(screen.desk, found.iter().map(|one| (one.why.as_str(), &one.remedy))))
                 (as_said(screen, asked)?)
             });
         }
     };
     if let Some(why) = no_tags(reading, &choice)? {
-        return Ok(html! { p.mind { "No tags to print: " (none(&why, &choice)) } });
+        return Ok(
+            html! { p.mind { "No tags to print: " (parts::remedy(Some(screen.desk), &why.in_words(&choice))) } },
+        );
     }
     let before = printed_before(reading, &choice)?;
     // What is usual is worked out once for all who look.
@@ -192,8 +193,9 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
             Ok(checkup) => checkup,
             Err(RunFailure::Sheet(refusal)) => {
                 return Ok(html! {
-                    p.alarm { (refusal) }
-                    p { a href=(screen.desk.link("/print/sheets")) { "Sheets that are begun" } }
+                    p.alarm { (words(&refusal.to_string())) }
+                    p { (parts::remedy(Some(screen.desk), &refusal.remedy())) }
+                    (usual_sheets(screen, asked))
                 });
             }
             Err(failure) => return Err(failure.into()),
@@ -206,12 +208,12 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
     Ok(html! {
         h2 { (headline(&checkup.tally)) }
         @if checkup.tally.kinds.len() > 1 {
-            p { (checkup.tally.kinds.iter().map(|(kind, count)| plural(*count, kind.word())).collect::<Vec<_>>().join(", ")) }
+            p { (checkup.tally.kinds.iter().map(|(kind, count)| counted(*count, kind.word())).collect::<Vec<_>>().join(", ")) }
         }
         @if let Some(due) = &checkup.due {
             @if due.is_empty() { p { "Nothing is new and nothing has changed since it was printed." } }
         }
-        @if let Some(before) = before { p.mind { (printed_already(&before)) } }
+        @if let Some(before) = before { p.mind { "Mind that " (parts::remedy(Some(screen.desk), &before.in_words())) "." } }
         @if checkup.tally.tags() > 0 {
             (screen.writing(html! {
                 form method="post" action=(screen.desk.link("/print")) {
@@ -222,14 +224,15 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
                 }
             }))
         }
-        (mind(screen, checkup, &renames))
+        (mind(screen, checkup, &renames, &screen.job.chosen_by(&choice)))
         (refusals(screen.desk, &checkup.refused))
         @if !checkup.needs.is_empty() {
             h2 { "On what" }
+            (usual_sheets(screen, asked))
             @if checkup.needs.iter().any(|need| matches!(need, Need::Sheets { laid, .. } if !laid.is_empty())) {
                 (legend(&[Mark::Now, Mark::Taken, Mark::Spoilt, Mark::Free]))
             }
-            @for need in &checkup.needs { (stock(screen, need)?) }
+            @for need in &checkup.needs { (stock(screen, asked, need)?) }
         }
         @if checkup.tally.tags() > 0 {
             h2 { "One tag at its real size" }
@@ -240,7 +243,7 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
                 }
                 figcaption { "This line is 50 mm on paper; screens differ." }
             }
-            h2 { (plural(pages, "page")) }
+            h2 { (counted(pages, "page")) }
             div.pages {
                 @for number in 1..=pages.min(MOST_KEPT) {
                     @let address = screen.desk.link(&format!("/print/page?{query}&n={number}"));
@@ -267,26 +270,30 @@ fn as_said(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
             @for code in &again.what { input type="hidden" name="code" value=(code); }
             input type="hidden" name="copies" value=(asked.copies);
             @if asked.wanted.final_tags { input type="hidden" name="purpose" value="final"; }
-            @for remark in &found.remarks { p { (remark) } }
+            @for remark in &found.remarks { p { (words(remark)) } }
             button type="submit" { "Print as it said" }
         }
     }))
 }
 
-fn in_vain<'a>(found: impl Iterator<Item = (&'a str, &'a str)>) -> Markup {
-    html! { @for (why, remedy) in found { p.alarm { (why) } p { (remedy) } } }
+fn in_vain<'a>(desk: &Desk, found: impl Iterator<Item = (&'a str, &'a Remedy)>) -> Markup {
+    html! { @for (why, remedy) in found { p.alarm { (words(why)) } p { (parts::remedy(Some(desk), remedy)) } } }
 }
 
-/// `1 page`, `2 pages`; of words that end in a hiss `2 boxes`.
-pub fn plural(count: usize, thing: &str) -> String {
-    match count {
-        1 => format!("1 {thing}"),
-        _ => format!("{count} {thing}s"),
+/// The way back from sheets that were asked for to those that are usual.
+fn usual_sheets(screen: &Screen<'_>, asked: &Asked) -> Markup {
+    let SheetWish::Number(number) = asked.laying.sheets else { return html! {} };
+    let query = asked.on_sheet(None);
+    html! {
+        p {
+            "Sheet " (number) " was asked for. "
+            a.button.second href=(screen.desk.link(&format!("/print?{query}"))) { "Back to the usual choice of sheets" }
+        }
     }
 }
 
 fn headline(tally: &Tally) -> String {
-    let mut line = plural(tally.tags(), "tag");
+    let mut line = counted(tally.tags(), "tag");
     for (count, of) in [(tally.connectors, "of connectors"), (tally.marks, "along wires"), (tally.blanks, "blank")] {
         if count > 0 {
             let _ = write!(line, ", {count} {of}");
@@ -295,86 +302,45 @@ fn headline(tally: &Tally) -> String {
     line
 }
 
-/// Why a choice comes to no tag.
-fn none(why: &NoTags, choice: &Choice) -> String {
-    match why {
-        NoTags::OtherKinds(kinds) => {
-            let come: Vec<String> = kinds.iter().map(|(kind, count)| plural(*count, kind.word())).collect();
-            format!("what was chosen comes to {}, and to none of the kinds that were asked for", come.join(", "))
-        }
-        NoTags::OtherPurpose(Purpose::Final) => {
-            "sleeves and strips are final tags, and work tags were asked for".to_owned()
-        }
-        NoTags::OtherPurpose(Purpose::Work) => {
-            "flags, wraps and tie-ons are work tags, and final tags were asked for".to_owned()
-        }
-        NoTags::NoSuchAction(word) => format!("no end has the action `{word}`"),
-        NoTags::NothingInCommon => "no end is all of what was asked for at once; leave one of it out".to_owned(),
-        NoTags::NoneWanted(actions) => {
-            let ends: Vec<String> = actions.iter().map(|(action, count)| format!("{count} {action}")).collect();
-            let of = |purpose: &Purpose| match purpose {
-                Purpose::Work => {
-                    "work tags go on ends that lose their housing and on their far ends (`every end` asks for all)"
-                }
-                Purpose::Final => "final tags go on ends that come free",
-            };
-            let go: Vec<&str> = choice.purposes.iter().map(of).collect();
-            format!("the chosen ends need none ({}); {}", ends.join(", "), go.join(", "))
-        }
-        NoTags::NoEnds => "the lists have no end".to_owned(),
-    }
-}
-
-fn printed_already(before: &PrintedBefore) -> String {
-    let tags = if before.tags == 1 { "This tag was".to_owned() } else { format!("All {} tags were", before.tags) };
-    let state = match before.changed {
-        0 => "would say the same now".to_owned(),
-        1 => "1 would say something else now".to_owned(),
-        changed => format!("{changed} would say something else now"),
-    };
-    format!("{tags} printed already; {state}. A second copy of a code must not end on another wire.")
-}
-
 /// What to mind before paper is spent.
-fn mind(screen: &Screen<'_>, checkup: &Checkup, renames: &[Problem]) -> Markup {
+fn mind(screen: &Screen<'_>, checkup: &Checkup, renames: &[Problem], chosen: &Chosen) -> Markup {
     let tally = &checkup.tally;
     let mut lines = tally.dangers_in_words();
     if tally.assumed > 0 {
-        let (flags, assumed) = (plural(tally.assumed, "flag"), Diameter::assumed().length());
+        let (flags, assumed) = (counted(tally.assumed, "flag"), Diameter::assumed().length());
         lines.push(format!("{flags} made for a wire of {assumed}, because the diameter is not known"));
     }
     if tally.tabled > 0 {
         lines.push(format!(
             "{} made for a table value of the diameter: {MEASURE_FIRST}",
-            plural(tally.tabled, "final tag")
+            counted(tally.tabled, "final tag")
         ));
     }
     for (kind, count) in &tally.no_symbol {
         let why = if kind.is_round() { "the wire is too thin for one" } else { "there is no room for one" };
-        lines.push(format!("{} without a symbol: {why}", plural(*count, kind.word())));
+        lines.push(format!("{} without a symbol: {why}", counted(*count, kind.word())));
     }
     for ((kind, usual), reasons) in &tally.stand_ins {
         let most = reasons.iter().max_by_key(|(_, tags)| tags.len());
         let count = reasons.values().map(Vec::len).sum();
-        lines
-            .extend(most.map(|(why, _)| format!("{} instead of the usual {usual}: {why}", plural(count, kind.word()))));
+        lines.extend(
+            most.map(|(why, _)| format!("{} instead of the usual {usual}: {why}", counted(count, kind.word()))),
+        );
     }
-    lines.extend(tally.undrawn.iter().map(|(what, tags)| format!("{what} ({})", plural(tags.len(), "tag"))));
+    lines.extend(tally.undrawn.iter().map(|(what, tags)| format!("{what} ({})", counted(tags.len(), "tag"))));
     if !tally.of_no_length.is_empty() {
         lines.push(format!(
             "{} without marks along them: their length is not known",
-            plural(tally.of_no_length.len(), "wire")
+            counted(tally.of_no_length.len(), "wire")
         ));
     }
     if checkup.undecided > 0 {
-        lines.push(format!("{} undecided yet", plural(checkup.undecided, "end")));
+        lines.push(format!("{} undecided yet", counted(checkup.undecided, "end")));
     }
-    let reading = &screen.job.reading;
-    let seen: Vec<_> = renames.iter().chain(&reading.problems).filter(|problem| must_be_seen(problem)).collect();
+    let problems = renames.iter().chain(&screen.job.reading.problems);
     html! {
-        @if !lines.is_empty() { ul.mind { @for line in &lines { li { (line) } } } }
-        @for problem in seen.iter().take(NAMED) { (parts::problem(problem)) }
-        @if seen.len() > NAMED { p { a href=(screen.desk.link("/problems")) { (seen.len() - NAMED) " more" } } }
+        @if !lines.is_empty() { ul.mind { @for line in &lines { li { (words(line)) } } } }
+        (parts::to_be_seen(screen.desk, screen.job, problems, chosen))
     }
 }
 
@@ -387,10 +353,10 @@ pub fn refusals(desk: &Desk, refused: &[Refused]) -> Markup {
     }
     html! {
         @if !refused.is_empty() {
-            h2 { (plural(refused.len(), "tag")) " that cannot be made" }
+            h2 { (counted(refused.len(), "tag")) " that cannot be made" }
             @for (why, tags) in &reasons {
                 div.problem {
-                    p { (why) }
+                    p { (words(why)) }
                     p {
                         @for tag in tags.iter().take(NAMED) { (named(desk, &tag.name)) " " span.soft { (tag.place) } " " }
                         @if tags.len() > NAMED { "and " (tags.len() - NAMED) " more" }

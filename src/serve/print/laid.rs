@@ -2,16 +2,19 @@
 
 use maud::{Markup, html};
 
-use super::choose::plural;
+use super::asked::Asked;
 use super::sheets::{Mark, SheetMap};
+use crate::base::counted;
 use crate::pages::Geometry;
-use crate::run::sheets::{Rest, SheetLaid, sheets};
+use crate::run::sheets::{Rest, SheetLaid, Waiting, sheets};
 use crate::run::shopping::{Need, OVER_PERCENT};
 use crate::serve::screen::Screen;
 use crate::serve::trouble::Trouble;
 
 /// So many sheets of one stock are drawn.
 const MAPS: usize = 4;
+/// So many begun sheets are offered: the cheapest.
+const CHOICES: usize = 6;
 
 /// How many pages it makes.
 pub fn pages_of(need: &Need) -> usize {
@@ -26,7 +29,7 @@ pub fn pages_of(need: &Need) -> usize {
 }
 
 /// What goes on a stock, and how it is laid.
-pub fn stock(screen: &Screen<'_>, need: &Need) -> Result<Markup, Trouble> {
+pub fn stock(screen: &Screen<'_>, asked: &Asked, need: &Need) -> Result<Markup, Trouble> {
     let metres = |mm: f64| format!("{:.2} m", mm / 1000.0);
     Ok(match need {
         Need::Sheets { stock, tags, sheets, begun, lost, waiting, laid, unreached, .. } => {
@@ -35,34 +38,29 @@ pub fn stock(screen: &Screen<'_>, need: &Need) -> Result<Markup, Trouble> {
                 article.card {
                     h3 { (stock) }
                     p {
-                        (plural(*tags, "label")) ", "
+                        (counted(*tags, "label")) ", "
                         @if !begun.is_empty() { "on what is begun first, " }
-                        (plural(*sheets, "new sheet")) "; " (left) " left over"
+                        (counted(*sheets, "new sheet")) "; " (left) " left over"
                         @if *lost > 0 { ", " (lost) " of them lost: a laser printer takes the sheet for the last time" }
                     }
-                    @if let [(first, _), ..] = waiting[..] {
-                        p {
-                            (plural(waiting.len(), "begun sheet")) " left for a run that fills more in one pass; sheet " (first)
-                            " is taken when it is asked for."
-                        }
-                    }
+                    (choices(screen, asked, waiting))
                     @if !unreached.is_empty() {
-                        p.mind { (plural(unreached.len(), "label")) " of each sheet lie out of the printer's reach" }
+                        p.mind { (counted(unreached.len(), "label")) " of each sheet lie out of the printer's reach" }
                     }
                     div.maps { (maps(screen, stock, laid, unreached)?) }
-                    @if laid.len() > MAPS { p.soft { (plural(laid.len() - MAPS, "more sheet")) } }
+                    @if laid.len() > MAPS { p.soft { (counted(laid.len() - MAPS, "more sheet")) } }
                 }
             }
         }
         Need::Roll { stock, labels } => {
-            html! { article.card { h3 { (stock) } p { (plural(*labels, "label")) " of the roll" } } }
+            html! { article.card { h3 { (stock) } p { (counted(*labels, "label")) " of the roll" } } }
         }
         Need::Tube { stock, size, sleeves, laid, .. } => html! {
             article.card {
                 h3 { (stock) }
-                p { (plural(*sleeves, "sleeve")) " of " (size) ", " (metres(laid.used.as_mm())) " in all" }
+                p { (counted(*sleeves, "sleeve")) " of " (size) ", " (metres(laid.used.as_mm())) " in all" }
                 p {
-                    (plural(laid.pieces.len(), "piece")) " of tube ("
+                    (counted(laid.pieces.len(), "piece")) " of tube ("
                     (laid.pieces.iter().map(|piece| format!("{:.0} mm", piece.as_mm())).collect::<Vec<_>>().join(", ")) ")"
                     @if let Some(least) = laid.least.filter(|least| *least < laid.pieces.len()) {
                         "; at the least " (least) ", in the order of least waste"
@@ -75,7 +73,7 @@ pub fn stock(screen: &Screen<'_>, need: &Need) -> Result<Markup, Trouble> {
             article.card {
                 h3 { (stock) }
                 p {
-                    (plural(*strips, "strip")) " on " (plural(*sheets, "sheet")) " of paper, which they cover by "
+                    (counted(*strips, "strip")) " on " (counted(*sheets, "sheet")) " of paper, which they cover by "
                     (format!("{full_percent:.0} %"))
                 }
             }
@@ -83,11 +81,32 @@ pub fn stock(screen: &Screen<'_>, need: &Need) -> Result<Markup, Trouble> {
         Need::ClearTube { size, cuts, used } => html! {
             article.card {
                 h3 { "clear " (size) " tube" }
-                p { (plural(*cuts, "cut")) ", " (metres(used.as_mm())) " in all" }
+                p { (counted(*cuts, "cut")) ", " (metres(used.as_mm())) " in all" }
                 @if let Some(buy) = need.to_buy() { p { "to buy: " (metres(buy.as_mm())) ", " (OVER_PERCENT) " % over" } }
             }
         },
     })
+}
+
+/// Begun sheets that wait for a run that suits them better: this one may go on with each all the same.
+fn choices(screen: &Screen<'_>, asked: &Asked, waiting: &[Waiting]) -> Markup {
+    html! {
+        @if !waiting.is_empty() {
+            p {
+                @if waiting.len() == 1 { "A begun sheet waits" } @else { (waiting.len()) " begun sheets wait" }
+                " for a run that fills more of them. To go on with one all the same:"
+            }
+            ul.plain.sheets {
+                @for one in waiting.iter().take(CHOICES) {
+                    @let link = screen.desk.link(&format!("/print?{}", asked.on_sheet(Some(one.number))));
+                    li { a.button.second href=(link) { "Sheet " (one.number) } " " (one.costs()) }
+                }
+                @if waiting.len() > CHOICES {
+                    li { a href=(screen.desk.link("/print/sheets")) { (waiting.len() - CHOICES) " more" } }
+                }
+            }
+        }
+    }
 }
 
 fn maps(screen: &Screen<'_>, stock: &str, laid: &[SheetLaid], unreached: &[u32]) -> Result<Markup, Trouble> {

@@ -5,12 +5,12 @@ use std::sync::Arc;
 use axum::Extension;
 use axum::extract::{Form, State};
 use axum::response::{IntoResponse, Redirect, Response};
-use maud::html;
+use maud::{Markup, html};
 
 use super::asked::Asked;
-use super::choose::{plural, ways};
+use super::choose::ways;
 use super::press::{self, Ended, FormSent, Press, Turn, Work};
-use crate::base::{Length, Purpose, TagKind};
+use crate::base::{Length, Purpose, TagKind, counted};
 use crate::codes::MOST_BLANKS;
 use crate::labels::AsSaid;
 use crate::run::recall::blank::origin;
@@ -19,6 +19,7 @@ use crate::run::sheets::{Laying, spoilt_names};
 use crate::run::{self, Choice, DIAMETERS, NotHeld, Printed, Proving, Reading, Request, RunFailure};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::kept::or_again;
 use crate::serve::parts;
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
@@ -38,20 +39,10 @@ pub async fn tags(State(desk): State<Desk>, Extension(press): Pressing, Form(fie
     let own = desk.clone();
     desk.work(move |desk| {
         let job = desk.snapshot()?;
-        // What can be told at once is told at once.
-        if let Some((what, remedy)) = asked.refused.first() {
-            return Err(Trouble::refused(what, remedy));
-        }
-        if job.reading.has_errors() && !asked.skip_problems {
-            return Err(Trouble::refused(
-                "nothing is printed while errors stand in the lists",
-                "mend them, or leave those rows out",
-            ));
-        }
-        if let Err(in_vain) = asked.choice(&job.reading)?
-            && let Some(first) = in_vain.first()
-        {
-            return Err(Trouble::refused(&first.why, &first.remedy));
+        // What can be told at once is told at once: by the page on which it is chosen, filled as it was.
+        let is_withheld = job.reading.has_errors() && !asked.skip_problems;
+        if !asked.refused.is_empty() || is_withheld || asked.choice(&job.reading)?.is_err() {
+            return Ok(Redirect::to(&desk.link(&format!("/print?{}", asked.query()))).into_response());
         }
         let id = press.start(Turn::Printing, "Tags", form, move |work| {
             making(&own, work, |reading| {
@@ -141,10 +132,10 @@ pub async fn again(
         let found = reprint(&desk.snapshot()?.reading, &again)?;
         if let Some(first) = found.not_again.first() {
             let nearest: Vec<String> = first.nearest.iter().map(|near| near.code.to_string()).collect();
-            let remedy = if nearest.is_empty() {
-                "nothing was printed".to_owned()
-            } else {
-                format!("like it: {}", nearest.join(", "))
+            let remedy = match &first.remedy {
+                Some(remedy) => remedy.clone(),
+                None if nearest.is_empty() => "nothing was printed".into(),
+                None => format!("like it: {}", nearest.join(", ")).into(),
             };
             return Err(Trouble::refused(&first.why, remedy));
         }
@@ -154,7 +145,7 @@ pub async fn again(
             making(&own, work, |reading| {
                 let found = reprint(reading, &again)?;
                 Ok(match found.not_again.into_iter().next() {
-                    Some(not) => Err(Ended::trouble(not.why, None)),
+                    Some(not) => Err(Ended::trouble(not.why, not.remedy)),
                     None => Ok((found.choice, found.as_said, asked.laying, found.what)),
                 })
             })
@@ -169,76 +160,87 @@ const BLANK_KINDS: [TagKind; 3] = [TagKind::Flag, TagKind::Wrap, TagKind::TieOn]
 
 /// Blanks that nobody has assigned, and new ones.
 pub async fn blanks_page(State(desk): State<Desk>, visitor: Visitor) -> Response {
-    desk.look(move |desk, job| {
-        const TOLD: usize = 200;
-        let screen = Screen { desk, job, visitor: &visitor };
-        let open: Vec<_> = run::blanks(&job.reading)?.into_iter().filter(|blank| blank.assigned.is_none()).collect();
-        let body = html! {
-            h1 { "Blanks" }
-            (ways(desk, "/print/blanks"))
-            p { "A blank is a coded tag that belongs to nothing yet: hang one on a wire that is in no chart, and tell later what it proved to be." }
-            (screen.writing(html! {
-                form.tell method="post" action=(desk.link("/print/blanks")) {
-                    (press::once())
-                    label { "How many" input type="number" name="count" min="1" max=(MOST_BLANKS) value="24" required; }
-                    label { "Kind" select name="kind" {
-                        option value="" { "the usual work tag" }
-                        @for kind in BLANK_KINDS { option value=(kind.word()) { (kind.word()) } }
-                    } }
-                    label { "For wires of, in mm" input type="text" inputmode="decimal" name="diameter" placeholder="2.0"; }
-                    button type="submit" { "Print blanks" }
-                }
-            }))
-            h2 { (plural(open.len(), "blank")) " not assigned yet" }
-            ul.blanks { @for blank in open.iter().rev().take(TOLD) {
-                li { (parts::tag(desk, blank.code.as_str(), None)) " " span.soft { (origin(blank)) } }
-            } }
-            @if open.len() > TOLD { p.soft { (open.len() - TOLD) " more" } }
-        };
-        Ok(screen.show(Tab::Print, "Blanks", body))
+    desk.look(move |desk, job| blanks_shown(&Screen { desk, job, visitor: &visitor })).await
+}
+
+fn blanks_shown(screen: &Screen<'_>) -> Result<Markup, Trouble> {
+    const TOLD: usize = 200;
+    let Screen { desk, job, visitor } = *screen;
+    let action = desk.link("/print/blanks");
+    let typed = visitor.typed(&action);
+    let open: Vec<_> = run::blanks(&job.reading)?.into_iter().filter(|blank| blank.assigned.is_none()).collect();
+    let body = html! {
+        h1 { "Blanks" }
+        (ways(desk, "/print/blanks"))
+        p { "A blank is a coded tag that belongs to nothing yet: hang one on a wire that is in no chart, and tell later what it proved to be." }
+        (screen.writing(html! {
+            form.tell id=[typed.id()] method="post" action=(action) {
+                (press::once())
+                label { "How many" input type="number" name="count" min="1" max=(MOST_BLANKS) value=(typed.value("count", "24")) required; }
+                label { "Kind" select name="kind" {
+                    option value="" { "the usual work tag" }
+                    @for kind in BLANK_KINDS { option value=(kind.word()) selected[typed.has("kind", kind.word())] { (kind.word()) } }
+                } }
+                label { "For wires of, in mm" input type="text" inputmode="decimal" name="diameter" value=(typed.value("diameter", "")) placeholder="2.0"; }
+                button type="submit" { "Print blanks" }
+            }
+        }))
+        h2 { (counted(open.len(), "blank")) " not assigned yet" }
+        ul.blanks { @for blank in open.iter().rev().take(TOLD) {
+            li { (parts::tag(desk, blank.code.as_str(), None)) " " span.soft { (origin(blank)) } }
+        } }
+        @if open.len() > TOLD { p.soft { (open.len() - TOLD) " more" } }
+    };
+    Ok(screen.show(Tab::Print, "Blanks", body))
+}
+
+/// Prints blanks.
+pub async fn blanks(
+    State(desk): State<Desk>,
+    Extension(press): Pressing,
+    visitor: Visitor,
+    Form(fields): Fields,
+) -> Response {
+    desk.work(move |desk| {
+        let came = begin_blanks(desk, &press, &fields);
+        let action = desk.link("/print/blanks");
+        or_again(came, (desk, &visitor), (&action, &fields), blanks_shown)
     })
     .await
 }
 
-/// Prints blanks.
-pub async fn blanks(State(desk): State<Desk>, Extension(press): Pressing, Form(fields): Fields) -> Response {
+fn begin_blanks(desk: &Desk, press: &Arc<Press>, fields: &[(String, String)]) -> Result<Response, Trouble> {
     let own = desk.clone();
-    desk.work(move |desk| {
-        let field = |name: &str| fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value.trim());
-        let count = field("count").parse::<u32>().ok().filter(|count| (1..=MOST_BLANKS).contains(count));
-        let count = count.ok_or_else(|| {
+    let field = |name: &str| fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value.trim());
+    let count = field("count").parse::<u32>().ok().filter(|count| (1..=MOST_BLANKS).contains(count));
+    let count = count.ok_or_else(|| {
+        Trouble::refused(format!("there cannot be `{}` blanks", field("count")), format!("ask for 1 to {MOST_BLANKS}"))
+    })?;
+    let kind = match field("kind") {
+        "" => None,
+        typed => Some(TagKind::from_word(typed).filter(|kind| BLANK_KINDS.contains(kind)).ok_or_else(|| {
+            let kinds = BLANK_KINDS.map(|kind| format!("`{kind}`")).join(", ");
+            Trouble::refused(format!("there are no blanks of the kind `{typed}`"), format!("choose one of {kinds}"))
+        })?),
+    };
+    let diameter = match field("diameter").replace(',', ".") {
+        typed if typed.is_empty() => None,
+        typed => Some(typed.parse().ok().filter(|mm| DIAMETERS.contains(mm)).map(Length::mm).ok_or_else(|| {
             Trouble::refused(
-                format!("there cannot be `{}` blanks", field("count")),
-                format!("ask for 1 to {MOST_BLANKS}"),
+                format!("a wire cannot be `{typed}` mm thick"),
+                format!("tell one from {} to {} mm", DIAMETERS.start(), DIAMETERS.end()),
             )
-        })?;
-        let kind = match field("kind") {
-            "" => None,
-            typed => Some(TagKind::from_word(typed).filter(|kind| BLANK_KINDS.contains(kind)).ok_or_else(|| {
-                let kinds = BLANK_KINDS.map(|kind| format!("`{kind}`")).join(", ");
-                Trouble::refused(format!("there are no blanks of the kind `{typed}`"), format!("choose one of {kinds}"))
-            })?),
-        };
-        let diameter = match field("diameter").replace(',', ".") {
-            typed if typed.is_empty() => None,
-            typed => Some(typed.parse().ok().filter(|mm| DIAMETERS.contains(mm)).map(Length::mm).ok_or_else(|| {
-                Trouble::refused(
-                    format!("a wire cannot be `{typed}` mm thick"),
-                    format!("tell one from {} to {} mm", DIAMETERS.start(), DIAMETERS.end()),
-                )
-            })?),
-        };
-        let title = format!("{} to write on", plural(count as usize, "blank"));
-        let id = press.start(Turn::Printing, title, FormSent::of(&fields), move |work| {
-            with_reading(&own, |reading| {
-                let of_kind = kind.map(|kind| format!(" --kind {kind}")).unwrap_or_default();
-                let (choice, what) = (Choice::default(), format!("blanks {count}{of_kind}"));
-                let (laying, proof) = (Laying::default(), Proving::Every);
-                let request = Request { choice, as_said: Vec::new(), out: None, proof, laying, what };
-                run::print_blanks(reading, count, kind, diameter, &request, own.now(), work).map(ended)
-            })
-        });
-        Ok(to_progress(desk, id))
-    })
-    .await
+        })?),
+    };
+    let title = format!("{} to write on", counted(count as usize, "blank"));
+    let id = press.start(Turn::Printing, title, FormSent::of(fields), move |work| {
+        with_reading(&own, |reading| {
+            let of_kind = kind.map(|kind| format!(" --kind {kind}")).unwrap_or_default();
+            let (choice, what) = (Choice::default(), format!("blanks {count}{of_kind}"));
+            let (laying, proof) = (Laying::default(), Proving::Every);
+            let request = Request { choice, as_said: Vec::new(), out: None, proof, laying, what };
+            run::print_blanks(reading, count, kind, diameter, &request, own.now(), work).map(ended)
+        })
+    });
+    Ok(to_progress(desk, id))
 }

@@ -17,6 +17,7 @@ use maud::{Markup, html};
 use serde_json::json;
 use tokio::sync::watch;
 
+use crate::base::Remedy;
 use crate::run::{Printed, Progress};
 
 /// So many works are remembered; of older ones the run itself tells.
@@ -78,7 +79,7 @@ pub struct Step {
 #[derive(Debug, Default)]
 pub struct Ended {
     /// What was wrong, and what to do about it.
-    pub trouble: Option<(String, Option<String>)>,
+    pub trouble: Option<(String, Option<Remedy>)>,
     /// What came of it, in words.
     pub lines: Vec<String>,
     /// The run that was made, or that was sent.
@@ -89,7 +90,7 @@ pub struct Ended {
 
 impl Ended {
     /// It could not be done.
-    pub fn trouble(what: impl Into<String>, remedy: Option<String>) -> Self {
+    pub fn trouble(what: impl Into<String>, remedy: Option<Remedy>) -> Self {
         Self { trouble: Some((what.into(), remedy)), ..Self::default() }
     }
 }

@@ -12,16 +12,19 @@ use axum::response::{IntoResponse, Redirect, Response};
 use futures_util::stream;
 use maud::{Markup, html};
 
-use super::choose::{named, plural, refusals, ways};
+use super::choose::{named, refusals, ways};
 use super::press::{Press, State as Stand};
 use super::sending;
+use crate::base::counted;
 use crate::codes::{Outcome, Run};
+use crate::run::holding::holdings;
 use crate::run::past::{PastRun, past_run, past_runs};
 use crate::run::record::FileRecord;
 use crate::run::sheets::{after_printing, before_printing};
 use crate::serve::access::Visitor;
+use crate::serve::address::encoded;
 use crate::serve::desk::Desk;
-use crate::serve::jobs::encoded;
+use crate::serve::parts::{moment as moment_of, remedy as remedy_of, words};
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
 
@@ -36,6 +39,7 @@ pub async fn all(State(desk): State<Desk>, Extension(press): Pressing, visitor: 
     desk.look(move |desk, job| {
         let screen = Screen { desk, job, visitor: &visitor };
         let runs = past_runs(desk.folder())?;
+        let holding = holdings(desk.folder())?;
         let open = press.open();
         let body = html! {
             h1 { "Print runs" }
@@ -52,7 +56,9 @@ pub async fn all(State(desk): State<Desk>, Extension(press): Pressing, visitor: 
                     tbody { @for run in runs.iter().take(LISTED) {
                         tr {
                             td { a.run href=(desk.link(&format!("/print/runs/{}", run.number))) { (run.number) } }
-                            td { (when(run)) } td { (run.what) } td { (ending(run)) }
+                            td { (moment_of(run.planned)) }
+                            td { @if let Some(words) = holding.get(&run.number.get()) { bdi { (words) } } @else { (run.what) } }
+                            td { (ending(run)) }
                         }
                     } }
                 } }
@@ -62,10 +68,6 @@ pub async fn all(State(desk): State<Desk>, Extension(press): Pressing, visitor: 
         Ok(screen.show(Tab::Print, "Print runs", body))
     })
     .await
-}
-
-fn when(run: &Run) -> String {
-    format!("{} UTC", run.planned.strftime("%Y-%m-%d %H:%M"))
 }
 
 fn ending(run: &Run) -> &'static str {
@@ -97,10 +99,10 @@ pub async fn under_way(
                     h1 { (work.title) }
                     (ways(desk, "/print/runs"))
                     @if let Some((what, remedy)) = &ended.trouble {
-                        p.alarm { (what) }
-                        @if let Some(remedy) = remedy { p { (remedy) } }
+                        p.alarm { (words(what)) }
+                        @if let Some(remedy) = remedy { p { (remedy_of(Some(desk), remedy)) } }
                     }
-                    @for line in &ended.lines { p { (line) } }
+                    @for line in &ended.lines { p { (words(line)) } }
                     @if let Some(printed) = &ended.printed { (refusals(desk, &printed.refused)) }
                     @if let Some(run) = ended.run { p { a.button href=(desk.link(&format!("/print/runs/{run}"))) { "Run " (run) } } }
                     @else { p { a href=(desk.link("/print")) { "Choose tags" } } }
@@ -136,62 +138,71 @@ pub async fn one(
     visitor: Visitor,
 ) -> Response {
     desk.look(move |desk, job| {
-        let screen = Screen { desk, job, visitor: &visitor };
         let number: u32 = number.parse().map_err(|_| not_found())?;
-        let past = past_run(desk.folder(), number)?.ok_or_else(not_found)?;
-        let made = press.of_run(number);
-        let printed = made.as_ref().and_then(|ended| ended.printed.as_ref());
-        let proof = |file: &FileRecord| {
-            let of = printed.and_then(|printed| printed.files.iter().find(|one| one.path.ends_with(&file.file)));
-            of.and_then(|one| one.proof.as_ref()).map(ToString::to_string)
-        };
-        let is_made = matches!(past.run.end, Some((Outcome::Done, _)));
-        let body = html! {
-            h1 { "Run " (number) }
-            (ways(desk, "/print/runs"))
-            dl.facts {
-                dt { "asked for" } dd { (past.run.what) }
-                dt { "when" } dd { (when(&past.run)) }
-                dt { "how it ended" } dd { (ending(&past.run)) }
-            }
-            @if past.run.end.is_none() {
-                p.mind {
-                    "If nobody makes it now, it was broken off: it has no files, and its codes and sheets are as they should be. "
-                    "Print again."
-                }
-            }
-            @if is_made && past.folder.is_none() { p.mind { "Its files lie elsewhere or are gone." } }
-            @if !past.listed.is_empty() { p { "Codes for a marker pen: " (past.listed.join(", ")) } }
-            @for file in &past.files { (file_card(desk, &past, file, proof(file))) }
-            @if !past.files.is_empty() {
-                p.mind {
-                    "Print at 100 %, and measure the ruler before you cut. Disconnect every battery, negative first; tag both "
-                    "sides, then cut between the tags. No mark does not mean dead: test."
-                }
-                (sending::form(&screen, &past))
-            }
-            @if let Some(printed) = printed { (refusals(desk, &printed.refused)) }
-            @if is_made {
-                h2 { "It did not come out well" }
-                p {
-                    "Paper that never went through the printer frees its labels; spoilt labels are told of at "
-                    a href=(desk.link("/print/sheets")) { "the sheets" } "."
-                }
-                (screen.writing(html! {
-                    form method="post" action=(desk.link("/print/sheets")) {
-                        input type="hidden" name="what" value="unprinted";
-                        input type="hidden" name="number" value=(number);
-                        @if past.run.is_unprinted { input type="hidden" name="undo" value="1"; }
-                        button.second type="submit" {
-                            @if past.run.is_unprinted { "It was printed after all" } @else { "This run was never printed" }
-                        }
-                    }
-                }))
-            }
-        };
-        Ok(screen.show(Tab::Print, &format!("Run {number}"), body))
+        shown(&Screen { desk, job, visitor: &visitor }, &press, number)
     })
     .await
+}
+
+/// The page of a run.
+///
+/// # Errors
+/// When there is none of that number, or it cannot be read.
+pub fn shown(screen: &Screen<'_>, press: &Press, number: u32) -> Result<Markup, Trouble> {
+    let desk = screen.desk;
+    let past = past_run(desk.folder(), number)?.ok_or_else(not_found)?;
+    let made = press.of_run(number);
+    let printed = made.as_ref().and_then(|ended| ended.printed.as_ref());
+    let proof = |file: &FileRecord| {
+        let of = printed.and_then(|printed| printed.files.iter().find(|one| one.path.ends_with(&file.file)));
+        of.and_then(|one| one.proof.as_ref()).map(ToString::to_string)
+    };
+    let is_made = matches!(past.run.end, Some((Outcome::Done, _)));
+    let body = html! {
+        h1 { "Run " (number) }
+        (ways(desk, "/print/runs"))
+        dl.facts {
+            @if let Some(words) = holdings(desk.folder())?.get(&number) { dt { "holds" } dd { bdi { (words) } } }
+            dt { "asked for" } dd { (past.run.what) }
+            dt { "when" } dd { (moment_of(past.run.planned)) }
+            dt { "how it ended" } dd { (ending(&past.run)) }
+        }
+        @if past.run.end.is_none() {
+            p.mind {
+                "If nobody makes it now, it was broken off: it has no files, and its codes and sheets are as they should be. "
+                "Print again."
+            }
+        }
+        @if is_made && past.folder.is_none() { p.mind { "Its files lie elsewhere or are gone." } }
+        @if !past.listed.is_empty() { p { "Codes for a marker pen: " (past.listed.join(", ")) } }
+        @for file in &past.files { (file_card(desk, &past, file, proof(file))) }
+        @if !past.files.is_empty() {
+            p.mind {
+                "Print at 100 %, and measure the ruler before you cut. Disconnect every battery, negative first; tag both "
+                "sides, then cut between the tags. No mark does not mean dead: test."
+            }
+            (sending::form(screen, &past))
+        }
+        @if let Some(printed) = printed { (refusals(desk, &printed.refused)) }
+        @if is_made {
+            h2 { "It did not come out well" }
+            p {
+                "Paper that never went through the printer frees its labels; spoilt labels are told of at "
+                a href=(desk.link("/print/sheets")) { "the sheets" } "."
+            }
+            (screen.writing(html! {
+                form method="post" action=(desk.link("/print/sheets")) {
+                    input type="hidden" name="what" value="unprinted";
+                    input type="hidden" name="number" value=(number);
+                    @if past.run.is_unprinted { input type="hidden" name="undo" value="1"; }
+                    button.second type="submit" {
+                        @if past.run.is_unprinted { "It was printed after all" } @else { "This run was never printed" }
+                    }
+                }
+            }))
+        }
+    };
+    Ok(screen.show(Tab::Print, &format!("Run {number}"), body))
 }
 
 fn file_card(desk: &Desk, past: &PastRun, file: &FileRecord, proof: Option<String>) -> Markup {
@@ -203,10 +214,10 @@ fn file_card(desk: &Desk, past: &PastRun, file: &FileRecord, proof: Option<Strin
         article.card.file {
             h2 { (file.purpose) " tags on " (file.stock) }
             p {
-                (plural(file.tags.len(), "tag")) " on " (plural(file.pages, "page")) ", made for " (file.dpi) " dots an inch; "
+                (counted(file.tags.len(), "tag")) " on " (counted(file.pages, "page")) ", made for " (file.dpi) " dots an inch; "
                 @match proof {
                     Some(proof) if symbols > 0 => strong { (proof) },
-                    _ if symbols > 0 => { (plural(symbols, "symbol")) },
+                    _ if symbols > 0 => { (counted(symbols, "symbol")) },
                     _ => "no symbols",
                 }
             }

@@ -14,6 +14,14 @@
   document.addEventListener("input", later);
 })();
 
+// Where the form stands above what it asks for, whoever presses its button is shown that.
+document.addEventListener("submit", (event) => {
+  const press = event.submitter?.closest("form[data-live]")?.closest(".press");
+  if (!press || getComputedStyle(press).gridTemplateColumns.includes(" ")) return;
+  press.classList.add("narrowed");
+  press.scrollIntoView();
+});
+
 // Fields that say nothing are left out of addresses.
 document.addEventListener("formdata", (event) => {
   if (!event.target.matches("form[data-live]")) return;

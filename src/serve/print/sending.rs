@@ -8,10 +8,10 @@ use axum::extract::{Form, State};
 use axum::response::Response;
 use maud::{Markup, html};
 
-use super::choose::plural;
 use super::making::to_progress;
 use super::press::{Ended, FormSent, Press, Turn, Work, once};
-use crate::base::PrinterAddress;
+use super::runs;
+use crate::base::{PrinterAddress, counted};
 use crate::run::past::PastRun;
 use crate::run::sendable::{Sendable, sendable};
 use crate::run::sheets::{after_printing, before_printing};
@@ -20,6 +20,8 @@ use crate::run::{Job, Snapshot};
 use crate::send::{self, COPIES, SendFailure, Told, Wish};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::kept::or_again;
+use crate::serve::parts::moment_named;
 use crate::serve::screen::Screen;
 use crate::serve::trouble::Trouble;
 
@@ -31,7 +33,8 @@ const PATIENCE: Duration = Duration::from_secs(10 * 60);
 
 /// What was sent of a run, and how it is sent; or why it cannot be: the rest of its page is good all the same.
 pub fn form(screen: &Screen<'_>, past: &PastRun) -> Markup {
-    form_of(screen, past).unwrap_or_else(|why| html! { h2 { "It cannot be sent from here" } (why.told()) })
+    form_of(screen, past)
+        .unwrap_or_else(|why| html! { h2 { "It cannot be sent from here" } (why.told(Some(screen.desk))) })
 }
 
 fn form_of(screen: &Screen<'_>, past: &PastRun) -> Result<Markup, Trouble> {
@@ -46,34 +49,36 @@ fn form_of(screen: &Screen<'_>, past: &PastRun) -> Result<Markup, Trouble> {
         let file = sendable.files.iter().find(|file| file.name() == name)?;
         Some(file.table().of(job)?.address.as_ref()?.value.to_string())
     };
+    let action = desk.link("/print/send");
+    let typed = screen.visitor.typed(&action);
     let begins = there.iter().any(|file| !before_printing(file).is_empty());
     Ok(html! {
         h2 { "Send it to a printer" }
         @if !sent.is_empty() {
             ul { @for one in sent.iter().rev().take(10) {
                 li {
-                    (one.file) ": " (one.ended) ", " (one.at.replace('T', " ").trim_end_matches('Z')) " UTC, " (one.printer)
+                    (one.file) ": " (one.ended) ", " (moment_named(&one.at)) ", " (one.printer)
                     @if !one.why.is_empty() { ": " (one.why.join("; ")) }
                 }
             } }
         }
         (screen.writing(html! {
-            form.tell method="post" action=(desk.link("/print/send")) {
+            form.tell id=[typed.id()] method="post" action=(action) {
                 (once())
                 input type="hidden" name="run" value=(past.run.number);
                 label { "File" select name="file" {
                     @for file in &there {
-                        option value=(file.file) { (file.file) @if let Some(address) = address(&file.file) { " (" (address) ")" } }
+                        option value=(file.file) selected[typed.has("file", &file.file)] { (file.file) @if let Some(address) = address(&file.file) { " (" (address) ")" } }
                     }
                 } }
                 label {
                     "Printer"
-                    input type="text" name="printer" placeholder="as in job.toml; or ipp://host/ipp/print" inputmode="url"
+                    input type="text" name="printer" value=(typed.value("printer", "")) placeholder="as in job.toml; or ipp://host/ipp/print" inputmode="url"
                         autocapitalize="off" spellcheck="false";
                 }
-                label { "Copies" input type="number" name="copies" min=(COPIES.start()) max=(COPIES.end()) value="1"; }
-                label.tick { input type="checkbox" name="colour" value="1"; " in colour" }
-                label.tick { input type="checkbox" name="again" value="1"; " although it was printed already" }
+                label { "Copies" input type="number" name="copies" min=(COPIES.start()) max=(COPIES.end()) value=(typed.value("copies", "1")); }
+                label.tick { input type="checkbox" name="colour" value="1" checked[typed.has("colour", "1")]; " in colour" }
+                label.tick { input type="checkbox" name="again" value="1" checked[typed.has("again", "1")]; " although it was printed already" }
                 @if begins {
                     label.tick {
                         input type="checkbox" name="laid" value="1" required; " the begun sheets lie in the printer as told above"
@@ -102,61 +107,63 @@ fn found(job: &Job, run: u32) -> Result<Sendable, Trouble> {
 }
 
 /// Sends a file, or only asks the printer whether it would take it.
-pub async fn send(State(desk): State<Desk>, Extension(press): Pressing, Form(fields): Fields) -> Response {
-    let own = desk.clone();
+pub async fn send(
+    State(desk): State<Desk>,
+    Extension(press): Pressing,
+    visitor: Visitor,
+    Form(fields): Fields,
+) -> Response {
     desk.work(move |desk| {
-        let field = |name: &str| fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value.trim());
-        let run: u32 =
-            field("run").parse().map_err(|_| Trouble::refused("no run was named", "begin at the page of a run"))?;
-        let printer = match field("printer") {
-            "" => None,
-            typed => Some(PrinterAddress::from_typed(typed).map_err(|why| {
-                Trouble::refused(format!("`{typed}` is no address of a printer: {}", why.what), why.remedy)
-            })?),
-        };
-        let copies = match field("copies") {
-            "" => 1,
-            typed => typed.parse().ok().filter(|copies| COPIES.contains(copies)).ok_or_else(|| {
-                Trouble::refused(
-                    format!("there cannot be `{typed}` copies"),
-                    format!("ask for {} to {}", COPIES.start(), COPIES.end()),
-                )
-            })?,
-        };
-        let is_rehearsal = !field("check").is_empty();
-        let job = desk.snapshot()?;
-        let mut sendable = found(&job.reading.job, run)?;
-        let name = field("file").to_owned();
-        sendable.files.retain(|file| file.name() == name);
-        let Some(file) = sendable.files.first() else {
-            return Err(Trouble::refused(format!("run {run} has no file `{name}`"), "choose one of its files"));
-        };
-        let must_lie_in = file.record.as_ref().is_some_and(|record| !before_printing(record).is_empty());
-        if must_lie_in && !is_rehearsal && field("laid").is_empty() {
-            return Err(Trouble::refused(
-                "begun sheets must lie in the printer first",
-                "lay them in as told, and say so",
-            ));
-        }
-        let is_again = is_rehearsal || !field("again").is_empty();
-        let wish = Wish {
-            printer,
-            copies,
-            is_colour: !field("colour").is_empty(),
-            is_again,
-            is_rehearsal,
-            patience: PATIENCE,
-        };
-        // A printer may be asked as often as one likes.
-        let form = FormSent::of(&fields).filter(|_| !is_rehearsal);
-        let id = press.start(Turn::Sending, format!("{name} to the printer"), form, move |work| {
-            let ended = send_it(&own, &job, sendable, wish, work);
-            let ended = ended.unwrap_or_else(|failure| Ended::trouble(failure.to_string(), failure.remedy()));
-            Ended { run: Some(run), ..ended }
-        });
-        Ok(to_progress(desk, id))
+        let run = fields.iter().find(|(name, _)| name == "run").and_then(|(_, run)| run.trim().parse().ok());
+        let run: u32 = run.ok_or_else(|| Trouble::refused("no run was named", "begin at the page of a run"))?;
+        let came = begin(desk, &press, run, &fields);
+        let action = desk.link("/print/send");
+        or_again(came, (desk, &visitor), (&action, &fields), |screen| runs::shown(screen, &press, run))
     })
     .await
+}
+
+fn begin(desk: &Desk, press: &Arc<Press>, run: u32, fields: &[(String, String)]) -> Result<Response, Trouble> {
+    let own = desk.clone();
+    let field = |name: &str| fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value.trim());
+    let printer = match field("printer") {
+        "" => None,
+        typed => Some(PrinterAddress::from_typed(typed).map_err(|why| {
+            Trouble::refused(format!("`{typed}` is no address of a printer: {}", why.what), why.remedy)
+        })?),
+    };
+    let copies = match field("copies") {
+        "" => 1,
+        typed => typed.parse().ok().filter(|copies| COPIES.contains(copies)).ok_or_else(|| {
+            Trouble::refused(
+                format!("there cannot be `{typed}` copies"),
+                format!("ask for {} to {}", COPIES.start(), COPIES.end()),
+            )
+        })?,
+    };
+    let is_rehearsal = !field("check").is_empty();
+    let job = desk.snapshot()?;
+    let mut sendable = found(&job.reading.job, run)?;
+    let name = field("file").to_owned();
+    sendable.files.retain(|file| file.name() == name);
+    let Some(file) = sendable.files.first() else {
+        return Err(Trouble::refused(format!("run {run} has no file `{name}`"), "choose one of its files"));
+    };
+    let must_lie_in = file.record.as_ref().is_some_and(|record| !before_printing(record).is_empty());
+    if must_lie_in && !is_rehearsal && field("laid").is_empty() {
+        return Err(Trouble::refused("begun sheets must lie in the printer first", "lay them in as told, and say so"));
+    }
+    let is_again = is_rehearsal || !field("again").is_empty();
+    let wish =
+        Wish { printer, copies, is_colour: !field("colour").is_empty(), is_again, is_rehearsal, patience: PATIENCE };
+    // A printer may be asked as often as one likes.
+    let form = FormSent::of(fields).filter(|_| !is_rehearsal);
+    let id = press.start(Turn::Sending, format!("{name} to the printer"), form, move |work| {
+        let ended = send_it(&own, &job, sendable, wish, work);
+        let ended = ended.unwrap_or_else(|failure| Ended::trouble(failure.to_string(), failure.remedy()));
+        Ended { run: Some(run), ..ended }
+    });
+    Ok(to_progress(desk, id))
 }
 
 fn send_it(desk: &Desk, job: &Snapshot, sendable: Sendable, wish: Wish, work: &Work) -> Result<Ended, SendFailure> {
@@ -187,7 +194,7 @@ fn send_it(desk: &Desk, job: &Snapshot, sendable: Sendable, wish: Wish, work: &W
     if let (Some(last), true) = (plan.left_out.first(), plan.files.is_empty()) {
         let what = format!("`{}` was printed already by {}", last.file, last.printer);
         let remedy = "say that it shall go once more; a second copy of a code must not end on another wire";
-        return Ok(Ended::trouble(what, Some(remedy.to_owned())));
+        return Ok(Ended::trouble(what, Some(remedy.into())));
     }
     let notes = || plan.files.iter().flat_map(|planned| planned.notes().iter().cloned());
     notes().for_each(|note| work.say(note));
@@ -204,7 +211,7 @@ fn send_it(desk: &Desk, job: &Snapshot, sendable: Sendable, wish: Wish, work: &W
         return Ok(Ended { lines, ..Ended::default() });
     }
     let remedy = "the run and its codes stay as they are: when the printer is ready, send it again";
-    Ok(Ended { lines, ..Ended::trouble("it was not printed", Some(remedy.to_owned())) })
+    Ok(Ended { lines, ..Ended::trouble("it was not printed", Some(remedy.into())) })
 }
 
 /// Looks for printers that tell of themselves.
@@ -220,7 +227,7 @@ pub async fn find(State(desk): State<Desk>, Extension(press): Pressing, _visitor
                 ..Ended::default()
             },
             Ok(found) => {
-                let mut lines = vec![format!("{} found", plural(found.len(), "printer"))];
+                let mut lines = vec![format!("{} found", counted(found.len(), "printer"))];
                 lines.extend(found.iter().map(|printer| format!("{}: {}", printer.name, printer.address)));
                 Ended { lines, ..Ended::default() }
             }

@@ -4,20 +4,29 @@ use axum::extract::{Form, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 
-use super::choose::{plural, ways};
+use super::choose::ways;
 use super::press::once;
-use crate::codes::SheetNumber;
+use crate::base::counted;
+use crate::codes::{SheetNumber, Telling};
 use crate::pages::{Geometry, Sheet, Stock};
 use crate::run::sheets::{
     MOST_LASER_PASSES, SheetState, Told, numbers_from_typed, sheets, spoilt_names, tell as tell_of,
 };
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::kept::or_again;
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
 
 /// So many sheets are drawn.
 const DRAWN: usize = 24;
+
+/// What is told of sheets and runs.
+const TOLD: [(&str, &str); 3] = [
+    ("spoilt", "labels are spoilt"),
+    ("gone", "the sheet is gone"),
+    ("unprinted", "a run never went through the printer"),
+];
 
 /// What a place of a sheet is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -110,60 +119,62 @@ pub fn legend(marks: &[Mark]) -> Markup {
 }
 
 pub async fn page(State(desk): State<Desk>, visitor: Visitor) -> Response {
-    desk.look(move |desk, job| {
-        let screen = Screen { desk, job, visitor: &visitor };
-        let states = sheets(desk.folder())?;
-        let (spoilt, marks) = spoilt_names(desk.folder())?;
-        let (open, over): (Vec<&SheetState>, Vec<&SheetState>) =
-            states.iter().partition(|state| state.takes_tags() && !state.sheet.runs.is_empty());
-        let body = html! {
-            h1 { "Sheets of labels" }
-            (ways(desk, "/print/sheets"))
-            p {
-                "The number of a sheet stands in its margin. A run goes on where a begun sheet suits it; put it in again the same way "
-                "round, the printed end as it was."
-            }
-            (legend(&[Mark::Taken, Mark::Spoilt, Mark::Free]))
-            @if open.is_empty() { p { "No sheet is begun that takes more tags." } }
-            div.maps { @for state in open.iter().rev().take(DRAWN) { (drawn(desk, state)) } }
-            @if open.len() > DRAWN { p.soft { (open.len() - DRAWN) " more that are begun are not drawn" } }
-            @if !spoilt.is_empty() {
-                h2 { "Spoilt, not printed again yet" }
-                p { (spoilt.join(", ")) }
-                (screen.writing(html! {
-                    form method="post" action=(desk.link("/print/again")) {
-                        (once())
-                        input type="hidden" name="spoilt" value="1";
-                        button type="submit" { "Print " (plural(spoilt.len(), "spoilt tag")) " again" }
-                    }
-                }))
-            }
-            @if !marks.is_empty() { p.soft { (marks.join(", ")) ": marks along wires are printed again with the tags of their wire" } }
-            h2 { "Tell of a sheet" }
+    desk.look(move |desk, job| shown(&Screen { desk, job, visitor: &visitor })).await
+}
+
+fn shown(screen: &Screen<'_>) -> Result<Markup, Trouble> {
+    let desk = screen.desk;
+    let action = desk.link("/print/sheets");
+    let typed = screen.visitor.typed(&action);
+    let states = sheets(desk.folder())?;
+    let (spoilt, marks) = spoilt_names(desk.folder())?;
+    let (open, over): (Vec<&SheetState>, Vec<&SheetState>) =
+        states.iter().partition(|state| state.takes_tags() && !state.sheet.runs.is_empty());
+    let body = html! {
+        h1 { "Sheets of labels" }
+        (ways(desk, "/print/sheets"))
+        p {
+            "The number of a sheet stands in its margin. A run goes on where a begun sheet suits it; put it in again the same way "
+            "round, the printed end as it was."
+        }
+        (legend(&[Mark::Taken, Mark::Spoilt, Mark::Free]))
+        @if open.is_empty() { p { "No sheet is begun that takes more tags." } }
+        div.maps { @for state in open.iter().rev().take(DRAWN) { (drawn(desk, state)) } }
+        @if open.len() > DRAWN { p.soft { (open.len() - DRAWN) " more that are begun are not drawn" } }
+        @if !spoilt.is_empty() {
+            h2 { "Spoilt, not printed again yet" }
+            p { (spoilt.join(", ")) }
             (screen.writing(html! {
-                form.tell method="post" action=(desk.link("/print/sheets")) {
-                    label { "What" select name="what" {
-                        option value="spoilt" { "labels are spoilt" }
-                        option value="gone" { "the sheet is gone" }
-                        option value="unprinted" { "a run never went through the printer" }
-                    } }
-                    label { "Sheet, or run" input type="text" inputmode="numeric" name="number" required placeholder="12"; }
-                    label { "Labels" input type="text" name="labels" placeholder="17, 20-22"; }
-                    label.tick { input type="checkbox" name="undo" value="1"; " not so after all" }
-                    button type="submit" { "Tell" }
+                form method="post" action=(desk.link("/print/again")) {
+                    (once())
+                    input type="hidden" name="spoilt" value="1";
+                    button type="submit" { "Print " (counted(spoilt.len(), "spoilt tag")) " again" }
                 }
-                p.soft { "Labels are counted from the top left, row by row, slices each for itself." }
             }))
-            @if !over.is_empty() {
-                h2 { "Full, worn out or gone" }
-                ul { @for state in over.iter().rev().take(100) {
-                    li { "sheet " (state.sheet.number) ", " (state.sheet.stock) ": " (standing(state)) }
+        }
+        @if !marks.is_empty() { p.soft { (marks.join(", ")) ": marks along wires are printed again with the tags of their wire" } }
+        h2 { "Tell of a sheet" }
+        (screen.writing(html! {
+            form.tell id=[typed.id()] method="post" action=(action) {
+                label { "What" select name="what" {
+                    @for (what, words) in TOLD { option value=(what) selected[typed.has("what", what)] { (words) } }
                 } }
+                label { "Sheet, or run" input type="text" inputmode="numeric" name="number" required placeholder="12"
+                    value=(typed.value("number", "")); }
+                label { "Labels" input type="text" name="labels" placeholder="17, 20-22" value=(typed.value("labels", "")); }
+                label.tick { input type="checkbox" name="undo" value="1" checked[typed.has("undo", "1")]; " not so after all" }
+                button type="submit" { "Tell" }
             }
-        };
-        Ok(screen.show(Tab::Print, "Sheets of labels", body))
-    })
-    .await
+            p.soft { "Labels are counted from the top left, row by row, slices each for itself." }
+        }))
+        @if !over.is_empty() {
+            h2 { "Full, worn out or gone" }
+            ul { @for state in over.iter().rev().take(100) {
+                li { "sheet " (state.sheet.number) ", " (state.sheet.stock) ": " (standing(state)) }
+            } }
+        }
+    };
+    Ok(screen.show(Tab::Print, "Sheets of labels", body))
 }
 
 fn standing(state: &SheetState) -> String {
@@ -172,9 +183,9 @@ fn standing(state: &SheetState) -> String {
     } else if state.free.is_empty() {
         "no label is free".to_owned()
     } else if state.is_worn_out() {
-        format!("went through the laser printer {MOST_LASER_PASSES} times; {} lost", plural(state.free.len(), "label"))
+        format!("went through the laser printer {MOST_LASER_PASSES} times; {} lost", counted(state.free.len(), "label"))
     } else {
-        format!("never printed; {} free", plural(state.free.len(), "label"))
+        format!("never printed; {} free", counted(state.free.len(), "label"))
     }
 }
 
@@ -206,52 +217,58 @@ fn drawn(desk: &Desk, state: &SheetState) -> Markup {
 
 pub async fn tell(State(desk): State<Desk>, visitor: Visitor, Form(fields): Form<Vec<(String, String)>>) -> Response {
     desk.work(move |desk| {
-        let field = |name: &str| fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value.trim());
-        let numbers = |name: &str| {
-            numbers_from_typed(field(name))
-                .map_err(|wanted| Trouble::refused(format!("`{}` is no number", field(name)), wanted))
-        };
-        let holds = field("undo").is_empty();
-        let sheet = |number: u32| {
-            SheetNumber::new(number)
-                .ok_or_else(|| Trouble::refused("there is no sheet 0", "the number stands in its margin"))
-        };
-        let after_all = if holds { "" } else { " after all: taken back" };
-        let (told, words) = match field("what") {
-            "spoilt" => {
-                let number = match numbers("number")?[..] {
-                    [number] => sheet(number)?,
-                    _ => {
-                        return Err(Trouble::refused(
-                            format!("labels are told of one sheet at a time, not of `{}`", field("number")),
-                            "tell of each sheet by itself",
-                        ));
-                    }
-                };
-                let places = numbers("labels")?;
-                let words = format!("sheet {number}: {} spoilt{after_all}", plural(places.len(), "label"));
-                (Told::Spoilt(number, places), words)
-            }
-            "gone" => {
-                let sheets = numbers("number")?.into_iter().map(sheet).collect::<Result<Vec<_>, _>>()?;
-                (Told::Gone(sheets), format!("sheet {} gone{after_all}", field("number")))
-            }
-            "unprinted" => {
-                let words = format!(
-                    "run {} never printed{after_all}; its labels are free as long as that holds",
-                    field("number")
-                );
-                (Told::Unprinted(numbers("number")?), words)
-            }
-            other => {
-                return Err(Trouble::refused(format!("nobody tells `{other}` of a sheet"), "choose one of the list"));
-            }
-        };
-        tell_of(desk.folder(), &told, holds, desk.now()).map_err(sheet_trouble)?;
-        visitor.tell(words);
-        Ok(Redirect::to(&desk.link("/print/sheets")).into_response())
+        let action = desk.link("/print/sheets");
+        or_again(telling(desk, &visitor, &fields), (desk, &visitor), (&action, &fields), shown)
     })
     .await
+}
+
+fn telling(desk: &Desk, visitor: &Visitor, fields: &[(String, String)]) -> Result<Response, Trouble> {
+    let field = |name: &str| fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value.trim());
+    let numbers = |name: &str| {
+        numbers_from_typed(field(name))
+            .map_err(|wanted| Trouble::refused(format!("`{}` is no number", field(name)), wanted))
+    };
+    let telling = if field("undo").is_empty() { Telling::Holds } else { Telling::TakenBack };
+    let sheet = |number: u32| {
+        SheetNumber::new(number)
+            .ok_or_else(|| Trouble::refused("there is no sheet 0", "the number stands in its margin"))
+    };
+    let after_all = match telling {
+        Telling::Holds => "",
+        Telling::TakenBack => " after all: taken back",
+    };
+    let (told, words) = match field("what") {
+        "spoilt" => {
+            let number = match numbers("number")?[..] {
+                [number] => sheet(number)?,
+                _ => {
+                    return Err(Trouble::refused(
+                        format!("labels are told of one sheet at a time, not of `{}`", field("number")),
+                        "tell of each sheet by itself",
+                    ));
+                }
+            };
+            let places = numbers("labels")?;
+            let words = format!("sheet {number}: {} spoilt{after_all}", counted(places.len(), "label"));
+            (Told::Spoilt(number, places), words)
+        }
+        "gone" => {
+            let sheets = numbers("number")?.into_iter().map(sheet).collect::<Result<Vec<_>, _>>()?;
+            (Told::Gone(sheets), format!("sheet {} gone{after_all}", field("number")))
+        }
+        "unprinted" => {
+            let words =
+                format!("run {} never printed{after_all}; its labels are free as long as that holds", field("number"));
+            (Told::Unprinted(numbers("number")?), words)
+        }
+        other => {
+            return Err(Trouble::refused(format!("nobody tells `{other}` of a sheet"), "choose one of the list"));
+        }
+    };
+    tell_of(desk.folder(), &told, telling, desk.now()).map_err(sheet_trouble)?;
+    visitor.tell(words);
+    Ok(Redirect::to(&desk.link("/print/sheets")).into_response())
 }
 
 /// A sheet that was named wrongly is no fault of the disk.

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use crate::run::explained::explained;
+use crate::run::explained::{explained, without_marks};
 
 /// A part of an entry.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -68,25 +68,24 @@ fn blocks(markdown: &str) -> Vec<Block> {
 fn inline(text: &str) -> Markup {
     html! {
         @for (at, part) in text.split('`').enumerate() {
-            @if at % 2 == 1 { code { (part) } } @else { (unmarked(part)) }
+            @if at % 2 == 1 { code { (part) } @if let Some(page) = page_of(part) { span.soft { " (here: " (page) ")" } } }
+            @else { (without_marks(part)) }
         }
     }
 }
 
-fn unmarked(part: &str) -> String {
-    let (mut text, mut rest) = (String::new(), part);
-    while let Some((before, after)) = rest.split_once('[') {
-        let Some((words, (_, behind))) =
-            after.split_once("](").and_then(|(words, tail)| Some((words, tail.split_once(')')?)))
-        else {
-            break;
-        };
-        text.push_str(before);
-        text.push_str(words);
-        rest = behind;
-    }
-    text.push_str(rest);
-    text.replace("**", "").replace('*', "")
+/// Where a page does what a command of the entry does.
+fn page_of(code: &str) -> Option<&'static str> {
+    let mut words = code.strip_prefix("loomtag ")?.split(' ');
+    Some(match (words.next()?, words.next()) {
+        ("rename" | "join" | "assign", _) => "the page of its tag, Put in order",
+        ("note", _) => "the page of its tag, Found different or Put right",
+        ("decide", _) => "Circuits, or Decided here",
+        ("tags" | "reprint", _) => "Print",
+        ("send", _) => "the page of a print run",
+        ("stock", Some("sheets" | "spoilt" | "gone" | "unprinted")) => "Print, Sheets",
+        _ => "in a terminal",
+    })
 }
 
 #[cfg(test)]

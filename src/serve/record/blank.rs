@@ -5,9 +5,9 @@ use maud::{Markup, html};
 use super::forms;
 use super::named::path;
 use crate::codes::Blank;
+use crate::run::recall::Found;
 use crate::run::recall::blank::origin;
-use crate::run::recall::{Found, moment};
-use crate::serve::parts::colour;
+use crate::serve::parts::{colour, moment_named};
 use crate::serve::screen::{Screen, Tab};
 
 /// As many answers are offered.
@@ -33,10 +33,13 @@ pub fn page(screen: &Screen<'_>, blank: &Blank, q: &str) -> Markup {
             @for one in &found { (offer(screen, code, one)) }
             @if count > found.len() { p.soft { (count - found.len()) " more; add a word to narrow it down" } }
             (screen.writing(html! {
-                details { summary { "No list has it" }
-                    form.stack method="post" action=(screen.desk.link(&format!("/{code}/assign"))) {
-                        label { "designation, or place " input name="new" value=(q) maxlength="200" autocomplete="off" required; }
-                        label { "place, if that is known too " input name="what" maxlength="80" autocomplete="off"; }
+                @let action = screen.desk.link(&format!("/{code}/assign"));
+                @let typed = screen.visitor.typed(&action);
+                details open[typed.is_kept()] { summary { "No list has it" }
+                    form.stack id=[typed.id()] method="post" action=(action) {
+                        label { "designation, or place " input name="new" value=(typed.value("new", q)) autocomplete="off" required; }
+                        label { "place, if that is known too "
+                            input name="what" value=(typed.value("what", "")) autocomplete="off"; }
                         button type="submit" { "Give it this name" }
                     }
                 }
@@ -46,7 +49,7 @@ pub fn page(screen: &Screen<'_>, blank: &Blank, q: &str) -> Markup {
             ol.history {
                 @for event in events.iter().rev() {
                     li {
-                        span.soft { (event.at.parse().map(moment).unwrap_or_else(|_| event.at.clone())) }
+                        span.soft { (moment_named(&event.at)) }
                         p.words { bdi { (event.words) } }
                     }
                 }

@@ -6,10 +6,10 @@ use super::named::path;
 use super::view::Work;
 use super::writes::OTHER;
 use crate::base::{Finding, Step};
-use crate::codes::notes::LONGEST_NOTE;
 use crate::codes::{Noted, Said};
 use crate::paperwork::whole_job::safety::BATTERY_OFF;
-use crate::run::recall::{Record, moment};
+use crate::run::recall::Record;
+use crate::serve::parts::{Tick, moment};
 use crate::serve::screen::Screen;
 
 /// What is left to do at an end, what is done, and what else can be noted of it.
@@ -28,8 +28,8 @@ pub fn work(screen: &Screen<'_>, work: &Work<'_>) -> Markup {
         @if let Some(told) = &work.told { h3 { "To do: " (told.words) } }
         @if asked.iter().any(|(_, is_done)| !is_done) { p.mind { (BATTERY_OFF) } }
         ol.steps {
-            @for &(step, is_done) in asked { (tick(screen, place_of(step), step, is_done, work)) }
-            @for step in also { (tick(screen, place_of(step), step, true, work)) }
+            @for &(step, is_done) in asked { (tick(screen, place_of(step), step, is_done.into(), work)) }
+            @for step in also { (tick(screen, place_of(step), step, Tick::Done, work)) }
         }
         (screen.writing(more(screen, own)))
     }
@@ -51,7 +51,7 @@ pub fn take_off(screen: &Screen<'_>, path: &str) -> Markup {
 }
 
 /// One step: a large button while it is to be done, else when it was done and the way back.
-fn tick(screen: &Screen<'_>, path: &str, step: Step, is_done: bool, work: &Work<'_>) -> Markup {
+fn tick(screen: &Screen<'_>, path: &str, step: Step, tick: Tick, work: &Work<'_>) -> Markup {
     let form = |what: &str, button: Markup| {
         html! {
             form method="post" action=(screen.desk.link(&format!("{path}/{what}"))) data-swap="#main" {
@@ -61,9 +61,9 @@ fn tick(screen: &Screen<'_>, path: &str, step: Step, is_done: bool, work: &Work<
         }
     };
     html! {
-        li.done[is_done] {
-            @if is_done {
-                span { "✓ " (step) " " @if let Some(at) = work.done_at(step) { span.soft { (at) } } }
+        li.done[tick == Tick::Done] {
+            @if tick == Tick::Done {
+                span { "✓ " (step) " " @if let Some(at) = work.done_at(step) { span.soft { (moment(at)) } } }
                 @if screen.visitor.may_write() {
                     (form("undone", html! { button.plain type="submit" { "Undo" span.aside { " " (step) } } }))
                 }
@@ -79,24 +79,30 @@ fn tick(screen: &Screen<'_>, path: &str, step: Step, is_done: bool, work: &Work<
 /// What is noted less often.
 fn more(screen: &Screen<'_>, path: &str) -> Markup {
     let action = |what: &str| screen.desk.link(&format!("{path}/{what}"));
+    let found = screen.visitor.typed(&action("found"));
+    let noted = screen.visitor.typed(&action("note")).with("instead", "");
     html! {
-        details { summary { "Found different" }
-            form.stack method="post" action=(action("found")) {
+        details open[found.is_kept()] { summary { "Found different" }
+            form.stack id=[found.id()] method="post" action=(action("found")) {
                 label { "what is different " select name="finding" required {
                     option value="" { "choose…" }
                     @for finding in Finding::ALL {
                         @let word = if finding == Finding::Other { OTHER } else { finding.word() };
-                        option value=(word) data-value[finding.has_value()] { (offered(finding)) }
+                        option value=(word) data-value[finding.has_value()] selected[found.has("finding", word)] {
+                            (offered(finding))
+                        }
                     }
                 } }
-                label { "colour, size or place that was found " input name="value" maxlength="80" autocomplete="off"; }
-                label { "remark " input name="remark" maxlength=(LONGEST_NOTE) autocomplete="off"; }
+                label { "colour, size or place that was found "
+                    input name="value" value=(found.value("value", "")) autocomplete="off"; }
+                label { "remark " input name="remark" value=(found.value("remark", "")) autocomplete="off"; }
                 button type="submit" { "Note it" }
             }
         }
-        details { summary { "Note" }
-            form.stack method="post" action=(action("note")) {
-                label { "words " textarea name="text" rows="3" maxlength=(LONGEST_NOTE) required {} }
+        details open[noted.is_kept()] { summary { "Note" }
+            form.stack id=[noted.id()] method="post" action=(action("note")) {
+                input type="hidden" name="instead" value="";
+                label { "words " textarea name="text" rows="3" required { (noted.value("text", "")) } }
                 button type="submit" { "Note it" }
             }
         }
@@ -152,14 +158,17 @@ pub fn instead(screen: &Screen<'_>, record: &Record, noted: &Noted) -> Markup {
     let Some(code) = record.code.as_deref().filter(|_| is_open && screen.visitor.may_write()) else {
         return html! {};
     };
+    let number = noted.number.to_string();
     let path =
         path(code, noted.note.letter.map(|letter| letter.to_string()).filter(|_| noted.note.code.as_str() == code));
     html! {
-        details { summary { "Put right" }
-            form.stack method="post" action=(screen.desk.link(&format!("{path}/note"))) {
-                input type="hidden" name="instead" value=(noted.number);
-                label { "words in the place of note " (noted.number) " "
-                    textarea name="text" rows="2" maxlength=(LONGEST_NOTE) required { (noted.note.remark) }
+        @let action = screen.desk.link(&format!("{path}/note"));
+        @let typed = screen.visitor.typed(&action).with("instead", &number);
+        details open[typed.is_kept()] { summary { "Put right" }
+            form.stack id=[typed.id()] method="post" action=(action) {
+                input type="hidden" name="instead" value=(number);
+                label { "words in the place of note " (number) " "
+                    textarea name="text" rows="2" required { (typed.value("text", &noted.note.remark)) }
                 }
                 button type="submit" { "Note it" }
             }
@@ -172,30 +181,33 @@ pub fn instead(screen: &Screen<'_>, record: &Record, noted: &Noted) -> Markup {
 pub fn of_circuit(screen: &Screen<'_>, record: &Record, code: &str) -> Markup {
     let action = |what: &str| screen.desk.link(&format!("/{code}/{what}"));
     let is_assigned = record.codes().into_iter().any(|code| screen.job.recall.assigned(code).is_some());
+    let typed = |what: &str| screen.visitor.typed(&action(what));
+    let (renamed, joined, assigned) = (typed("rename"), typed("join"), typed("assign"));
     let form = html! {
-        details { summary { "Rename" }
-            form.stack method="post" action=(action("rename")) {
+        details open[renamed.is_kept()] { summary { "Rename" }
+            form.stack id=[renamed.id()] method="post" action=(action("rename")) {
                 @if record.designations.len() > 1 {
                     label { "which " select name="old" {
-                        @for name in &record.designations { option value=(name) { (name) } }
+                        @for name in &record.designations { option value=(name) selected[renamed.has("old", name)] { (name) } }
                     } }
                 }
-                label { "new designation " input name="new" maxlength="200" autocomplete="off" required; }
+                label { "new designation " input name="new" value=(renamed.value("new", "")) autocomplete="off" required; }
                 button type="submit" { "Rename" }
             }
         }
-        details { summary { "Another code is the same circuit" }
-            form.stack method="post" action=(action("join")) {
-                label { "its code " input name="other" maxlength="20" autocomplete="off" autocapitalize="characters" required; }
+        details open[joined.is_kept()] { summary { "Another code is the same circuit" }
+            form.stack id=[joined.id()] method="post" action=(action("join")) {
+                label { "its code " input name="other" value=(joined.value("other", "")) autocomplete="off" autocapitalize="characters" required; }
                 p.soft { "Nothing is printed again: both codes stay valid. What speaks against it is told first." }
                 button type="submit" { "Join" }
             }
         }
         @if is_assigned {
-            details { summary { "The blank was something else" }
-                form.stack method="post" action=(action("assign")) {
+            details open[assigned.is_kept()] { summary { "The blank was something else" }
+                form.stack id=[assigned.id()] method="post" action=(action("assign")) {
                     input type="hidden" name="again" value="yes";
-                    label { "circuit, place or code " input name="what" maxlength="200" autocomplete="off" required; }
+                    label { "circuit, place or code "
+                        input name="what" value=(assigned.value("what", "")) autocomplete="off" required; }
                     button type="submit" { "Assign" }
                 }
             }

@@ -11,6 +11,7 @@ use axum::Router;
 use axum::extract::{Path, Query, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::get;
+use maud::Markup;
 use serde::Deserialize;
 
 use self::named::{Named, named};
@@ -75,16 +76,18 @@ async fn back(State(desk): State<Desk>, Path((code, letter, _)): Path<(String, S
 async fn page(desk: Desk, visitor: Visitor, typed: String, asked: Asked) -> Response {
     desk.look(move |desk, job| {
         let screen = Screen { desk, job, visitor: &visitor };
-        Ok(match named(&typed) {
-            Ok(named) => match (found(job, &named), job.recall.blank(named.code)) {
-                (Some(found), _) => record(&screen, &found),
-                (None, Some(blank)) => blank::page(&screen, blank, &asked.q).into_response(),
-                (None, None) => unknown::page(&screen, &typed),
-            },
-            Err(_) => unknown::page(&screen, &typed),
-        })
+        let known = named(&typed).ok().and_then(|named| known(&screen, &named, &asked.q));
+        Ok(known.map_or_else(|| unknown::page(&screen, &typed), IntoResponse::into_response))
     })
     .await
+}
+
+/// The page of what a path names: a record, or a blank, of which `q` is asked what it may be.
+fn known(screen: &Screen<'_>, named: &Named, q: &str) -> Option<Markup> {
+    match found(screen.job, named) {
+        Some(found) => Some(record(screen, &found)),
+        None => screen.job.recall.blank(named.code).map(|blank| blank::page(screen, blank, q)),
+    }
 }
 
 /// The record that a path names, its ends pointed at.
@@ -98,9 +101,9 @@ fn found(job: &Snapshot, named: &Named) -> Option<Found> {
     }
 }
 
-fn record(screen: &Screen<'_>, found: &Found) -> Response {
+fn record(screen: &Screen<'_>, found: &Found) -> Markup {
     let title = found.record.code.clone().or_else(|| found.record.designations.first().cloned()).unwrap_or_default();
-    screen.show(Tab::Other, &title, View { screen, found }.page()).into_response()
+    screen.show(Tab::Other, &title, View { screen, found }.page())
 }
 
 /// What sits at a place, also where no code was issued for it yet.
@@ -116,7 +119,7 @@ async fn at_place(State(desk): State<Desk>, visitor: Visitor, Path(place): Path<
         }
         match &found[..] {
             [] => Err(Trouble::NotFound(format!("no wire of the lists ends at `{place}`"))),
-            [one] => Ok(record(&screen, one)),
+            [one] => Ok(record(&screen, one).into_response()),
             several => Ok(view::several(&screen, place, several).into_response()),
         }
     })

@@ -1,5 +1,6 @@
 //! What is told of a record, in the order in which it is needed by somebody who holds the wire.
 
+use jiff::Timestamp;
 use maud::{Markup, html};
 
 use super::forms;
@@ -10,10 +11,10 @@ use crate::codes::notes::Progress;
 use crate::codes::{Noted, Said, progress};
 use crate::paperwork::work_list::AtEnd;
 use crate::run::Beside;
-use crate::run::recall::{EndRecord, Event, Found, Record, TEST_IT, moment};
+use crate::run::recall::{EndRecord, Event, Found, Record, TEST_IT};
+use crate::serve::address::{connector_link, decide_link, encoded, place_link, row_link};
 use crate::serve::find::answer;
-use crate::serve::jobs::encoded;
-use crate::serve::parts::{self, colour, connector_link, place_link, row_link, tag};
+use crate::serve::parts::{self, colour, tag};
 use crate::serve::screen::{Screen, Tab};
 
 /// As many ends are shown as a whole.
@@ -43,9 +44,9 @@ impl Work<'_> {
     }
 
     /// When a step was done.
-    pub fn done_at(&self, step: Step) -> Option<String> {
+    pub fn done_at(&self, step: Step) -> Option<Timestamp> {
         let stands = |noted: &&&Noted| noted.note.said == Said::Done(step) && noted.superseded_by.is_none();
-        self.notes.iter().rev().find(stands).map(|noted| moment(noted.at))
+        self.notes.iter().rev().find(stands).map(|noted| noted.at)
     }
 }
 
@@ -288,7 +289,7 @@ impl<'a> View<'a> {
         let (Some(mark), true) = (self.own_mark(end), end.listed) else { return html! {} };
         let is_open = end.action.as_deref() == Some(Action::Undecided.word());
         html! {
-            a.decide href=(parts::decide_link(self.screen.desk, &mark)) {
+            a.decide href=(decide_link(self.screen.desk, &mark)) {
                 @if is_open { "decide" } @else { "change" }
                 span.aside { " what is done at " (end.here) }
             }
@@ -352,7 +353,7 @@ impl<'a> View<'a> {
         html! {
             li.superseded[event.superseded_by.is_some()] {
                 span.soft {
-                    (event.at.parse().map(moment).unwrap_or_else(|_| event.at.clone()))
+                    (parts::moment_named(&event.at))
                     @if let Some(number) = event.note { ", note " (number) }
                     @if event.note.is_some() && !event.ends.is_empty() { ", " (event.ends.join(", ")) }
                 }

@@ -2,19 +2,21 @@
 
 use axum::extract::{Form, Path, State};
 use axum::response::{IntoResponse, Redirect, Response};
+use jiff::Timestamp;
 
 use super::named::{Named, named};
-use super::unknown;
+use super::{known, unknown};
 use crate::base::{Finding, TagCode};
 use crate::codes::{Again, Certainty, Joined, Renamed, Said};
 use crate::run::assigning::{self, Outcome};
-use crate::run::noting;
-use crate::run::{self, joining, renaming};
+use crate::run::noting::{self, Planned};
+use crate::run::{self, Snapshot, joining, renaming};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::kept::or_again;
 use crate::serve::noted;
 use crate::serve::screen::{Screen, Tab};
-use crate::serve::sure::{Question, Reason};
+use crate::serve::sure::{Question, Reason, Side, Sides};
 use crate::serve::trouble::Trouble;
 
 /// What can be sent, as the last part of a path.
@@ -47,17 +49,34 @@ async fn write(desk: Desk, visitor: Visitor, typed: String, what: String, fields
     desk.work(move |desk| {
         let Ok(named) = named(&typed) else { return Err(Trouble::NotFound(unknown::why(&typed))) };
         let sent = Sent { desk, visitor: &visitor, named, fields };
-        match what.as_str() {
-            "done" | "undone" => sent.step(&what),
+        let came = match what.as_str() {
+            // Nothing is typed there.
+            "done" | "undone" => return sent.step(&what),
             "found" => sent.finding(),
             "note" => sent.text(),
             "rename" => sent.rename(),
             "join" => sent.join(),
             "assign" => sent.assign(),
-            _ => Err(Trouble::NotFound("there is no such page".to_owned())),
-        }
+            _ => return Err(Trouble::NotFound("there is no such page".to_owned())),
+        };
+        let action = format!("{}/{what}", desk.link(&sent.named.path()));
+        or_again(came, (desk, &visitor), (&action, &sent.fields), |screen| {
+            known(screen, &sent.named, "").ok_or_else(|| Trouble::NotFound(unknown::why(&typed)))
+        })
     })
     .await
+}
+
+/// What was found before, and what is found now.
+fn sides(job: &Snapshot, planned: &Planned, now: Timestamp) -> Option<Sides> {
+    let before = job.recall.notes().get(planned.otherwise?)?;
+    Some(Sides {
+        of: planned.about.clone(),
+        sides: [
+            Side { name: format!("before, note {}", before.number), at: before.at, words: before.note.in_words() },
+            Side { name: "now, the newer".to_owned(), at: now, words: planned.note.in_words() },
+        ],
+    })
 }
 
 /// What was sent of a code.
@@ -107,7 +126,7 @@ impl Sent<'_> {
         if has_value && value.is_empty() {
             return Err(Trouble::refused(
                 format!("which {} was found is not said", self.field("finding")),
-                "go back and write it into its field",
+                "write it into its field",
             ));
         }
         self.note("found", [self.subjects(), said].concat(), None)
@@ -137,9 +156,15 @@ impl Sent<'_> {
             let reason = |what: &String| Reason { what: what.clone(), of: vec![one.about.clone()], named: usize::MAX };
             reasons.extend(one.warnings.iter().map(reason));
         }
+        reasons.extend(planned.iter().any(|one| one.otherwise.is_some()).then(|| {
+            Reason::plain(
+                "it was found otherwise before: from now on the newer finding counts, the older stays in the history",
+            )
+        }));
         let question = Question {
             what: format!("note {}", said.collect::<Vec<_>>().join(", ")),
             reasons,
+            sides: planned.iter().filter_map(|one| sides(&job, one, self.desk.now())).collect(),
             shown: noted::others(planned.iter().map(Into::into)),
         };
         if !question.is_settled(&self.fields) {
@@ -163,15 +188,17 @@ impl Sent<'_> {
         if let Err(why @ renaming::Refused::NothingInCommon(..)) = &renaming {
             let question = Question {
                 what: "rename it all the same".to_owned(),
-                reasons: vec![Reason::plain(why.to_string())],
-                shown: Vec::new(),
+                reasons: vec![Reason::plain(why.to_string()), Reason::plain("renaming is for ever")],
+                ..Question::default()
             };
             if !question.is_settled(&self.fields) {
                 return self.ask("rename", &question);
             }
             renaming = rename(Certainty::Sure)?;
         }
-        let renaming = renaming.map_err(|why| Trouble::refused(why.to_string(), "go back and name it otherwise"))?;
+        let renaming = renaming.map_err(|why| {
+            Trouble::refused(why.to_string(), why.remedy().unwrap_or_else(|| "name it otherwise".into()))
+        })?;
         let (former, new) = (&renaming.former, &renaming.designation);
         self.visitor.tell(match renaming.outcome {
             Renamed::Now => format!("{former} is {new} now, its code stays {}", renaming.code),
@@ -189,15 +216,15 @@ impl Sent<'_> {
     fn join(&self) -> Result<Response, Trouble> {
         let job = self.desk.snapshot()?;
         let (keep, typed) = (self.named.code, self.field("other"));
-        let other = TagCode::from_typed(typed).map_err(|why| {
-            Trouble::refused(format!("`{typed}` is not a code: {why}"), "go back and type it again from the tag")
-        })?;
+        let other = TagCode::from_typed(typed)
+            .map_err(|why| Trouble::refused(format!("`{typed}` is not a code: {why}"), "type it again from the tag"))?;
         let records = [keep, other].map(|code| job.recall.by_code(code, None).map(|found| found.record.in_a_line()));
         let against = joining::objections(&job.recall, keep, other).into_iter();
         let question = Question {
             what: "they are one circuit: join".to_owned(),
             reasons: against.chain(["joining is for ever".to_owned()]).map(Reason::plain).collect(),
             shown: records.into_iter().flatten().collect(),
+            ..Question::default()
         };
         if !question.is_settled(&self.fields) {
             return self.ask("join", &question);
@@ -243,8 +270,8 @@ impl Sent<'_> {
             // What nobody has seen yet.
             Outcome::Objected(against) => return self.ask("assign", &self.objected(&against)),
             Outcome::NotNamed(why) => {
-                let remedy = "go back and look it up: the buttons beside the answers name one end each";
-                return Err(Trouble::refused(why.to_string(), remedy));
+                let look = || "look it up: the buttons beside the answers name one end each".into();
+                return Err(Trouble::refused(why.to_string(), why.remedy().unwrap_or_else(look)));
             }
         }
         if new.is_some() {
@@ -258,7 +285,7 @@ impl Sent<'_> {
         Question {
             what: format!("assign {} all the same", self.named.code),
             reasons: against.iter().map(Reason::plain).collect(),
-            shown: Vec::new(),
+            ..Question::default()
         }
     }
 

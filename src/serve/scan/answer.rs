@@ -7,8 +7,8 @@ use crate::proof::Search;
 use crate::run::one_circuit;
 use crate::run::recall::{Found, Near, Scanned, TEST_IT, Tag};
 use crate::run::scanning::{IN_DOUBT, NO_SYMBOL, ReadTag, Together, together};
+use crate::serve::address::{connector_link, find_link};
 use crate::serve::desk::Desk;
-use crate::serve::jobs::encoded;
 use crate::serve::parts;
 use crate::serve::screen::Screen;
 
@@ -32,9 +32,7 @@ impl Look {
 pub fn leads_to(desk: &Desk, tag: &ReadTag) -> Option<String> {
     match &tag.answer {
         Scanned::Known(found) => record_link(desk, tag, found),
-        Scanned::Connector { connector, found, .. } if !found.is_empty() => {
-            Some(parts::connector_link(desk, connector))
-        }
+        Scanned::Connector { connector, found, .. } if !found.is_empty() => Some(connector_link(desk, connector)),
         Scanned::Blank { code, .. } => Some(desk.link(&format!("/{code}"))),
         Scanned::Connector { .. } | Scanned::Unknown { .. } | Scanned::Nothing { .. } => None,
     }
@@ -83,7 +81,8 @@ pub fn answer(screen: &Screen<'_>, held: Option<Tag>, looks: &[Look], to: Option
     }
 }
 
-fn one(desk: &Desk, tag: &ReadTag) -> Markup {
+/// What a job knows of one tag.
+pub fn one(desk: &Desk, tag: &ReadTag) -> Markup {
     html! {
         article.card {
             @if let Some(doubt) = tag.doubt() { p.alarm { "DOUBT: " (doubt) } }
@@ -95,7 +94,7 @@ fn one(desk: &Desk, tag: &ReadTag) -> Markup {
                 Scanned::Connector { connector, found, .. } => {
                     @let ends: usize = found.iter().map(|found| found.ends.len()).sum();
                     p { "connector " (parts::connector(desk, connector)) ": " (ends) @if ends == 1 { " end" } @else { " ends" } }
-                    p { a.button href=(parts::connector_link(desk, connector)) { "Open the connector" } }
+                    p { a.button href=(connector_link(desk, connector)) { "Open the connector" } }
                 }
                 Scanned::Blank { code, told, .. } => {
                     p { (parts::tag(desk, code, None)) " " (told) }
@@ -108,7 +107,7 @@ fn one(desk: &Desk, tag: &ReadTag) -> Markup {
                 Scanned::Nothing { text, nearest } => {
                     p.mind { "this is no tag of ours" }
                     (near(desk, nearest))
-                    p { a href=(desk.link(&format!("/find?q={}", encoded(text)))) { "look for these words in the job" } }
+                    p { a href=(find_link(desk, text)) { "look for these words in the job" } }
                 }
             }
             p.soft.says { code { (tag.text) } @if tag.symbols > 1 { " · " (tag.symbols) " symbols" } }
@@ -149,13 +148,14 @@ fn known(desk: &Desk, tag: &ReadTag, found: &Found) -> Markup {
 }
 
 /// Said of a photograph that took too long.
-const BROKEN_OFF: &str = "it took too long and was not looked through to the end: send fewer at once, a smaller photograph, \
+pub const BROKEN_OFF: &str = "it took too long and was not looked through to the end: send fewer at once, a smaller photograph, \
     or the part of it with the tag";
 
 /// As many ends are told of a tag that names none.
 const MOST_ENDS: usize = 6;
 
-fn near(desk: &Desk, nearest: &[Near]) -> Markup {
+/// Codes that are like what was read.
+pub fn near(desk: &Desk, nearest: &[Near]) -> Markup {
     html! {
         @if !nearest.is_empty() {
             p { "nearest of this job:" }

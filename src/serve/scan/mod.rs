@@ -5,6 +5,7 @@
 //!
 //! - `answer`: what is told of the tags
 //! - `taking`: the ways to have a tag read
+//! - `of_all`: the same where several jobs are served: each tag is answered by the job that it is of
 
 use std::path::Path;
 use std::pin::pin;
@@ -20,7 +21,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::get;
 use maud::html;
 use serde::Deserialize;
-use tokio::sync::Semaphore;
+use tokio::sync::{Semaphore, SemaphorePermit};
 use tokio::time::{sleep, timeout};
 
 use crate::codes::link::{self, Meaning};
@@ -33,6 +34,7 @@ use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
 
 mod answer;
+pub mod of_all;
 mod taking;
 
 use answer::{Look, answer, leads_to};
@@ -52,8 +54,9 @@ const LOOKING: Duration = Duration::from_secs(8);
 /// Largest picture, in pixels: what a phone's camera takes, and with some of them a little more than the 50 million they are sold by.
 const MOST_PIXELS: u64 = 52_000_000;
 
+/// What is asked in the address.
 #[derive(Deserialize, Default)]
-struct Asked {
+pub struct Asked {
     /// A symbol's text, typed or pasted.
     #[serde(default)]
     text: String,
@@ -95,30 +98,18 @@ async fn read(
     Query(asked): Query<Asked>,
     sent: Result<Multipart, MultipartRejection>,
 ) -> Response {
-    let files = match sent {
-        Ok(sent) => files_of(sent).await,
-        Err(_) => Err(Trouble::refused("no photograph came", "choose one and send it again")),
-    };
-    let files = match files {
+    let files = match files_of(sent).await {
         Ok(files) => files,
         Err(trouble) => return trouble.on(&desk),
     };
-    let Ok(Ok(turn)) = timeout(WAITING, TURNS.acquire()).await else {
-        let told = html! { p.mind { "other photographs are being read: send it again in a moment" } };
-        return (StatusCode::SERVICE_UNAVAILABLE, crate::serve::screen::bare("One moment", told, None)).into_response();
-    };
+    let Some(turn) = turn().await else { return no_turn() };
     let over = Over::default();
     let is_over = Arc::clone(&over.0);
     let looking = desk.look(move |desk, job| {
         let goes_on = || !is_over.load(Ordering::Relaxed);
         let patience = Patience { most_pixels: MOST_PIXELS, goes_on: &goes_on };
         let look = |(name, bytes): (String, Vec<u8>)| {
-            let read = scan_bytes(&job.recall, Path::new(&name), bytes, &patience);
-            // The page names the file itself.
-            let read = read.map_err(|failure| match failure {
-                RunFailure::Unreadable { source, .. } => source.to_string(),
-                other => other.to_string(),
-            });
+            let read = scan_bytes(&job.recall, Path::new(&name), bytes, &patience).map_err(why_unread);
             let search = read.as_ref().map_or(Search::Whole, |(_, search)| *search);
             Look { name, read: read.map(|(tags, _)| tags), search }
         };
@@ -126,6 +117,21 @@ async fn read(
         drop(turn);
         Ok(shown(&Screen { desk, job, visitor: &visitor }, &asked, &looks))
     });
+    in_time(looking, over).await
+}
+
+/// A turn to read photographs; none where others are read for too long.
+async fn turn() -> Option<SemaphorePermit<'static>> {
+    timeout(WAITING, TURNS.acquire()).await.ok()?.ok()
+}
+
+fn no_turn() -> Response {
+    let told = html! { p.mind { "other photographs are being read: send it again in a moment" } };
+    (StatusCode::SERVICE_UNAVAILABLE, crate::serve::screen::bare("One moment", told, None)).into_response()
+}
+
+/// Waits for what is looked at, and tells it when its time is over.
+async fn in_time(looking: impl Future<Output = Response>, over: Over) -> Response {
     let mut looking = pin!(looking);
     tokio::select! {
         looks = &mut looking => looks,
@@ -133,6 +139,14 @@ async fn read(
             drop(over);
             looking.await
         }
+    }
+}
+
+/// Why a file is not read, for a page that names the file itself.
+fn why_unread(failure: RunFailure) -> String {
+    match failure {
+        RunFailure::Unreadable { source, .. } => source.to_string(),
+        other => other.to_string(),
     }
 }
 
@@ -147,7 +161,8 @@ impl Drop for Over {
 }
 
 /// The files of a form, with their names.
-async fn files_of(mut sent: Multipart) -> Result<Vec<(String, Vec<u8>)>, Trouble> {
+async fn files_of(sent: Result<Multipart, MultipartRejection>) -> Result<Vec<(String, Vec<u8>)>, Trouble> {
+    let mut sent = sent.map_err(|_| Trouble::refused("no photograph came", "choose one and send it again"))?;
     let broken = |_| Trouble::refused("the photographs did not arrive whole", "send them again");
     let mut files = Vec::new();
     while let Some(field) = sent.next_field().await.map_err(broken)? {

@@ -10,7 +10,6 @@ use crate::serve::screen::Screen;
 /// All of them, perhaps beside a tag that is held.
 pub fn ways(screen: &Screen<'_>, held: Option<Tag>, typed: &str) -> Markup {
     let desk = screen.desk;
-    let address = desk.link(&format!("/scan{}", Asked::with(held)));
     html! {
         @if let Some((code, letter)) = held {
             p.held {
@@ -18,6 +17,14 @@ pub fn ways(screen: &Screen<'_>, held: Option<Tag>, typed: &str) -> Markup {
                 " · " a href=(desk.link("/scan")) { "let go" }
             }
         }
+        (forms(&desk.link("/scan"), held, typed))
+    }
+}
+
+/// The forms of all ways; what they send goes to `scan`.
+pub fn forms(scan: &str, held: Option<Tag>, typed: &str) -> Markup {
+    let address = format!("{scan}{}", Asked::with(held));
+    html! {
         form.scan-photo method="post" enctype="multipart/form-data" action=(address) {
             div.scan-shot {
                 label.button for="shot" { "Photograph a tag" }
@@ -44,7 +51,7 @@ pub fn ways(screen: &Screen<'_>, held: Option<Tag>, typed: &str) -> Markup {
         }
         section {
             h2 { "Or what its symbol says" }
-            form.row action=(desk.link("/scan")) {
+            form.row action=(scan) {
                 @if held.is_some() { input type="hidden" name="with" value=(Asked::with(held).trim_start_matches("?with=")); }
                 div.stack {
                     label for="text" { "text or link of a symbol, or a code" }

@@ -9,6 +9,7 @@ use super::issued_codes;
 use super::paths::Paths;
 use crate::run::Snapshot;
 use crate::run::recall::{Record, moment};
+use crate::serve::address::connector_path;
 use crate::serve::parts;
 use crate::serve::screen::{Screen, Tab};
 
@@ -89,7 +90,7 @@ pub fn script(job: &Snapshot, paths: &Paths) -> String {
         .connectors()
         .iter()
         .filter_map(|one| {
-            let file = paths.file(&format!("/C/{}", crate::serve::jobs::encoded(one.id.as_str())))?;
+            let file = paths.file(&connector_path(one.id.as_str()))?;
             Some(json!([one.id.as_str(), one.short_name, file]))
         })
         .collect();
