@@ -3,7 +3,7 @@
 //! In: a job folder. Out: the [`Snapshot`] that holds now. Lists, settings and templates are known to be the same by the times,
 //! sizes and identities of their files, the register by the count that the database keeps of what others have written.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashSet;
 use std::fs::{self, Metadata};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};

@@ -33,7 +33,7 @@ pub fn page(screen: &Screen<'_>) -> Markup {
         h2 { "Connectors" }
         ul.names {
             @for one in job.connectors() {
-                li { (parts::connector(screen.desk, one.id.as_str())) " " span.soft { (one.short_name.unwrap_or_default()) } }
+                li { (parts::connector(screen.desk, one.id.as_str())) " " span.soft { (one.short_name.as_deref().unwrap_or_default()) } }
             }
         }
         script src="search.js" {}
