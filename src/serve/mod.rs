@@ -31,6 +31,7 @@ mod body;
 mod circuits;
 mod connectors;
 mod desk;
+mod fields;
 mod find;
 mod jobs;
 mod kept;

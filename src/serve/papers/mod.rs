@@ -11,6 +11,7 @@ use serde::Deserialize;
 use super::access::Visitor;
 use super::address::encoded;
 use super::desk::Desk;
+use super::fields::Fields;
 use super::kept::or_again;
 use super::parts::to_be_seen;
 use super::screen::{Screen, Tab};
@@ -174,7 +175,7 @@ async fn make(State(desk): State<Desk>, visitor: Visitor, Form(asked): Form<Aske
     desk.work(move |desk| {
         let (action, came) = (desk.link("/papers"), made_of(desk, &visitor, &asked));
         // What was chosen stands in what is asked.
-        or_again(came, (desk, &visitor), (&action, &[]), |screen| Ok(shown(screen, &asked)))
+        or_again(came, (desk, &visitor), (&action, &Fields::default()), |screen| Ok(shown(screen, &asked)))
     })
     .await
 }
