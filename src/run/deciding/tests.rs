@@ -164,7 +164,7 @@ fn what_cannot_be_followed_is_refused_with_a_remedy() {
     ] {
         decided(folder, wish(&["J1/3"], "keep"));
         let refused = refused(folder, wish(ends, action));
-        assert_eq!((refused.to_string().as_str(), refused.remedy()), (why, remedy));
+        assert_eq!((refused.to_string().as_str(), refused.remedy().as_deref()), (why, remedy));
     }
 }
 
