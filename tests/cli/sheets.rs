@@ -54,7 +54,7 @@ fn the_last_pass_of_a_sheet_is_not_burnt_for_a_few_tags() {
     );
     // Before it is printed, what it costs is told.
     folder
-        .done(&["reprint", "J1/1", "--dry-run"])
+        .done(&["tags", "--code", "J1/1", "--this-end", "--work", "--dry-run"])
         .says("sheet 1 (21 labels free) waits for a run that fills more of it; with `--sheet 1` 1 of its 21 labels are used and 20 lost");
     // 15 tags: of sheet 1 six labels are lost, of sheet 2 eight would be.
     let asked = ["tags", "--work", "--copies", "5"];
