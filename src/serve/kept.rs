@@ -79,7 +79,7 @@ impl<'k> Typed<'k> {
 /// What came of a form; where it was refused or failed, `page` shows the page of it again, with what was typed.
 ///
 /// # Errors
-/// What has nothing to do with the form; or why the page cannot be shown.
+/// What has nothing to do with the form; or why it was refused, where its page cannot be shown.
 pub fn or_again(
     came: Result<Response, Trouble>,
     (desk, visitor): (&Desk, &Visitor),
@@ -92,7 +92,15 @@ pub fn or_again(
     };
     let Ok(job) = desk.snapshot() else { return Err(trouble) };
     let status = trouble.status();
-    let visitor = visitor.keeping(Arc::new(Kept { action: action.to_owned(), fields: fields.clone(), trouble }));
-    let screen = Screen { desk, job: &job, visitor: &visitor };
-    Ok((status, page(&screen)?).into_response())
+    let kept = Arc::new(Kept { action: action.to_owned(), fields: fields.clone(), trouble });
+    let shown = {
+        let visitor = visitor.keeping(Arc::clone(&kept));
+        page(&Screen { desk, job: &job, visitor: &visitor })
+    };
+    match (shown, Arc::try_unwrap(kept)) {
+        (Ok(page), _) => Ok((status, page).into_response()),
+        // Without its page, why it was refused is told alone.
+        (Err(_), Ok(kept)) => Err(kept.trouble),
+        (Err(trouble), Err(_)) => Err(trouble),
+    }
 }

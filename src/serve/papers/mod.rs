@@ -76,7 +76,7 @@ fn shown(screen: &Screen<'_>, asked: &Asked) -> Markup {
                     li { "The register: no code was issued yet." }
                 } @else {
                     li { a.button.second href=(desk.link("/papers/register.zip")) download { "The register as CSV files" }
-                        p.soft { "Codes, print runs and notes. Keep a copy on another disk; " code { "loomtag import" } " reads it back." } }
+                        p.soft { "Codes, print runs and notes. Keep a copy on another disk; " code { "loomtag import" } " in a terminal reads it back." } }
                 }
                 li { a.button.second href=(desk.link("/papers/charts.zip")) download { "Charts of what is, by the notes" }
                     p.soft { "A CSV file for each connector. Your own lists stay as they are." } }

@@ -51,21 +51,24 @@ pub fn ways(desk: &Desk, current: &str) -> Markup {
 }
 
 pub async fn page(State(desk): State<Desk>, Query(fields): Query<Fields>, visitor: Visitor) -> Response {
-    desk.look_hard(move |desk, job| {
-        let screen = Screen { desk, job, visitor: &visitor };
-        let asked = Asked::of(&fields);
-        let body = html! {
-            h1 { "Print tags" }
-            (ways(desk, "/print"))
-            div.press.narrowed[!asked.fields.is_empty()] {
-                p.to-choice { a.button.second href="#choose" { "Change the choice" } }
-                (form(&screen, &asked))
-                section #outcome aria-live="polite" aria-label="what would be printed" { (outcome(&screen, &asked)?) }
-            }
-        };
-        Ok(screen.show(Tab::Print, "Print", body))
-    })
-    .await
+    desk.look_hard(move |desk, job| shown(&Screen { desk, job, visitor: &visitor }, &Asked::of(&fields))).await
+}
+
+/// The page with what is asked for, and what comes of that.
+///
+/// # Errors
+/// When the register cannot be read.
+pub fn shown(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
+    let body = html! {
+        h1 { "Print tags" }
+        (ways(screen.desk, "/print"))
+        div.press.narrowed[!asked.fields.is_empty()] {
+            p.to-choice { a.button.second href="#choose" { "Change the choice" } }
+            (form(screen, asked))
+            section #outcome aria-live="polite" aria-label="what would be printed" { (outcome(screen, asked)?) }
+        }
+    };
+    Ok(screen.show(Tab::Print, "Print", body))
 }
 
 /// Fields that few need.

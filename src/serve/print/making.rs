@@ -4,11 +4,12 @@ use std::sync::Arc;
 
 use axum::Extension;
 use axum::extract::{Form, State};
+use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 
 use super::asked::Asked;
-use super::choose::ways;
+use super::choose::{self, ways};
 use super::press::{self, Ended, FormSent, Press, Turn, Work};
 use crate::base::{Length, Purpose, TagKind, counted};
 use crate::codes::MOST_BLANKS;
@@ -33,7 +34,12 @@ pub fn to_progress(desk: &Desk, id: u64) -> Response {
 }
 
 /// Makes what was chosen.
-pub async fn tags(State(desk): State<Desk>, Extension(press): Pressing, Form(fields): Form<Fields>) -> Response {
+pub async fn tags(
+    State(desk): State<Desk>,
+    Extension(press): Pressing,
+    visitor: Visitor,
+    Form(fields): Form<Fields>,
+) -> Response {
     let form = FormSent::of(&fields);
     let asked = Asked::of(&fields);
     let own = desk.clone();
@@ -42,7 +48,8 @@ pub async fn tags(State(desk): State<Desk>, Extension(press): Pressing, Form(fie
         // What can be told at once is told at once: by the page on which it is chosen, filled as it was.
         let is_withheld = job.reading.has_errors() && !asked.skip_problems;
         if !asked.refused.is_empty() || is_withheld || asked.choice(&job.reading)?.is_err() {
-            return Ok(Redirect::to(&desk.link(&format!("/print?{}", asked.query()))).into_response());
+            let page = choose::shown(&Screen { desk, job: &job, visitor: &visitor }, &asked)?;
+            return Ok((StatusCode::UNPROCESSABLE_ENTITY, page).into_response());
         }
         let id = press.start(Turn::Printing, "Tags", form, move |work| {
             making(&own, work, |reading| {
