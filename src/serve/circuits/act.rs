@@ -52,6 +52,7 @@ enum Note {
     AsListed,
 }
 
+/// Decides, notes or prints what was chosen for the ends that are selected.
 pub async fn act(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<Fields>) -> Response {
     desk.work(move |desk| {
         let action = desk.link("/circuits/act");
@@ -331,6 +332,7 @@ fn undone(form: &Fields) -> Option<Undo> {
     number("act").map(Undo::Act).or_else(|| number("decision").map(Undo::Number))
 }
 
+/// Takes back an act, a single decision, or notes that were made in one go.
 pub async fn undo(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<Fields>) -> Response {
     desk.work(move |desk| {
         let job = desk.snapshot()?;

@@ -20,6 +20,7 @@ use crate::serve::parts;
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
 
+/// One end by itself: what is decided and noted of it, and the forms for both.
 pub async fn edit(State(desk): State<Desk>, Query(asked): Query<Fields>, visitor: Visitor) -> Response {
     desk.look(move |desk, job| page(&Screen { desk, job, visitor: &visitor }, &asked)).await
 }

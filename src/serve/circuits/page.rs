@@ -23,6 +23,7 @@ pub const ROWS: usize = 200;
 /// More connectors than this are typed, not chosen from a list.
 const LISTED: usize = 400;
 
+/// The planning table, as its address asks for it.
 pub async fn page(State(desk): State<Desk>, Query(asked): Query<Fields>, visitor: Visitor) -> Response {
     desk.look(move |desk, job| Ok(of_view(&Screen { desk, job, visitor: &visitor }, &asked))).await
 }

@@ -50,6 +50,7 @@ pub fn ways(desk: &Desk, current: &str) -> Markup {
     }
 }
 
+/// Tags are chosen, and what comes of the choice is shown beside it.
 pub async fn page(State(desk): State<Desk>, Query(fields): Query<Fields>, visitor: Visitor) -> Response {
     desk.look_hard(move |desk, job| shown(&Screen { desk, job, visitor: &visitor }, &Asked::of(&fields))).await
 }

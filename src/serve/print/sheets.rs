@@ -119,6 +119,7 @@ pub fn legend(marks: &[Mark]) -> Markup {
     html! { ul.legend { @for mark in marks { li { span.key.(mark.class()) {} " " (mark.words()) } } } }
 }
 
+/// Sheets of labels that are begun, spoilt or worn out.
 pub async fn page(State(desk): State<Desk>, visitor: Visitor) -> Response {
     desk.look(move |desk, job| shown(&Screen { desk, job, visitor: &visitor })).await
 }
@@ -216,6 +217,7 @@ fn drawn(desk: &Desk, state: &SheetState) -> Markup {
     }
 }
 
+/// Tells of a sheet or a run what only a person can see, or takes it back.
 pub async fn tell(State(desk): State<Desk>, visitor: Visitor, Form(fields): Form<Fields>) -> Response {
     desk.work(move |desk| {
         let action = desk.link("/print/sheets");

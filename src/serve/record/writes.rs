@@ -26,6 +26,7 @@ pub const WHAT: [&str; 7] = ["done", "undone", "found", "note", "rename", "join"
 /// A finding that is told by its remark.
 pub const OTHER: &str = "other";
 
+/// Writes what was sent of a whole circuit: the last part of the path is one of [`WHAT`].
 pub async fn of_circuit(
     State(desk): State<Desk>,
     visitor: Visitor,
@@ -35,6 +36,7 @@ pub async fn of_circuit(
     write(desk, visitor, code, what, fields).await
 }
 
+/// The same of one end, or of several that are on one tag.
 pub async fn of_end(
     State(desk): State<Desk>,
     visitor: Visitor,
