@@ -16,6 +16,7 @@ mod journal;
 mod known;
 mod likely_renames;
 pub mod link;
+mod mark;
 pub mod mint;
 mod moves;
 pub mod nearest;

@@ -3,8 +3,6 @@
 //! A connector keeps its designation as long as nobody opens it, and then one tag on it says what all its ends would. As soon as
 //! one of its ends leaves it, each end needs a tag of its own.
 
-use std::collections::BTreeMap;
-
 use super::caution;
 use super::end::{TEXT_PAYLOAD, told};
 use super::field::Field;
@@ -47,7 +45,8 @@ struct Contents<'a> {
 
 /// The connectors that stay whole, in natural order.
 pub fn whole_connectors(circuits: &Circuits) -> Vec<WholeConnector> {
-    each_connector(circuits).into_values().filter_map(Result::ok).collect()
+    let of = |(id, ends)| standing(circuits, id, &Contents::of(circuits, ends)).ok();
+    circuits.by_connector().filter_map(of).collect()
 }
 
 /// The connector of this designation, if it stays whole.
@@ -59,12 +58,6 @@ pub fn whole_connector(circuits: &Circuits, id: &ConnectorId) -> Result<WholeCon
         [] => Err(NotWhole::Empty),
         ends => standing(circuits, id, &Contents::of(circuits, ends)),
     }
-}
-
-/// The same of every connector that a list names an end in.
-pub fn each_connector(circuits: &Circuits) -> BTreeMap<&ConnectorId, Result<WholeConnector, NotWhole>> {
-    let of = |(id, ends)| (id, standing(circuits, id, &Contents::of(circuits, ends)));
-    circuits.by_connector().map(of).collect()
 }
 
 impl<'a> Contents<'a> {

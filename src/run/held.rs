@@ -3,7 +3,7 @@
 //! In: a job folder. Out: the [`Snapshot`] that holds now. Lists, settings and templates are known to be the same by the times,
 //! sizes and identities of their files, the register by the count that the database keeps of what others have written.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::HashSet;
 use std::fs::{self, Metadata};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
@@ -12,6 +12,7 @@ use std::time::SystemTime;
 use super::bench_sheets::{add_proposals, on_bench, proposed};
 use super::check::{Checkup, check};
 use super::choice::{Again, Choice};
+use super::connectors::{ConnectorSummary, summaries};
 use super::deciding::Deciding;
 use super::failure::RunFailure;
 use super::job::{JOB_FILE, Job, JobFailure};
@@ -21,7 +22,7 @@ use super::noting::Bench;
 use super::planning::Planning;
 use super::preview_pages::KeptPages;
 use super::reading::{Reading, read_beside};
-use super::recall::{Before, Journal, Recall, Recalled};
+use super::recall::{Before, Coded, Journal, Recall, Recalled};
 use super::register::{self, register_path};
 use super::sheets::Laying;
 use super::spoken_of::ReadFrom;
@@ -43,11 +44,11 @@ pub struct Snapshot {
     /// Settings, equipment, circuits and the problems of the lists.
     pub reading: Arc<Reading>,
     /// The code of each circuit and the letters of its ends. What the register does not hold is looked ahead at.
-    pub issued: Issued,
+    pub issued: Arc<Issued>,
     /// What the register holds of circuits.
-    pub records: Vec<Record>,
+    pub records: Arc<Vec<Record>>,
     /// Every code ever issued.
-    pub codes: HashSet<TagCode>,
+    pub codes: Arc<HashSet<TagCode>>,
     /// Everything that was decided beside the lists, and taken back.
     pub decisions: Decisions,
     /// What can be recalled, with the notes of the bench and the stale tags.
@@ -56,12 +57,13 @@ pub struct Snapshot {
     pub worked: Worked,
     /// What the register has against the lists: likely renamings first, designations that were changed, findings.
     pub of_register: Vec<Problem>,
+    /// The three above, with what goes with them.
+    coded: Coded,
     journal: Arc<Journal>,
     checkup: OnceLock<Checkup>,
-    /// The place of each code among the records.
-    numbers: OnceLock<HashMap<TagCode, usize>>,
     on_bench: OnceLock<Vec<Vec<OnBench>>>,
     wants_wires: OnceLock<bool>,
+    connectors: OnceLock<Vec<ConnectorSummary>>,
     due: OnceLock<Checkup>,
     checking: Mutex<()>,
     planning: OnceLock<Planning>,
@@ -220,15 +222,15 @@ impl Snapshot {
     fn of(reading: Arc<Reading>, register: &Register, known: Option<&Self>) -> Result<Self, RunFailure> {
         // What was known of other lists is of no use.
         let before = known.filter(|known| Arc::ptr_eq(&known.reading, &reading));
-        let before =
-            before.map(|Self { issued, records, recall, journal, .. }| Before { issued, records, recall, journal });
-        let Recalled { recall, issued, records, likely: (renames, moves), journal } =
-            Recalled::read(&reading, register, before)?;
-        let mut of_register = likely(&reading, &renames, &moves);
+        let before = before.map(|Self { coded, recall, journal, .. }| Before { coded: coded.clone(), recall, journal });
+        let Recalled { recall, coded, journal } = Recalled::read(&reading, register, before)?;
+        let (issued, records, codes) =
+            (Arc::clone(&coded.issued), Arc::clone(&coded.records), Arc::clone(&coded.codes));
+        let (renames, moves) = &*coded.likely;
+        let mut of_register = likely(&reading, renames, moves);
         let worked = worked::worked(&reading.circuits, &issued, &records, recall.notes());
         of_register.extend(worked::old_designations(&reading.circuits, &issued, &register.renamings()?));
         of_register.extend(worked.otherwise.iter().cloned());
-        let codes = register.codes()?.into_iter().collect();
         let decisions = register.decisions()?;
         Ok(Self {
             reading,
@@ -239,11 +241,12 @@ impl Snapshot {
             recall,
             worked,
             of_register,
+            coded,
             journal,
             checkup: OnceLock::new(),
-            numbers: OnceLock::new(),
             on_bench: OnceLock::new(),
             wants_wires: OnceLock::new(),
+            connectors: OnceLock::new(),
             due: OnceLock::new(),
             checking: Mutex::default(),
             planning: OnceLock::new(),
@@ -259,8 +262,7 @@ impl Snapshot {
 
     /// What the register holds of the circuit of a code.
     pub fn record_of(&self, code: TagCode) -> Option<&Record> {
-        let numbers = || self.records.iter().enumerate().map(|(number, record)| (record.code, number)).collect();
-        self.numbers.get_or_init(numbers).get(&code).map(|&number| &self.records[number])
+        self.coded.numbers.get(&code).map(|&number| &self.records[number])
     }
 
     /// What bench sheets are made from: the circuits with what the bench knows of every end, and what removed wires are proposed for.
@@ -274,7 +276,7 @@ impl Snapshot {
         self.on_bench.get_or_init(|| {
             let reading = &self.reading;
             let known =
-                on_bench(&reading.sources(&self.issued), &reading.equipment, &self.records, self.recall.notes());
+                on_bench(&reading.sources(&self.issued), &reading.equipment, self.records.iter(), self.recall.notes());
             let mut harness = Harness {
                 circuits: &reading.circuits,
                 issued: &self.issued,
@@ -298,6 +300,12 @@ impl Snapshot {
     fn wants_wires(&self) -> bool {
         let mut ends = self.reading.circuits.all().iter().flat_map(Circuit::ends);
         *self.wants_wires.get_or_init(|| ends.any(|end| matches!(end.action, Action::Add | Action::Extend)))
+    }
+
+    /// Every connector that a list names, that a wire moves to or that is described, in natural order; made when they are asked for
+    /// first.
+    pub fn connectors(&self) -> &[ConnectorSummary] {
+        self.connectors.get_or_init(|| summaries(self))
     }
 
     /// Every end of the lists as it is planned; made when it is asked for first.

@@ -8,7 +8,7 @@ use loomtag::circuits::View;
 use loomtag::paperwork::face;
 use loomtag::paperwork::work_list::{ToldList, WorkLists};
 use loomtag::run::Held;
-use loomtag::run::connectors::{connector_summary, connectors};
+use loomtag::run::connectors::connector_summary;
 
 use crate::kit::JobFolder;
 use crate::kit::served::Served;
@@ -64,13 +64,13 @@ fn near_a_connector_is_told_what_the_whole_harness_tells() {
         Some(told)
     };
     let (mut arrivals, mut proposals) = (0, 0);
-    for summary in connectors(&snapshot) {
+    for summary in snapshot.connectors() {
         let near = snapshot.near(&summary.id);
         let near_harness = near.harness();
         let lists = WorkLists::new(&near_harness);
         assert_eq!(told(&lists, &summary.id), told(&WorkLists::new(&harness), &summary.id), "{}", summary.id);
         let own = lists.told(&summary.id);
-        assert_eq!(connector_summary(&snapshot, &near_harness, own.as_ref(), &summary.id), summary);
+        assert_eq!(connector_summary(&snapshot, &near_harness, own.as_ref(), &summary.id), *summary);
         let entries = || own.iter().flat_map(ToldList::entries);
         arrivals += entries().filter(|entry| entry.arrives).count();
         proposals += entries().filter(|entry| entry.remark.contains("REUSE")).count();

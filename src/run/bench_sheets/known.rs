@@ -3,12 +3,13 @@
 use std::collections::{HashMap, HashSet};
 
 use jiff::Timestamp;
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
 use super::wish::SheetsWish;
 use crate::base::{EndLetter, Purpose, TagCode, TagKind};
 use crate::circuits::{Action, Circuit, End};
 use crate::codes::{Blank, Issued, Notes, Record, Register, Said, progress};
-use crate::labels::{Doubled, Reach, Sources, Subject, select};
+use crate::labels::{Doubled, Reach, Selected, Sources, Subject, select};
 use crate::paperwork::{Found, Harness, OnBench};
 use crate::run::equipment::Equipment;
 use crate::run::failure::RunFailure;
@@ -86,10 +87,13 @@ impl OnBench {
 
 /// The kinds of the tags that ends get.
 fn add_kinds(sources: &Sources<'_>, equipment: &Equipment, purpose: Purpose, on_bench: &mut [Vec<OnBench>]) {
-    for selected in select(sources.circuits, purpose, Reach::Needed, Doubled::Together) {
-        let (circuit, ends) = (selected.circuit, selected.ends.clone());
-        let label = sources.label(purpose, &Subject::Ends(selected));
-        let kind: Option<TagKind> = equipment.kind_for(&label);
+    let kind_of = |selected: Selected| {
+        let at = (selected.circuit, selected.ends.clone());
+        (at, equipment.kind_for(&sources.label(purpose, &Subject::Ends(selected))))
+    };
+    let selected = select(sources.circuits, purpose, Reach::Needed, Doubled::Together);
+    let kinds: Vec<_> = selected.into_par_iter().map(kind_of).collect();
+    for ((circuit, ends), kind) in kinds {
         for on_bench in &mut on_bench[circuit][ends] {
             match purpose {
                 Purpose::Work => on_bench.work = kind,

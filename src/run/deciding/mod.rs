@@ -7,6 +7,7 @@
 
 use std::collections::{BTreeSet, HashSet};
 use std::path::Path;
+use std::sync::Arc;
 
 use jiff::Timestamp;
 
@@ -136,8 +137,8 @@ pub struct Deciding<'a> {
 pub struct Known {
     /// What can be recalled, with the notes of the bench.
     pub recall: Recall,
-    issued: Issued,
-    codes: HashSet<TagCode>,
+    issued: Arc<Issued>,
+    codes: Arc<HashSet<TagCode>>,
 }
 
 impl Known {
@@ -150,8 +151,8 @@ impl Known {
     }
 
     fn from(reading: &Reading, register: &Register) -> Result<Self, RunFailure> {
-        let Recalled { recall, issued, .. } = Recalled::read(reading, register, None)?;
-        Ok(Self { recall, issued, codes: register.codes()?.into_iter().collect() })
+        let Recalled { recall, coded, .. } = Recalled::read(reading, register, None)?;
+        Ok(Self { recall, issued: coded.issued, codes: coded.codes })
     }
 
     /// With the lists that it was looked up for.

@@ -4,6 +4,8 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::{Arc, OnceLock};
 
+use rayon::iter::{IntoParallelRefIterator, ParallelIterator};
+
 use super::super::stale::Stale;
 use super::entry::Entry;
 use super::{History, Plain, Recall, TagTexts};
@@ -37,14 +39,14 @@ impl Recall {
                 first += circuits.all()[at].ends().len();
             }
         }
-        let listed = groups.iter().map(|(record, group)| {
+        let listed = |(record, group): &(Option<usize>, Vec<usize>)| {
             let each: Vec<(&Circuit, &[EndLetter])> =
                 group.iter().map(|&at| (&circuits.all()[at], &issued.circuits[at].letters[..])).collect();
-            Entry::listed(&each, record.map(|at| &records[at]), circuits)
-        });
+            Arc::new(Entry::listed(&each, record.map(|at| &records[at]), circuits))
+        };
+        let mut entries: Vec<Arc<Entry>> = groups.par_iter().map(listed).collect();
         let gone = records.iter().enumerate().filter(|(at, _)| !group_of.contains_key(at));
-        let entries = listed.chain(gone.map(|(_, record)| Entry::gone(record)));
-        let entries: Vec<Arc<Entry>> = entries.map(Arc::new).collect();
+        entries.extend(gone.map(|(_, record)| Arc::new(Entry::gone(record))));
         let codes = entries.iter().enumerate().flat_map(|(at, entry)| entry.codes().map(move |code| (code, at)));
         let codes = codes.collect();
         let plain = Plain { entries, codes, seats, index: OnceLock::new() };

@@ -42,7 +42,7 @@ pub use doubt::TagTexts;
 use entry::Entry;
 pub use history::{Event, History, Recent, moment};
 use index::Index;
-pub(super) use recalled::{Before, Journal, Recalled};
+pub(super) use recalled::{Before, Coded, Journal, Recalled};
 pub use record::{EndRecord, Record, TEST_IT};
 
 /// Everything a job can be asked about: the circuits of its lists and all that its register knows.

@@ -5,7 +5,6 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::issued_codes;
 use crate::base::{TagCode, is_device_name};
 use crate::run::Snapshot;
-use crate::run::connectors::connectors;
 use crate::serve::address::{connector_path, place_path};
 
 /// The first page.
@@ -28,10 +27,10 @@ impl Paths {
     pub fn of(job: &Snapshot) -> Self {
         let (mut files, mut places) = (BTreeMap::new(), BTreeMap::new());
         files.insert("/connectors".to_owned(), "connectors.html".to_owned());
-        let ids: Vec<_> = connectors(job).into_iter().map(|one| one.id).collect();
         // Those whose names are in capitals come first: their printed links lead to them.
         let in_capitals = |name: &str| name == name.to_uppercase();
-        let (first, then): (Vec<_>, Vec<_>) = ids.iter().partition(|id| in_capitals(id.as_str()));
+        let (first, then): (Vec<_>, Vec<_>) =
+            job.connectors().iter().map(|one| &one.id).partition(|id| in_capitals(id.as_str()));
         let mut taken = BTreeSet::new();
         for id in first.into_iter().chain(then) {
             let folder = free_name(&folder_name(id.as_str()), &mut taken);
