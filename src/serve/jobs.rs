@@ -271,10 +271,7 @@ fn job(name: &str, desk: &Desk) -> Markup {
                         p { progress max=(waits.asked) value=(waits.done) aria-label="done" {} (waits.done) " of " (waits.asked) " ends done" }
                     }
                     p {
-                        @if waits.errors > 0 { a.stop href=(desk.link("/problems")) { (counted(waits.errors, "error")) } " " }
-                        @if waits.warnings > 0 { a href=(desk.link("/problems")) { (counted(waits.warnings, "warning")) } " " }
-                        @if waits.undecided > 0 { (counted(waits.undecided, "end")) " undecided " }
-                        @if waits.blanks > 0 { (counted(waits.blanks, "blank")) " not assigned" }
+                        @for (at, one) in waiting(desk, &waits).iter().enumerate() { @if at > 0 { " · " } (one) }
                     }
                 }
             }
@@ -286,6 +283,18 @@ fn job(name: &str, desk: &Desk) -> Markup {
             }
         },
     }
+}
+
+/// What waits in a job.
+fn waiting(desk: &Desk, waits: &Waits) -> Vec<Markup> {
+    let problems = |class: &str, count: usize, what: &str| {
+        (count > 0).then(|| html! { a.(class) href=(desk.link("/problems")) { (counted(count, what)) } })
+    };
+    let others = [(waits.undecided, "end", "undecided"), (waits.blanks, "blank", "not assigned")];
+    let others = others.into_iter().filter(|(count, ..)| *count > 0);
+    let others = others.map(|(count, what, how)| html! { (counted(count, what)) " " (how) });
+    let problems = [problems("stop", waits.errors, "error"), problems("", waits.warnings, "warning")];
+    problems.into_iter().flatten().chain(others).collect()
 }
 
 /// Hands a request to the job that its path begins with, without that beginning.

@@ -7,6 +7,7 @@ use maud::{Markup, html};
 
 use super::access::Visitor;
 use super::desk::Desk;
+use super::fields::Fields;
 use super::screen::Screen;
 use super::trouble::Trouble;
 
@@ -17,7 +18,7 @@ pub const AT: &str = "kept";
 #[derive(Debug)]
 pub struct Kept {
     action: String,
-    fields: Vec<(String, String)>,
+    fields: Fields,
     trouble: Trouble,
 }
 
@@ -64,25 +65,25 @@ impl<'k> Typed<'k> {
         'k: 'a,
     {
         match self.0 {
-            Some(kept) => kept.fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value),
+            Some(kept) => kept.fields.sent(name).unwrap_or_default(),
             None => usual,
         }
     }
 
     /// Whether a field was sent with this value.
     pub fn has(self, name: &str, value: &str) -> bool {
-        self.0.is_some_and(|kept| kept.fields.iter().any(|(known, own)| known == name && own == value))
+        self.0.is_some_and(|kept| kept.fields.all(name).any(|own| own == value))
     }
 }
 
 /// What came of a form; where it was refused or failed, `page` shows the page of it again, with what was typed.
 ///
 /// # Errors
-/// What has nothing to do with the form; or why the page cannot be shown.
+/// What has nothing to do with the form; or why it was refused, where its page cannot be shown.
 pub fn or_again(
     came: Result<Response, Trouble>,
     (desk, visitor): (&Desk, &Visitor),
-    (action, fields): (&str, &[(String, String)]),
+    (action, fields): (&str, &Fields),
     page: impl FnOnce(&Screen<'_>) -> Result<Markup, Trouble>,
 ) -> Result<Response, Trouble> {
     let trouble = match came {
@@ -91,7 +92,15 @@ pub fn or_again(
     };
     let Ok(job) = desk.snapshot() else { return Err(trouble) };
     let status = trouble.status();
-    let visitor = visitor.keeping(Arc::new(Kept { action: action.to_owned(), fields: fields.to_vec(), trouble }));
-    let screen = Screen { desk, job: &job, visitor: &visitor };
-    Ok((status, page(&screen)?).into_response())
+    let kept = Arc::new(Kept { action: action.to_owned(), fields: fields.clone(), trouble });
+    let shown = {
+        let visitor = visitor.keeping(Arc::clone(&kept));
+        page(&Screen { desk, job: &job, visitor: &visitor })
+    };
+    match (shown, Arc::try_unwrap(kept)) {
+        (Ok(page), _) => Ok((status, page).into_response()),
+        // Without its page, why it was refused is told alone.
+        (Err(_), Ok(kept)) => Err(kept.trouble),
+        (Err(trouble), Err(_)) => Err(trouble),
+    }
 }

@@ -52,6 +52,10 @@ fn the_last_pass_of_a_sheet_is_not_burnt_for_a_few_tags() {
     kept.says("page 1: a new sheet, numbered 2; label 24 used, 23 free").says(
         "sheet 1 (21 labels free) waits for a run that fills more of them in one pass; `--sheet 1` takes sheet 1 now",
     );
+    // Before it is printed, what it costs is told.
+    folder
+        .done(&["tags", "--code", "J1/1", "--this-end", "--work", "--dry-run"])
+        .says("sheet 1 (21 labels free) waits for a run that fills more of it; with `--sheet 1` 1 of its 21 labels are used and 20 lost");
     // 15 tags: of sheet 1 six labels are lost, of sheet 2 eight would be.
     let asked = ["tags", "--work", "--copies", "5"];
     let rehearsed = folder.done(&[&asked[..], &["--dry-run"]].concat());

@@ -242,9 +242,30 @@ fn steps_are_marked_done_and_taken_back() {
     let ahead = served.post("/circuits/act", &[("end", &*name(&page, "J2/5")), ("do", "print")]);
     assert_eq!(ahead.to.as_deref(), Some("/print?place=J2%2F5&this_end=1"), "a code that is not issued names nothing");
     assert!(served.get("/print?place=J2%2F5&this_end=1").text().contains("J2/5"));
-    assert!(page.contains("name=\"remark\" maxlength=\"2000\""), "as long as notes may be");
     let early = served.post("/circuits/act", &[("end", &*name(&page, "J2/5")), ("do", "done"), ("step", "pulled")]);
     assert_eq!(early.status, StatusCode::UNPROCESSABLE_ENTITY, "a note belongs to a code");
+    // What was ticked and typed stands there still.
+    let end = name(&page, "J2/5");
+    let long = "x".repeat(2001);
+    for (back, remark) in [("?connector=J2", "long way round"), ("", &*long)] {
+        let fields = [
+            ("which", "ticked"),
+            ("back", back),
+            ("end", &*end),
+            ("do", "done"),
+            ("step", "pulled"),
+            ("remark", remark),
+        ];
+        let came = served.post("/circuits/act", &fields);
+        assert_eq!(came.status, StatusCode::UNPROCESSABLE_ENTITY);
+        let again = came.text();
+        assert!(again.contains(&format!("value=\"{end}\" checked")), "{again}");
+        assert!(
+            again.contains("value=\"pulled\" checked")
+                && again.contains(&format!("name=\"remark\" value=\"{remark}\""))
+        );
+        assert_eq!(again.contains(">J1/1<"), back.is_empty(), "the table as it was narrowed");
+    }
     job.done(&["tags"]);
     let page = served.get("/circuits").text();
     let fields = [

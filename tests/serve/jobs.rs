@@ -98,6 +98,10 @@ fn a_code_without_its_job_is_looked_for_in_all() {
     assert_eq!(none.status, 404);
     let scan = served.get("/scan");
     assert!(scan.status == 200 && scan.text().contains("href=\"/two/scan\""), "{}", scan.text());
+    // What is scanned here is answered by the jobs that have it.
+    let both = served.get(&format!("/scan?text={code}")).text();
+    assert!(both.contains("2 jobs have this code") && both.contains(&format!("href=\"/two/{code}\"")), "{both}");
+    assert!(served.get("/scan?text=7KFF").text().contains("no job here has this tag"));
 }
 
 #[test]
@@ -114,6 +118,16 @@ fn links_of_a_base_address_with_a_path_lead_to_their_job() {
     assert_eq!(alone.get("/marsh-hen/C/J1").to.as_deref(), Some("/C/J1"));
     let among = Served::of(yard.path());
     assert_eq!(among.get(&format!("/MARSH-HEN/{code}/A")).to, Some(format!("/boat/{code}/A")));
+    // Another job has the same code; the address on the tag tells them apart.
+    add(yard.path(), "other", SMALL_LIST);
+    issue(&yard.path().join("other"));
+    let scanned = |text: &str| among.get(&format!("/scan?text={}", text.replace('/', "%2F").replace(':', "%3A")));
+    let to = scanned(&format!("HTTP://BENCH.LOCAL:7117/MARSH-HEN/{code}/A")).to;
+    assert_eq!(to, Some(format!("/boat/{code}/A")));
+    assert!(scanned(&code).text().contains("2 jobs have this code"));
+    // A photograph is decoded once, and by no job in particular.
+    let picture = among.upload("/scan", &[], &[("photo", "tag.png", b"no picture")]);
+    assert!(picture.status == 200 && picture.text().contains("tag.png"), "{}", picture.text());
 }
 
 #[test]

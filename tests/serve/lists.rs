@@ -440,3 +440,34 @@ fn an_error_is_not_told_as_problems_gone() {
     assert!(changes.contains("Some checks wait until the errors are mended"), "{changes}");
     assert!(!changes.contains("#solved"), "{changes}");
 }
+
+/// A list that another took the place of is put back as any list is taken: compared first, and what it takes the place of is kept too.
+#[test]
+fn a_list_is_put_back_as_it_was() {
+    let job = JobFolder::small();
+    let served = Served::unlocked(&job.path());
+    let before = job.bytes("loom.csv");
+    let draft = sent(&served, "loom.csv", NEW_LIST.as_bytes());
+    assert_eq!(take(&served, &draft).status, StatusCode::SEE_OTHER);
+    assert_eq!(job.bytes("loom.csv"), NEW_LIST.as_bytes());
+    // What was not put aside by taking a list is none.
+    for other in ["job-2026-11-28T12-00-00Z.toml", "notes.csv", "loom-yesterday.csv", ".csv"] {
+        job.write(&format!("lists-before/{other}"), "a,b\n");
+    }
+    let lists = page(&served, "/lists");
+    assert_eq!(lists.matches("name=\"kept\"").count(), 1, "{lists}");
+    let kept = field(&lists, "kept");
+    assert_eq!(kept, "loom-2026-11-28T12-00-00Z.csv");
+    let back = served.post("/lists/-/before", &[("kept", &kept)]).to.expect("a draft");
+    let changes = page(&served, &format!("{back}/changes"));
+    assert!(changes.contains("takes the place of the one that is there"), "{changes}");
+    assert_eq!(job.bytes("loom.csv"), NEW_LIST.as_bytes(), "nothing is written before it is taken");
+    assert_eq!(agreed(&served, &changes, &format!("{back}/take")).status, StatusCode::SEE_OTHER);
+    assert_eq!(job.bytes("loom.csv"), before);
+    for none in ["../loom.csv", "notes.csv", ""] {
+        assert_eq!(served.post("/lists/-/before", &[("kept", none)]).status, StatusCode::NOT_FOUND, "{none}");
+    }
+    let refused = served.post("/lists/-/paste", &[("name", "helm.csv"), ("cells", " ")]);
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY);
+    assert!(refused.text().contains("value=\"helm.csv\""), "what was typed is kept");
+}

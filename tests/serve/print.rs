@@ -363,3 +363,60 @@ fn a_run_goes_to_a_printer() {
     let odd = [("run", "1"), ("file", "work-a4-24-64x34.pdf"), ("printer", "file:///etc/passwd")];
     assert_eq!(served.post("/print/send", &odd).status, StatusCode::UNPROCESSABLE_ENTITY);
 }
+
+/// A small job begins a new sheet although others are begun: which of these it could go on, and what that costs, is told before, and one
+/// tap chooses.
+#[test]
+fn a_begun_sheet_that_waits_can_be_chosen() {
+    let job = labels();
+    let served = Served::unlocked(&job.path());
+    printed(&served, &[("purpose", "work")]);
+    let page = served.get("/print?code=J1%2F1&this_end=1&purpose=work").text();
+    assert!(page.contains("A begun sheet waits"), "{page}");
+    assert!(
+        page.contains("href=\"/print?code=J1%2F1&amp;this_end=1&amp;purpose=work&amp;sheet=1\">Sheet 1</a>"),
+        "{page}"
+    );
+    assert!(page.contains("1 of its 21 labels are used and 20 lost: its last pass"), "{page}");
+    let page = served.get("/print?code=J1%2F1&this_end=1&purpose=work&sheet=1").text();
+    assert!(page.contains("Back to the usual choice of sheets") && page.contains("20 of them lost"), "{page}");
+    assert!(page.contains("href=\"/print?code=J1%2F1&amp;this_end=1&amp;purpose=work\""), "{page}");
+    printed(&served, &[("code", "J1/1"), ("this_end", "1"), ("purpose", "work"), ("sheet", "1")]);
+    assert_eq!(on_sheets(&job, 2), [(1, 21)]);
+    // A sheet that was asked for and cannot be had: why, and the page of sheets.
+    let refused = served.get("/print?code=J1%2F1&this_end=1&purpose=work&sheet=9").text();
+    assert!(
+        refused.contains("there is no sheet 9") && refused.contains("href=\"/print/sheets\">Sheets</a>"),
+        "{refused}"
+    );
+    assert!(!refused.contains("loomtag stock"), "{refused}");
+}
+
+#[test]
+fn runs_are_named_by_what_they_hold() {
+    let job = labels();
+    let served = Served::unlocked(&job.path());
+    printed(&served, &[("purpose", "work"), ("all", "1")]);
+    printed(&served, &[("code", "J1/1"), ("this_end", "1"), ("purpose", "work")]);
+    let (name, ..) = tags(&job, 2).remove(0);
+    let page = served.get("/print/runs").text();
+    assert!(page.contains("G2, J1, J2: ") && page.contains(&format!("{name}: 1 work tag")), "{page}");
+    assert!(served.get("/print/runs/2").text().contains(&format!("{name}: 1 work tag")));
+}
+
+/// Before one connector is printed, what touches it is shown; the rest is one line.
+#[test]
+fn warnings_of_other_ends_are_a_line() {
+    let list = "connector,cavity,circuit,action,note\nJ1,1,A1,cut,airbag\nJ1,2,A2,cut,\nJ2,1,A3,cut,airbag\nJ2,2,A4,cut,airbag\n";
+    let job = labels().and("loom.csv", list);
+    let served = Served::unlocked(&job.path());
+    let all = served.get("/print?purpose=work&skip_problems=1").text();
+    let of_all = all.matches("<article class=\"problem").count();
+    assert!(of_all >= 3, "{all}");
+    for page in ["/print?purpose=work&skip_problems=1&connector=J1&this_end=1", "/papers?connector=J1"] {
+        let one = served.get(page).text();
+        assert!(one.contains("J1/1") && one.contains("href=\"/problems?which=seen\""), "{page}: {one}");
+        assert!(one.contains("warnings of other ends"), "{page}: {one}");
+        assert!(one.matches("<article class=\"problem").count() < of_all, "{page}: {one}");
+    }
+}

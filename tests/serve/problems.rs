@@ -113,3 +113,25 @@ fn a_number_beyond_all_pages_shows_none() {
     assert_eq!(came.status, 200);
     assert!(!came.text().contains("<mark>cutt</mark>"));
 }
+
+/// A problem leads to the ends and connectors that its rows are of, and its remedy to the page that does what a command does.
+#[test]
+fn a_problem_leads_to_what_it_speaks_of_and_to_what_mends_it() {
+    let job = job();
+    job.write("loom.csv", LIST.replace("cutt", "cut"));
+    job.done(&["sheets", "--only", "overview"]);
+    job.done(&["note", "J1/1", "found", "empty"]);
+    let page = Served::of(&job.path()).get("/problems?kind=found-otherwise").text();
+    let code = page.split("class=\"tag\" href=\"/").nth(1).and_then(|rest| rest.split('/').next()).expect("a code");
+    for part in [
+        "href=\"/at/J1/1\"".to_owned(),
+        format!("<strong>Put right</strong> at <a href=\"/{code}/A\">the record of {code}/A</a>"),
+    ] {
+        assert!(page.contains(&part), "`{part}` is missing:\n{page}");
+    }
+    assert!(!page.contains("<code dir=\"auto\">loomtag"), "{page}");
+    job.run(&["check"]).says("if the note is wrong, `loomtag note --instead 1` and what is true");
+    // Of two circuits in one cavity both are named.
+    let page = Served::of(&job.path()).get("/problems?kind=two-circuits-in-one-cavity").text();
+    assert!(page.matches("href=\"/at/J1/2\"").count() >= 2, "{page}");
+}

@@ -170,9 +170,25 @@ fn every_finding_is_noted_with_its_warnings() {
         let page = read(&served.get(&path).text());
         assert!(page.contains(told), "{told} is missing in {page}");
     }
-    let came = served.post(&format!("{path}/found"), &[("finding", "colour"), ("value", "BU/WH")]);
-    assert_eq!(came.status, StatusCode::SEE_OTHER);
+    // Another colour was found before: both stand side by side, and it is asked which counts.
+    let found = format!("{path}/found");
+    let asked = served.post(&found, &[("finding", "colour"), ("value", "BU/WH")]);
+    assert_eq!(asked.status, StatusCode::CONFLICT);
+    let told = read(&asked.text());
+    for part in [
+        "before, note 1",
+        "found colour GN: white stripe",
+        "now, the newer",
+        "found colour BU/WH",
+        "the newer finding counts",
+    ] {
+        assert!(told.contains(part), "{part} is missing in {told}");
+    }
+    let mark = asked_mark(&asked);
+    let sure = [("finding", "colour"), ("value", "BU/WH"), ("sure", "yes"), ("asked", &*mark)];
+    assert_eq!(served.post(&found, &sure).status, StatusCode::SEE_OTHER);
     assert!(served.get(&path).text().contains(": the lists say the same: colour"));
+    assert_eq!(served.post(&found, &[("finding", "colour"), ("value", "blue/white")]).status, StatusCode::SEE_OTHER);
     for fields in [[("finding", "colour"), ("value", "")], [("finding", "size"), ("value", "thick")]] {
         assert_eq!(served.post(&format!("{path}/found"), &fields).status, StatusCode::UNPROCESSABLE_ENTITY);
     }
@@ -466,4 +482,41 @@ fn a_tag_that_hangs_at_nothing_comes_off_first() {
     served.post(&format!("/{rail}/A/done"), &[("step", "untagged")]);
     let page = served.get(&format!("/{rail}/A")).text();
     assert!(!page.contains("take the tag off") && page.contains("✓ untagged"), "{page}");
+}
+
+/// What is refused is told on the record, and its form stands open with what was typed.
+#[test]
+fn a_refused_form_keeps_what_was_typed() {
+    let (job, served) = coded();
+    let path = format!("/{}/A", code(&job, "J1/14"));
+    let long = "seal ".repeat(500);
+    type Case<'c> = (&'c str, &'c [(&'c str, &'c str)], &'c str, &'c [&'c str]);
+    let cases: [Case<'_>; 5] = [
+        (
+            "found",
+            &[("finding", "colour"), ("value", "blurple"), ("remark", "seal gone")],
+            "is no colour that is known here",
+            &["value=\"blurple\"", "value=\"seal gone\"", "value=\"colour\" data-value selected"],
+        ),
+        ("found", &[("finding", "size"), ("value", "thick")], "no conductor size", &["value=\"thick\""]),
+        ("note", &[("instead", ""), ("text", &long)], "2000 characters at most, this one has 2499", &[&long]),
+        ("rename", &[("new", "J1/14")], "cannot be a designation", &["name=\"new\" value=\"J1/14\""]),
+        ("join", &[("other", "77")], "is not a code", &["name=\"other\" value=\"77\""]),
+    ];
+    for (what, fields, why, kept) in cases {
+        let at = if matches!(what, "rename" | "join") { path.trim_end_matches("/A") } else { &path };
+        let came = served.post(&format!("{at}/{what}"), fields);
+        assert_eq!(came.status, StatusCode::UNPROCESSABLE_ENTITY, "{what}");
+        let page = came.text();
+        assert!(read(&page).contains(why), "{why} is missing: {}", read(&page));
+        assert!(page.contains("href=\"#kept\"") && page.contains("id=\"kept\""), "the way to the form of {what}");
+        for part in kept {
+            assert!(page.contains(part), "{part} is missing after {what}");
+        }
+    }
+    assert!(!served.get(&path).text().contains("maxlength"), "no field cuts what is typed in silence");
+    // Letters that the lists have are no nonsense, whoever understands them.
+    job.write("loom.csv", crate::kit::SMALL_LIST.replace("GY,0.5", "LG/B,0.5"));
+    let found = served.post(&format!("{path}/found"), &[("finding", "colour"), ("value", "lg/b")]);
+    assert_eq!(found.status, StatusCode::SEE_OTHER, "{}", found.text());
 }

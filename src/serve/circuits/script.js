@@ -33,7 +33,18 @@
     const to = select.form.querySelector(".to");
     if (to) to.hidden = select.value !== "move";
   };
-  const ready = () => { if (table()) tell(); document.querySelectorAll("select[data-moves]").forEach(moves); };
+  // On a phone what is done with the rows leaves room to see them: it opens at a tap.
+  const folded = new WeakSet();
+  const fold = (part) => {
+    if (folded.has(part) || part.closest("#kept")) return;
+    folded.add(part);
+    if (matchMedia("(max-width: 60rem)").matches) part.open = false;
+  };
+  const ready = () => {
+    if (table()) tell();
+    document.querySelectorAll(".with > details[open]").forEach(fold);
+    document.querySelectorAll("select[data-moves]").forEach(moves);
+  };
   new MutationObserver(ready).observe(document.body, { childList: true });
   ready();
 
