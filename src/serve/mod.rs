@@ -4,6 +4,7 @@
 //! answer. A request passes, in this order:
 //!
 //! ```text
+//! listening a connection, where there is room for one
 //! jobs      the job that is meant, where a folder of several is served
 //! access    host, origin and PIN: whether it may read, and whether it may write
 //! desk      the job as it is now, or as it is after this write
@@ -12,10 +13,11 @@
 //! assets    style, script and faces
 //! ```
 //!
-//! `address` knows where pages are and how what users wrote stands in an address, `fields` is what forms and queries send. `site` writes the same pages as files, for a web space or a memory stick. `parts` holds what several pages show: a code as on its tag, a wire's colours, a problem.
+//! `address` knows where pages are and how what users wrote stands in an address, `fields` is what forms and queries send. `site` writes
+//! the same pages as files, for a web space or a memory stick. `parts` holds what several pages show: a code as on its tag, a wire's
+//! colours, a problem.
 
 use std::io;
-use std::net::SocketAddr;
 use std::sync::Arc;
 
 use axum::Router;
@@ -35,6 +37,7 @@ mod fields;
 mod find;
 mod jobs;
 mod kept;
+mod listening;
 mod lists;
 mod noted;
 mod overview;
@@ -58,6 +61,7 @@ pub use sessions::Pin;
 pub use site::{Site, SiteFailure, site};
 
 use desk::{Desk, Shared};
+use listening::{Borne, listen};
 
 /// How a job is served.
 #[derive(Clone, Debug)]
@@ -103,9 +107,8 @@ fn pages() -> Router<Desk> {
 /// # Errors
 /// When the socket fails.
 pub async fn serve(listener: TcpListener, router: Router, until: impl Future<Output = ()>) -> io::Result<()> {
-    let service = router.into_make_service_with_connect_info::<SocketAddr>();
     tokio::select! {
-        ended = axum::serve(listener, service).into_future() => ended,
+        ended = listen(listener, router, Borne::default()) => ended.map(drop),
         () = until => Ok(()),
     }
 }
