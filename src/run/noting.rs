@@ -193,10 +193,6 @@ impl Bench<'_> {
         for one in &mut planned {
             // What is superseded does not stand beside it.
             one.otherwise = one.otherwise.filter(|number| asked.supersedes != Some(*number));
-            if let Some(other) = one.otherwise.and_then(|number| self.notes.get(number)) {
-                let (number, words) = (other.number, other.note.in_words());
-                one.warnings.push(format!("note {number}, {}, says `{words}`: the newer one counts", moment(other.at)));
-            }
         }
         if let (Some(number), Some(first)) = (asked.supersedes, planned.first_mut()) {
             first.note.supersedes = Some(number);
@@ -340,6 +336,13 @@ impl Bench<'_> {
             None if self.codes.contains(&code) => Ok(Subject { code, letter, end: None, record: None }),
             None => Err(NotNoted::Unknown(code.to_string())),
         }
+    }
+
+    /// What was found otherwise before: `note 3, 2026-11-25 14:03 UTC, says found colour GN: the newer one counts`.
+    pub fn otherwise_in_words(&self, planned: &Planned) -> Option<String> {
+        let other = self.notes.get(planned.otherwise?)?;
+        let (number, words) = (other.number, other.note.in_words());
+        Some(format!("note {number}, {}, says `{words}`: the newer one counts", moment(other.at)))
     }
 
     /// Whether a colour is understood, or written in letters that the lists have.
