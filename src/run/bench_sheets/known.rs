@@ -6,7 +6,7 @@ use jiff::Timestamp;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
 use super::wish::SheetsWish;
-use crate::base::{EndLetter, Purpose, TagCode, TagKind};
+use crate::base::{EndLetter, Purpose, TagCode};
 use crate::circuits::{Action, Circuit, End};
 use crate::codes::{Blank, Issued, Notes, Record, Register, Said, progress};
 use crate::labels::{Doubled, Reach, Selected, Sources, Subject, select};
