@@ -43,6 +43,8 @@ const ALONE: Duration = Duration::from_secs(10);
 /// Circuits of the large job, and what a page of it may take.
 const MANY: usize = 100_000;
 const MOST_TIME: Duration = Duration::from_millis(50);
+/// So often something is noted.
+const TIMES: u32 = 5;
 
 fn main() {
     let arguments: Vec<String> = env::args().skip(1).filter(|argument| argument != "--bench").collect();
@@ -279,14 +281,50 @@ fn many() {
         ("find a letter", "/find?part=1&q=b".to_owned()),
         ("find nothing", "/find?part=1&q=bulkhaed+pumq".to_owned()),
         ("a connector", "/C/J17".to_owned()),
-        ("circuits, filtered", "/circuits?q=pump&connector=J17".to_owned()),
     ];
+    // What is not there is answered too.
+    let look = |path: &str| {
+        let answer = browser.get(format!("{url}{path}")).call();
+        drop(answer.map(|mut answer| answer.body_mut().read_to_vec()));
+    };
     for (what, path) in questions {
-        let address = format!("{url}{path}");
-        // What is not there is answered too.
-        let once = || drop(browser.get(&address).call().map(|mut answer| answer.body_mut().read_to_vec()));
-        once();
-        let time = measure::median(9, once);
+        look(&path);
+        let time = measure::median(9, || look(&path));
         row(what, format!("{:6.1} ms  {}", time.as_secs_f64() * 1e3, verdict(time <= MOST_TIME)));
+    }
+    let cookie = unlocked(&browser, url);
+    let code = code(middle);
+    let note = || {
+        let sent = browser.post(format!("{url}/{code}/note")).header("origin", url).header("cookie", &cookie);
+        drop(sent.send_form([("text", "looked at")]).expect("it is noted"));
+    };
+    let pages = [
+        ("circuits, filtered", "/circuits?q=pump&connector=J17"),
+        ("overview", "/"),
+        ("problems", "/problems"),
+        ("all connectors", "/connectors"),
+    ];
+    for (what, path) in [("record", format!("/{code}")), ("a connector", "/C/J17".to_owned())] {
+        let (mut noting, mut looking) = (Duration::ZERO, Duration::ZERO);
+        for _ in 0..TIMES {
+            let begun = Instant::now();
+            note();
+            noting += begun.elapsed();
+            let begun = Instant::now();
+            look(&path);
+            looking += begun.elapsed();
+        }
+        let each = |time: Duration| time.as_secs_f64() * 1e3 / f64::from(TIMES);
+        row(format!("a note, then the first {what}"), format!("{:6.1} ms, {:6.1} ms", each(noting), each(looking)));
+    }
+    for (what, path) in pages {
+        let begun = Instant::now();
+        look(path);
+        let first = begun.elapsed();
+        let again = measure::median(3, || look(path));
+        row(
+            format!("{what}, first and again"),
+            format!("{:6.1} ms, {:6.1} ms", first.as_secs_f64() * 1e3, again.as_secs_f64() * 1e3),
+        );
     }
 }

@@ -70,7 +70,7 @@ pub fn steps(words: &[String]) -> Result<Steps, NotAWord> {
             continue;
         } else if let Some(several) = listed.filter(|_| parts.len() > 1) {
             steps.extend(several);
-        } else if words[at].contains(char::is_whitespace) || is_remark(&steps, word, at + 1 == words.len()) {
+        } else if words[at].contains(char::is_whitespace) || (at + 1 == words.len() && is_remark(&steps, word)) {
             remark.push(words[at].trim());
         } else if !(word.is_empty() || ["and", "und", "+", "&"].contains(&word)) {
             return Err(not_a_step(word));
@@ -89,10 +89,10 @@ pub fn steps(words: &[String]) -> Result<Steps, NotAWord> {
     Ok(Steps { steps: distinct, remark: remark.join(" ") })
 }
 
-/// Whether a single word behind steps is a remark: the shell takes the quotes of one, so it is the last argument, a word, and
-/// near to no step.
-fn is_remark(steps: &[Step], word: &str, is_last: bool) -> bool {
-    !steps.is_empty() && is_last && word.chars().any(char::is_alphanumeric) && STEPS.nearest(word).is_none()
+/// Whether a single word that is the last one behind steps is a remark: the shell takes the quotes of one, so it is a word, and near
+/// to no step.
+fn is_remark(steps: &[Step], word: &str) -> bool {
+    !steps.is_empty() && word.chars().any(char::is_alphanumeric) && STEPS.nearest(word).is_none()
 }
 
 /// Reads a finding: its word, the colour, size or place it names, then a remark; or anything else in words.

@@ -1,8 +1,6 @@
 //! The finished hand-over type of this step: circuits, their ends and their wires, checked.
 
-use std::collections::BTreeMap;
 use std::fmt;
-use std::sync::OnceLock;
 
 use super::edits::Edited;
 use super::face::ConnectorFace;
@@ -407,85 +405,4 @@ pub struct Connector {
     pub case: Option<Case>,
     /// The row it was read from.
     pub origin: Origin,
-}
-
-/// All circuits of a job, with the connectors it describes.
-#[derive(Clone, Debug, Default)]
-pub struct Circuits {
-    circuits: Vec<Circuit>,
-    connectors: BTreeMap<ConnectorId, Connector>,
-    /// Its ends in working order, once somebody has asked for it.
-    order: OnceLock<Vec<(usize, usize)>>,
-}
-
-impl Circuits {
-    /// From circuits in any order; they are put in natural order of their designations.
-    pub fn new(mut circuits: Vec<Circuit>, connectors: BTreeMap<ConnectorId, Connector>) -> Self {
-        circuits.sort_by(|a, b| a.id.cmp(&b.id));
-        Self { circuits, connectors, order: OnceLock::new() }
-    }
-
-    /// All circuits, in natural order of their designations.
-    pub fn all(&self) -> &[Circuit] {
-        &self.circuits
-    }
-
-    /// Its circuits again.
-    pub(super) fn into_all(self) -> Vec<Circuit> {
-        self.circuits
-    }
-
-    /// The circuit of this designation.
-    pub fn get(&self, id: &CircuitId) -> Option<&Circuit> {
-        self.circuits.binary_search_by(|circuit| circuit.id.cmp(id)).ok().map(|at| &self.circuits[at])
-    }
-
-    /// What connectors.csv says of a connector.
-    pub fn connector(&self, id: &ConnectorId) -> Option<&Connector> {
-        self.connectors.get(id)
-    }
-
-    /// All connectors that connectors.csv describes, in natural order.
-    pub fn connectors(&self) -> impl Iterator<Item = &Connector> {
-        self.connectors.values()
-    }
-
-    /// Indices of circuit and end of every end, in working order: connector, then cavity.
-    pub fn working_order(&self) -> Vec<(usize, usize)> {
-        self.in_order().to_vec()
-    }
-
-    /// The same, connector by connector: those in which a wire ends, in natural order.
-    pub fn by_connector(&self) -> impl Iterator<Item = (&ConnectorId, &[(usize, usize)])> {
-        let connector = |at: &(usize, usize)| &self.circuits[at.0].ends[at.1].place.connector;
-        let each = self.in_order().chunk_by(move |a, b| connector(a) == connector(b));
-        each.filter_map(move |ends| Some((connector(ends.first()?), ends)))
-    }
-
-    /// The same of one connector.
-    pub fn ends_in(&self, id: &ConnectorId) -> &[(usize, usize)] {
-        let order = self.in_order();
-        let connector = |at: &(usize, usize)| &self.circuits[at.0].ends[at.1].place.connector;
-        let first = order.partition_point(|at| connector(at) < id);
-        let count = order[first..].partition_point(|at| connector(at) == id);
-        &order[first..first + count]
-    }
-
-    fn in_order(&self) -> &[(usize, usize)] {
-        self.order.get_or_init(|| self.ordered())
-    }
-
-    fn ordered(&self) -> Vec<(usize, usize)> {
-        let mut order: Vec<(usize, usize)> = self
-            .circuits
-            .iter()
-            .enumerate()
-            .flat_map(|(circuit, c)| (0..c.ends.len()).map(move |end| (circuit, end)))
-            .collect();
-        order.sort_by(|a, b| {
-            let place = |at: &(usize, usize)| &self.circuits[at.0].ends[at.1].place;
-            place(a).cmp(place(b)).then(a.cmp(b))
-        });
-        order
-    }
 }

@@ -9,7 +9,7 @@ use super::header_rows::{self, Header};
 use super::headers::{Column, HeaderUnit, TableKind, is_same, known, nearest_header, plain};
 use super::problems::{MISSING_COLUMN, UNKNOWN_COLUMN, UNUSED_COLUMN};
 use crate::base::nearest::{did_you_mean, nearest};
-use crate::base::{Origin, Problem};
+use crate::base::{ConnectorId, Origin, Problem};
 
 /// Where the columns of a table are.
 #[derive(Clone, Debug)]
@@ -292,14 +292,14 @@ fn shortened(cell: &str) -> String {
     cell.chars().take(LONGEST).chain(['…']).collect()
 }
 
-/// Columns a list cannot do without; the missing ones become problems. `has_connector` when the job gives the connector
-/// of all rows. Whether all are there is the answer.
+/// Columns a list cannot do without; the missing ones become problems. `connector` is that of all rows, where
+/// the job gives it. Whether all are there is the answer.
 pub(super) fn are_complete(
     table: &Table<'_>,
     columns: &Columns,
     kind: TableKind,
     form: Form,
-    has_connector: bool,
+    connector: Option<&ConnectorId>,
     problems: &mut Vec<Problem>,
 ) -> bool {
     let or_place = |columns_needed: &[Column], place: Column| -> Vec<Column> {
@@ -315,7 +315,7 @@ pub(super) fn are_complete(
             missing
         }
     };
-    if has_connector {
+    if connector.is_some() {
         missing.retain(|column| !matches!(column, Column::Connector | Column::FromConnector));
     }
     for column in &missing {
@@ -350,7 +350,7 @@ mod tests {
         let mut problems = Vec::new();
         let columns = find(&table, TableKind::List, (&named, &[]), &mut problems);
         if let Some(columns) = &columns {
-            are_complete(&table, columns, TableKind::List, columns.form(), false, &mut problems);
+            are_complete(&table, columns, TableKind::List, columns.form(), None, &mut problems);
         }
         (columns, problems)
     }

@@ -32,6 +32,7 @@ use std::convert::Infallible;
 use crate::base::{Checked, ConnectorId, Origin, Problem, problem};
 
 mod alike;
+mod all;
 pub mod as_listed;
 pub mod bench;
 mod blurred;
@@ -69,9 +70,10 @@ mod wires;
 mod words;
 mod workbook;
 
+pub use all::Circuits;
 pub use check::fuses;
 pub use circuit::{
-    Action, Case, Circuit, Circuits, Connector, ConnectorKind, Decided, End, FarEnd, Fuse, Naming, Supply, TagWish,
+    Action, Case, Circuit, Connector, ConnectorKind, Decided, End, FarEnd, Fuse, Naming, Supply, TagWish,
 };
 pub use edits::{Edit, Edited, Instead, Says};
 pub use face::{ConnectorFace, View};
@@ -82,6 +84,7 @@ pub use own_words::OwnWords;
 pub use problems::{has_no_rows, is_danger, problem_kinds, waits_for_errors};
 pub use rules::ActionRule;
 pub use standing::{Standing, StandingRow, TheirColumn, sheet_names, standing, standing_connectors};
+pub use text::LARGEST_FILE;
 pub use words::{action, insulation, supply};
 
 /// All that a job has to say of its circuits.

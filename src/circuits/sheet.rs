@@ -55,8 +55,7 @@ impl<'s> Sheet<'s> {
 
     /// Whether the list has the columns it cannot do without; those that it lacks are told.
     pub(super) fn is_complete(&self, kind: TableKind, problems: &mut Vec<Problem>) -> bool {
-        let has_connector = self.settings.connector.is_some();
-        columns::are_complete(&self.table, &self.columns, kind, self.form, has_connector, problems)
+        columns::are_complete(&self.table, &self.columns, kind, self.form, self.settings.connector.as_ref(), problems)
     }
 
     /// Its columns.

@@ -9,8 +9,8 @@ use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 use super::problems::{FILE_TOO_BIG, UNREADABLE_FILE};
 use crate::base::{Origin, Problem, ProblemKind, Source};
 
-/// Largest file that is read.
-pub(super) const LARGEST_FILE: usize = 64 * 1024 * 1024;
+/// Largest list that is read, in bytes.
+pub const LARGEST_FILE: usize = 64 << 20;
 
 /// First bytes of files that are not lists, and what they are.
 const KNOWN_FILES: [(&[u8], &str); 3] = [(b"%PDF", "a PDF"), (b"\x89PNG", "a picture"), (b"\xFF\xD8\xFF", "a picture")];

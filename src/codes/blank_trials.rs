@@ -7,8 +7,8 @@ use proptest::prelude::*;
 use super::assigning::{Again, Target};
 use super::blanks::Way;
 use super::failure::RegisterFailure;
-use super::journal::{PrintedTag, Spot};
 use super::mint;
+use super::print_run::{Outcome, PrintedTag, Spot};
 use super::register::{Record, Register};
 use super::samples::{NOW, circuit, circuits};
 use crate::base::{CircuitId, EndLetter, Place, TagCode};
@@ -275,6 +275,12 @@ enum Step {
         again: bool,
     },
     Join(usize, usize),
+    /// Something is noted of an end, or of a whole circuit: that it is tagged, or where it was found.
+    Note {
+        code: usize,
+        letter: Option<u16>,
+        found_at: Option<usize>,
+    },
 }
 
 fn steps() -> impl Strategy<Value = Vec<Step>> {
@@ -288,7 +294,9 @@ fn steps() -> impl Strategy<Value = Vec<Step>> {
             .prop_map(|(blank, code, end, again)| Step::AssignRecorded { blank, code, end, again }),
         2 => (pick.clone(), 0_usize..8, any::<bool>())
             .prop_map(|(blank, name, again)| Step::AssignNew { blank, name, again }),
-        1 => (pick.clone(), pick).prop_map(|(one, other)| Step::Join(one, other)),
+        1 => (pick.clone(), pick.clone()).prop_map(|(one, other)| Step::Join(one, other)),
+        3 => (pick, prop::option::of(0_u16..3), prop::option::of(0_usize..40))
+            .prop_map(|(code, letter, found_at)| Step::Note { code, letter, found_at }),
     ];
     prop::collection::vec(step, 1..30)
 }
@@ -315,6 +323,7 @@ proptest! {
         let mut now = circuits([]);
         // The place that each code and letter named, ever.
         let mut named: HashMap<(TagCode, EndLetter), String> = HashMap::new();
+        let mut answers: HashMap<(String, String), String> = HashMap::new();
         for step in steps {
             let codes = register.codes().expect("reads");
             let blanks: Vec<TagCode> = register.blanks().expect("reads").iter().map(|blank| blank.code).collect();
@@ -370,6 +379,18 @@ proptest! {
                     let (Some(one), Some(other)) = (pick(one, &codes), pick(other, &codes)) else { continue };
                     register.join(one, other, NOW).map(drop)
                 }
+                Step::Note { code, letter, found_at } => {
+                    let Some(code) = pick(code, &codes) else { continue };
+                    let (sort, step) = if found_at.is_some() { ("found", "place") } else { ("done", "tagged") };
+                    // No list ever has an end there.
+                    let words = found_at.map(|at| format!("X{at}/9")).unwrap_or_default();
+                    let noted = register.connection.execute(
+                        "INSERT INTO note (code, letter, sort, step, words, noted_at) VALUES (?1, ?2, ?3, ?4, ?5, '')",
+                        rusqlite::params![code.as_str(), letter, sort, step, words],
+                    );
+                    noted.expect("is noted");
+                    Ok(())
+                }
             };
             let is_refused = matches!(
                 answer,
@@ -378,9 +399,17 @@ proptest! {
                     | RegisterFailure::NameTaken { .. }
                     | RegisterFailure::UnknownCode { .. }
                     | RegisterFailure::Unassigned { .. }
-                    | RegisterFailure::JoinedForEver { .. })
+                    | RegisterFailure::JoinedForEver { .. }
+                    | RegisterFailure::EndsNoted { .. })
             );
             prop_assert!(answer.is_ok() || is_refused, "{answer:?}");
+
+            // One mark has one answer.
+            let ids: Vec<&str> = now.all().iter().map(|circuit| circuit.id().as_str()).collect();
+            let mark = (register.codes_mark().expect("reads").to_string(), ids.join(" "));
+            let says = format!("{:?} {:?}", register.look_ahead(&now).expect("reads"), register.codes().expect("reads"));
+            let said = answers.entry(mark).or_insert_with(|| says.clone());
+            prop_assert_eq!(&*said, &says);
 
             // Nothing issued twice or lost.
             let codes = register.codes().expect("reads");
@@ -466,4 +495,36 @@ fn the_code_on_the_wire_leads() {
         assert_eq!(issued.circuits[0].code, first);
         assert_eq!(issued.circuits[0].letters, [letter(0), letter(1)]);
     }
+}
+
+/// What is noted at the bench all day long leaves the mark as it is; what tells of codes does not.
+#[test]
+fn notes_of_the_work_change_no_mark() {
+    let mut register = with_blanks();
+    let lists = harness();
+    register.issue(&lists, NOW).expect("issues");
+    let mut marks = vec![register.codes_mark().expect("reads")];
+    let note = |register: &Register, sort: &str, step: &str, words: &str, supersedes: Option<u32>| {
+        let sql = "INSERT INTO note (code, letter, sort, step, words, supersedes, noted_at) VALUES (?1, 0, ?2, ?3, ?4, ?5, '')";
+        let parameters = rusqlite::params![code(3).as_str(), sort, step, words, supersedes];
+        register.connection.execute(sql, parameters).expect("is noted");
+    };
+    note(&register, "done", "tagged", "", None);
+    note(&register, "found", "colour", "BK", None);
+    note(&register, "text", "", "looked at", None);
+    assert_eq!(register.codes_mark().expect("reads"), marks[0]);
+    note(&register, "found", "place", "J7/1", None);
+    marks.push(register.codes_mark().expect("reads"));
+    note(&register, "text", "", "", Some(4));
+    marks.push(register.codes_mark().expect("reads"));
+    register.issue_blanks(1, Way::Listed, NOW).expect("issues");
+    marks.push(register.codes_mark().expect("reads"));
+    register.assign(code(0), &Target::Recorded(code(3), None), Again::Refused, NOW).expect("assigns");
+    marks.push(register.codes_mark().expect("reads"));
+    let run = register.begin_run(NOW, "tags").expect("begins");
+    marks.push(register.codes_mark().expect("reads"));
+    register.end_run(run, Outcome::Failed, NOW).expect("ends");
+    marks.push(register.codes_mark().expect("reads"));
+    let distinct: HashSet<String> = marks.iter().map(ToString::to_string).collect();
+    assert_eq!(distinct.len(), marks.len());
 }

@@ -10,8 +10,8 @@ use rusqlite::Row;
 use super::assign::{Change, Known};
 use super::assigning::{self, Again, Assigned, Target};
 use super::failure::RegisterFailure;
-use super::journal::RunNumber;
 use super::mint;
+use super::print_run::RunNumber;
 use super::register::Register;
 use crate::base::{EndLetter, TagCode};
 
@@ -133,7 +133,8 @@ impl Register {
                         AND number NOT IN (SELECT supersedes FROM note WHERE supersedes IS NOT NULL)
                     ORDER BY number DESC LIMIT 1
                 )
-            FROM blank JOIN code ON code.code = blank.code
+            -- Crossed, the few blanks are gone through and not the many codes.
+            FROM blank CROSS JOIN code ON code.code = blank.code
             LEFT JOIN (
                 SELECT printed_tag.code AS code, max(print_run.number) AS run, planned_at, kind
                 FROM printed_tag JOIN print_run ON print_run.number = printed_tag.run

@@ -10,6 +10,7 @@ use super::csv_text::Writing;
 use super::safe_cell::{EMPTY, guarded};
 use super::schema;
 use super::tables::{Column, Table, Value};
+use crate::base::Fingerprint;
 
 /// Name of the file that tells about the others.
 pub const ABOUT_FILE: &str = "about.csv";
@@ -78,14 +79,10 @@ fn cell(column: &Column, value: &Value) -> String {
     }
 }
 
-/// A check of what a table holds, whatever its file looks like: FNV-1a of 64 bits. It notices accidents, not ill will.
+/// A check of what a table holds, whatever its file looks like: it notices accidents, not ill will.
 pub(super) fn check(table: &Table) -> String {
-    let mut hash = 0xcbf2_9ce4_8422_2325_u64;
-    let mut take = |bytes: &[u8]| {
-        for &byte in bytes {
-            hash = (hash ^ u64::from(byte)).wrapping_mul(0x0000_0100_0000_01b3);
-        }
-    };
+    let mut fingerprint = Fingerprint::new();
+    let mut take = |bytes: &[u8]| fingerprint.take(bytes);
     for column in &table.shape.columns {
         take(column.name.as_bytes());
         take(&[0]);
@@ -104,5 +101,5 @@ pub(super) fn check(table: &Table) -> String {
             }
         }
     }
-    format!("fnv1a {hash:016x}")
+    format!("fnv1a {fingerprint}")
 }

@@ -15,7 +15,7 @@ use super::problems::{
 };
 use super::register::Register;
 use super::safe_cell::bare;
-use super::tables::{self, Kind, Shape, Table, Value};
+use super::tables::{self, Column, Kind, Shape, Table, Value};
 use super::{known, mint, schema};
 use crate::base::{Checked, Origin, Problem, Source, TagCode};
 
@@ -194,7 +194,7 @@ impl Reading<'_> {
                 continue;
             }
             let values = shape.columns.iter().zip(cells).enumerate().map(|(column, (shape, cell))| {
-                value(shape.kind, shape.may_be_nothing, cell)
+                value(shape, cell)
                     .map_err(|what| Box::new(EXPORT_CELL.says(what).at(sheet.origin(at, column)).remedy(TAKE_ANOTHER)))
             });
             match values.collect::<Result<Vec<_>, _>>() {
@@ -310,9 +310,9 @@ const TAKE_ANOTHER: &str = "take the export as it was written, or an earlier one
 const CHANGED: &str =
     "take the export as it was written, or an earlier one; if the change is meant, empty the `check` of this row";
 
-fn value(kind: Kind, may_be_nothing: bool, cell: &Cell) -> Result<Value, String> {
-    match kind {
-        _ if cell.text.is_empty() && may_be_nothing => Ok(Value::Nothing),
+fn value(column: &Column, cell: &Cell) -> Result<Value, String> {
+    match column.kind {
+        _ if cell.text.is_empty() && column.may_be_nothing => Ok(Value::Nothing),
         Kind::Text => Ok(Value::Text(bare(&cell.text))),
         Kind::Number => {
             let number = cell.text.trim().parse().map(Value::Number);

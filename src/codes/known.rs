@@ -268,7 +268,7 @@ impl Reading<'_> {
                      SELECT 1 FROM printed_tag WHERE code = blank.code AND letters = '' AND place = ''
                          AND run NOT IN (SELECT run FROM print_run_outcome WHERE outcome = 'failed')
                  )
-             FROM blank JOIN code ON code.code = blank.code
+             FROM blank CROSS JOIN code ON code.code = blank.code
              LEFT JOIN (SELECT code, max(number) AS number FROM assignment GROUP BY code) AS last ON last.code = blank.code
              LEFT JOIN assignment ON assignment.number = last.number
              ORDER BY code.number",

@@ -37,7 +37,7 @@ impl Payload {
                 Some(letter) => format!("{base}/{code}/{letter}"),
                 None => format!("{base}/{code}"),
             },
-            Self::Text => with_words(name(code, letters), letters.is_empty(), phrases, limit),
+            Self::Text => with_words(name(code, letters), before_words(letters), phrases, limit),
             Self::Code => name(code, letters),
         }
     }
@@ -48,7 +48,7 @@ impl Payload {
         let name = format!("{code} {}", between(letters)).trim_end().to_owned();
         match self {
             Self::Link { .. } => self.text(code, &[], &[], limit),
-            Self::Text => with_words(name, letters.is_empty(), phrases, limit),
+            Self::Text => with_words(name, before_words(letters), phrases, limit),
             Self::Code => name,
         }
     }
@@ -59,7 +59,7 @@ impl Payload {
         let name = connector.as_str().to_uppercase();
         match self {
             Self::Link { base } => format!("{base}/{CONNECTOR}/{}", percent_encoded(&name)),
-            Self::Text => with_words(format!("{name}:"), false, phrases, limit),
+            Self::Text => with_words(format!("{name}:"), " ", phrases, limit),
             Self::Code => name,
         }
     }
@@ -110,7 +110,12 @@ fn percent_decoded(segment: &str) -> Option<String> {
     String::from_utf8(bytes).ok()
 }
 
-fn with_words(name: String, is_bare: bool, phrases: &[&str], limit: usize) -> String {
+/// What stands between a name and its words: a dash keeps the first word from being read as an end letter where there is none.
+const fn before_words(letters: &[EndLetter]) -> &'static str {
+    if letters.is_empty() { " - " } else { " " }
+}
+
+fn with_words(name: String, between: &str, phrases: &[&str], limit: usize) -> String {
     let mut phrases: Vec<Vec<String>> = phrases
         .iter()
         .map(|phrase| phrase.to_uppercase().split_whitespace().map(str::to_owned).collect::<Vec<_>>())
@@ -118,12 +123,10 @@ fn with_words(name: String, is_bare: bool, phrases: &[&str], limit: usize) -> St
         .collect();
     loop {
         let words = phrases.concat().join(" ");
-        // A dash keeps the first word from being read as an end letter where there is none.
-        let text = match (words.is_empty(), is_bare) {
-            (true, _) => return name,
-            (false, true) => format!("{name} - {words}"),
-            (false, false) => format!("{name} {words}"),
-        };
+        if words.is_empty() {
+            return name;
+        }
+        let text = format!("{name}{between}{words}");
         if text.chars().count() <= limit {
             return text;
         }

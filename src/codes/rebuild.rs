@@ -12,8 +12,8 @@ use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, params};
 
 use super::blanks::Way;
 use super::failure::RegisterFailure;
-use super::journal::{Outcome, PrintedConnectorTag, PrintedTag, RunNumber};
 use super::mint;
+use super::print_run::{Outcome, PrintedConnectorTag, PrintedTag, RunNumber};
 use super::recorded::{RunCircuit, RunEnd};
 use super::register::Register;
 use super::sheets::SheetUse;

@@ -9,7 +9,7 @@ use jiff::Timestamp;
 use rusqlite::{Connection, TransactionBehavior, params};
 
 use super::failure::RegisterFailure;
-use super::journal::RunNumber;
+use super::print_run::RunNumber;
 use super::register::Register;
 
 /// The number in the margin of a sheet: 1, 2, 3 …
@@ -99,6 +99,15 @@ pub struct SheetUse {
     pub labels: Vec<(u32, String, String)>,
 }
 
+/// Whether what a person tells of a sheet holds from now on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Telling {
+    /// It does.
+    Holds,
+    /// It was told in error, or is so no more.
+    TakenBack,
+}
+
 /// What a person tells of a sheet.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum SheetMark {
@@ -179,7 +188,7 @@ impl Register {
     ///
     /// # Errors
     /// When the register fails, or a run shall have been printed after all whose labels a later one has used.
-    pub fn mark_sheet(&mut self, mark: SheetMark, holds: bool, now: Timestamp) -> Result<bool, RegisterFailure> {
+    pub fn mark_sheet(&mut self, mark: SheetMark, telling: Telling, now: Timestamp) -> Result<bool, RegisterFailure> {
         let failed = |error| RegisterFailure::from_database(&self.path, error);
         let (word, sheet, place, run) = match mark {
             SheetMark::Spoilt(sheet, place) => (SPOILT, Some(sheet.0), Some(place), None),
@@ -189,10 +198,11 @@ impl Register {
         let transaction = self.connection.transaction_with_behavior(TransactionBehavior::Immediate).map_err(failed)?;
         let marked =
             marks(&transaction).map_err(failed)?.into_iter().any(|mark| mark == (word.to_owned(), sheet, place, run));
+        let holds = telling == Telling::Holds;
         if marked == holds {
             return Ok(false);
         }
-        if let (SheetMark::Unprinted(run), false) = (mark, holds)
+        if let (SheetMark::Unprinted(run), Telling::TakenBack) = (mark, telling)
             && let Some((sheet, since)) = used_since(&transaction, run).map_err(failed)?
         {
             return Err(RegisterFailure::LabelsUsedSince { run: run.get(), sheet: sheet.0, since: since.get() });
@@ -351,11 +361,11 @@ mod tests {
         };
         let begun: Vec<u32> = (1..10).collect();
         assert_eq!(taken(&register), [&begun[..], &[65]].concat());
-        assert!(register.mark_sheet(SheetMark::Unprinted(run), true, NOW).expect("marks"));
-        assert!(!register.mark_sheet(SheetMark::Unprinted(run), true, NOW).expect("stands"));
+        assert!(register.mark_sheet(SheetMark::Unprinted(run), Telling::Holds, NOW).expect("marks"));
+        assert!(!register.mark_sheet(SheetMark::Unprinted(run), Telling::Holds, NOW).expect("stands"));
         assert_eq!(taken(&register), begun);
-        assert!(register.mark_sheet(SheetMark::Unprinted(run), false, NOW).expect("takes back"));
-        assert!(register.mark_sheet(SheetMark::Spoilt(SheetNumber::FIRST, 20), true, NOW).expect("marks"));
+        assert!(register.mark_sheet(SheetMark::Unprinted(run), Telling::TakenBack, NOW).expect("takes back"));
+        assert!(register.mark_sheet(SheetMark::Spoilt(SheetNumber::FIRST, 20), Telling::Holds, NOW).expect("marks"));
         assert_eq!(taken(&register), [&begun[..], &[20, 65]].concat());
     }
 }

@@ -9,7 +9,7 @@ use rusqlite::Connection;
 
 use super::export::{self, ExportFile};
 use super::failure::RegisterFailure;
-use super::journal::{Outcome, PrintedTag, Spot};
+use super::print_run::{Outcome, PrintedTag, Spot};
 use super::rebuild::{RecordedRun, issued_in_damaged};
 use super::register::Register;
 use super::samples::{NOW, circuit, circuits};

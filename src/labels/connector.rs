@@ -3,13 +3,11 @@
 //! A connector keeps its designation as long as nobody opens it, and then one tag on it says what all its ends would. As soon as
 //! one of its ends leaves it, each end needs a tag of its own.
 
-use std::collections::BTreeMap;
-
 use super::caution;
 use super::end::{TEXT_PAYLOAD, told};
 use super::field::Field;
 use super::label::{Band, Label, TagName};
-use crate::base::{ConnectorId, Place, Purpose};
+use crate::base::{ConnectorId, Place, Purpose, counted};
 use crate::circuits::caution::{danger_at, said_by};
 use crate::circuits::{Action, Circuits, Connector, ConnectorKind, End};
 use crate::codes::link::Payload;
@@ -47,8 +45,8 @@ struct Contents<'a> {
 
 /// The connectors that stay whole, in natural order.
 pub fn whole_connectors(circuits: &Circuits) -> Vec<WholeConnector> {
-    let each = contents(circuits, |_| true);
-    each.into_iter().filter_map(|(id, contents)| standing(circuits, id, &contents).ok()).collect()
+    let of = |(id, ends)| standing(circuits, id, &Contents::of(circuits, ends)).ok();
+    circuits.by_connector().filter_map(of).collect()
 }
 
 /// The connector of this designation, if it stays whole.
@@ -56,30 +54,28 @@ pub fn whole_connectors(circuits: &Circuits) -> Vec<WholeConnector> {
 /// # Errors
 /// [`NotWhole`] says why it has no tag of its own.
 pub fn whole_connector(circuits: &Circuits, id: &ConnectorId) -> Result<WholeConnector, NotWhole> {
-    let each = contents(circuits, |own| own == id);
-    each.get(id).ok_or(NotWhole::Empty).and_then(|contents| standing(circuits, id, contents))
+    match circuits.ends_in(id) {
+        [] => Err(NotWhole::Empty),
+        ends => standing(circuits, id, &Contents::of(circuits, ends)),
+    }
 }
 
-/// The same of every connector that a list names an end in.
-pub fn each_connector(circuits: &Circuits) -> BTreeMap<&ConnectorId, Result<WholeConnector, NotWhole>> {
-    let each = contents(circuits, |_| true);
-    each.into_iter().map(|(id, contents)| (id, standing(circuits, id, &contents))).collect()
-}
-
-fn contents(circuits: &Circuits, is_wanted: impl Fn(&ConnectorId) -> bool) -> BTreeMap<&ConnectorId, Contents<'_>> {
-    let mut each: BTreeMap<&ConnectorId, Contents<'_>> = BTreeMap::new();
-    for (nth, circuit) in circuits.all().iter().enumerate() {
-        for (index, end) in circuit.ends().iter().enumerate().filter(|(_, end)| is_wanted(&end.place.connector)) {
-            let contents = each.entry(&end.place.connector).or_default();
+impl<'a> Contents<'a> {
+    /// Of the ends in one connector.
+    fn of(circuits: &'a Circuits, ends: &[(usize, usize)]) -> Self {
+        let mut contents = Self::default();
+        for &at in ends {
+            let end = &circuits.all()[at.0].ends()[at.1];
             contents.wires += 1;
             contents.has_cavities |= end.place.cavity.is_some();
-            let danger = danger_at(circuits, (nth, index)).and_then(caution::danger);
+            let danger = danger_at(circuits, at).and_then(caution::danger);
             contents.danger = contents.danger.into_iter().chain(danger).min();
-            let leaves = (end.action.loses_housing() || end.action == Action::Remove).then_some(end);
-            contents.leaves = contents.leaves.into_iter().chain(leaves).min_by(|a, b| a.place.cmp(&b.place));
+            // Ends come in the order of their places.
+            let leaves = end.action.loses_housing() || end.action == Action::Remove;
+            contents.leaves = contents.leaves.or_else(|| leaves.then_some(end));
         }
+        contents
     }
-    each
 }
 
 fn standing(circuits: &Circuits, id: &ConnectorId, contents: &Contents<'_>) -> Result<WholeConnector, NotWhole> {
@@ -145,10 +141,9 @@ fn mates(connector: Option<&Connector>) -> Option<&str> {
 
 /// `41 wires in 60 cavities`, or `41 wires` where nobody knows the face.
 fn wires(connector: Option<&Connector>, count: usize) -> String {
-    let plural = |count: usize, one: &str, more: &str| format!("{count} {}", if count == 1 { one } else { more });
-    let wires = plural(count, "wire", "wires");
+    let wires = counted(count, "wire");
     match connector.and_then(|connector| connector.face.count()) {
-        Some(cavities) => format!("{wires} in {}", plural(cavities, "cavity", "cavities")),
+        Some(cavities) => format!("{wires} in {}", counted(cavities, "cavity")),
         None => wires,
     }
 }

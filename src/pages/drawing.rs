@@ -29,6 +29,15 @@ const MOST_TOLD: usize = 3;
 const SHOWN: Length = Length::nm(150_000_000);
 const CLEAR: Ink = Ink::Colour([236, 236, 236]);
 
+/// The unit of a measure.
+#[derive(Clone, Copy)]
+enum Unit {
+    /// It stands behind the number.
+    Told,
+    /// Another measure has it.
+    Known,
+}
+
 /// The drawing of a stock; `words` sets numbers and words.
 pub fn drawing(stock: &Stock, words: Words<'_>) -> Page {
     let mut pen = Pen { items: Vec::new(), words };
@@ -37,7 +46,7 @@ pub fn drawing(stock: &Stock, words: Words<'_>) -> Page {
         Geometry::Roll(roll) => {
             let area = Rect { origin: Point::new(AROUND, AROUND), size: roll.label() };
             pen.label(area, roll.corner_radius(), roll.form(), 1);
-            pen.across(area.left(), area.right(), area.top(), true);
+            pen.across(area.left(), area.right(), area.top(), Unit::Told);
             pen.down(area.top(), area.bottom(), area.left());
             roll.label()
         }
@@ -67,7 +76,7 @@ pub fn drawing(stock: &Stock, words: Words<'_>) -> Page {
         Geometry::Paper(page) => {
             let area = Rect { origin: Point::new(AROUND, AROUND), size: *page };
             pen.outline(area, Length::ZERO);
-            pen.across(area.left(), area.right(), area.top(), true);
+            pen.across(area.left(), area.right(), area.top(), Unit::Told);
             pen.down(area.top(), area.bottom(), area.left());
             pen.note(
                 Point::new(area.left() + TICK, area.top() + TICK),
@@ -130,7 +139,7 @@ impl Pen<'_> {
                 self.inside(place.moved(around), group.form(), number + 1);
             }
         }
-        self.across(page.left(), page.right(), page.top() - WORDS * 2, true);
+        self.across(page.left(), page.right(), page.top() - WORDS * 2, Unit::Told);
         self.down(page.top(), page.bottom(), page.left() - Length::nm(10_000_000));
         if let Some(group) = sheet.groups().first() {
             self.measures(page, sheet, group);
@@ -152,13 +161,13 @@ impl Pen<'_> {
     fn measures(&mut self, page: Rect, sheet: &Sheet, group: &Labels) {
         let around = Point::new(AROUND, AROUND);
         let Some(first) = sheet.label_of(0).map(|label| label.moved(around)) else { return };
-        self.across(page.left(), first.left(), page.top(), false);
-        self.across(first.left(), first.right(), page.top(), false);
+        self.across(page.left(), first.left(), page.top(), Unit::Known);
+        self.across(first.left(), first.right(), page.top(), Unit::Known);
         self.down(page.top(), first.top(), page.left());
         self.down(first.top(), first.bottom(), page.left());
         if group.columns() > 1 {
             let next = first.left() + group.pitch().width;
-            self.across(first.right(), next, page.top(), false);
+            self.across(first.right(), next, page.top(), Unit::Known);
         }
         if group.rows() > 1 {
             let next = first.top() + group.pitch().height;
@@ -214,7 +223,7 @@ impl Pen<'_> {
     }
 
     /// A measure across, above `y`; with its unit where it stands alone.
-    fn across(&mut self, from: Length, to: Length, y: Length, has_unit: bool) {
+    fn across(&mut self, from: Length, to: Length, y: Length, unit: Unit) {
         let y = y - TICK * 2;
         if to <= from {
             return;
@@ -223,7 +232,10 @@ impl Pen<'_> {
         for x in [from, to] {
             self.line(Point::new(x, y - TICK.half()), Point::new(x, y + TICK.half()));
         }
-        let told = if has_unit { (to - from).to_string() } else { number(to - from) };
+        let told = match unit {
+            Unit::Told => (to - from).to_string(),
+            Unit::Known => number(to - from),
+        };
         let frame = (self.words)(Size::new(AROUND, WORDS), &told);
         let by = Point::new((from + to - frame.size.width).half(), y - TICK.half() - frame.size.height);
         self.items.extend(frame.items.into_iter().map(|item| moved(item, by)));

@@ -88,6 +88,13 @@ struct Laying {
     height: Length,
 }
 
+/// Where a group of strips stands on its page.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum OnPage {
+    First,
+    Below,
+}
+
 impl Laying {
     fn end_page(&mut self) {
         if !self.items.is_empty() || self.used > Length::ZERO {
@@ -96,11 +103,11 @@ impl Laying {
         self.used = Length::ZERO;
     }
 
-    /// Height that a group takes from here: `is_first` where it begins a page.
-    fn height_of(group: &[(&Passage, usize)], begins_page: bool) -> Length {
+    /// Height that a group takes.
+    fn height_of(group: &[(&Passage, usize)], on: OnPage) -> Length {
         let mut sum = Length::ZERO;
         for (nth, (passage, at)) in group.iter().enumerate() {
-            let is_first = begins_page && nth == 0;
+            let is_first = on == OnPage::First && nth == 0;
             if *at == 0 && !is_first {
                 sum += passage.before;
             }
@@ -115,8 +122,8 @@ impl Laying {
     fn add(&mut self, group: &[(&Passage, usize)]) {
         let wants_page = group.iter().any(|(passage, at)| *at == 0 && passage.begins_page);
         let is_at_top = self.used == Length::ZERO;
-        if !is_at_top && (wants_page || self.used + Self::height_of(group, false) > self.height) {
-            let fits_alone = Self::height_of(group, true) <= self.height;
+        if !is_at_top && (wants_page || self.used + Self::height_of(group, OnPage::Below) > self.height) {
+            let fits_alone = Self::height_of(group, OnPage::First) <= self.height;
             if wants_page || fits_alone || group.len() == 1 {
                 self.end_page();
             }
@@ -128,7 +135,7 @@ impl Laying {
 
     fn put(&mut self, strip: &(&Passage, usize)) {
         let (passage, at) = *strip;
-        if self.used > Length::ZERO && self.used + Self::height_of(&[*strip], false) > self.height {
+        if self.used > Length::ZERO && self.used + Self::height_of(&[*strip], OnPage::Below) > self.height {
             self.end_page();
         }
         let begins_page = self.used == Length::ZERO;

@@ -1,5 +1,6 @@
 //! What bench sheets are made from: the circuits, their codes, and what is known of each end from the bench.
 
+use std::borrow::Cow;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::base::{ConnectorId, Finding, Place, Step, TagCode, TagKind};
@@ -48,7 +49,7 @@ pub struct Harness<'a> {
     /// What symbols say.
     pub payload: &'a Payload,
     /// What the bench knows, by circuit and end.
-    pub on_bench: Vec<Vec<OnBench>>,
+    pub on_bench: Cow<'a, [Vec<OnBench>]>,
     /// Blank coded tags that are not assigned yet.
     pub blanks: Vec<TagCode>,
 }
@@ -56,8 +57,9 @@ pub struct Harness<'a> {
 impl<'a> Harness<'a> {
     /// Circuits with their codes alone: nothing is done or found, and no end gets a tag.
     pub fn new(circuits: &'a Circuits, issued: &'a Issued, payload: &'a Payload) -> Self {
-        let on_bench = circuits.all().iter().map(|circuit| vec![OnBench::default(); circuit.ends().len()]).collect();
-        Self { circuits, issued, payload, on_bench, blanks: Vec::new() }
+        let on_bench: Vec<_> =
+            circuits.all().iter().map(|circuit| vec![OnBench::default(); circuit.ends().len()]).collect();
+        Self { circuits, issued, payload, on_bench: on_bench.into(), blanks: Vec::new() }
     }
 
     /// The circuit of this index.

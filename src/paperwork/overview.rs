@@ -2,9 +2,8 @@
 
 use super::flow::Passage;
 use super::table::{Cell, Column, Row, Table};
-use super::whole_job::counted;
 use super::{Harness, Letterhead, Sheet};
-use crate::base::ConnectorId;
+use crate::base::{ConnectorId, counted};
 use crate::circuits::Action;
 use crate::layout::text::Fonts;
 
@@ -37,7 +36,7 @@ pub fn sheet(harness: &Harness<'_>, letterhead: &Letterhead, fonts: &Fonts) -> O
         let mut cells = row(harness, id);
         cells.push(Cell::Words(ends.len().to_string()));
         cells.extend(counts.map(number));
-        cells.push(Cell::tick(false));
+        cells.push(Cell::open_box());
         table.row(cells);
     }
     if table.rows.is_empty() {

@@ -9,6 +9,8 @@ use crate::layout::symbol::{Symbol, dots};
 use crate::layout::text::{Fonts, Shaped};
 use crate::layout::{Face, Frame, Ink, Item, Stretch, SymbolItem};
 
+/// Thickness of the lines of a box to tick.
+const BOX: Length = Length::nm(250_000);
 /// Between baselines, in capitals' heights.
 const LEADING: f64 = 1.75;
 /// What stands for a character that no face has.
@@ -153,17 +155,19 @@ impl<'a> Pen<'a> {
         }
     }
 
-    /// A box to tick, with two strokes in it when it is ticked.
-    pub fn tick_box(&mut self, area: Rect, is_ticked: bool) {
-        let weight = Length::mm(0.25);
-        self.outline(area, weight);
-        if is_ticked {
-            let at = |x: f64, y: f64| {
-                Point::new(area.left() + area.size.width.scaled(x), area.top() + area.size.height.scaled(y))
-            };
-            self.rule(at(0.15, 0.55), at(0.42, 0.85), weight * 2);
-            self.rule(at(0.42, 0.85), at(0.9, 0.1), weight * 2);
-        }
+    /// A box to tick.
+    pub fn open_box(&mut self, area: Rect) {
+        self.outline(area, BOX);
+    }
+
+    /// A box that is ticked, with two strokes.
+    pub fn ticked_box(&mut self, area: Rect) {
+        self.open_box(area);
+        let at = |x: f64, y: f64| {
+            Point::new(area.left() + area.size.width.scaled(x), area.top() + area.size.height.scaled(y))
+        };
+        self.rule(at(0.15, 0.55), at(0.42, 0.85), BOX * 2);
+        self.rule(at(0.42, 0.85), at(0.9, 0.1), BOX * 2);
     }
 
     /// The colour bar of a wire; nothing where its colour is not understood.

@@ -4,8 +4,12 @@ use std::fs::File;
 use std::io::{self, Read};
 use std::path::Path;
 
-/// Most that is read of a list, a photograph or a PDF: those who look at it refuse what is larger than 64 MiB, and say so.
-const MOST: u64 = (64 << 20) + 1;
+use crate::circuits::LARGEST_FILE;
+use crate::proof::MOST_BYTES;
+
+/// Most that is read of a list, a photograph or a PDF: a byte more than is taken of either, so that those who look at it refuse what is
+/// larger, and say so.
+const MOST: u64 = if MOST_BYTES > LARGEST_FILE { MOST_BYTES } else { LARGEST_FILE } as u64 + 1;
 
 /// Most that is read of a file of an export, or of a run.json.
 const MOST_KEPT: u64 = 256 << 20;
@@ -13,7 +17,7 @@ const MOST_KEPT: u64 = 256 << 20;
 /// Most that is read of a settings file.
 const MOST_SETTINGS: u64 = 1 << 20;
 
-/// Reads a list, a photograph or a PDF. Of a larger file one byte more than the limit of 64 MiB comes, so that it is known.
+/// Reads a list, a photograph or a PDF. Of a larger file one byte more than the limit comes, so that it is known.
 ///
 /// # Errors
 /// What the disk says.

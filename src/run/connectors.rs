@@ -2,11 +2,13 @@
 
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
+
 use super::held::Snapshot;
 use crate::base::nearest::nearest;
 use crate::base::{ConnectorId, TagCode};
 use crate::circuits::ConnectorKind;
-use crate::labels::connector::{NotWhole, WholeConnector, each_connector, whole_connector};
+use crate::labels::connector::{NotWhole, WholeConnector, whole_connector};
 use crate::paperwork::Harness;
 use crate::paperwork::work_list::{ToldList, Totals, WorkLists};
 
@@ -35,16 +37,13 @@ pub struct ConnectorSummary {
 }
 
 /// Every connector that a list names, that a wire moves to or that is described, in natural order.
-pub fn connectors(job: &Snapshot) -> Vec<ConnectorSummary> {
+pub(super) fn summaries(job: &Snapshot) -> Vec<ConnectorSummary> {
     let harness = job.harness();
     let lists = WorkLists::new(&harness);
     let stale = job.recall.stale_codes();
-    let mut whole = each_connector(harness.circuits);
-    let of = |id| {
-        let whole = whole.remove(id).unwrap_or(Err(NotWhole::Empty));
-        summary(&harness, lists.told(id).as_ref(), &stale, id, whole)
-    };
-    names(job).into_iter().map(of).collect()
+    let of = |id| summary(&harness, lists.told(id).as_ref(), &stale, id);
+    let names: Vec<&ConnectorId> = names(job).into_iter().collect();
+    names.into_par_iter().map(of).collect()
 }
 
 /// One of them, of its work list.
@@ -54,7 +53,7 @@ pub fn connector_summary(
     told: Option<&ToldList>,
     id: &ConnectorId,
 ) -> ConnectorSummary {
-    summary(harness, told, &job.recall.stale_codes(), id, whole_connector(harness.circuits, id))
+    summary(harness, told, &job.recall.stale_codes(), id)
 }
 
 fn summary(
@@ -62,7 +61,6 @@ fn summary(
     told: Option<&ToldList>,
     stale: &HashSet<TagCode>,
     id: &ConnectorId,
-    whole: Result<WholeConnector, NotWhole>,
 ) -> ConnectorSummary {
     let described = harness.circuits.connector(id);
     let entries = || told.iter().flat_map(|told| told.entries());
@@ -78,19 +76,13 @@ fn summary(
         stale: circuits.iter().filter(is_stale).count(),
         totals: told.map(|told| told.totals.clone()).unwrap_or_default(),
         steps: (asked, done),
-        whole,
+        whole: whole_connector(harness.circuits, id),
     }
 }
 
 /// The designations of all connectors, in natural order.
 pub fn names(job: &Snapshot) -> BTreeSet<&ConnectorId> {
-    let circuits = &job.reading.circuits;
-    let of_ends = circuits.by_connector().map(|(id, _)| id);
-    let arrived_at = circuits.all().iter().flat_map(|circuit| circuit.ends()).filter_map(|end| match &end.action {
-        crate::circuits::Action::Move(Some(to)) => Some(&to.connector),
-        _ => None,
-    });
-    circuits.connectors().map(|connector| &connector.id).chain(of_ends).chain(arrived_at).collect()
+    job.reading.circuits.all_connectors()
 }
 
 /// Which connector a name means.

@@ -55,6 +55,23 @@ pub(crate) fn entries(page: &'static str) -> Vec<Explained> {
     entries
 }
 
+/// A stretch of Markdown without backticks as plain words: no emphasis, links as their words.
+pub fn without_marks(part: &str) -> String {
+    let (mut text, mut rest) = (String::new(), part);
+    while let Some((before, after)) = rest.split_once('[') {
+        let Some((words, (_, behind))) =
+            after.split_once("](").and_then(|(words, tail)| Some((words, tail.split_once(')')?)))
+        else {
+            break;
+        };
+        text.push_str(before);
+        text.push_str(words);
+        rest = behind;
+    }
+    text.push_str(rest);
+    text.replace('*', "")
+}
+
 #[cfg(test)]
 mod tests {
     use std::collections::BTreeSet;

@@ -8,7 +8,9 @@ use jiff::Timestamp;
 
 use super::failure::RunFailure;
 use super::register::{self, EXPORTS};
+use crate::codes::Register;
 use crate::codes::export::{self, ExportFile};
+use crate::codes::tables::Table;
 
 /// An export that was written.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -34,16 +36,19 @@ impl Exported {
 /// # Errors
 /// [`RunFailure`] when the register cannot be read, the folder is taken, or the disk refuses: then no file is left.
 pub fn export(job: &Path, to: Option<&Path>, now: Timestamp) -> Result<Option<Exported>, RunFailure> {
-    let register = register::open_to_read(job)?;
-    register.examine()?;
-    let tables = register.tables()?;
-    if register.issued_count()? == 0 {
-        return Ok(None);
-    }
+    let Some((register, tables)) = examined(job)? else { return Ok(None) };
     let folder = to.map_or_else(|| own_folder(job, now), Path::to_owned);
     write_whole(&folder, &export::write(&tables, now))?;
     let rows = tables.into_iter().map(|table| (table.shape.name, table.rows.len())).collect();
     Ok(Some(Exported { folder, rows, codes: register.codes_in_use()? }))
+}
+
+/// The register of a job, when nothing in it is damaged, with all that it holds; `None` where no code was issued yet.
+pub(super) fn examined(job: &Path) -> Result<Option<(Register, Vec<Table>)>, RunFailure> {
+    let register = register::open_to_read(job)?;
+    register.examine()?;
+    let tables = register.tables()?;
+    Ok(if register.issued_count()? == 0 { None } else { Some((register, tables)) })
 }
 
 /// `exports/2026-05-30-080000Z`, or the same with a number behind it.

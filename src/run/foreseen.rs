@@ -7,7 +7,7 @@ use super::failure::RunFailure;
 use super::reading::Reading;
 use super::register;
 use super::stale::OnWires;
-use crate::base::{Purpose, TagKind};
+use crate::base::{Page, Purpose, Remedy, TagKind, counted};
 use crate::codes::Issued;
 use crate::labels::{Label, Reach, Subject};
 
@@ -18,6 +18,26 @@ pub struct PrintedBefore {
     pub tags: usize,
     /// How many of them would say something else now.
     pub changed: usize,
+}
+
+impl PrintedBefore {
+    /// `all 3 tags were printed already, and say what they would say now`, and how to print fewer.
+    pub fn in_words(&self) -> Remedy {
+        let (all, say, these) = match self.tags {
+            1 => ("this tag was".to_owned(), "says what it", "it"),
+            tags => (format!("all {tags} tags were"), "say what they", "them"),
+        };
+        let (state, only) = match self.changed {
+            0 => (format!("{say} would say now"), "what is new or has changed"),
+            1 => ("1 would say something else now".to_owned(), "that one"),
+            changed => (format!("{changed} would say something else now"), "those"),
+        };
+        let fewer = format!(
+            "; this prints {these} again: `loomtag tags --changed` prints only {only}, `loomtag reprint J1/14` a single one"
+        );
+        let in_browser = Page::Words("; a second copy of a code must not end on another wire");
+        Remedy::from(format!("{all} printed already, and {state}")).and_by(fewer, in_browser)
+    }
 }
 
 /// Whether all tags of a choice were printed already; `None` when one of them is new, or there are none.
@@ -66,6 +86,48 @@ pub enum NoTags {
     NoneWanted(BTreeMap<&'static str, usize>),
     /// The lists have no end.
     NoEnds,
+}
+
+impl NoTags {
+    /// Why, of this choice, and what gives some: `the ends that were chosen need none (12 keep); final tags go on ends that come free`.
+    pub fn in_words(&self, choice: &Choice) -> Remedy {
+        match self {
+            Self::OtherKinds(kinds) => {
+                let come: Vec<String> = kinds.iter().map(|(kind, count)| counted(*count, kind.word())).collect();
+                let asked: Vec<&str> = choice.kinds.iter().map(|kind| kind.word()).collect();
+                let words: Vec<&str> = kinds.keys().map(|kind| kind.word()).collect();
+                let print = if kinds.values().sum::<usize>() == 1 { "prints it" } else { "prints them" };
+                let what =
+                    format!("what was chosen comes to {}, and to none of kind {}", come.join(", "), asked.join(" or "));
+                Remedy::from(what).and_by(format!("; `--kind {}` {print}", words.join(",")), Page::Words(""))
+            }
+            Self::OtherPurpose(Purpose::Final) => {
+                "sleeves and strips are final tags, and work tags were asked for".into()
+            }
+            Self::OtherPurpose(Purpose::Work) => {
+                "flags, wraps and tie-ons are work tags, and final tags were asked for".into()
+            }
+            Self::NoSuchAction(word) => Remedy::from(format!("no end has the action `{word}`"))
+                .and_by("; `loomtag check` counts the actions", Page::Words("")),
+            Self::NothingInCommon => "no end is all of what was asked for at once; leave one of it out".into(),
+            Self::NoneWanted(actions) => {
+                let ends: Vec<String> = actions.iter().map(|(action, count)| format!("{count} {action}")).collect();
+                let chosen = match actions.values().sum() {
+                    1 => "the end that was chosen needs none",
+                    _ => "the ends that were chosen need none",
+                };
+                let why = Remedy::from(format!("{chosen} ({})", ends.join(", ")));
+                choice.purposes.iter().fold(why, |why, purpose| match purpose {
+                    Purpose::Work => why
+                        .words("; work tags go on ends that lose their housing and on their far ends (")
+                        .and_by("--all prints every end", Page::Words("`every end` asks for all"))
+                        .words(")"),
+                    Purpose::Final => why.words("; final tags go on ends that come free"),
+                })
+            }
+            Self::NoEnds => "the lists have no end".into(),
+        }
+    }
 }
 
 /// Why a choice comes to no tag; `None` when it comes to some, be they refused. Whether tags were printed is not asked.

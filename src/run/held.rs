@@ -12,6 +12,7 @@ use std::time::SystemTime;
 use super::bench_sheets::{add_proposals, on_bench, proposed};
 use super::check::{Checkup, check};
 use super::choice::{Again, Choice};
+use super::connectors::{ConnectorSummary, summaries};
 use super::deciding::Deciding;
 use super::failure::RunFailure;
 use super::job::{JOB_FILE, Job, JobFailure};
@@ -21,13 +22,14 @@ use super::noting::Bench;
 use super::planning::Planning;
 use super::preview_pages::KeptPages;
 use super::reading::{Reading, read_beside};
-use super::recall::{Before, Journal, Recall, Recalled};
+use super::recall::{Before, Coded, Journal, Recall, Recalled};
 use super::register::{self, register_path};
 use super::sheets::Laying;
 use super::spoken_of::ReadFrom;
 use super::template::Template;
 use super::worked::{self, Worked};
 use crate::base::{Checked, Problem, TagCode};
+use crate::circuits::{Action, Circuit};
 use crate::codes::{Decisions, Issued, Record, Register};
 use crate::paperwork::{Harness, OnBench};
 
@@ -42,11 +44,11 @@ pub struct Snapshot {
     /// Settings, equipment, circuits and the problems of the lists.
     pub reading: Arc<Reading>,
     /// The code of each circuit and the letters of its ends. What the register does not hold is looked ahead at.
-    pub issued: Issued,
+    pub issued: Arc<Issued>,
     /// What the register holds of circuits.
-    pub records: Vec<Record>,
+    pub records: Arc<Vec<Record>>,
     /// Every code ever issued.
-    pub codes: HashSet<TagCode>,
+    pub codes: Arc<HashSet<TagCode>>,
     /// Everything that was decided beside the lists, and taken back.
     pub decisions: Decisions,
     /// What can be recalled, with the notes of the bench and the stale tags.
@@ -55,9 +57,13 @@ pub struct Snapshot {
     pub worked: Worked,
     /// What the register has against the lists: likely renamings first, designations that were changed, findings.
     pub of_register: Vec<Problem>,
+    /// The three above, with what goes with them.
+    coded: Coded,
     journal: Arc<Journal>,
     checkup: OnceLock<Checkup>,
     on_bench: OnceLock<Vec<Vec<OnBench>>>,
+    wants_wires: OnceLock<bool>,
+    connectors: OnceLock<Vec<ConnectorSummary>>,
     due: OnceLock<Checkup>,
     checking: Mutex<()>,
     planning: OnceLock<Planning>,
@@ -216,15 +222,15 @@ impl Snapshot {
     fn of(reading: Arc<Reading>, register: &Register, known: Option<&Self>) -> Result<Self, RunFailure> {
         // What was known of other lists is of no use.
         let before = known.filter(|known| Arc::ptr_eq(&known.reading, &reading));
-        let before =
-            before.map(|Self { issued, records, recall, journal, .. }| Before { issued, records, recall, journal });
-        let Recalled { recall, issued, records, likely: (renames, moves), journal } =
-            Recalled::read(&reading, register, before)?;
-        let mut of_register = likely(&reading, &renames, &moves);
+        let before = before.map(|Self { coded, recall, journal, .. }| Before { coded: coded.clone(), recall, journal });
+        let Recalled { recall, coded, journal } = Recalled::read(&reading, register, before)?;
+        let (issued, records, codes) =
+            (Arc::clone(&coded.issued), Arc::clone(&coded.records), Arc::clone(&coded.codes));
+        let (renames, moves) = &*coded.likely;
+        let mut of_register = likely(&reading, renames, moves);
         let worked = worked::worked(&reading.circuits, &issued, &records, recall.notes());
         of_register.extend(worked::old_designations(&reading.circuits, &issued, &register.renamings()?));
         of_register.extend(worked.otherwise.iter().cloned());
-        let codes = register.codes()?.into_iter().collect();
         let decisions = register.decisions()?;
         Ok(Self {
             reading,
@@ -235,9 +241,12 @@ impl Snapshot {
             recall,
             worked,
             of_register,
+            coded,
             journal,
             checkup: OnceLock::new(),
             on_bench: OnceLock::new(),
+            wants_wires: OnceLock::new(),
+            connectors: OnceLock::new(),
             due: OnceLock::new(),
             checking: Mutex::default(),
             planning: OnceLock::new(),
@@ -251,21 +260,52 @@ impl Snapshot {
         Bench { recall: &self.recall, notes: self.recall.notes(), codes: &self.codes }
     }
 
+    /// What the register holds of the circuit of a code.
+    pub fn record_of(&self, code: TagCode) -> Option<&Record> {
+        self.coded.numbers.get(&code).map(|&number| &self.records[number])
+    }
+
     /// What bench sheets are made from: the circuits with what the bench knows of every end, and what removed wires are proposed for.
-    /// Free blanks are not in it.
+    /// Free blanks are not in it. Whoever asks for one connector alone is sooner served by [`Snapshot::near`].
     pub fn harness(&self) -> Harness<'_> {
-        let reading = &self.reading;
-        let (circuits, issued, payload) = (&reading.circuits, &self.issued, reading.equipment.payload());
-        let known = self.on_bench.get_or_init(|| {
-            let mut harness = Harness::new(circuits, issued, payload);
-            harness.on_bench =
-                on_bench(&reading.sources(&self.issued), &reading.equipment, &self.records, self.recall.notes());
-            if let Some(reuse) = proposed(reading, &harness) {
+        let (circuits, payload) = (&self.reading.circuits, self.reading.equipment.payload());
+        Harness { circuits, issued: &self.issued, payload, on_bench: self.on_bench().into(), blanks: Vec::new() }
+    }
+
+    fn on_bench(&self) -> &[Vec<OnBench>] {
+        self.on_bench.get_or_init(|| {
+            let reading = &self.reading;
+            let known =
+                on_bench(&reading.sources(&self.issued), &reading.equipment, self.records.iter(), self.recall.notes());
+            let mut harness = Harness {
+                circuits: &reading.circuits,
+                issued: &self.issued,
+                payload: reading.equipment.payload(),
+                on_bench: known.into(),
+                blanks: Vec::new(),
+            };
+            if let Some(reuse) = self.wants_wires().then(|| proposed(reading, &harness)).flatten() {
                 add_proposals(&mut harness, &reuse);
             }
-            std::mem::take(&mut harness.on_bench)
-        });
-        Harness { circuits, issued, payload, on_bench: known.clone(), blanks: Vec::new() }
+            harness.on_bench.into_owned()
+        })
+    }
+
+    /// What the wire of an end is proposed for, where it shall be removed.
+    pub(super) fn proposals_at(&self, (circuit, end): (usize, usize)) -> &[String] {
+        if self.wants_wires() { &self.on_bench()[circuit][end].proposals } else { &[] }
+    }
+
+    /// Whether any wire is wanted for which another could be proposed.
+    fn wants_wires(&self) -> bool {
+        let mut ends = self.reading.circuits.all().iter().flat_map(Circuit::ends);
+        *self.wants_wires.get_or_init(|| ends.any(|end| matches!(end.action, Action::Add | Action::Extend)))
+    }
+
+    /// Every connector that a list names, that a wire moves to or that is described, in natural order; made when they are asked for
+    /// first.
+    pub fn connectors(&self) -> &[ConnectorSummary] {
+        self.connectors.get_or_init(|| summaries(self))
     }
 
     /// Every end of the lists as it is planned; made when it is asked for first.

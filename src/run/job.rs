@@ -10,7 +10,7 @@ use std::sync::Arc;
 use thiserror::Error;
 
 use super::bounded;
-use super::kinds::{self, KindRule, check_at_hand};
+use super::kinds::{self, AtHand, KindRule, check_at_hand};
 use super::letters::read_letters;
 use super::named_lists::{CONNECTORS_FILES, NamedList, file_names, lists_in, read_insulation, read_lists, read_words};
 use super::overlay::Overlay;
@@ -335,7 +335,8 @@ fn read_job(reader: &mut Reader, top: &Table<'_>, folder: &Path, source: &Arc<So
     let asked = [("work", &tags.work), ("final", &tags.final_tag)].into_iter();
     let asked = asked.chain(tags.connectors.iter().map(|kind| ("connectors", kind)));
     let asked = asked.chain(kind_rules.iter().map(|rule| ("kind", &rule.kind)));
-    check_at_hand(reader, asked, tags.wrap_stock.is_some(), sleeve_printer.is_some());
+    let at_hand = AtHand { wraps: tags.wrap_stock.is_some(), sleeves: sleeve_printer.is_some() };
+    check_at_hand(reader, asked, at_hand);
     let (face, face_with_symbol) = (tags.least_face, tags.least_face_with_symbol);
     let floors = Floors { face, face_with_symbol, ..read_letters(reader, top) };
     let wordings = reader.table(top, "wording");

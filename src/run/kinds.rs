@@ -151,19 +151,27 @@ pub(super) fn unknown_connectors(rules: &[KindRule], circuits: &Circuits) -> Vec
     unknown.map(tell).collect()
 }
 
+/// What job.toml names that kinds of tags are made with.
+#[derive(Clone, Copy)]
+pub(super) struct AtHand {
+    /// A stock for wraps.
+    pub(super) wraps: bool,
+    /// A printer of sleeves.
+    pub(super) sleeves: bool,
+}
+
 /// Tells of kinds that job.toml asks for, each under its key, and that cannot be made with what it names.
 pub(super) fn check_at_hand<'k>(
     reader: &mut Reader,
     asked: impl Iterator<Item = (&'static str, &'k Stated<TagKind>)>,
-    has_wraps: bool,
-    has_sleeves: bool,
+    at_hand: AtHand,
 ) {
     for (key, kind) in asked {
         let problem = match kind.value {
-            TagKind::Wrap if !has_wraps => NO_WRAP_STOCK
+            TagKind::Wrap if !at_hand.wraps => NO_WRAP_STOCK
                 .says(format!("`{key}` is `wrap`, but the job names no stock for wraps"))
                 .remedy("add `wrap_stock` to [tags], such as \"a4-49-25x38-wrap13\""),
-            TagKind::Sleeve if !has_sleeves => NO_SLEEVE_PRINTER
+            TagKind::Sleeve if !at_hand.sleeves => NO_SLEEVE_PRINTER
                 .says(format!("`{key}` is `sleeve`, but the job names no sleeve printer"))
                 .remedy("add a table [sleeve_printer], or choose `strip`, which an office printer can make"),
             _ => continue,

@@ -5,7 +5,6 @@
 
 pub mod as_built;
 pub mod assigning;
-mod at_end;
 pub mod bench_sheets;
 mod blanks;
 mod bounded;
@@ -37,6 +36,7 @@ pub mod measured;
 pub mod moving;
 pub mod named;
 mod named_lists;
+mod near;
 pub mod needs;
 pub mod new_stock;
 pub mod noting;
@@ -83,7 +83,6 @@ pub mod whole_folder;
 pub mod worked;
 
 pub use assigning::assign;
-pub use at_end::Beside;
 pub use bench_sheets::bench_sheets;
 pub use blanks::{DIAMETERS, blanks, issue_listed, print_blanks};
 pub use choice::{Again, Choice, Connectors, MOST_COPIES, Only, Side};
@@ -97,6 +96,7 @@ pub use job::{Job, JobFailure};
 pub use joining::join;
 pub use likely_renames::likely_renames;
 pub use named::{Named, NotNamed};
+pub use near::{Beside, Near};
 pub use noting::note;
 pub use preview::{Preview, Previews, preview};
 pub use preview_pages::{PagePreviews, preview_pages};

@@ -6,7 +6,7 @@ use super::reading::Reading;
 use super::sheets::{Laying, TubeLaid, Waiting};
 use super::shopping::Need;
 use super::wanted::Wanted;
-use crate::base::{Length, Page, Remedy};
+use crate::base::{Length, Page, Remedy, counted};
 use crate::codes::SheetNumber;
 use crate::paperwork::whole_job::ToBuy;
 
@@ -49,22 +49,22 @@ fn row(need: &Need) -> (String, String, Remedy) {
                 of = of.words("; ").and(&one.in_words());
             }
             let is_plain = begun.is_empty() && part.is_none();
-            let sheets = if is_plain { plural(*sheets, "sheet") } else { plural(*sheets, "new sheet") };
+            let sheets = if is_plain { counted(*sheets, "sheet") } else { counted(*sheets, "new sheet") };
             (stock.clone(), sheets, of)
         }
-        Need::Roll { stock, labels } => (stock.clone(), plural(*labels, "label"), Remedy::default()),
+        Need::Roll { stock, labels } => (stock.clone(), counted(*labels, "label"), Remedy::default()),
         Need::Tube { stock, size, sleeves, laid, .. } => {
-            let (sleeves, used) = (plural(*sleeves, "sleeve"), metres_exact(laid.used));
+            let (sleeves, used) = (counted(*sleeves, "sleeve"), metres_exact(laid.used));
             let made = Remedy::from(format!("{size}: {sleeves}, {used} in all, printed on ")).and(&tube_line(laid));
             (stock.clone(), over(need), made)
         }
         Need::Paper { stock, strips, sheets, full_percent } => {
             let made =
-                format!("{}, which cover {full_percent:.0} % of the paper that is for them", plural(*strips, "strip"));
-            (stock.clone(), plural(*sheets, "sheet"), made.into())
+                format!("{}, which cover {full_percent:.0} % of the paper that is for them", counted(*strips, "strip"));
+            (stock.clone(), counted(*sheets, "sheet"), made.into())
         }
         Need::ClearTube { size, cuts, used } => {
-            let made = format!("{}, {} in all", plural(*cuts, "cut"), metres_exact(*used));
+            let made = format!("{}, {} in all", counted(*cuts, "cut"), metres_exact(*used));
             (format!("clear {size} tube"), over(need), made.into())
         }
     }
@@ -87,7 +87,7 @@ pub fn tube_line(laid: &TubeLaid) -> Remedy {
     }
     let kinds: Vec<String> = kinds
         .into_iter()
-        .map(|(length, count)| format!("{} of {}", plural(count, "piece"), metres_exact(length)))
+        .map(|(length, count)| format!("{} of {}", counted(count, "piece"), metres_exact(length)))
         .collect();
     let least = laid.least.filter(|least| *least < laid.pieces.len());
     let mut line = Remedy::from(format!("{} ({}", kinds.join(" and "), left_over(laid)));
@@ -141,7 +141,7 @@ const WAITING_TOLD: usize = 2;
 impl Waiting {
     /// That it waits, how it is taken all the same, and what that costs.
     fn in_words(&self) -> Remedy {
-        let (number, free) = (self.number, plural(self.free, "label"));
+        let (number, free) = (self.number, counted(self.free, "label"));
         Remedy::from(format!("sheet {number} ({free} free) waits for a run that fills more of it; "))
             .and_by(format!("with `--sheet {number}`"), Page::Words("where it is asked for"))
             .words(format!(" {}", self.costs()))
@@ -158,7 +158,7 @@ impl Waiting {
             }
             left => format!("{used} of its {free} labels are used, {left} stay for later"),
         };
-        if new > 0 { format!("{used_up}; the rest goes on {}", plural(new, "new sheet")) } else { used_up }
+        if new > 0 { format!("{used_up}; the rest goes on {}", counted(new, "new sheet")) } else { used_up }
     }
 }
 
@@ -171,11 +171,6 @@ pub fn waiting_words(waiting: &[(SheetNumber, usize)]) -> Option<String> {
     Some(format!(
         "{} ({} free) {wait} for a run that fills more of them in one pass; `--sheet {first}` takes sheet {first} now",
         sheets_named(&numbers),
-        plural(free, "label")
+        counted(free, "label")
     ))
-}
-
-/// `1 tag`, `2 tags`.
-fn plural(count: usize, thing: &str) -> String {
-    if count == 1 { format!("1 {thing}") } else { format!("{count} {thing}s") }
 }

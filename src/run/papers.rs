@@ -13,6 +13,7 @@ use zip::{CompressionMethod, ZipWriter};
 use super::as_built::bench_notes;
 use super::bench_sheets::{Known, SHEETS};
 use super::bounded;
+use super::export::examined;
 use super::failure::RunFailure;
 use super::reading::Reading;
 use super::register;
@@ -61,12 +62,7 @@ pub fn paper(job: &Path, name: &str) -> Result<Option<Vec<u8>>, RunFailure> {
 /// # Errors
 /// [`RunFailure`] when the register cannot be read.
 pub fn export_zipped(job: &Path, now: Timestamp) -> Result<Option<(String, Vec<u8>)>, RunFailure> {
-    let register = register::open_to_read(job)?;
-    register.examine()?;
-    let tables = register.tables()?;
-    if register.issued_count()? == 0 {
-        return Ok(None);
-    }
+    let Some((_, tables)) = examined(job)? else { return Ok(None) };
     let name = format!("register-{}.zip", now.strftime("%Y-%m-%d-%H%M%SZ"));
     Ok(Some((name, zipped(job, &export::write(&tables, now))?)))
 }

@@ -1,11 +1,10 @@
 //! A tag or a page as a PNG, drawn by the same hands as a print run: a PDF of one page is written, read back and rendered.
 
-use std::io::Write as _;
 use std::path::Path;
 use std::sync::Arc;
 
 use super::failure::RunFailure;
-use super::whole_file;
+use super::whole_file::put;
 use crate::base::Size;
 use crate::layout::{FontFile, Frame};
 use crate::pages::{self, Misfit, Page, Stock};
@@ -147,14 +146,4 @@ fn pdf_of(page: &Page, title: &str, fallbacks: &[FontFile]) -> Result<Vec<u8>, P
     writer.page(page)?;
     writer.finish()?;
     Ok(pdf)
-}
-
-/// Writes a file whole under its name; one of that name is replaced.
-fn put(path: &Path, bytes: &[u8]) -> Result<(), RunFailure> {
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let written = || RunFailure::disk("write", path);
-    let mut temporary = whole_file::temporary_in(folder).map_err(written())?;
-    temporary.write_all(bytes).map_err(written())?;
-    temporary.persist(path).map_err(|error| written()(error.error))?;
-    Ok(())
 }

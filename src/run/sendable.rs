@@ -11,7 +11,7 @@ use super::record::{FileRecord, RUN_FILE, RunRecord};
 use super::register::run_files;
 use super::template::Template;
 use super::trying::{self, Asked, PrinterTable, Tried, Untried};
-use super::whole_file::temporary_in;
+use super::whole_file::put;
 use crate::base::{Page, Purpose, Remedy};
 use crate::proof::MOST_BYTES;
 
@@ -203,13 +203,7 @@ fn stock_of(job: &Job, stock: &str, printer: Option<PrinterTable>) -> Result<Res
 /// # Errors
 /// [`RunFailure`] when the disk refuses.
 pub fn keep_beside(folder: &Path, name: &str, text: &[u8]) -> Result<(), RunFailure> {
-    use std::io::Write as _;
-    let path = folder.join(name);
-    let folder = if folder == Path::new("") { Path::new(".") } else { folder };
-    let mut temporary = temporary_in(folder).map_err(RunFailure::disk("write in", folder))?;
-    temporary.write_all(text).map_err(RunFailure::disk("write", &path))?;
-    temporary.persist(&path).map_err(|error| RunFailure::disk("write", &path)(error.error))?;
-    Ok(())
+    put(&folder.join(name), text)
 }
 
 /// What was kept beside the run; nothing where there is no such file.

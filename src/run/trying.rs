@@ -4,14 +4,13 @@
 //! check what was measured.
 
 use std::fs;
-use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
 use super::failure::RunFailure;
 use super::job::Job;
 use super::settings::Printer;
 use super::template::Template;
-use super::whole_file;
+use super::whole_file::{folder_of, put};
 use crate::base::nearest::did_you_mean_or_choose;
 use crate::base::{Problem, Purpose, Remedy, Severity, Source};
 use crate::layout::text::Fonts;
@@ -184,21 +183,12 @@ pub fn write(job: &Job, tried: &Tried, trying: Trying, out: Option<&Path>) -> Re
     let mut writer = Writer::new(&mut pdf, &document).map_err(failed)?;
     writer.page(&page).map_err(failed)?;
     writer.finish().map_err(failed)?;
+    let folder = folder_of(&path);
+    fs::create_dir_all(folder).map_err(RunFailure::disk("make the folder", folder))?;
     put(&path, &pdf)?;
     Ok(path)
 }
 
 fn inside(folder: &Path) -> &Path {
     if folder == Path::new(".") { Path::new("") } else { folder }
-}
-
-/// Writes a file whole, in a folder that is made where it is missing.
-fn put(path: &Path, bytes: &[u8]) -> Result<(), RunFailure> {
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    fs::create_dir_all(folder).map_err(RunFailure::disk("make the folder", folder))?;
-    let written = || RunFailure::disk("write", path);
-    let mut temporary = whole_file::temporary_in(folder).map_err(written())?;
-    temporary.write_all(bytes).map_err(written())?;
-    temporary.persist(path).map_err(|error| written()(error.error))?;
-    Ok(())
 }

@@ -29,6 +29,7 @@ use super::kept::{Kept, Typed};
 use super::screen::{self, SENT_FROM};
 use super::trouble::Trouble;
 use super::unlock;
+use crate::circuits::LARGEST_FILE;
 
 /// Which hosts a browser may name.
 #[derive(Clone, Debug, Default)]
@@ -160,8 +161,8 @@ pub const MOST_CARRIED: usize = 64 << 10;
 const MOST_UNLOCKING: usize = 4 * MOST_CARRIED;
 /// Largest request with photographs.
 pub const MOST_SCANNED: usize = 32 << 20;
-/// Largest request that writes: lists have at most 64 MiB.
-const MOST_WRITTEN: usize = (64 << 20) + MOST_CARRIED;
+/// Largest request that writes: that with the largest list.
+const MOST_WRITTEN: usize = LARGEST_FILE + MOST_CARRIED;
 
 /// What something that was sent is for.
 #[derive(Clone, Copy, PartialEq, Eq)]

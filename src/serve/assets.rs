@@ -5,6 +5,8 @@ use axum::extract::Path;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 
+use crate::base::Fingerprint;
+
 /// The style: of every page, then of single ones.
 const STYLE: &str = concat!(
     include_str!("style.css"),
@@ -43,13 +45,10 @@ pub fn link(name: &str) -> String {
     format!("/-/{name}?{}", version(name))
 }
 
-/// A number that changes with what stands in it (FNV-1a), so that no browser shows the one of an older program.
+/// A number that changes with what stands in it, so that no browser shows the one of an older program.
 fn version(name: &str) -> String {
     let (_, bytes) = named(name).unwrap_or_default();
-    let hash = bytes
-        .iter()
-        .fold(0xcbf2_9ce4_8422_2325_u64, |hash, &byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3));
-    format!("{hash:016x}")
+    Fingerprint::of(bytes).to_string()
 }
 
 /// Its bytes, where there is one of this name.

@@ -17,14 +17,14 @@ use serde::Deserialize;
 use tower::ServiceExt;
 
 use super::access::{MOST_SCANNED, Visitor, own_path};
+use super::address::{connector_path, decoded, encoded};
 use super::desk::Desk;
 use super::overview::Waits;
-use super::parts::counted;
 use super::scan;
 use super::scan::of_all::{self, Among};
 use super::screen;
 use super::trouble::Trouble;
-use crate::base::{TagCode, natural};
+use crate::base::{TagCode, counted, natural};
 use crate::run::Job;
 use crate::run::job::JOB_FILE;
 use crate::run::recall::Scanned;
@@ -345,7 +345,7 @@ async fn look_up(several: Arc<Several>, path: String) -> Response {
                 Scanned::Known(known) => found.push(told(&path, known.record.in_a_line())),
                 Scanned::Blank { told: what, .. } => found.push(told(&path, what)),
                 Scanned::Connector { connector, found: ends, .. } if !ends.is_empty() => {
-                    found.push(told(&format!("/C/{}", encoded(&connector)), format!("connector {connector}")));
+                    found.push(told(&connector_path(&connector), format!("connector {connector}")));
                 }
                 other => near.extend(
                     other
@@ -392,33 +392,6 @@ fn choice(all: &[Told]) -> Markup {
     }
 }
 
-/// The text of a segment of a path; as it stands where it is not encoded as one.
-fn decoded(segment: &str) -> String {
-    let (mut bytes, mut rest) = (Vec::with_capacity(segment.len()), segment.as_bytes());
-    while let Some((&first, after)) = rest.split_first() {
-        let digits = after.get(..2).and_then(|digits| std::str::from_utf8(digits).ok());
-        match digits.and_then(|digits| u8::from_str_radix(digits, 16).ok()).filter(|_| first == b'%') {
-            Some(byte) => {
-                bytes.push(byte);
-                rest = &after[2..];
-            }
-            None => {
-                bytes.push(first);
-                rest = after;
-            }
-        }
-    }
-    String::from_utf8(bytes).unwrap_or_else(|_| segment.to_owned())
-}
-
-/// A text as one segment of a path (RFC 3986, 3.3).
-pub fn encoded(text: &str) -> String {
-    let is_plain = |byte: u8| byte.is_ascii_alphanumeric() || b"-._~".contains(&byte);
-    text.bytes()
-        .map(|byte| if is_plain(byte) { char::from(byte).to_string() } else { format!("%{byte:02X}") })
-        .collect()
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -445,14 +418,5 @@ mod tests {
         assert!(
             is_symbol("/7KF4/A") && is_symbol("/C/J1") && !is_symbol("/runs") && !is_symbol("") && !is_symbol("?a=1")
         );
-    }
-
-    #[test]
-    fn what_is_encoded_is_decoded() {
-        for name in ["Marsh Hen", "Möwe 50 %", "a.b", "%41", "..", "#?&+"] {
-            assert_eq!(decoded(&encoded(name)), name);
-        }
-        assert_eq!(decoded("M%c3%b6we+%zz"), "Möwe+%zz");
-        assert_eq!(decoded("%ff"), "%ff");
     }
 }

@@ -24,6 +24,7 @@ use jiff::Timestamp;
 use tokio::net::TcpListener;
 
 mod access;
+mod address;
 mod announce;
 mod assets;
 mod body;

@@ -5,11 +5,11 @@ use std::borrow::Cow;
 use jiff::Timestamp;
 use maud::{Markup, html};
 
+use super::address::{connector_link, place_link, row_link};
 use super::desk::Desk;
-use super::jobs::encoded;
 use crate::base::origin::Excerpt;
 use crate::base::remedy::Part;
-use crate::base::{Colour, Origin, Page, Problem, Remedy, Severity, WireColour};
+use crate::base::{Colour, Origin, Page, Problem, Remedy, Severity, WireColour, counted};
 use crate::run::rows::line_name;
 use crate::run::spoken_of::Chosen;
 use crate::run::{Snapshot, must_be_seen, recall};
@@ -24,12 +24,6 @@ pub fn tag(desk: &Desk, code: &str, letter: Option<&str>) -> Markup {
     }
 }
 
-/// Where what is known of a place is: of `J1/14`, `/at/J1/14`. It answers also where no code was issued yet.
-pub fn place_link(desk: &Desk, place: &str) -> String {
-    let parts: Vec<String> = place.split('/').map(encoded).collect();
-    desk.link(&format!("/at/{}", parts.join("/")))
-}
-
 /// A code that is not issued yet, as it will stand on the tag, leading to what is known of its place.
 pub fn tag_ahead(desk: &Desk, code: &str, letter: &str, place: &str) -> Markup {
     html! {
@@ -40,16 +34,6 @@ pub fn tag_ahead(desk: &Desk, code: &str, letter: &str, place: &str) -> Markup {
 /// A connector, leading to its page.
 pub fn connector(desk: &Desk, name: &str) -> Markup {
     html! { a.place href=(connector_link(desk, name)) { (name) } }
-}
-
-/// Where a connector's page is.
-pub fn connector_link(desk: &Desk, name: &str) -> String {
-    desk.link(&format!("/C/{}", encoded(name)))
-}
-
-/// Where it is decided what is done with an end: `7KF4 A`.
-pub fn decide_link(desk: &Desk, mark: &str) -> String {
-    desk.link(&format!("/circuits/edit?end={}", encoded(&mark.replace(' ', "/"))))
 }
 
 /// The insulation colours of a wire: a piece of it, its letters, and its words for those who do not see it.
@@ -130,11 +114,6 @@ pub fn place_in_list(desk: &Desk, origin: &Origin) -> Markup {
             None => code dir="auto" { (origin) },
         }
     }
-}
-
-/// Where the row of a list is shown: it is named as messages and records name it, `j1.csv:14` or `loom.xlsx:Sheet1!D14`.
-pub fn row_link(desk: &Desk, named: &str) -> String {
-    desk.link(&format!("/rows?at={}", encoded(named)))
 }
 
 /// A moment, in universal time; the script of a page turns it into the browser's own time.
@@ -264,7 +243,17 @@ pub fn cut(text: &str, most: usize) -> Cow<'_, str> {
     }
 }
 
-/// `1 end`, `2 ends`.
-pub fn counted(count: usize, thing: &str) -> String {
-    if count == 1 { format!("1 {thing}") } else { format!("{count} {thing}s") }
+/// The box of a step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Tick {
+    /// The step is to be done.
+    Open,
+    /// It is done, by the notes that stand.
+    Done,
+}
+
+impl From<bool> for Tick {
+    fn from(is_done: bool) -> Self {
+        if is_done { Self::Done } else { Self::Open }
+    }
 }

@@ -3,9 +3,9 @@
 use maud::{DOCTYPE, Markup, html};
 
 use super::access::Visitor;
+use super::address::encoded;
 use super::assets;
 use super::desk::Desk;
-use super::jobs::encoded;
 use super::parts::words;
 use crate::run::Snapshot;
 use crate::run::recall::{TEST_IT, moment};

@@ -17,10 +17,11 @@ use serde::Deserialize;
 
 use super::access::{self, Door, Visitor, address, own_path, session_cookie};
 use super::desk::Shared;
-use super::parts::{counted, words};
+use super::parts::words;
 use super::screen;
 use super::sessions::Unlocked;
 use super::trouble::Trouble;
+use crate::base::counted;
 
 pub fn routes(shared: &Arc<Shared>) -> Router {
     // What is sent to `/unlock` is done at the door: it may lead on to any page.

@@ -38,7 +38,7 @@ pub fn run(job: &Path, asked: &Assign, now: Timestamp, output: &mut Output) -> R
         Outcome::Objected(objections) => (objections, Some("--sure assigns it all the same")),
         Outcome::NotNamed(why) => (vec![with_remedy(&why, why.remedy())], None),
     };
-    if asked.json {
+    if asked.answer.json {
         output.json(&json!({ "assigned_now": false, "objections": why }))?;
         return Ok(Ending::Problems);
     }
@@ -64,7 +64,7 @@ fn tell(
     let recall = run::recall(reading)?;
     let found = recall.by_code(blank, None);
     let printed = assigned.printed;
-    if asked.json {
+    if asked.answer.json {
         output.json(&json!({
             "assigned_now": !assigned.is_known,
             "printed": printed.to_string(),

@@ -8,12 +8,13 @@ use jiff::Timestamp;
 use serde_json::json;
 
 use super::Ending;
+use super::args::Answer;
 use super::complaint::Complaint;
-use super::output::{Output, plural};
+use super::output::Output;
 use super::stock::pair;
 use super::tags::{left_out, warn, withhold};
 use crate::base::nearest::did_you_mean_or_choose;
-use crate::base::{ConnectorId, Length, Size};
+use crate::base::{ConnectorId, Length, Size, counted};
 use crate::paperwork::Paper;
 use crate::paperwork::as_built::{Difference, Group};
 use crate::paperwork::whole_job::{SortedBy, fuses};
@@ -60,24 +61,23 @@ pub struct Sheets {
     /// Write sheets although lists have errors: the rows they concern are left out, and told
     #[arg(long)]
     pub skip_problems: bool,
-    /// Answer in JSON
-    #[arg(long)]
-    pub json: bool,
+    #[command(flatten)]
+    pub answer: Answer,
 }
 
 /// Writes and tells.
 pub fn run(job: &Path, asked: &Sheets, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     let read = run::read(job)?;
     let Some(mut reading) = read.value else {
-        return withhold(&read.problems, asked.json, output);
+        return withhold(&read.problems, asked.answer, output);
     };
     let renames = run::likely_renames(&reading)?;
     reading.problems.splice(0..0, renames);
     if reading.has_errors() && !asked.skip_problems {
-        return withhold(&reading.problems, asked.json, output);
+        return withhold(&reading.problems, asked.answer, output);
     }
     let mut wish = wish(asked, &reading)?;
-    if !asked.json {
+    if !asked.answer.json {
         if reading.has_errors() {
             output.problems(&reading.problems);
             output.aside(format!("left out of all sheets: {}", left_out(&reading.problems)));
@@ -89,7 +89,7 @@ pub fn run(job: &Path, asked: &Sheets, now: Timestamp, output: &mut Output) -> R
         wish.to_buy = to_buy_for(&reading)?;
     }
     let written = run::bench_sheets(&reading, &wish, now)?;
-    if asked.json {
+    if asked.answer.json {
         output.json(&as_json(&written))?;
     } else {
         tell(&written, &wish, output)?;
@@ -159,13 +159,13 @@ fn tell(written: &SheetsWritten, wish: &SheetsWish, output: &mut Output) -> Resu
                 output.line(format!("no sheet: {}", sort.why_none()))?;
             }
         }
-        _ => output.line(format!("{}: {}", written.path.display(), plural(written.pages(), "page")))?,
+        _ => output.line(format!("{}: {}", written.path.display(), counted(written.pages(), "page")))?,
     }
     for (title, sort, pages) in &written.sheets {
-        output.line(format!("  {sort}: {title}, {}", plural(*pages, "page")))?;
+        output.line(format!("  {sort}: {title}, {}", counted(*pages, "page")))?;
     }
     if let Some(folder) = written.pictures.first().and_then(|path| path.parent()) {
-        output.line(format!("{}: {}", folder.display(), plural(written.pictures.len(), "picture")))?;
+        output.line(format!("{}: {}", folder.display(), counted(written.pictures.len(), "picture")))?;
     }
     if !written.differences.is_empty() {
         let counted = Group::ALL.into_iter().filter_map(|group| {
@@ -175,7 +175,7 @@ fn tell(written: &SheetsWritten, wish: &SheetsWish, output: &mut Output) -> Resu
         output.line(format!("differences to the plan: {}", counted.collect::<Vec<_>>().join(", ")))?;
     }
     if let Some(charts) = &written.charts {
-        output.line(format!("{}: {}", charts.folder.display(), plural(charts.files.len(), "file")))?;
+        output.line(format!("{}: {}", charts.folder.display(), counted(charts.files.len(), "file")))?;
         for untold in &charts.untold {
             output.aside(format!("not in the charts: {untold}"));
         }

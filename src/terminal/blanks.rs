@@ -5,15 +5,16 @@ use std::path::Path;
 use jiff::Timestamp;
 use serde_json::json;
 
-use super::args::Blanks;
+use super::args::Answer;
 use super::complaint::Complaint;
 use super::find::usable;
-use super::output::{Output, plural};
+use super::output::Output;
 use super::progress::with_bars;
 use super::spelled::spelled;
 use super::table::{columns, table, wrapped};
+use super::tag_args::Blanks;
 use super::{Ending, tags};
-use crate::base::{Length, TagKind};
+use crate::base::{Length, TagKind, counted};
 use crate::codes::{Blank, Way};
 use crate::layout::{Diameter, Refusal};
 use crate::run::recall::blank::{day, origin};
@@ -26,8 +27,8 @@ const TOGETHER: usize = 5;
 pub fn run(job: &Path, asked: &Blanks, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     let Some(reading) = usable(job, output)? else { return Ok(Ending::Problems) };
     match asked.count {
-        None => tell_all(&reading, asked.making.json, output),
-        Some(count) if asked.list => list(&reading, count, asked.making.json, now, output),
+        None => tell_all(&reading, asked.making.answer, output),
+        Some(count) if asked.list => list(&reading, count, asked.making.answer, now, output),
         Some(count) => print(&reading, count, asked, now, output),
     }
 }
@@ -52,7 +53,7 @@ fn print(
     let of_kind = asked.kind.as_ref().map(|kind| format!(" --kind {kind}")).unwrap_or_default();
     let request = tags::request(Choice::default(), &asked.making, &format!("blanks {count}{of_kind}"));
     let printed = with_bars(|progress| run::print_blanks(reading, count, kind, diameter, &request, now, progress))?;
-    if let (None, Some(refused), false) = (printed.run, printed.refused.first(), asked.making.json) {
+    if let (None, Some(refused), false) = (printed.run, printed.refused.first(), asked.making.answer.json) {
         // No row of a list can be filled for a blank.
         let why = match needs_diameter(&refused.refusal) {
             true => {
@@ -66,8 +67,8 @@ fn print(
         output.line("no code was issued")?;
         return Ok(Ending::Problems);
     }
-    let ending = tags::told(&printed, reading, false, asked.making.json, output)?;
-    if printed.run.is_some() && !asked.making.json {
+    let ending = tags::told(&printed, reading, &request.choice, asked.making.answer, output)?;
+    if printed.run.is_some() && !asked.making.answer.json {
         if asked.diameter.is_none() && printed.tally.kinds.contains_key(&TagKind::Flag) {
             let assumed = Diameter::assumed().length();
             output.line(format!("flags are made for wires of {assumed}; for thick ones tell another --diameter"))?;
@@ -86,9 +87,15 @@ fn needs_diameter(refusal: &Refusal) -> bool {
     }
 }
 
-fn list(reading: &Reading, count: u32, json: bool, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
+fn list(
+    reading: &Reading,
+    count: u32,
+    answer: Answer,
+    now: Timestamp,
+    output: &mut Output,
+) -> Result<Ending, Complaint> {
     let codes = run::issue_listed(reading, count, now)?;
-    if json {
+    if answer.json {
         output.json(&json!({ "codes": codes.iter().map(ToString::to_string).collect::<Vec<_>>() }))?;
         return Ok(Ending::Done);
     }
@@ -106,10 +113,10 @@ fn list(reading: &Reading, count: u32, json: bool, now: Timestamp, output: &mut 
 }
 
 /// Blanks that nobody has told of first: they are what is looked for.
-fn tell_all(reading: &Reading, json: bool, output: &mut Output) -> Result<Ending, Complaint> {
+fn tell_all(reading: &Reading, answer: Answer, output: &mut Output) -> Result<Ending, Complaint> {
     let blanks = run::blanks(reading)?;
     let (assigned, open): (Vec<&Blank>, Vec<&Blank>) = blanks.iter().partition(|blank| blank.assigned.is_some());
-    if json {
+    if answer.json {
         output.json(&blanks.iter().map(as_json).collect::<Vec<_>>())?;
         return Ok(Ending::Done);
     }
@@ -118,14 +125,14 @@ fn tell_all(reading: &Reading, json: bool, output: &mut Output) -> Result<Ending
         return Ok(Ending::Done);
     }
     if !open.is_empty() {
-        output.line(format!("{} not assigned yet", plural(open.len(), "blank")))?;
+        output.line(format!("{} not assigned yet", counted(open.len(), "blank")))?;
         let rows: Vec<Vec<String>> = open.iter().map(|blank| vec![blank.code.to_string(), origin(blank)]).collect();
         for line in columns(&rows) {
             output.line(format!("  {line}"))?;
         }
     }
     if !assigned.is_empty() {
-        output.line(format!("{} assigned", plural(assigned.len(), "blank")))?;
+        output.line(format!("{} assigned", counted(assigned.len(), "blank")))?;
         let row = |blank: &&Blank| {
             let (circuit, place, when) = blank
                 .assigned

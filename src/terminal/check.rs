@@ -8,12 +8,12 @@ use super::args::Check;
 use super::complaint::Complaint;
 use super::fits::{self, fit_json};
 use super::made::{no_symbol_lines, refusals, refused_json, stand_ins, tally_line, unmarked};
-use super::output::{Output, count, plural};
+use super::output::{Output, count};
 use super::shopping::{needs_json, needs_lines};
 use super::table::columns;
 use super::which::chosen;
 use super::{Ending, outlook, preview, problems, stale};
-use crate::base::{Finding, Problem, problem};
+use crate::base::{Finding, Problem, counted, problem};
 use crate::run;
 use crate::run::check::{Checkup, check};
 use crate::run::rules::Decision;
@@ -30,7 +30,7 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
     if let Some(path) = &asked.with {
         return outlook::run(&reading, path, asked, output);
     }
-    let Some(choice) = chosen(&asked.which, &reading, asked.json, output)? else { return Ok(Ending::Problems) };
+    let Some(choice) = chosen(&asked.which, &reading, asked.answer, output)? else { return Ok(Ending::Problems) };
     let renames = run::likely_renames(&reading)?;
     reading.problems.splice(0..0, renames);
     if !asked.preview.is_empty() {
@@ -39,7 +39,7 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
     let checkup = check(&reading, &choice, &Laying::default())?;
     let found: Vec<Problem> = reading.problems.iter().chain(&checkup.problems).cloned().collect();
     let ending = if problem::has_errors(&found) { Ending::Problems } else { Ending::Done };
-    if asked.json {
+    if asked.answer.json {
         output.json(&as_json(&found, &checkup))?;
         return Ok(ending);
     }
@@ -84,7 +84,7 @@ pub fn run(job: &Path, asked: &Check, output: &mut Output) -> Result<Ending, Com
 
 /// Problems are what `check` is asked for, so they are its answer and go to standard output.
 fn tell_problems(found: &[Problem], asked: &Check, output: &mut Output) -> Result<(), Complaint> {
-    if asked.json {
+    if asked.answer.json {
         output.json(&json!({ "problems": problems::records(found) }))?;
     } else if asked.brief {
         for line in problems::one_line(found).lines() {
@@ -112,7 +112,7 @@ fn decided(decisions: &[Decision]) -> Vec<String> {
         vec![
             format!("  {}{line}", decision.origin.file()),
             decision.says.clone(),
-            plural(decision.count(), "end"),
+            counted(decision.count(), "end"),
             what.collect::<Vec<_>>().join("; "),
         ]
     };
@@ -146,8 +146,8 @@ fn summary(found: &[Problem], checkup: &Checkup, needs: Vec<String>) -> Vec<Stri
     let mut lines = vec![
         format!(
             "{}, {}: {}",
-            plural(checkup.circuits, "circuit"),
-            plural(ends, "end"),
+            counted(checkup.circuits, "circuit"),
+            counted(ends, "end"),
             if actions.is_empty() { "nothing to do".to_owned() } else { actions.join(", ") }
         ),
         tally_line(&checkup.tally),
@@ -156,13 +156,13 @@ fn summary(found: &[Problem], checkup: &Checkup, needs: Vec<String>) -> Vec<Stri
     lines.extend(no_symbol_lines(&checkup.tally).map(|(_, line)| line));
     lines.extend(needs);
     if checkup.undecided > 0 {
-        let still = plural(checkup.undecided, "end");
+        let still = counted(checkup.undecided, "end");
         lines.push(format!(
             "{still} still undecided: fill the action column, or decide many at once with a [[rule]] in job.toml"
         ));
     }
     if checkup.blanks > 0 {
-        let blanks = plural(checkup.blanks, "blank");
+        let blanks = counted(checkup.blanks, "blank");
         lines.push(format!("{blanks} not assigned yet: `loomtag blanks` lists them"));
     }
     lines.extend(noted_line(&checkup.worked));

@@ -7,10 +7,12 @@ use jiff::Timestamp;
 use serde_json::{Value, json};
 
 use super::Ending;
+use super::args::Answer;
 use super::complaint::{Complaint, with_remedy};
 use super::find::{tell_nearest, usable};
-use super::output::{Output, plural};
+use super::output::Output;
 use super::table::table;
+use crate::base::counted;
 use crate::codes::{Made, Undo};
 use crate::run;
 use crate::run::deciding::told::{Standing, Told, holds_now};
@@ -53,9 +55,8 @@ pub struct Decide {
         value_parser = clap::value_parser!(u32).range(1..))]
     #[expect(clippy::option_option, reason = "given, and given with a number")]
     pub undo: Option<Option<u32>>,
-    /// Answer in JSON
-    #[arg(long)]
-    pub json: bool,
+    #[command(flatten)]
+    pub answer: Answer,
 }
 
 /// Decides, lists or takes back, and tells.
@@ -64,7 +65,7 @@ pub fn run(job: &Path, asked: &Decide, now: Timestamp, output: &mut Output) -> R
     let known = Known::of(&reading)?;
     let deciding = known.deciding(&reading);
     if let Some(number) = asked.undo {
-        return undo(job, number.map_or(Undo::Last, Undo::Number), &known, asked.json, now, output);
+        return undo(job, number.map_or(Undo::Last, Undo::Number), &known, asked.answer, now, output);
     }
     if asked.list || asked.csv {
         let told = deciding.told(&run::deciding::decisions(job)?);
@@ -87,9 +88,9 @@ pub fn run(job: &Path, asked: &Decide, now: Timestamp, output: &mut Output) -> R
     match decided {
         Ok(decided) => {
             let stale = newly_stale(job, &known.recall, &decided)?;
-            tell(&decided, stale, asked.json, output)
+            tell(&decided, stale, asked.answer, output)
         }
-        Err(why) => not_decided(&why, asked.json, &known.recall, output),
+        Err(why) => not_decided(&why, asked.answer, &known.recall, output),
     }
 }
 
@@ -102,8 +103,8 @@ fn newly_stale(job: &Path, before: &Recall, decided: &Decided) -> Result<usize, 
     Ok(run::recall(&reading)?.stale_tags().saturating_sub(before.stale_tags()))
 }
 
-fn tell(decided: &Decided, stale: usize, json: bool, output: &mut Output) -> Result<Ending, Complaint> {
-    if json {
+fn tell(decided: &Decided, stale: usize, answer: Answer, output: &mut Output) -> Result<Ending, Complaint> {
+    if answer.json {
         let changes: Vec<Value> = decided.changes.iter().map(change_json).collect();
         output.json(&json!({
             "act": decided.act, "decided": changes, "unchanged": decided.unchanged, "issued": decided.issued,
@@ -112,7 +113,7 @@ fn tell(decided: &Decided, stale: usize, json: bool, output: &mut Output) -> Res
         return Ok(Ending::Done);
     }
     if decided.issued > 0 {
-        output.line(format!("{} issued", plural(decided.issued, "code")))?;
+        output.line(format!("{} issued", counted(decided.issued, "code")))?;
     }
     for change in &decided.changes {
         let matter = change.decision.matter.word();
@@ -132,7 +133,7 @@ fn tell(decided: &Decided, stale: usize, json: bool, output: &mut Output) -> Res
     }
     if decided.unchanged > 0 {
         let verb = if decided.unchanged == 1 { "is" } else { "are" };
-        output.line(format!("{} {verb} so already", plural(decided.unchanged, "end")))?;
+        output.line(format!("{} {verb} so already", counted(decided.unchanged, "end")))?;
     }
     if decided.changes.is_empty() && decided.unchanged == 0 {
         output.line("nothing is decided: none of these ends is undecided")?;
@@ -140,7 +141,7 @@ fn tell(decided: &Decided, stale: usize, json: bool, output: &mut Output) -> Res
     if stale > 0 {
         let verb = if stale == 1 { "tells" } else { "tell" };
         output
-            .line(format!("{} on wires no longer {verb} the truth: `loomtag tags --changed`", plural(stale, "tag")))?;
+            .line(format!("{} on wires no longer {verb} the truth: `loomtag tags --changed`", counted(stale, "tag")))?;
     }
     Ok(Ending::Done)
 }
@@ -154,12 +155,12 @@ fn undo(
     job: &Path,
     what: Undo,
     known: &Known,
-    json: bool,
+    answer: Answer,
     now: Timestamp,
     output: &mut Output,
 ) -> Result<Ending, Complaint> {
     let undone = run::undo(job, what, now)?;
-    if json {
+    if answer.json {
         let undone: Vec<Value> = undone.iter().map(made_json).collect();
         output.json(&json!({ "taken_back": undone }))?;
         return Ok(Ending::Done);
@@ -187,12 +188,12 @@ fn said(made: &Made) -> String {
 }
 
 /// Tells why nothing was decided: what names nothing ends with 1, what cannot be followed with 2.
-fn not_decided(why: &NotDecided, json: bool, recall: &Recall, output: &mut Output) -> Result<Ending, Complaint> {
+fn not_decided(why: &NotDecided, answer: Answer, recall: &Recall, output: &mut Output) -> Result<Ending, Complaint> {
     match why {
         NotDecided::Words { what, remedy } => {
             return Err(Complaint::Typed { what: what.clone(), remedy: remedy.to_string() });
         }
-        _ if json => output.json(&json!({ "decided": [], "why": with_remedy(why, why.remedy()) }))?,
+        _ if answer.json => output.json(&json!({ "decided": [], "why": with_remedy(why, why.remedy()) }))?,
         NotDecided::Unknown(typed) => {
             output.line(format!("nothing is decided: {}", unknown(typed)))?;
             tell_nearest(recall.by_scanned(typed).nearest(), output)?;
@@ -205,7 +206,7 @@ fn not_decided(why: &NotDecided, json: bool, recall: &Recall, output: &mut Outpu
 }
 
 fn list(told: &[&Told], asked: &Decide, output: &mut Output) -> Result<Ending, Complaint> {
-    if asked.json {
+    if asked.answer.json {
         let decisions: Vec<Value> = told.iter().map(|told| told_json(told)).collect();
         output.json(&json!({ "decisions": decisions }))?;
         return Ok(Ending::Done);

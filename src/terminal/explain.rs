@@ -3,14 +3,14 @@
 use serde_json::json;
 
 use super::Ending;
-use super::args::Explain;
+use super::args::{Answer, Explain};
 use super::complaint::Complaint;
 use super::output::Output;
 use crate::base::ProblemKind;
 use crate::base::Severity;
 use crate::base::nearest::{did_you_mean, nearest};
 use crate::run::all_problem_kinds;
-use crate::run::explained::{Explained, all_explained, explained};
+use crate::run::explained::{Explained, all_explained, explained, without_marks};
 
 /// Characters of a line.
 const WIDTH: usize = 88;
@@ -18,12 +18,12 @@ const WIDTH: usize = 88;
 /// Shows one entry, or lists all.
 pub fn run(asked: &Explain, output: &mut Output) -> Result<Ending, Complaint> {
     match asked.id.as_deref() {
-        None => list(asked.json, output),
-        Some(id) => show(id, asked.json, output),
+        None => list(asked.answer, output),
+        Some(id) => show(id, asked.answer, output),
     }
 }
 
-fn show(typed: &str, json: bool, output: &mut Output) -> Result<Ending, Complaint> {
+fn show(typed: &str, answer: Answer, output: &mut Output) -> Result<Ending, Complaint> {
     // As it stands in messages, with its brackets, and with other separators.
     let id = typed.trim().trim_start_matches("error").trim_start_matches("warning");
     let id = id.trim_matches(['[', ']', ':', '`', ' ']).to_lowercase().replace(['_', ' '], "-");
@@ -35,7 +35,7 @@ fn show(typed: &str, json: bool, output: &mut Output) -> Result<Ending, Complain
         });
     };
     let advice = entry.map(|entry| plain(&entry.advice)).unwrap_or_default();
-    if json {
+    if answer.json {
         let mut record = record(kind, entry);
         record["advice"] = advice.into();
         output.json(&record)?;
@@ -49,8 +49,8 @@ fn show(typed: &str, json: bool, output: &mut Output) -> Result<Ending, Complain
     Ok(Ending::Done)
 }
 
-fn list(json: bool, output: &mut Output) -> Result<Ending, Complaint> {
-    if json {
+fn list(answer: Answer, output: &mut Output) -> Result<Ending, Complaint> {
+    if answer.json {
         let all = all_explained().iter().filter_map(|entry| Some(record(explained(entry.id)?.0, Some(entry))));
         output.json(&all.collect::<Vec<_>>())?;
         return Ok(Ending::Done);
@@ -113,7 +113,7 @@ fn plain(markdown: &str) -> String {
             if !paragraph.is_empty() {
                 paragraph.push(' ');
             }
-            paragraph.push_str(&without_marks(line.trim()));
+            paragraph.push_str(&plain_line(line.trim()));
         }
     }
     flush(&mut paragraph, &mut lines);
@@ -123,31 +123,10 @@ fn plain(markdown: &str) -> String {
     lines.join("\n")
 }
 
-/// Without `**` and `*`, and `[words](address)` as its words; what stands in backticks is left alone.
-fn without_marks(line: &str) -> String {
-    let mut text = String::new();
-    for (index, part) in line.split('`').enumerate() {
-        if index > 0 {
-            text.push('`');
-        }
-        if index % 2 == 1 {
-            text.push_str(part);
-            continue;
-        }
-        let mut rest = part;
-        while let Some((before, after)) = rest.split_once('[') {
-            let Some((words, (_, behind))) =
-                after.split_once("](").and_then(|(words, tail)| Some((words, tail.split_once(')')?)))
-            else {
-                break;
-            };
-            text.push_str(&before.replace('*', ""));
-            text.push_str(&words.replace('*', ""));
-            rest = behind;
-        }
-        text.push_str(&rest.replace('*', ""));
-    }
-    text
+/// A line of Markdown without its marks; what stands in backticks is left alone.
+fn plain_line(line: &str) -> String {
+    let part = |(at, part): (usize, &str)| if at % 2 == 1 { part.to_owned() } else { without_marks(part) };
+    line.split('`').enumerate().map(part).collect::<Vec<_>>().join("`")
 }
 
 /// Lines of at most [`WIDTH`] characters; those below the first of a list's point are set in.

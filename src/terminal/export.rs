@@ -8,7 +8,8 @@ use serde_json::{Map, Value, json};
 use super::Ending;
 use super::args::Export;
 use super::complaint::Complaint;
-use super::output::{Output, plural};
+use super::output::Output;
+use crate::base::counted;
 use crate::run;
 
 /// Exports and tells.
@@ -17,21 +18,21 @@ pub fn run(job: &Path, asked: &Export, now: Timestamp, output: &mut Output) -> R
         what: format!("no code was issued in `{}` yet", job.display()),
         remedy: "name the job folder with --job; `loomtag tags` issues codes".to_owned(),
     })?;
-    if asked.json {
+    if asked.answer.json {
         let rows: Map<String, Value> =
             exported.rows.iter().map(|(table, rows)| (table.clone(), Value::from(*rows))).collect();
         output.json(&json!({ "folder": exported.folder, "rows": rows }))?;
         return Ok(Ending::Done);
     }
-    let count = |table: &str, thing: &str| plural(exported.rows_of(table), thing);
+    let count = |table: &str, thing: &str| counted(exported.rows_of(table), thing);
     output.line(format!(
         "{}: {}, {} of wires, {}, {} printed, in {}",
         exported.folder.display(),
-        plural(exported.codes, "code"),
+        counted(exported.codes, "code"),
         count("end_of_wire", "end"),
         count("print_run", "print run"),
         count("printed_tag", "tag"),
-        plural(exported.rows.len() + 1, "file")
+        counted(exported.rows.len() + 1, "file")
     ))?;
     output.line("keep a copy on another disk; `loomtag import` reads it back")?;
     Ok(Ending::Done)

@@ -7,11 +7,11 @@ use serde_json::json;
 use super::Ending;
 use super::args::Find;
 use super::complaint::Complaint;
-use super::output::{Output, count, plural};
+use super::output::{Output, count};
 use super::scan::{circuits_json, tell_circuits};
 use super::table::wrapped;
-use crate::base::TagCode;
 use crate::base::nearest::did_you_mean;
+use crate::base::{TagCode, counted};
 use crate::run::named::unknown;
 use crate::run::recall::blank::in_words;
 use crate::run::recall::{Near, UnknownWord};
@@ -41,7 +41,7 @@ pub fn run(job: &Path, asked: &Find, output: &mut Output) -> Result<Ending, Comp
         (Vec::new(), Vec::new())
     };
     let blanks = recall.blanks_named(&asked.words);
-    if asked.json {
+    if asked.answer.json {
         output.json(&json!({
             "found": found,
             "blanks": blanks.iter().map(|blank| blank.code.to_string()).collect::<Vec<_>>(),
@@ -121,7 +121,7 @@ pub fn usable(job: &Path, output: &Output) -> Result<Option<Reading>, Complaint>
 /// Offers codes that exist.
 pub fn tell_nearest(nearest: &[Near], output: &mut Output) -> Result<(), Complaint> {
     if !nearest.is_empty() {
-        output.line(format!("{} like it:", plural(nearest.len(), "code")))?;
+        output.line(format!("{} like it:", counted(nearest.len(), "code")))?;
         for near in nearest {
             output.line(format!("  {}  {}", near.code, near.what))?;
         }

@@ -7,8 +7,9 @@ use serde_json::json;
 
 use super::args::Import;
 use super::complaint::Complaint;
-use super::output::{Output, plural};
+use super::output::Output;
 use super::{Ending, problems};
+use crate::base::counted;
 use crate::run;
 use crate::run::import::Imported;
 
@@ -16,7 +17,7 @@ use crate::run::import::Imported;
 pub fn run(job: &Path, asked: &Import, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     let read = run::import(job, &asked.from, now)?;
     let Some(imported) = read.value else {
-        if asked.json {
+        if asked.answer.json {
             output.json(&json!({ "problems": problems::records(&read.problems) }))?;
         } else {
             output.problems(&read.problems);
@@ -24,7 +25,7 @@ pub fn run(job: &Path, asked: &Import, now: Timestamp, output: &mut Output) -> R
         }
         return Ok(Ending::Problems);
     };
-    if asked.json {
+    if asked.answer.json {
         let learnt = imported.learnt.iter().map(
             |(path, run, learnt)| json!({ "file": path, "run": run, "codes": learnt.codes, "letters": learnt.letters }),
         );
@@ -49,7 +50,7 @@ pub fn run(job: &Path, asked: &Import, now: Timestamp, output: &mut Output) -> R
 }
 
 fn lines(imported: &Imported) -> Vec<String> {
-    let holds = format!("{}, {}", plural(imported.codes, "code"), plural(imported.runs, "print run"));
+    let holds = format!("{}, {}", counted(imported.codes, "code"), counted(imported.runs, "print run"));
     if !imported.is_changed {
         return vec![format!("nothing to do: register.db is in order and holds {holds}")];
     }
@@ -62,11 +63,11 @@ fn lines(imported: &Imported) -> Vec<String> {
         None => lines.push("no export was read".to_owned()),
     }
     for (path, run, learnt) in &imported.learnt {
-        let more = format!("{} and {}", plural(learnt.codes, "new code"), plural(learnt.letters, "new letter"));
+        let more = format!("{} and {}", counted(learnt.codes, "new code"), counted(learnt.letters, "new letter"));
         lines.push(format!("learnt of run {run} from `{}`: {more}", path.display()));
     }
     if imported.known > 0 {
-        lines.push(format!("{} told nothing new", plural(imported.known, "run.json file")));
+        lines.push(format!("{} told nothing new", counted(imported.known, "run.json file")));
     }
     lines.push(format!("register.db holds {holds}"));
     if !imported.learnt.is_empty() {

@@ -6,10 +6,10 @@ use serde_json::{Value, json};
 
 use super::args::Init;
 use super::complaint::Complaint;
-use super::output::{Output, plural};
+use super::output::Output;
 use super::table::{table, wrapped};
 use super::{Ending, problems};
-use crate::base::Problem;
+use crate::base::{Problem, counted};
 use crate::circuits::{Form, Looked};
 use crate::run;
 use crate::run::init::{self, Beginning, NewJob};
@@ -30,7 +30,7 @@ pub fn run(job: &Path, asked: &Init, output: &mut Output) -> Result<Ending, Comp
         let read = run::read(&new.folder)?;
         read.value.map_or(read.problems, |reading| reading.problems)
     };
-    if asked.json {
+    if asked.answer.json {
         let lists: Vec<Value> = new.lists.iter().map(list_json).collect();
         output.json(&json!({
             "folder": new.folder.display().to_string(),
@@ -138,8 +138,8 @@ fn understood_lines(list: &Proposal) -> Vec<String> {
     lines.extend(table(&HEADING, &rows).into_iter().map(|line| format!("  {line}")));
     let shown = list.ends.len();
     let all = match shown < list.count {
-        true => format!("the first {shown} of {} as they are understood", plural(list.count, "end")),
-        false => format!("{} as understood", plural(shown, "end")),
+        true => format!("the first {shown} of {} as they are understood", counted(list.count, "end")),
+        false => format!("{} as understood", counted(shown, "end")),
     };
     let without = if list.has_errors { "; rows with errors are left out" } else { "" };
     lines.push(format!("  {all}{without}"));

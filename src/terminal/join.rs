@@ -22,14 +22,14 @@ pub fn run(job: &Path, asked: &Join, now: Timestamp, output: &mut Output) -> Res
         let recall = run::recall(&reading)?;
         let records: Vec<_> =
             [keep, other].iter().filter_map(|&code| recall.by_code(code, None)).map(|found| found.record).collect();
-        if !asked.json {
+        if !asked.answer.json {
             for record in &records {
                 output.line(record.in_a_line())?;
             }
         }
         let objections = run::joining::objections(&recall, keep, other);
         if !objections.is_empty() && !asked.sure {
-            if asked.json {
+            if asked.answer.json {
                 output.json(&json!({ "joined_now": false, "objections": objections }))?;
                 return Ok(Ending::Problems);
             }
@@ -48,7 +48,7 @@ pub fn run(job: &Path, asked: &Join, now: Timestamp, output: &mut Output) -> Res
         Joined::Now(printed) => (printed, true),
         Joined::Already(printed) => (printed, false),
     };
-    if asked.json {
+    if asked.answer.json {
         output.json(&json!({ "printed": printed.to_string(), "joined_now": is_new }))?;
     } else if is_new {
         output

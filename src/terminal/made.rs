@@ -2,9 +2,8 @@
 
 use serde_json::json;
 
-use super::output::plural;
 use super::table::{COLUMNS, table, wrapped};
-use crate::base::TagKind;
+use crate::base::{TagKind, counted};
 use crate::labels::Position;
 use crate::run::Refused;
 use crate::run::tally::Tally;
@@ -18,9 +17,9 @@ pub fn tally_line(tally: &Tally) -> String {
         return "no tags".to_owned();
     }
     let kind = |(kind, count): (&TagKind, &usize)| {
-        let tags = plural(*count, &kind.to_string());
+        let tags = counted(*count, &kind.to_string());
         let is_sleeve = *kind == TagKind::Sleeve && !tally.tubes.is_empty();
-        if is_sleeve { format!("{tags} in {}", plural(tally.tubes.len(), "tube size")) } else { tags }
+        if is_sleeve { format!("{tags} in {}", counted(tally.tubes.len(), "tube size")) } else { tags }
     };
     let kinds: Vec<String> = tally.kinds.iter().map(kind).collect();
     let mut said = Vec::new();
@@ -51,7 +50,7 @@ pub fn stand_ins(tally: &Tally) -> Vec<String> {
         // The marks along a wire go by one name.
         let mut names = tags.to_vec();
         names.dedup();
-        format!("{} instead of {usual}: {why} ({})", plural(tags.len(), kind.word()), names.join(", "))
+        format!("{} instead of {usual}: {why} ({})", counted(tags.len(), kind.word()), names.join(", "))
     };
     let mut lines = Vec::new();
     for (&(kind, usual), reasons) in &tally.stand_ins {
@@ -62,8 +61,8 @@ pub fn stand_ins(tally: &Tally) -> Vec<String> {
         let count = reasons.values().map(Vec::len).sum();
         let most = reasons.iter().max_by_key(|(_, tags)| tags.len());
         lines.extend(most.map(|(why, tags)| {
-            let tags = plural(tags.len(), "tag");
-            let all = plural(count, kind.word());
+            let tags = counted(tags.len(), "tag");
+            let all = counted(count, kind.word());
             format!("{all} instead of {usual}s, {tags} of them because {why}; `loomtag check` tells each")
         }));
     }
@@ -78,7 +77,7 @@ pub fn no_symbol_lines(tally: &Tally) -> impl Iterator<Item = (TagKind, String)>
             _ => "no room for one".to_owned(),
         };
         let carry = if *count == 1 { "carries" } else { "carry" };
-        (*kind, format!("{} {carry} no symbol: {why}", plural(*count, &kind.to_string())))
+        (*kind, format!("{} {carry} no symbol: {why}", counted(*count, &kind.to_string())))
     })
 }
 
@@ -99,14 +98,14 @@ pub fn positions(tally: &Tally) -> Vec<String> {
 pub fn unmarked(tally: &Tally) -> Vec<String> {
     let mut lines = Vec::new();
     if !tally.of_no_length.is_empty() {
-        let wires = plural(tally.of_no_length.len(), "wire");
+        let wires = counted(tally.of_no_length.len(), "wire");
         let named = some_of(&tally.of_no_length);
         lines.push(format!(
             "{wires} without marks between the ends, because the length is not known: fill the length column ({named})"
         ));
     }
     if !tally.too_short.is_empty() {
-        let wires = plural(tally.too_short.len(), "wire");
+        let wires = counted(tally.too_short.len(), "wire");
         lines.push(format!("{wires} under 76 mm: too short for any tag ({})", some_of(&tally.too_short)));
     }
     lines

@@ -1,6 +1,6 @@
 //! THE COMMAND LINE: arguments in, words and an exit code out. No rule of the trade lives here.
 //!
-//! `args` says what can be typed; then one file a verb, each of which asks `run` and words the answer. Exit codes: 0 done, 1
+//! `args`, with `stock_args`, `tag_args` and `trial_args`, says what can be typed; then one file a verb, each of which asks `run` and words the answer. Exit codes: 0 done, 1
 //! problems found in lists or proof, 2 could not run. A reader that closes the pipe has read enough: that is success.
 
 mod args;
@@ -40,6 +40,7 @@ mod stale;
 mod stock;
 mod stock_args;
 mod table;
+mod tag_args;
 mod tags;
 mod trial;
 mod trial_args;

@@ -6,7 +6,7 @@ use jiff::Timestamp;
 use serde_json::{Value, json};
 
 use super::Ending;
-use super::args;
+use super::args::{self, Answer};
 use super::complaint::{Complaint, with_remedy};
 use super::find::{tell_nearest, usable};
 use super::output::Output;
@@ -25,20 +25,20 @@ pub fn run(job: &Path, asked: &args::Note, now: Timestamp, output: &mut Output) 
     let bench = Bench { recall: &recall, notes: &notes, codes: &codes };
     if asked.list {
         return match asked.words[..] {
-            [] => tell_list(&bench, &notes.all().iter().collect::<Vec<_>>(), asked.json, output),
+            [] => tell_list(&bench, &notes.all().iter().collect::<Vec<_>>(), asked.answer, output),
             _ => match bench.subjects(&asked.words) {
-                Ok(subjects) => tell_list(&bench, &of_subjects(&subjects, &notes), asked.json, output),
-                Err(why) => not_noted(&why, asked.json, &recall, output),
+                Ok(subjects) => tell_list(&bench, &of_subjects(&subjects, &notes), asked.answer, output),
+                Err(why) => not_noted(&why, asked.answer, &recall, output),
             },
         };
     }
     let typed = Asked { words: asked.words.clone(), with: asked.with.clone(), supersedes: asked.instead };
     let planned = match bench.plan(&typed) {
         Ok(planned) => planned,
-        Err(why) => return not_noted(&why, asked.json, &recall, output),
+        Err(why) => return not_noted(&why, asked.answer, &recall, output),
     };
     let numbers = run::note(job, &planned, now)?;
-    if asked.json {
+    if asked.answer.json {
         let noted: Vec<Value> =
             numbers.iter().zip(&planned).map(|(&number, planned)| planned_json(number, planned, now)).collect();
         output.json(&json!({ "noted": noted }))?;
@@ -56,8 +56,8 @@ pub fn run(job: &Path, asked: &args::Note, now: Timestamp, output: &mut Output) 
 }
 
 /// Tells why nothing was noted: what names nothing ends with 1, what cannot be followed with 2.
-fn not_noted(why: &NotNoted, json: bool, recall: &Recall, output: &mut Output) -> Result<Ending, Complaint> {
-    if let (true, NotNoted::Unknown(_) | NotNoted::CannotBe(_) | NotNoted::NoCode(_)) = (json, why) {
+fn not_noted(why: &NotNoted, answer: Answer, recall: &Recall, output: &mut Output) -> Result<Ending, Complaint> {
+    if let (true, NotNoted::Unknown(_) | NotNoted::CannotBe(_) | NotNoted::NoCode(_)) = (answer.json, why) {
         output.json(&json!({ "noted": [], "why": with_remedy(why, why.remedy()) }))?;
         return Ok(Ending::Problems);
     }
@@ -88,8 +88,8 @@ fn of_subjects<'n>(subjects: &[Subject], notes: &'n Notes) -> Vec<&'n Noted> {
     found
 }
 
-fn tell_list(bench: &Bench<'_>, notes: &[&Noted], json: bool, output: &mut Output) -> Result<Ending, Complaint> {
-    if json {
+fn tell_list(bench: &Bench<'_>, notes: &[&Noted], answer: Answer, output: &mut Output) -> Result<Ending, Complaint> {
+    if answer.json {
         let notes: Vec<Value> = notes.iter().map(|noted| noted_json(noted)).collect();
         output.json(&json!({ "notes": notes }))?;
         return Ok(Ending::Done);

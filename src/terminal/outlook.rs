@@ -5,8 +5,9 @@ use std::path::Path;
 use super::Ending;
 use super::args::Check;
 use super::complaint::Complaint;
-use super::output::{Output, plural};
+use super::output::Output;
 use super::problems::one_line;
+use crate::base::counted;
 use crate::base::problem::has_errors;
 use crate::run::difference::Changes;
 use crate::run::outlook::{Outlook, outlook};
@@ -34,7 +35,7 @@ pub fn run(reading: &Reading, path: &Path, asked: &Check, output: &mut Output) -
         return Ok(Ending::Problems);
     };
     let found = outlook(reading, &after)?;
-    for line in lines(&found, asked.brief) {
+    for line in lines(&found, asked) {
         output.line(line)?;
     }
     output.line(format!(
@@ -44,7 +45,7 @@ pub fn run(reading: &Reading, path: &Path, asked: &Check, output: &mut Output) -
     Ok(if has_errors(&found.difference.new_problems) { Ending::Problems } else { Ending::Done })
 }
 
-fn lines(found: &Outlook, is_brief: bool) -> Vec<String> {
+fn lines(found: &Outlook, asked: &Check) -> Vec<String> {
     let Outlook { difference, stale, left, due, refused, likely } = found;
     if found.is_empty() {
         return vec!["nothing would change".to_owned()];
@@ -58,16 +59,16 @@ fn lines(found: &Outlook, is_brief: bool) -> Vec<String> {
         }
         let Changes { new, gone, changed } = changes;
         lines.push(format!("{what}s: {} new, {} changed, {} gone", new.len(), changed.len(), gone.len()));
-        if !is_brief {
+        if !asked.brief {
             lines.extend(one_by_one(changes));
         }
     }
     let tags = stale.len() + left.iter().map(|left| left.tags.len()).sum::<usize>();
     if tags > 0 {
-        lines.push(format!("{} on wires would no longer be true", plural(tags, "tag")));
+        lines.push(format!("{} on wires would no longer be true", counted(tags, "tag")));
     }
     if due.0 != due.1 {
-        lines.push(format!("{} would be new or changed; {} are now", plural(due.1, "tag"), due.0));
+        lines.push(format!("{} would be new or changed; {} are now", counted(due.1, "tag"), due.0));
     }
     if !refused.is_empty() {
         lines.push(format!("{} of them cannot be made", refused.len()));

@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::complaint::Complaint;
 use super::problems::{self, Colouring};
-use crate::base::{Problem, Severity};
+use crate::base::{Problem, Severity, counted};
 
 /// The two streams of a terminal.
 pub struct Output {
@@ -90,13 +90,8 @@ pub fn count(problems: &[Problem]) -> String {
     let warnings = problems.len() - errors;
     match (errors, warnings) {
         (0, 0) => "no problems".to_owned(),
-        (0, _) => plural(warnings, "warning"),
-        (_, 0) => plural(errors, "error"),
-        _ => format!("{}, {}", plural(errors, "error"), plural(warnings, "warning")),
+        (0, _) => counted(warnings, "warning"),
+        (_, 0) => counted(errors, "error"),
+        _ => format!("{}, {}", counted(errors, "error"), counted(warnings, "warning")),
     }
-}
-
-/// `1 tag`, `2 tags`.
-pub fn plural(count: usize, thing: &str) -> String {
-    if count == 1 { format!("1 {thing}") } else { format!("{count} {thing}s") }
 }

@@ -15,7 +15,7 @@ use crate::run::{Preview, Previews, Reading, preview};
 /// Draws and tells.
 pub fn run(reading: &Reading, asked: &Check, output: &mut Output) -> Result<Ending, Complaint> {
     let previews = preview(reading, &choice(&asked.which, reading), &asked.preview, asked.out.as_deref())?;
-    if asked.json {
+    if asked.answer.json {
         output.json(&as_json(&previews))?;
     } else {
         if !reading.problems.is_empty() {

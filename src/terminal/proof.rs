@@ -7,8 +7,9 @@ use serde_json::json;
 use super::Ending;
 use super::args::Proof;
 use super::complaint::Complaint;
-use super::output::{Output, plural};
+use super::output::Output;
 use super::progress::with_bars;
+use crate::base::counted;
 use crate::codes::link::{self, Meaning};
 use crate::proof::Spot;
 use crate::run::proofing::{Proofing, proof};
@@ -26,13 +27,13 @@ pub fn run(job: &Path, asked: &Proof, output: &mut Output) -> Result<Ending, Com
         if !found.is_sound() {
             ending = Ending::Problems;
         }
-        if asked.json {
+        if asked.answer.json {
             answers.push(as_json(&file.display().to_string(), &found));
         } else {
             tell(&file.display().to_string(), &found, output)?;
         }
     }
-    if asked.json {
+    if asked.answer.json {
         output.json(&answers)?;
     }
     Ok(ending)
@@ -49,7 +50,7 @@ fn tell(file: &str, found: &Proofing, output: &mut Output) -> Result<(), Complai
         Proofing::Read(sightings) => {
             output.line(format!(
                 "{file}: no run.json tells what it should carry; {} found",
-                plural(sightings.len(), "symbol")
+                counted(sightings.len(), "symbol")
             ))?;
             for sighting in sightings {
                 let place = match sighting.spot {

@@ -32,7 +32,7 @@ pub fn run(job: &Path, asked: &Rename, now: Timestamp, output: &mut Output) -> R
     let renaming = match rename(&reading, &recall, (&asked.old, &asked.new), certainty, now)? {
         Ok(renaming) => renaming,
         Err(refused) => {
-            if asked.json {
+            if asked.answer.json {
                 output.json(&json!({ "renamed": false, "why": with_remedy(&refused, refused.remedy()) }))?;
                 return Ok(Ending::Problems);
             }
@@ -44,7 +44,7 @@ pub fn run(job: &Path, asked: &Rename, now: Timestamp, output: &mut Output) -> R
         }
     };
     let (code, former, new) = (renaming.code, &renaming.former, &renaming.designation);
-    if asked.json {
+    if asked.answer.json {
         let joined = match renaming.outcome {
             Renamed::Joined(other) => Some(other.to_string()),
             Renamed::Now | Renamed::Already => None,
@@ -83,7 +83,7 @@ fn tell_moved(answer: &Result<Moving, NotTaken>, asked: &Rename, output: &mut Ou
     let moving = match answer {
         Ok(moving) => moving,
         Err(refused) => {
-            if asked.json {
+            if asked.answer.json {
                 output.json(&json!({ "renamed": false, "why": refused.to_string() }))?;
             } else {
                 output.line(format!("nothing is renamed: {refused}"))?;
@@ -92,7 +92,7 @@ fn tell_moved(answer: &Result<Moving, NotTaken>, asked: &Rename, output: &mut Ou
         }
     };
     let Moving { mark: (code, letter), former, place, outcome, to_change } = moving;
-    if asked.json {
+    if asked.answer.json {
         let joined = match outcome {
             Moved::Joined(code, letter) => Some(format!("{code} {letter}")),
             _ => None,

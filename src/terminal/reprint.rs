@@ -4,10 +4,10 @@ use std::path::Path;
 
 use jiff::Timestamp;
 
-use super::args::Reprint;
 use super::complaint::{Complaint, with_remedy};
 use super::find::{tell_nearest, usable};
 use super::output::Output;
+use super::tag_args::Reprint;
 use super::{Ending, tags};
 use crate::base::Purpose;
 use crate::run::reprinting::{AskedAgain, reprint};

@@ -6,14 +6,15 @@ use clap::Args as Arguments;
 use serde_json::{Value, json};
 
 use super::Ending;
+use super::args::Answer;
 use super::bench_sheets::near_connectors;
 use super::complaint::Complaint;
-use super::output::{Output, plural};
+use super::output::Output;
 use super::problems::records;
 use super::table::{columns, wrapped};
 use super::trial_args::millimetres;
 use crate::base::nearest::did_you_mean_or_choose;
-use crate::base::{Conductor, Length};
+use crate::base::{Conductor, Length, counted};
 use crate::labels::along::WireEnds;
 use crate::paperwork::reuse::words::{Words, look, of_purchase};
 use crate::paperwork::reuse::{HeldBack, MOST_WIRES, Match, Possible, Purchase, Route, Spare, Standing, Wanted};
@@ -38,9 +39,8 @@ pub struct Reuse {
     /// Only wires wanted in these branches
     #[arg(long, value_name = "NAME,…", value_delimiter = ',')]
     pub branch: Vec<String>,
-    /// Answer in JSON
-    #[arg(long)]
-    pub json: bool,
+    #[command(flatten)]
+    pub answer: Answer,
 }
 
 /// Matches and tells.
@@ -52,7 +52,7 @@ pub fn run(job: &Path, asked: &Reuse, output: &mut Output) -> Result<Ending, Com
         None => &read.problems,
     };
     let Some(reading) = read.value.as_ref().filter(|_| problems.is_empty()) else {
-        if asked.json {
+        if asked.answer.json {
             output.json(&json!({ "problems": records(problems) }))?;
         } else {
             output.problems(problems);
@@ -63,7 +63,7 @@ pub fn run(job: &Path, asked: &Reuse, output: &mut Output) -> Result<Ending, Com
     let wish = wish(asked, reading)?;
     let issued = run::reuse::codes(reading)?;
     let reused = run::reuse::reuse(reading, &issued, &wish)?;
-    if asked.json {
+    if asked.answer.json {
         output.json(&as_json(&reused))?;
     } else {
         for line in lines(&reused) {
@@ -147,10 +147,10 @@ fn lines(reused: &Reused<'_>) -> Vec<String> {
         );
     } else {
         let met = reuse.matches.len();
-        let of = plural(reuse.wanted.len(), "wanted wire");
+        let of = counted(reuse.wanted.len(), "wanted wire");
         lines.push(format!(
             "{met} of {of} can be had from {} to remove, with {} slack at each end",
-            plural(reuse.spares.len(), "wire"),
+            counted(reuse.spares.len(), "wire"),
             reused.slack
         ));
     }
@@ -186,8 +186,8 @@ fn lines(reused: &Reused<'_>) -> Vec<String> {
         lines.push(String::new());
         lines.push(format!(
             "not compared: {} and {}, as at most {MOST_WIRES} of each are; ask for less with --connector or --branch",
-            plural(spares, "removed wire"),
-            plural(wanted, "wanted wire")
+            counted(spares, "removed wire"),
+            counted(wanted, "wanted wire")
         ));
     }
     if !reuse.matches.is_empty() {

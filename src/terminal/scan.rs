@@ -8,8 +8,9 @@ use super::Ending;
 use super::args::Scan;
 use super::complaint::Complaint;
 use super::find::{tell_nearest, usable};
-use super::output::{Output, plural};
+use super::output::Output;
 use super::table::{table, wrapped};
+use crate::base::counted;
 use crate::run::recall::blank::assigning;
 use crate::run::recall::{Found, Scanned, TEST_IT, Tag};
 use crate::run::scanning::{IN_DOUBT, NO_SYMBOL, Together, together};
@@ -22,7 +23,7 @@ pub fn run(job: &Path, asked: &Scan, output: &mut Output) -> Result<Ending, Comp
     let tags = run::scan(&recall, &asked.files)?;
     let Together { is_sure, circuits } = together(&recall, &tags, None);
     let ending = if is_sure { Ending::Done } else { Ending::Problems };
-    if asked.json {
+    if asked.answer.json {
         let told: Vec<_> = tags
             .iter()
             .map(|tag| {
@@ -83,7 +84,7 @@ fn tell_connector(connector: &str, doubt: Option<&str>, found: &[Found], output:
     }
     let ends =
         || found.iter().flat_map(|found| found.ends.iter().map(move |&end| (&found.record, &found.record.ends[end])));
-    output.line(format!("connector {connector}: {}", plural(ends().count(), "end")))?;
+    output.line(format!("connector {connector}: {}", counted(ends().count(), "end")))?;
     let rows: Vec<Vec<String>> = ends()
         .map(|(record, end)| {
             let tag =

@@ -9,10 +9,10 @@ use jiff::Timestamp;
 use serde_json::{Value, json};
 
 use super::Ending;
-use super::args::Send;
+use super::args::{Answer, Send};
 use super::complaint::Complaint;
-use super::output::{Output, plural};
-use crate::base::PrinterAddress;
+use super::output::Output;
+use crate::base::{PrinterAddress, counted};
 use crate::run::Job;
 use crate::run::sendable::{SendableFile, sendable};
 use crate::run::sheets::{after_printing, before_printing};
@@ -22,7 +22,7 @@ use crate::send::{self, FoundPrinter, Plan, PlannedFile, SentFile, Told, Wish};
 /// Finds printers, shows what would be sent, or sends.
 pub fn run(folder: &Path, asked: &Send, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     if asked.find {
-        return find(asked.json, output);
+        return find(asked.answer, output);
     }
     let read = Job::read(folder)?;
     // Lists are not looked at: what is printed here was proved when it was made.
@@ -50,7 +50,7 @@ pub fn run(folder: &Path, asked: &Send, now: Timestamp, output: &mut Output) -> 
     };
     let plan = send::plan(&job, found, wish)?;
     if asked.dry_run {
-        return rehearse(&plan, asked.json, output);
+        return rehearse(&plan, asked.answer, output);
     }
     if let (Some(last), true) = (plan.left_out.first(), plan.files.is_empty()) {
         let what = format!("`{}` was printed already, on {} by {}", last.file, when(&last.at), last.printer);
@@ -67,8 +67,7 @@ pub fn run(folder: &Path, asked: &Send, now: Timestamp, output: &mut Output) -> 
     for other in &plan.others {
         output.aside(format!("left out: `{other}` goes to the other printer of this job"));
     }
-    let changes = plan.changes_stock();
-    if changes && !io::stdin().is_terminal() {
+    if plan.changes_stock() && !io::stdin().is_terminal() {
         let names: Vec<String> = plan.files.iter().map(|planned| planned.file.path.display().to_string()).collect();
         return Err(Complaint::Typed {
             what: "this run needs several stocks in one printer, and nobody is asked here when to change them"
@@ -77,12 +76,12 @@ pub fn run(folder: &Path, asked: &Send, now: Timestamp, output: &mut Output) -> 
         });
     }
     let bar = ProgressBar::new_spinner();
-    let mut ready = |planned: &PlannedFile| bar.suspend(|| lay_in(planned, changes, output));
+    let mut ready = |planned: &PlannedFile| bar.suspend(|| lay_in(planned, &plan, output));
     let sent = send::send(&plan, now, &mut ready, &mut |told| tell(&told, &bar));
     bar.finish_and_clear();
     let sent = sent?;
     let is_done = sent.len() == plan.files.len() && sent.iter().all(SentFile::is_printed);
-    if asked.json {
+    if asked.answer.json {
         output.json(&json!({ "sent": sent, "left_out": plan.left_out }))?;
     } else {
         for (planned, sent) in plan.files.iter().zip(&sent) {
@@ -108,9 +107,9 @@ fn typed_address(typed: &str) -> Result<PrinterAddress, Complaint> {
     })
 }
 
-fn find(json: bool, output: &mut Output) -> Result<Ending, Complaint> {
+fn find(answer: Answer, output: &mut Output) -> Result<Ending, Complaint> {
     let found = send::find()?;
-    if json {
+    if answer.json {
         let one = |printer: &FoundPrinter| {
             let by_number = printer.by_number.as_ref().map(ToString::to_string);
             json!({ "name": printer.name, "address": printer.address.to_string(), "by_number": by_number, "formats": printer.formats })
@@ -139,7 +138,7 @@ fn find(json: bool, output: &mut Output) -> Result<Ending, Complaint> {
     Ok(Ending::Done)
 }
 
-fn rehearse(plan: &Plan, json: bool, output: &mut Output) -> Result<Ending, Complaint> {
+fn rehearse(plan: &Plan, answer: Answer, output: &mut Output) -> Result<Ending, Complaint> {
     let mut is_fine = true;
     let mut answers = Vec::new();
     for planned in &plan.files {
@@ -148,7 +147,7 @@ fn rehearse(plan: &Plan, json: bool, output: &mut Output) -> Result<Ending, Comp
             None => planned.validate().err().map(|failure| failure.to_string()),
         };
         is_fine &= refusal.is_none();
-        if json {
+        if answer.json {
             answers.push(rehearsed_json(planned, refusal));
             continue;
         }
@@ -181,7 +180,7 @@ fn rehearse(plan: &Plan, json: bool, output: &mut Output) -> Result<Ending, Comp
             }
         })?;
     }
-    if json {
+    if answer.json {
         output.json(&json!({ "files": answers }))?;
     }
     Ok(if is_fine { Ending::Done } else { Ending::Problems })
@@ -208,19 +207,19 @@ fn rehearsed_json(planned: &PlannedFile, refusal: Option<String>) -> Value {
 /// What is sent where, on one line.
 fn heading(planned: &PlannedFile) -> String {
     let size = format!("{:.1} x {:.1} mm", planned.size.width.as_mm(), planned.size.height.as_mm());
-    let (name, pages) = (planned.file.name(), plural(planned.pages, "page"));
+    let (name, pages) = (planned.file.name(), counted(planned.pages, "page"));
     format!("{name}: {pages} of {size} as {} to {}, {}", planned.format(), planned.printer, planned.address())
 }
 
 /// Tells notes and the sheets to lay in, and waits for them where a person is there: a printer must not begin before.
-fn lay_in(planned: &PlannedFile, changes: bool, output: &Output) -> bool {
+fn lay_in(planned: &PlannedFile, plan: &Plan, output: &Output) -> bool {
     for note in planned.notes() {
         output.aside(format!("note: {note}"));
     }
     let lines = before(&planned.file);
     let is_begun = !lines.is_empty();
     lines.into_iter().for_each(|line| output.aside(line));
-    if !(is_begun || changes) || !io::stdin().is_terminal() {
+    if !(is_begun || plan.changes_stock()) || !io::stdin().is_terminal() {
         return true;
     }
     let what = planned.stock().unwrap_or("paper");

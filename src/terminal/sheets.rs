@@ -7,11 +7,12 @@ use jiff::Timestamp;
 use serde_json::{Value, json};
 
 use super::Ending;
-use super::args::{Numbers, StockMark, StockSheets};
 use super::complaint::Complaint;
-use super::output::{Output, plural};
+use super::output::Output;
+use super::stock_args::{Numbers, StockMark, StockSheets};
 use super::table::table;
-use crate::codes::SheetNumber;
+use crate::base::counted;
+use crate::codes::{SheetNumber, Telling};
 use crate::pages::{Geometry, PrinterKind, SheetStanding, Stock};
 use crate::run::PrintedFile;
 use crate::run::needs::{sheets_named, waiting_words};
@@ -33,7 +34,7 @@ pub fn list(job: &Path, asked: &StockSheets, output: &mut Output) -> Result<Endi
             remedy: "`loomtag stock sheets --all` lists all that were ever begun".to_owned(),
         });
     }
-    if asked.json {
+    if asked.answer.json {
         output.json(&shown.iter().map(|state| as_json(state)).collect::<Vec<_>>())?;
         return Ok(Ending::Done);
     }
@@ -162,9 +163,9 @@ pub fn spoil(job: &Path, asked: &StockMark, now: Timestamp, output: &mut Output)
         });
     };
     let (number, places) = (sheet_number(sheet[0])?, Numbers::all(places));
-    let holds = !asked.undo;
-    sheets::tell(job, &Told::Spoilt(number, places.clone()), holds, now)?;
-    if !holds {
+    let telling = asked.telling();
+    sheets::tell(job, &Told::Spoilt(number, places.clone()), telling, now)?;
+    if telling == Telling::TakenBack {
         output.line(format!("sheet {number}: {} not spoilt after all", labels(&places)))?;
         return Ok(Ending::Done);
     }
@@ -195,7 +196,7 @@ fn spoilt_line(tag: &SpoiltTag) -> String {
 /// Sheets that are gone.
 pub fn gone(job: &Path, asked: &StockMark, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     let numbers = Numbers::all(&asked.numbers).into_iter().map(sheet_number).collect::<Result<Vec<_>, _>>()?;
-    sheets::tell(job, &Told::Gone(numbers.clone()), !asked.undo, now)?;
+    sheets::tell(job, &Told::Gone(numbers.clone()), asked.telling(), now)?;
     let states = sheets::sheets(job)?;
     for number in numbers {
         if asked.undo {
@@ -212,7 +213,7 @@ pub fn gone(job: &Path, asked: &StockMark, now: Timestamp, output: &mut Output) 
             .collect();
         if !tagged.is_empty() {
             let (they, them) = if tagged.len() == 1 { ("it", "it") } else { ("they", "them") };
-            let tags = plural(tagged.len(), "tag");
+            let tags = counted(tagged.len(), "tag");
             let listed = ranges(&tagged).replace(", ", ",");
             output.line(format!(
                 "{tags} printed on it: if {they} went with the sheet, `loomtag stock spoilt {number} {listed}` and then \
@@ -226,7 +227,7 @@ pub fn gone(job: &Path, asked: &StockMark, now: Timestamp, output: &mut Output) 
 /// Runs whose paper never went through the printer.
 pub fn unprinted(job: &Path, asked: &StockMark, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     let runs = Numbers::all(&asked.numbers);
-    sheets::tell(job, &Told::Unprinted(runs.clone()), !asked.undo, now)?;
+    sheets::tell(job, &Told::Unprinted(runs.clone()), asked.telling(), now)?;
     for run in &runs {
         output.line(match asked.undo {
             true => format!("run {run} was printed after all: its labels are used"),
@@ -299,7 +300,7 @@ fn second_pass(file: &PrintedFile) -> Option<String> {
     let lost: usize = last.iter().map(|laid| laid.left).sum();
     let lost = match lost {
         0 => String::new(),
-        lost => format!(" {} left free {} lost;", plural(lost, "label"), if lost == 1 { "is" } else { "are" }),
+        lost => format!(" {} left free {} lost;", counted(lost, "label"), if lost == 1 { "is" } else { "are" }),
     };
     let go = if last.len() == 1 { "goes" } else { "go" };
     (!last.is_empty()).then(|| {

@@ -7,6 +7,7 @@ use jiff::Timestamp;
 use serde_json::json;
 
 use super::Ending;
+use super::args::Answer;
 use super::complaint::Complaint;
 use super::output::Output;
 use crate::run::whole_folder::NotBegun;
@@ -22,9 +23,8 @@ pub struct Site {
     /// The folder: a new one, or one that `site` has written before, which is replaced whole
     #[arg(value_name = "DIR")]
     pub folder: PathBuf,
-    /// Tell it as JSON
-    #[arg(long)]
-    pub json: bool,
+    #[command(flatten)]
+    pub answer: Answer,
 }
 
 /// Writes them.
@@ -48,7 +48,7 @@ pub fn run(job: &Path, asked: &Site, output: &mut Output) -> Result<Ending, Comp
         }
         Err(SiteFailure::Io(error)) => return Err(Complaint::Output(error)),
     };
-    if asked.json {
+    if asked.answer.json {
         let told = json!({ "index": site.index, "files": site.files, "bytes": site.bytes, "codes": site.codes });
         output.json(&told)?;
         return Ok(Ending::Done);

@@ -2,9 +2,8 @@
 
 use serde_json::{Value, json};
 
-use super::output::plural;
 use super::table::{columns, wrapped};
-use crate::base::Purpose;
+use crate::base::{Purpose, counted};
 use crate::run::stale::{Change, Due, LeftCode, Remedy, Stale, StaleTag};
 
 /// As many are told one by one; of more, the others are counted.
@@ -40,7 +39,7 @@ pub fn lines(stale: &Stale) -> Vec<String> {
 
 /// That nothing is said of tags whose rows may be among those that cannot be read.
 pub fn not_known(stale: &Stale) -> String {
-    let tags = plural(stale.not_known, "printed tag");
+    let tags = counted(stale.not_known, "printed tag");
     format!("{tags} of ends in no row that could be read: leave them on until all lists are read")
 }
 
@@ -48,11 +47,11 @@ pub fn not_known(stale: &Stale) -> String {
 pub fn summary(stale: &Stale) -> String {
     let tags = || {
         let verb = if stale.tags.len() == 1 { "tells" } else { "tell" };
-        format!("{} on wires no longer {verb} the truth", plural(stale.tags.len(), "printed tag"))
+        format!("{} on wires no longer {verb} the truth", counted(stale.tags.len(), "printed tag"))
     };
     let codes = || {
         let (verb, whose) = if stale.left.len() == 1 { ("has", "its") } else { ("have", "their") };
-        format!("{} {verb} printed tags, and {whose} circuit has left the lists", plural(stale.left.len(), "code"))
+        format!("{} {verb} printed tags, and {whose} circuit has left the lists", counted(stale.left.len(), "code"))
     };
     match (stale.tags.is_empty(), stale.left.is_empty()) {
         (false, true) => tags(),
@@ -120,7 +119,7 @@ pub fn stale_json(stale: &Stale) -> Value {
 pub fn due_lines(due: &[Due]) -> Vec<String> {
     let changed: Vec<&Due> = due.iter().filter(|tag| !tag.is_new()).collect();
     let new = due.len() - changed.len();
-    let mut lines = vec![format!("{} new, {} changed since it was printed", plural(new, "tag"), changed.len())];
+    let mut lines = vec![format!("{} new, {} changed since it was printed", counted(new, "tag"), changed.len())];
     for tag in changed.iter().take(TOLD) {
         lines.extend(wrapped(
             &format!("{} at {}: {}", named(&tag.tag, &tag.purpose), tag.place, changes(&tag.changes)),

@@ -5,10 +5,10 @@ use std::path::Path;
 use jiff::Timestamp;
 use serde_json::json;
 
-use super::args::{Stock as Asked, StockVerb};
+use super::args::Answer;
 use super::complaint::Complaint;
 use super::output::Output;
-use super::stock_args::{StockNew, StockShow};
+use super::stock_args::{Stock as Asked, StockNew, StockShow, StockVerb};
 use super::table::table;
 use super::{Ending, picture, sheets, trial};
 use crate::base::nearest::did_you_mean_or_choose;
@@ -25,8 +25,8 @@ const MOST_DRAWN_DPI: u16 = 200;
 /// Lists all stocks, or shows one: its file, a pattern for stocks of one's own, or a tag on it; or tells of sheets of labels.
 pub fn run(job: &Path, asked: &Asked, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     match &asked.what {
-        None => list(job, asked.list.json, output),
-        Some(StockVerb::List(asked)) => list(job, asked.json, output),
+        None => list(job, asked.answer, output),
+        Some(StockVerb::List(answer)) => list(job, *answer, output),
         Some(StockVerb::Show(asked)) => show(job, asked, output),
         Some(StockVerb::New(asked)) => new(job, asked, output),
         Some(StockVerb::Trial(asked)) => trial::write(job, asked, output),
@@ -38,7 +38,7 @@ pub fn run(job: &Path, asked: &Asked, now: Timestamp, output: &mut Output) -> Re
     }
 }
 
-fn list(job: &Path, json: bool, output: &mut Output) -> Result<Ending, Complaint> {
+fn list(job: &Path, answer: Answer, output: &mut Output) -> Result<Ending, Complaint> {
     let (mut stocks, mut found) = (Vec::new(), Vec::new());
     for file in Template::Stock.all(job)? {
         let read = read(&file);
@@ -46,7 +46,7 @@ fn list(job: &Path, json: bool, output: &mut Output) -> Result<Ending, Complaint
         stocks.extend(read.value.map(|stock| (file, stock)));
     }
     let ending = if found.is_empty() { Ending::Done } else { Ending::Problems };
-    if json {
+    if answer.json {
         let all: Vec<_> = stocks
             .iter()
             .map(|(file, stock)| {

@@ -2,7 +2,48 @@
 
 use std::path::PathBuf;
 
-use clap::Args as Arguments;
+use clap::{Args as Arguments, Subcommand};
+
+use super::args::Answer;
+use super::trial_args::{Measured, Trial};
+use crate::codes::Telling;
+use crate::run::sheets::numbers_from_typed;
+
+#[derive(Debug, Arguments)]
+#[command(
+    args_conflicts_with_subcommands = true,
+    after_help = "Examples:\n  loomtag stock\n  loomtag stock show a4-65-38x21\n  \
+    loomtag stock show tube-6.4-3.2 --png sleeve.png --dpi 300\n  loomtag stock trial a4-24-64x34\n  \
+    loomtag stock sheets"
+)]
+pub struct Stock {
+    #[command(subcommand)]
+    pub what: Option<StockVerb>,
+    #[command(flatten)]
+    pub answer: Answer,
+}
+
+#[derive(Debug, Subcommand)]
+pub enum StockVerb {
+    /// List the stocks of the job folder and those that come with the program
+    List(Answer),
+    /// Show the file of a stock, draw it, or draw a tag on it
+    Show(StockShow),
+    /// Write the file of a stock of your own, from a few measured numbers
+    New(StockNew),
+    /// Write a trial page: what the printer does to a page is measured on it, and a wire too
+    Trial(Trial),
+    /// Tell what was measured on a trial page: job.toml keeps it, and every page is corrected by it
+    Measured(Measured),
+    /// Sheets of labels that are begun, and how far
+    Sheets(StockSheets),
+    /// Labels of a sheet are spoilt: their tags can be printed again
+    Spoilt(StockMark),
+    /// Sheets were thrown away or lost: no run goes on them any more
+    Gone(StockMark),
+    /// The paper of a run never went through the printer: its labels are free again
+    Unprinted(StockMark),
+}
 
 #[derive(Debug, Arguments)]
 #[command(
@@ -91,4 +132,52 @@ pub struct StockNew {
     /// Printers it is made for [default: laser, of rolls and tube thermal-transfer]
     #[arg(long, value_name = "KIND,…", value_delimiter = ',', value_parser = ["laser", "inkjet", "thermal-transfer", "direct-thermal"])]
     pub printers: Vec<String>,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Examples:\n  loomtag stock sheets\n  loomtag stock sheets 12     sheet 12, label by label")]
+pub struct StockSheets {
+    /// Numbers in the margins of sheets, to be shown label by label; also `3-5` and `3,5`
+    #[arg(value_name = "SHEET", value_parser = numbers)]
+    pub sheets: Vec<Numbers>,
+    /// Those that are used up or gone too
+    #[arg(long)]
+    pub all: bool,
+    #[command(flatten)]
+    pub answer: Answer,
+}
+
+#[derive(Debug, Arguments)]
+#[command(after_help = "Labels are counted from the top left, row by row, slices of a label each for itself.\n\n\
+    Examples:\n  loomtag stock spoilt 12 17 20-22  labels 17 and 20 to 22 of sheet 12\n  loomtag stock gone 12\n  \
+    loomtag stock unprinted 7         print run 7\n  loomtag stock gone 12 --undo      it was found again")]
+pub struct StockMark {
+    /// `spoilt`: the sheet, then its labels; `gone`: sheets; `unprinted`: print runs; also `17-19` and `5,6`
+    #[arg(value_name = "NUMBER", required = true, value_parser = numbers)]
+    pub numbers: Vec<Numbers>,
+    /// Take back what was told before
+    #[arg(long)]
+    pub undo: bool,
+}
+
+impl StockMark {
+    /// Whether what is told holds from now on.
+    pub const fn telling(&self) -> Telling {
+        if self.undo { Telling::TakenBack } else { Telling::Holds }
+    }
+}
+
+/// Numbers that were typed as one word: `17`, `17-19`, `5,6`.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Numbers(pub Vec<u32>);
+
+impl Numbers {
+    /// All of several words, in their order.
+    pub fn all(words: &[Self]) -> Vec<u32> {
+        words.iter().flat_map(|word| word.0.iter().copied()).collect()
+    }
+}
+
+fn numbers(typed: &str) -> Result<Numbers, String> {
+    numbers_from_typed(typed).map(Numbers)
 }

@@ -5,18 +5,19 @@ use std::path::Path;
 use jiff::Timestamp;
 use serde_json::json;
 
-use super::args::{Making, Tags};
+use super::args::Answer;
 use super::complaint::Complaint;
 use super::made::{
     no_symbol_lines, positions, positions_json, refusals, refused_json, stand_ins, tally_line, undrawn, unmarked,
 };
-use super::output::{Output, plural};
+use super::output::Output;
 use super::progress::with_bars;
 use super::shopping::{needs_json, needs_lines, tube_json};
 use super::stale::{NOTHING_CHANGED, due_json, due_lines};
+use super::tag_args::{Making, Tags};
 use super::which::chosen;
 use super::{Ending, problems, sheets};
-use crate::base::{Origin, Problem, Purpose, Severity};
+use crate::base::{Origin, Problem, Purpose, Severity, counted};
 use crate::labels::AsSaid;
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
@@ -24,7 +25,7 @@ use crate::run::check::check;
 use crate::run::needs::tube_line;
 use crate::run::preview_pages::PagePreview;
 use crate::run::tally::Tally;
-use crate::run::{self, Again, Choice, NoTags, Printed, PrintedBefore, PrintedFile, Proving, Reading, Request};
+use crate::run::{self, Again, Choice, Printed, PrintedFile, Proving, Reading, Request};
 
 /// As many warnings are told before a print run, beside those that must be seen; more are counted.
 const WARNINGS_TOLD: usize = 12;
@@ -40,14 +41,14 @@ const NO_ENDS: &str = "no end loses its housing: fill the action column, or prin
 pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Result<Ending, Complaint> {
     let read = run::read(job)?;
     let Some(mut reading) = read.value else {
-        return withhold(&read.problems, asked.making.json, output);
+        return withhold(&read.problems, asked.making.answer, output);
     };
     let renames = run::likely_renames(&reading)?;
     reading.problems.splice(0..0, renames);
     if reading.has_errors() && !asked.skip_problems {
-        return withhold(&reading.problems, asked.making.json, output);
+        return withhold(&reading.problems, asked.making.answer, output);
     }
-    if !asked.making.json {
+    if !asked.making.answer.json {
         if reading.has_errors() {
             output.problems(&reading.problems);
             output.aside(format!(
@@ -58,12 +59,14 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
             warn(&reading.problems, output);
         }
     }
-    let Some(choice) = chosen(&asked.which, &reading, asked.making.json, output)? else { return Ok(Ending::Problems) };
+    let Some(choice) = chosen(&asked.which, &reading, asked.making.answer, output)? else {
+        return Ok(Ending::Problems);
+    };
     let again = if asked.changed { Again::Changed } else { Again::All };
     let choice = Choice { again, copies: asked.copies.into(), ..choice };
     if let Some(why) = run::no_tags(&reading, &choice)? {
-        let why = none_line(&why, &choice);
-        if asked.making.json {
+        let why = format!("no tags to print: {}", why.in_words(&choice));
+        if asked.making.answer.json {
             let files: [&str; 0] = [];
             let problems = problems::records(&reading.problems);
             output.json(&json!({ "run": null, "files": files, "no_tags": why, "problems": problems }))?;
@@ -75,78 +78,13 @@ pub fn run(job: &Path, asked: &Tags, now: Timestamp, output: &mut Output) -> Res
     if asked.preview {
         return draw(&reading, &choice, &asked.making, output);
     }
-    if again == Again::All && !asked.making.json {
-        run::printed_before(&reading, &choice)?.iter().for_each(|before| output.aside(before_line(before)));
+    if again == Again::All && !asked.making.answer.json {
+        run::printed_before(&reading, &choice)?.iter().for_each(|before| output.aside(&*before.in_words()));
     }
     if asked.dry_run {
         return rehearse(&reading, &choice, &asked.making, output);
     }
     print(&reading, choice, Vec::new(), &asked.making, "tags", now, output)
-}
-
-/// Why a choice comes to no tag.
-fn none_line(why: &NoTags, choice: &Choice) -> String {
-    let counted = |counts: &mut dyn Iterator<Item = String>| counts.collect::<Vec<_>>().join(", ");
-    let why = match why {
-        NoTags::OtherKinds(kinds) => {
-            let asked: Vec<&str> = choice.kinds.iter().map(|kind| kind.word()).collect();
-            let come = counted(&mut kinds.iter().map(|(kind, count)| plural(*count, kind.word())));
-            let words: Vec<&str> = kinds.keys().map(|kind| kind.word()).collect();
-            let print = if kinds.values().sum::<usize>() == 1 { "prints it" } else { "prints them" };
-            format!(
-                "what was chosen comes to {come}, and to none of kind {}; `--kind {}` {print}",
-                asked.join(" or "),
-                words.join(",")
-            )
-        }
-        NoTags::OtherPurpose(Purpose::Final) => {
-            "sleeves and strips are final tags, and --work asks for work tags".to_owned()
-        }
-        NoTags::OtherPurpose(Purpose::Work) => {
-            "flags, wraps and tie-ons are work tags, and --final asks for final tags".to_owned()
-        }
-        NoTags::NoSuchAction(word) => {
-            format!("no end has the action `{word}`; `loomtag check` counts the actions")
-        }
-        NoTags::NothingInCommon => "no end is all of what was asked for at once; leave one of it out".to_owned(),
-        NoTags::NoneWanted(actions) => {
-            let ends = counted(&mut actions.iter().map(|(action, count)| format!("{count} {action}")));
-            let is_one = actions.values().sum::<usize>() == 1;
-            let chosen =
-                if is_one { "the end that was chosen needs none" } else { "the ends that were chosen need none" };
-            format!("{chosen} ({ends}); {}", where_tags_go(&choice.purposes))
-        }
-        NoTags::NoEnds => "the lists have no end".to_owned(),
-    };
-    format!("no tags to print: {why}")
-}
-
-/// On which ends tags go.
-fn where_tags_go(purposes: &[Purpose]) -> String {
-    let work = "work tags go on ends that lose their housing and on their far ends (--all prints every end)";
-    let finals = "final tags go on ends that come free";
-    let of = |purpose: &Purpose| match purpose {
-        Purpose::Work => work,
-        Purpose::Final => finals,
-    };
-    purposes.iter().map(of).collect::<Vec<_>>().join(", ")
-}
-
-/// That all tags were printed already, before they are printed again.
-fn before_line(before: &PrintedBefore) -> String {
-    let (all, say, these) = match before.tags {
-        1 => ("this tag was".to_owned(), "says what it", "it"),
-        tags => (format!("all {tags} tags were"), "say what they", "them"),
-    };
-    let (state, only) = match before.changed {
-        0 => (format!("{say} would say now"), "what is new or has changed"),
-        1 => ("1 would say something else now".to_owned(), "that one"),
-        changed => (format!("{changed} would say something else now"), "those"),
-    };
-    format!(
-        "{all} printed already, and {state}; this prints {these} again: `loomtag tags --changed` prints only {only}, \
-         `loomtag reprint J1/14` a single one"
-    )
 }
 
 /// Warnings on a line each: whoever prints has seen them in full, or can. What must be seen comes first, all of it.
@@ -157,7 +95,7 @@ pub fn warn(warnings: &[Problem], output: &Output) {
         output.aside(line);
     }
     if !more.is_empty() {
-        output.aside(format!("{}: {}", plural(more.len(), "more warning"), kinds(&more)));
+        output.aside(format!("{}: {}", counted(more.len(), "more warning"), kinds(&more)));
     }
     if !warnings.is_empty() {
         output.aside("`loomtag check` shows each in its list");
@@ -177,8 +115,8 @@ fn kinds(problems: &[Problem]) -> String {
 }
 
 /// Tells the problems that stand in the way; nothing is printed while they do.
-pub fn withhold(found: &[Problem], json: bool, output: &mut Output) -> Result<Ending, Complaint> {
-    if json {
+pub fn withhold(found: &[Problem], answer: Answer, output: &mut Output) -> Result<Ending, Complaint> {
+    if answer.json {
         output.json(&json!({ "problems": problems::records(found) }))?;
     } else {
         output.problems(found);
@@ -205,7 +143,7 @@ pub fn left_out(found: &[Problem]) -> String {
 fn draw(reading: &Reading, choice: &Choice, making: &Making, output: &mut Output) -> Result<Ending, Complaint> {
     let previews = run::preview_pages(reading, choice, &making.laying(), making.out.as_deref())?;
     let is_done = previews.refused.is_empty() && !previews.pages.is_empty();
-    if making.json {
+    if making.answer.json {
         let one = |page: &PagePreview| json!({ "file": page.path, "stock": page.stock, "tags": page.tags });
         output.json(&json!({
             "pages": previews.pages.iter().map(one).collect::<Vec<_>>(),
@@ -215,12 +153,12 @@ fn draw(reading: &Reading, choice: &Choice, making: &Making, output: &mut Output
         return Ok(if is_done { Ending::Done } else { Ending::Problems });
     }
     for page in &previews.pages {
-        output.line(format!("{}: {}", page.path.display(), plural(page.tags, "tag")))?;
+        output.line(format!("{}: {}", page.path.display(), counted(page.tags, "tag")))?;
     }
     if previews.more > 0 {
         output.line(format!(
             "{} not drawn: narrow it, as with --connector or --kind",
-            plural(previews.more, "more page")
+            counted(previews.more, "more page")
         ))?;
     }
     for line in refusals(&previews.refused) {
@@ -232,7 +170,7 @@ fn draw(reading: &Reading, choice: &Choice, making: &Making, output: &mut Output
 
 fn rehearse(reading: &Reading, choice: &Choice, making: &Making, output: &mut Output) -> Result<Ending, Complaint> {
     let checkup = check(reading, choice, &making.laying())?;
-    if making.json {
+    if making.answer.json {
         output.json(&json!({
             "tags": checkup.tally.tags(),
             "changed": checkup.due.as_deref().map(due_json),
@@ -274,7 +212,7 @@ pub fn print(
 ) -> Result<Ending, Complaint> {
     let request = Request { as_said, ..request(choice, making, what) };
     let printed = with_bars(|progress| run::print(reading, &request, now, progress))?;
-    told(&printed, reading, request.choice.along.is_some(), making.json, output)
+    told(&printed, reading, &request.choice, making.answer, output)
 }
 
 /// A print run as it is asked for.
@@ -288,12 +226,12 @@ pub fn request(choice: Choice, making: &Making, what: &str) -> Request {
 pub fn told(
     printed: &Printed,
     reading: &Reading,
-    is_along: bool,
-    json: bool,
+    choice: &Choice,
+    answer: Answer,
     output: &mut Output,
 ) -> Result<Ending, Complaint> {
-    if json {
-        output.json(&printed_json(printed, reading, is_along))?;
+    if answer.json {
+        output.json(&printed_json(printed, reading, choice))?;
     } else {
         tell(printed, output)?;
     }
@@ -305,8 +243,8 @@ pub fn told(
 
 /// `48 tags and 5 headers`.
 fn tags_of(file: &PrintedFile) -> String {
-    let tags = plural(file.tags, "tag");
-    if file.headers == 0 { tags } else { format!("{tags} and {}", plural(file.headers, "header")) }
+    let tags = counted(file.tags, "tag");
+    if file.headers == 0 { tags } else { format!("{tags} and {}", counted(file.headers, "header")) }
 }
 
 fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
@@ -342,7 +280,7 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
             "{}: {} on {}, {proof}",
             file.path.display(),
             tags_of(file),
-            plural(file.pages, "page")
+            counted(file.pages, "page")
         ))?;
     }
     for file in &printed.files {
@@ -371,7 +309,7 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
     }
     let tally = &printed.tally;
     if tally.round_one_wire > 0 {
-        let tags = plural(tally.round_one_wire, "tag");
+        let tags = counted(tally.round_one_wire, "tag");
         let assumed = Diameter::assumed().length();
         output
             .line(format!("{tags} of connectors: each goes round one of its wires, close to it; made for {assumed}"))?;
@@ -380,12 +318,12 @@ fn tell(printed: &Printed, output: &mut Output) -> Result<(), Complaint> {
         output.line(NO_ENDS)?;
     }
     if printed.tally.assumed > 0 {
-        let tags = plural(printed.tally.assumed, "flag");
+        let tags = counted(printed.tally.assumed, "flag");
         let assumed = Diameter::assumed().length();
         output.line(format!("{tags} made for a wire of {assumed}, because the diameter is not known"))?;
     }
     if printed.tally.tabled > 0 {
-        let tags = plural(printed.tally.tabled, "final tag");
+        let tags = counted(printed.tally.tabled, "final tag");
         output.line(format!(
             "{tags} made for a table value of the diameter: {MEASURE_FIRST} (`loomtag check` shows which)"
         ))?;
@@ -408,7 +346,7 @@ fn cautions(tally: &Tally) -> Vec<String> {
     lines
 }
 
-fn printed_json(printed: &Printed, reading: &Reading, is_along: bool) -> serde_json::Value {
+fn printed_json(printed: &Printed, reading: &Reading, choice: &Choice) -> serde_json::Value {
     let files: Vec<_> = printed
         .files
         .iter()
@@ -431,7 +369,7 @@ fn printed_json(printed: &Printed, reading: &Reading, is_along: bool) -> serde_j
         "folder": printed.folder,
         "files": files,
         "changed": printed.due.as_deref().map(due_json),
-        "along": is_along.then(|| positions_json(&printed.tally)),
+        "along": choice.along.map(|_| positions_json(&printed.tally)),
         "refused": refused_json(&printed.refused),
         "problems": problems::records(&reading.problems),
     })

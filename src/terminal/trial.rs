@@ -19,7 +19,7 @@ pub fn write(folder: &Path, asked: &AskedTrial, output: &mut Output) -> Result<E
     let Some((job, tried)) = opened(folder, &asked.on, output)? else { return Ok(Ending::Problems) };
     let trying = if asked.corrected { Trying::Correction } else { Trying::Printer };
     let path = trying::write(&job, &tried, trying, asked.out.as_deref())?;
-    if asked.json {
+    if asked.answer.json {
         let gauges = Gauges::of(&tried.stock);
         let (left, top) = (gauges.left.as_mm(), gauges.top.as_mm());
         let [across, down] = [gauges.across, gauges.down].map(|length| length.map(Length::as_mm));
@@ -93,7 +93,7 @@ pub fn measured(folder: &Path, asked: &AskedMeasured, output: &mut Output) -> Re
         Ok(measured) => measured,
         Err(untried) => return told(untried, output).map(|()| Ending::Problems),
     };
-    if asked.json {
+    if asked.answer.json {
         output.json(&as_json(&measured))?;
         return Ok(Ending::Done);
     }

@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::Args as Arguments;
 
+use super::args::Answer;
+
 /// A stock and its printer.
 #[derive(Debug, Arguments)]
 pub struct OnPrinter {
@@ -32,9 +34,8 @@ pub struct Trial {
     /// The PDF [default: a file of `trial` in the job folder]
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
-    /// Answer in JSON
-    #[arg(long)]
-    pub json: bool,
+    #[command(flatten)]
+    pub answer: Answer,
 }
 
 #[derive(Debug, Arguments)]
@@ -69,9 +70,8 @@ pub struct Measured {
     /// It does lie so far off: it was measured again
     #[arg(long)]
     pub sure: bool,
-    /// Answer in JSON
-    #[arg(long)]
-    pub json: bool,
+    #[command(flatten)]
+    pub answer: Answer,
 }
 
 /// Four numbers: left, right, top, bottom.

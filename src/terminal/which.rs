@@ -6,9 +6,10 @@ use std::path::Path;
 
 use serde_json::json;
 
-use super::args::Which;
+use super::args::Answer;
 use super::complaint::Complaint;
 use super::output::Output;
+use super::tag_args::Which;
 use crate::run::wanted::{InVain, Wanted};
 use crate::run::{Choice, Reading};
 
@@ -18,7 +19,12 @@ pub use crate::run::wanted::ACTIONS;
 const LONGEST_LIST: u64 = 4 << 20;
 
 /// What the flags choose; `None` when some name nothing, which is told.
-pub fn chosen(which: &Which, reading: &Reading, json: bool, output: &mut Output) -> Result<Option<Choice>, Complaint> {
+pub fn chosen(
+    which: &Which,
+    reading: &Reading,
+    answer: Answer,
+    output: &mut Output,
+) -> Result<Option<Choice>, Complaint> {
     let mut in_vain = Vec::new();
     let listed = which.from_file.as_deref().map(|path| listed(path, &mut in_vain)).transpose()?;
     match (Wanted { listed, ..wanted(which) }).chosen(reading)? {
@@ -26,7 +32,7 @@ pub fn chosen(which: &Which, reading: &Reading, json: bool, output: &mut Output)
         Ok(_) => {}
         Err(found) => in_vain.splice(0..0, found).for_each(drop),
     }
-    if json {
+    if answer.json {
         let one = |found: &InVain| json!({ "at": found.at, "why": found.why, "remedy": &*found.remedy });
         output.json(&json!({ "unknown": in_vain.iter().map(one).collect::<Vec<_>>() }))?;
     } else {

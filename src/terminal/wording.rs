@@ -5,7 +5,7 @@ use std::path::Path;
 use serde_json::json;
 
 use super::Ending;
-use super::args::{Wording as Asked, WordingShow, WordingVerb};
+use super::args::{Answer, Wording as Asked, WordingShow, WordingVerb};
 use super::complaint::Complaint;
 use super::output::Output;
 use super::table::table;
@@ -17,15 +17,15 @@ use crate::run::{Template, TemplateFile, Whose};
 /// Lists all wordings, or shows the file of one: a pattern for wordings of one's own.
 pub fn run(job: &Path, asked: &Asked, output: &mut Output) -> Result<Ending, Complaint> {
     match &asked.what {
-        None => list(job, asked.list.json, output),
-        Some(WordingVerb::List(asked)) => list(job, asked.json, output),
+        None => list(job, asked.answer, output),
+        Some(WordingVerb::List(answer)) => list(job, *answer, output),
         Some(WordingVerb::Show(asked)) => show(job, asked, output),
     }
 }
 
-fn list(job: &Path, json: bool, output: &mut Output) -> Result<Ending, Complaint> {
+fn list(job: &Path, answer: Answer, output: &mut Output) -> Result<Ending, Complaint> {
     let files = Template::Wording.all(job)?;
-    if json {
+    if answer.json {
         let one =
             |file: &TemplateFile| json!({ "name": file.name, "what": what(file), "own": file.whose == Whose::Job });
         output.json(&files.iter().map(one).collect::<Vec<_>>())?;

@@ -135,7 +135,7 @@ fn a_choice_without_a_tag_says_why() {
         ),
         (&["--final", "--connector", "J2"], "the ends that were chosen need none"),
         (&["--kind", "wrap"], "what was chosen comes to 3 flags, and to none of kind wrap; `--kind flag` prints them"),
-        (&["--kind", "sleeve", "--work"], "sleeves and strips are final tags, and --work asks for work tags"),
+        (&["--kind", "sleeve", "--work"], "sleeves and strips are final tags, and work tags were asked for"),
         (&["--changed", "--action", "extend"], "no end has the action `extend`"),
     ] {
         for more in [&[][..], &["--dry-run"], &["--preview"]] {

@@ -3,11 +3,12 @@
 use std::collections::BTreeMap;
 
 use axum::http::StatusCode;
-use loomtag::base::{Cavity, Length, Size};
+use loomtag::base::{Cavity, ConnectorId, Length, Size};
 use loomtag::circuits::View;
 use loomtag::paperwork::face;
-use loomtag::paperwork::work_list::WorkLists;
+use loomtag::paperwork::work_list::{ToldList, WorkLists};
 use loomtag::run::Held;
+use loomtag::run::connectors::connector_summary;
 
 use crate::kit::JobFolder;
 use crate::kit::served::Served;
@@ -45,6 +46,36 @@ fn cavities(page: &str) -> Vec<(String, Option<String>, (i64, i64))> {
         (name, to, (left, left + width))
     });
     each.collect()
+}
+
+#[test]
+fn near_a_connector_is_told_what_the_whole_harness_tells() {
+    let job = example();
+    job.done(&["note", "J1/15", "found", "colour", "BU"]);
+    let snapshot = Held::new(job.path()).snapshot().expect("reads");
+    let harness = snapshot.harness();
+    // Circuits have other numbers among those near it.
+    let told = |lists: &WorkLists<'_, '_>, id: &ConnectorId| -> Option<ToldList> {
+        let mut told = lists.told(id)?;
+        for entry in told.groups.iter_mut().flat_map(|group| &mut group.entries) {
+            entry.at.0 = 0;
+            entry.on_one_tag.iter_mut().for_each(|at| at.0 = 0);
+        }
+        Some(told)
+    };
+    let (mut arrivals, mut proposals) = (0, 0);
+    for summary in snapshot.connectors() {
+        let near = snapshot.near(&summary.id);
+        let near_harness = near.harness();
+        let lists = WorkLists::new(&near_harness);
+        assert_eq!(told(&lists, &summary.id), told(&WorkLists::new(&harness), &summary.id), "{}", summary.id);
+        let own = lists.told(&summary.id);
+        assert_eq!(connector_summary(&snapshot, &near_harness, own.as_ref(), &summary.id), *summary);
+        let entries = || own.iter().flat_map(ToldList::entries);
+        arrivals += entries().filter(|entry| entry.arrives).count();
+        proposals += entries().filter(|entry| entry.remark.contains("REUSE")).count();
+    }
+    assert!(arrivals > 0 && proposals > 0, "{arrivals} arrive, {proposals} are proposed for another wire");
 }
 
 #[test]

@@ -76,7 +76,10 @@ fn two_tags_are_one_circuit_or_not() {
 fn what_is_misspelt_is_offered_right() {
     let (job, served) = coded();
     let text = served.get("/find?q=exhast+flap").text();
-    assert!(text.contains("no circuit has <code dir=\"auto\">exhast</code>") && text.contains("/find?q=exhaust%20flap"), "{text}");
+    assert!(
+        text.contains("no circuit has <code dir=\"auto\">exhast</code>") && text.contains("/find?q=exhaust%20flap"),
+        "{text}"
+    );
     let rail = code(&job, "J1/14");
     let mut wrong = rail.clone();
     wrong.replace_range(3..4, if rail.ends_with('2') { "3" } else { "2" });
@@ -93,9 +96,13 @@ fn blanks_and_what_has_no_code_yet_are_found() {
     let text = served.get("/find?part=1&q=rail").text();
     assert!(text.contains("href=\"/at/J1/14\"") && text.contains("no code yet"), "{text}");
     let (job, served) = coded();
-    job.done(&["blanks", "2", "--list"]);
-    let listed = served.get("/find?q=J1/14");
-    assert_eq!(listed.status, StatusCode::SEE_OTHER);
+    let blanks = job.done(&["blanks", "2", "--list", "--json"]).json();
+    let blank = blanks["codes"][0].as_str().expect("a code");
+    let listed = served.get(&format!("/find?q={}", blank.to_lowercase()));
+    assert_eq!((listed.status, listed.to), (StatusCode::SEE_OTHER, Some(format!("/{blank}"))));
+    let part = served.get(&format!("/find?part=1&q={blank}")).text();
+    assert!(part.contains(&format!("href=\"/{blank}\"")) && part.contains("a blank"), "{part}");
+    assert_eq!(served.get("/find?q=J1/14").status, StatusCode::SEE_OTHER, "what has a code leads on beside them");
 }
 
 #[test]

@@ -18,7 +18,7 @@ fn what_waits_is_told_with_the_way_to_it() {
         "<span>cut</span><progress max=\"2\" value=\"1\"",
         ">run 1</a>",
         "Every tag that can be made is printed",
-        "href=\"/papers\"",
+        "href=\"/papers\">Bench sheets, charts and export</a>",
     ] {
         assert!(page.contains(part), "`{part}` is missing:\n{page}");
     }

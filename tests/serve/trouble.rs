@@ -25,7 +25,7 @@ fn settings_are_broken_and_mended() {
         tells(&served, "/problems", 500, "job.toml cannot be used");
     }
     job.write("job.toml", &settings);
-    tells(&served, "/problems", 200, "Problems");
+    tells(&served, "/problems", 200, "Marsh Hen bench");
 }
 
 #[test]

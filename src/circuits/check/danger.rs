@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::{Joined, counted, first_of, see_others};
-use crate::base::{ConnectorId, Place, Problem};
+use super::{Joined, first_of, see_others};
+use crate::base::{ConnectorId, Place, Problem, counted};
 use crate::circuits::caution::{danger_of, speaks_of_a_cap};
 use crate::circuits::problems::{LIVE_END_WITHOUT_CAP, WORK_ON_HIGH_VOLTAGE, WORK_ON_RESTRAINT};
 use crate::circuits::{Action, Circuit, End, Supply};

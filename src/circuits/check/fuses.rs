@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::first_of;
-use crate::base::Problem;
+use crate::base::{Problem, counted};
 use crate::circuits::problems::{FUSE_ABOVE_RATING, SIZE_NOT_IN_RATING_TABLE};
 use crate::circuits::rating::{Allowed, Rating};
 use crate::circuits::{Circuits, End, Supply};
@@ -61,7 +61,7 @@ fn not_in(rating: Rating, ends: &[&End]) -> Option<Problem> {
         ends.iter().filter_map(|end| Some(end.conductor.as_ref()?.size().to_string())).collect();
     let mut sizes: Vec<String> = sizes.into_iter().collect();
     sizes.sort_by(|a, b| crate::base::natural::compare(a, b));
-    let count = super::counted(ends.len(), "end");
+    let count = counted(ends.len(), "end");
     let what = format!("{rating} has no {}: {count} not compared with a fuse", first_of(&sizes));
     let remedy = "nothing is converted: look these conductors up in a table of their own";
     Some(SIZE_NOT_IN_RATING_TABLE.says(what).at(first.origin.clone()).remedy(remedy))

@@ -7,7 +7,7 @@ use super::{Joined, by_whom};
 use crate::base::{Place, Problem};
 use crate::circuits::face::{CavityNames, Course, LeftOut, Position, View, letter_name};
 use crate::circuits::problems::{HALVES_DISAGREE, HALVES_PART};
-use crate::circuits::{Action, Circuit, Connector, ConnectorFace, End};
+use crate::circuits::{Action, Case, Circuit, Connector, ConnectorFace, End};
 
 /// Pairs of which both faces are told, each pair once.
 pub(super) fn find_disagreeing(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
@@ -96,7 +96,7 @@ fn positions(face: &ConnectorFace, lengths: &[u16], view: View) -> BTreeMap<Posi
     };
     let names = numbering.names.unwrap_or(CavityNames::Numbers);
     let name = |(at, letter, number): (Position, Option<usize>, Option<usize>)| {
-        let letter = letter.map(|index| letter_name(index, LeftOut::NONE, true)).unwrap_or_default();
+        let letter = letter.map(|index| letter_name(index, LeftOut::NONE, Case::Matters)).unwrap_or_default();
         (seen(at), letter + &number.map(|number| (number + 1).to_string()).unwrap_or_default())
     };
     numbering.parts(names, lengths).into_iter().map(name).collect()

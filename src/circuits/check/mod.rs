@@ -120,8 +120,3 @@ fn by_whom(end: &End) -> String {
         Decided::Row | Decided::Nobody => String::new(),
     }
 }
-
-/// `1 end`, `2 ends`.
-fn counted(count: usize, thing: &str) -> String {
-    if count == 1 { format!("1 {thing}") } else { format!("{count} {thing}s") }
-}

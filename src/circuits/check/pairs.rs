@@ -31,7 +31,8 @@ pub(super) fn find_broken(joined: Joined<'_, '_>, problems: &mut Vec<Problem>) {
             let Some(partner) = end.partner.as_deref() else { continue };
             let found = partners.named(partner, end);
             if found.is_empty() && joined.is_complete && unknown.insert(partner) {
-                problems.push(partners.unknown(circuit, end, partner, unknown.len() <= MOST_SEARCHED));
+                let compared = if unknown.len() <= MOST_SEARCHED { MOST_COMPARED } else { 0 };
+                problems.push(partners.unknown(circuit, end, partner, compared));
             }
             pairs.extend(found.into_iter().filter(|other| *other != at).map(|other| (at, end, other)));
         }
@@ -154,15 +155,13 @@ impl Partners<'_, '_> {
         here.flatten().copied().collect()
     }
 
-    fn unknown(&self, circuit: &Circuit, end: &End, partner: &str, is_searched: bool) -> Problem {
+    /// A partner that is nowhere; the nearest of the first `compared` circuits is offered.
+    fn unknown(&self, circuit: &Circuit, end: &End, partner: &str, compared: usize) -> Problem {
         let what = format!("`{}` goes with `{partner}`, which is no circuit or place of the lists", circuit.id());
-        let known = self.joined.circuits.iter().take(MOST_COMPARED).map(|circuit| circuit.id().as_str());
+        let known = self.joined.circuits.iter().take(compared).map(|circuit| circuit.id().as_str());
         let alike = number_of(partner);
-        let near = || {
-            let same = known.clone().find(|known| number_of(known) == alike);
-            same.or_else(|| nearest(partner, known.clone().filter(|known| *known != circuit.id().as_str())))
-        };
-        let near = if is_searched { near() } else { None };
+        let same = known.clone().find(|known| number_of(known) == alike);
+        let near = same.or_else(|| nearest(partner, known.filter(|known| *known != circuit.id().as_str())));
         let otherwise = || "write the circuit or the place of the partner in the column `with`".to_owned();
         UNKNOWN_PARTNER.says(what).at(end.origin.clone()).remedy(near.map_or_else(otherwise, did_you_mean))
     }

@@ -1,5 +1,6 @@
 //! Rows and a numbering -> the name of every position.
 
+use super::super::circuit::Case;
 use super::{CavityNames, Course, LeftOut, Numbering, RingsFrom, Rotation, Turns};
 
 /// Sets of letters that connectors leave out, because they look like digits or like each other (common practice), from none
@@ -104,34 +105,40 @@ impl Numbering {
     }
 }
 
-/// The name of the `index`th letter, from 0: A to Z, then a to z where lower case is another letter, then AA, BB …
-pub fn letter_name(index: usize, left_out: LeftOut, has_lower_case: bool) -> String {
+/// The name of the `index`th letter, from 0: A to Z, then a to z where case matters, then AA, BB …
+pub fn letter_name(index: usize, left_out: LeftOut, case: Case) -> String {
     let upper: Vec<char> = ('A'..='Z').filter(|&letter| !left_out.letters().contains(letter)).collect();
     if let Some(letter) = upper.get(index) {
         return letter.to_string();
     }
     let index = index - upper.len();
-    if has_lower_case && let Some(letter) = upper.get(index) {
-        return letter.to_ascii_lowercase().to_string();
-    }
-    let index = if has_lower_case { index - upper.len() } else { index };
+    let index = match (case, upper.get(index)) {
+        (Case::Matters, Some(letter)) => return letter.to_ascii_lowercase().to_string(),
+        (Case::Matters, None) => index - upper.len(),
+        (Case::Same, _) => index,
+    };
     let letter = upper[index % upper.len()];
     letter.to_string().repeat(index / upper.len() + 2)
 }
 
 /// The index of a letter, from 0: what [`letter_name`] gives a name to.
-pub fn letter_index(letters: &str, left_out: LeftOut, has_lower_case: bool) -> Option<usize> {
+pub fn letter_index(letters: &str, left_out: LeftOut, case: Case) -> Option<usize> {
     let first = letters.chars().next()?;
-    let is_upper = first.is_ascii_uppercase() || !has_lower_case;
+    let is_upper = first.is_ascii_uppercase() || case == Case::Same;
     let upper = first.to_ascii_uppercase();
-    let is_same =
-        |character: char| if has_lower_case { character == first } else { character.eq_ignore_ascii_case(&upper) };
+    let is_same = |character: char| match case {
+        Case::Matters => character == first,
+        Case::Same => character.eq_ignore_ascii_case(&upper),
+    };
     if !letters.chars().all(is_same) || !upper.is_ascii_uppercase() || left_out.letters().contains(upper) {
         return None;
     }
     let all = 26 - left_out.letters().len();
     let place = ('A'..upper).filter(|&letter| !left_out.letters().contains(letter)).count();
-    let before = if has_lower_case { 2 } else { 1 };
+    let before = match case {
+        Case::Matters => 2,
+        Case::Same => 1,
+    };
     match (letters.len(), is_upper) {
         (1, true) => Some(place),
         (1, false) => Some(all + place),
@@ -151,7 +158,7 @@ mod tests {
         let mut rows: Vec<Vec<String>> =
             lengths.iter().map(|&length| vec![String::new(); usize::from(length)]).collect();
         for ((row, place), letter, number) in numbering.parts(names, lengths) {
-            let letter = letter.map(|index| letter_name(index, LeftOut::NONE, false)).unwrap_or_default();
+            let letter = letter.map(|index| letter_name(index, LeftOut::NONE, Case::Same)).unwrap_or_default();
             rows[row][place] = letter + &number.map(|number| (number + 1).to_string()).unwrap_or_default();
         }
         rows.iter().map(|row| row.join(" ")).collect()
@@ -203,11 +210,11 @@ mod tests {
 
     #[test]
     fn letters_as_connectors_have_them() {
-        let at = |index| letter_name(index, LETTERS_LEFT_OUT[1], true);
+        let at = |index| letter_name(index, LETTERS_LEFT_OUT[1], Case::Matters);
         assert_eq!([at(7), at(8), at(13), at(23)], ["H", "J", "P", "Z"], "without I and O there are 24");
         assert_eq!([at(24), at(31), at(32), at(48), at(49)], ["a", "h", "j", "AA", "BB"]);
-        assert_eq!(letter_name(26, LeftOut::NONE, false), "AA");
-        assert_eq!(letter_name(52, LeftOut::NONE, false), "AAA");
+        assert_eq!(letter_name(26, LeftOut::NONE, Case::Same), "AA");
+        assert_eq!(letter_name(52, LeftOut::NONE, Case::Same), "AAA");
     }
 
     fn any_numbering() -> impl Strategy<Value = Numbering> {
@@ -254,9 +261,10 @@ mod tests {
 
         #[test]
         fn letters_never_repeat(one in 0..400_usize, other in 0..400_usize, which in 0..4_usize, lower: bool) {
-            let name = |index| letter_name(index, LETTERS_LEFT_OUT[which], lower);
+            let case = if lower { Case::Matters } else { Case::Same };
+            let name = |index| letter_name(index, LETTERS_LEFT_OUT[which], case);
             prop_assert_eq!(name(one) == name(other), one == other);
-            prop_assert_eq!(letter_index(&name(one), LETTERS_LEFT_OUT[which], lower), Some(one));
+            prop_assert_eq!(letter_index(&name(one), LETTERS_LEFT_OUT[which], case), Some(one));
         }
     }
 }

@@ -84,14 +84,24 @@ pub(super) fn plain(number: f64) -> String {
     if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.').to_owned() } else { text }
 }
 
+/// From when a workbook counts days.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) enum DaysFrom {
+    /// From the last day of 1899, as most do.
+    #[default]
+    Year1900,
+    /// From the first day of 1904.
+    Year1904,
+}
+
 /// A number as a cell shows it.
-pub(super) fn shown(number: f64, shown: Shown, is_1904: bool) -> String {
+pub(super) fn shown(number: f64, shown: Shown, days: DaysFrom) -> String {
     let text = plain(number);
     match shown {
         Shown::Padded(digits) if !text.contains(['.', 'E', '-']) => format!("{text:0>digits$}"),
         Shown::Decimals(least) if !text.contains('E') => with_decimals(text, least),
         Shown::Exponent => exponential(number),
-        Shown::Date => date(number, is_1904).unwrap_or(text),
+        Shown::Date => date(number, days).unwrap_or(text),
         Shown::Plain | Shown::Padded(_) | Shown::Decimals(_) => text,
     }
 }
@@ -116,7 +126,7 @@ fn exponential(number: f64) -> String {
 }
 
 /// Days and parts of days since the last day of 1899, or since 1904, as a date, a time or both.
-fn date(number: f64, is_1904: bool) -> Option<String> {
+fn date(number: f64, days: DaysFrom) -> Option<String> {
     const LAST: f64 = 2_958_466.0; // the end of the year 9999
     if !(0.0..LAST).contains(&number) {
         return None;
@@ -127,11 +137,11 @@ fn date(number: f64, is_1904: bool) -> Option<String> {
     if day == 0 {
         return Some(time);
     }
-    if is_1904 {
-        day += 1462;
-    } else if day < 60 {
+    match days {
+        DaysFrom::Year1904 => day += 1462,
         // The first two months count one day less: spreadsheets take 1900 for a leap year.
-        day += 1;
+        DaysFrom::Year1900 if day < 60 => day += 1,
+        DaysFrom::Year1900 => {}
     }
     // Day 25569 is 1970-01-01; from there the civil calendar by eras of 400 years, which begin in March.
     let day = day - 25_569 + 719_468;
@@ -201,22 +211,22 @@ mod tests {
             assert_eq!(Shown::by_definition(definition), format, "{definition}");
         }
         assert_eq!((Shown::by_number(14), Shown::by_number(0)), (Shown::Date, Shown::Plain));
-        assert_eq!(shown(7.0, Shown::Padded(3), false), "007");
-        assert_eq!(shown(3e5, Shown::Exponent, false), "3E+5");
-        assert_eq!(shown(4.0, Shown::Decimals(1), false), "4.0");
-        assert_eq!(shown(0.75, Shown::Decimals(1), false), "0.75");
+        assert_eq!(shown(7.0, Shown::Padded(3), DaysFrom::Year1900), "007");
+        assert_eq!(shown(3e5, Shown::Exponent, DaysFrom::Year1900), "3E+5");
+        assert_eq!(shown(4.0, Shown::Decimals(1), DaysFrom::Year1900), "4.0");
+        assert_eq!(shown(0.75, Shown::Decimals(1), DaysFrom::Year1900), "0.75");
     }
 
     #[test]
     fn dates() {
-        let at = |number, is_1904| shown(number, Shown::Date, is_1904);
-        assert_eq!(at(1.0, false), "1900-01-01");
-        assert_eq!(at(59.0, false), "1900-02-28");
-        assert_eq!(at(61.0, false), "1900-03-01");
-        assert_eq!(at(25_569.0, false), "1970-01-01");
-        assert_eq!(at(46_082.5, false), "2026-03-01 12:00");
-        assert_eq!(at(0.75, false), "18:00");
-        assert_eq!(at(44_620.0, true), "2026-03-01");
-        assert_eq!(at(-1.0, false), "-1");
+        let from_1900 = |number| shown(number, Shown::Date, DaysFrom::Year1900);
+        assert_eq!(from_1900(1.0), "1900-01-01");
+        assert_eq!(from_1900(59.0), "1900-02-28");
+        assert_eq!(from_1900(61.0), "1900-03-01");
+        assert_eq!(from_1900(25_569.0), "1970-01-01");
+        assert_eq!(from_1900(46_082.5), "2026-03-01 12:00");
+        assert_eq!(from_1900(0.75), "18:00");
+        assert_eq!(shown(44_620.0, Shown::Date, DaysFrom::Year1904), "2026-03-01");
+        assert_eq!(from_1900(-1.0), "-1");
     }
 }

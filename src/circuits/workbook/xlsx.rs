@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use quick_xml::events::{BytesStart, Event};
 
 use super::grid::Grid;
-use super::numbers::{Shown, iso_date, shown};
+use super::numbers::{DaysFrom, Shown, iso_date, shown};
 use super::package::{MOST_PARTS, MOST_SHEETS, Package, Part, Trouble, attribute, attributes, number, push_text, raw};
 use crate::circuits::cells::{Merged, Oddity};
 
@@ -20,7 +20,7 @@ pub(super) struct Xlsx {
     pub(super) sheets: Vec<SheetPart>,
     strings: Strings,
     formats: Vec<Shown>,
-    is_1904: bool,
+    days: DaysFrom,
 }
 
 /// A sheet and its part.
@@ -68,12 +68,12 @@ impl Xlsx {
         };
         let relations = relations(package, &resolved(folder, &format!("_rels/{file}.rels")))?;
         let of_kind = |kind: &str| relations.values().find(|relation| relation.kind == kind);
-        let (mut sheets, mut is_1904) = (Vec::new(), false);
+        let (mut sheets, mut days) = (Vec::new(), DaysFrom::default());
         let mut part = package.part(place)?.ok_or_else(|| Trouble::damaged("it has no list of sheets"))?;
         loop {
             match part.next()? {
                 Event::Start(element) | Event::Empty(element) => match local(&element) {
-                    "workbookPr" => is_1904 = raw(&element, "date1904").is_some_and(is_true),
+                    "workbookPr" if raw(&element, "date1904").is_some_and(is_true) => days = DaysFrom::Year1904,
                     "sheet" => {
                         let name = attribute(&element, "name").unwrap_or_default();
                         let id = attributes(&element).find(|(key, _)| key.ends_with(":id"));
@@ -102,7 +102,7 @@ impl Xlsx {
             Some(relation) => formats(package, &inside(&relation.target))?,
             None => Vec::new(),
         };
-        Ok(Self { sheets, strings, formats, is_1904 })
+        Ok(Self { sheets, strings, formats, days })
     }
 
     /// Reads the cells of a sheet.
@@ -204,7 +204,7 @@ impl Xlsx {
                 }
                 let Ok(number) = trimmed.parse::<f64>() else { return Ok(None) };
                 number_text.clear();
-                number_text.push_str(&shown(number, format, self.is_1904));
+                number_text.push_str(&shown(number, format, self.days));
                 std::mem::swap(value, number_text);
                 Ok(match format {
                     Shown::Date => Some(Oddity::Date),

@@ -84,11 +84,11 @@ fn page_size(stock: &Stock) -> Size {
 pub fn trial(stock: &Stock, trying: Trying, arguments: &str, fonts: &Fonts) -> Page {
     let (size, gauges) = (page_size(stock), Gauges::of(stock));
     let mut drawing = Drawing { fonts, items: Vec::new() };
-    let has_outlines = outlines(&mut drawing, stock);
+    let outlines = outlines(&mut drawing, stock);
     match stock.geometry() {
         Geometry::Tube(_) => small::tube(&mut drawing, size, &gauges, stock.name()),
         _ if size.width >= WHOLE.width && size.height >= WHOLE.height => {
-            whole::sheet(&mut drawing, stock, size, &gauges, (trying, has_outlines), arguments)
+            whole::sheet(&mut drawing, stock, size, &gauges, (trying, outlines), arguments)
         }
         _ => small::label(&mut drawing, size, &gauges, stock.name(), trying),
     }
@@ -96,14 +96,23 @@ pub fn trial(stock: &Stock, trying: Trying, arguments: &str, fonts: &Fonts) -> P
     Page { size, marks: drawing.items, headings, ..Page::default() }
 }
 
-/// The outlines of labels that come off their sheet along them; whether there are any.
-fn outlines(drawing: &mut Drawing<'_>, stock: &Stock) -> bool {
-    let Geometry::Sheet(sheet) = stock.geometry() else { return false };
-    if sheet.cut() == Cut::Die {
-        let outline = |(area, radius)| Item::Outline { area, weight: OUTLINE, radius };
-        drawing.items.extend(sheet.outlines().map(outline));
+/// The outlines of labels on a trial page.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Outlines {
+    Drawn,
+    None,
+}
+
+/// Draws the outlines of labels that come off their sheet along them.
+fn outlines(drawing: &mut Drawing<'_>, stock: &Stock) -> Outlines {
+    match stock.geometry() {
+        Geometry::Sheet(sheet) if sheet.cut() == Cut::Die => {
+            let outline = |(area, radius)| Item::Outline { area, weight: OUTLINE, radius };
+            drawing.items.extend(sheet.outlines().map(outline));
+            Outlines::Drawn
+        }
+        _ => Outlines::None,
     }
-    sheet.cut() == Cut::Die
 }
 
 /// One side of the frame, but for the stretch where its comb stands.

@@ -2,7 +2,7 @@
 //! them the outlines of the labels.
 
 use super::parts::{Drawing, Numbers, STRIP_HEIGHT, Side, Stand, TOOTH, WEDGE, at, mm};
-use super::{Gauges, Trying, arrow, between, frame_side, label};
+use super::{Gauges, Outlines, Trying, arrow, between, frame_side, label};
 use crate::base::{Length, Point, Rect, Size};
 use crate::layout::Face;
 use crate::pages::Stock;
@@ -19,7 +19,7 @@ pub(super) fn sheet(
     stock: &Stock,
     page: Size,
     gauges: &Gauges,
-    (trying, has_outlines): (Trying, bool),
+    (trying, outlines): (Trying, Outlines),
     arguments: &str,
 ) {
     edges(drawing, page, gauges, trying);
@@ -42,7 +42,7 @@ pub(super) fn sheet(
     let y = zero.y + mm(7.0);
     drawing.white(Rect::new(LEFT - mm(1.0), y - mm(1.0), page.width - LEFT - mm(47.0), mm(60.0)));
     let y = to_do(drawing, at(LEFT, y), page.width - LEFT - mm(50.0), gauges, trying, arguments) + mm(6.0);
-    wire_gauges(drawing, y, stock, has_outlines);
+    wire_gauges(drawing, y, stock, outlines);
 }
 
 /// The frame and, where the printer is measured, a comb in each of its sides.
@@ -163,7 +163,7 @@ fn blank(drawing: &mut Drawing<'_>, from: Point, length: Length) {
 }
 
 /// The wedge and the strip, each with how it is used.
-fn wire_gauges(drawing: &mut Drawing<'_>, top: Length, stock: &Stock, has_outlines: bool) {
+fn wire_gauges(drawing: &mut Drawing<'_>, top: Length, stock: &Stock, outlines: Outlines) {
     let width = WEDGE.width + mm(6.0);
     drawing.white(Rect::new(LEFT - mm(1.0), top - mm(1.0), width + mm(4.0), mm(64.0)));
     let words = "Wire gauge: lay a straight piece along the dashed line and look from straight above, with one eye. Where both lines \
@@ -176,7 +176,7 @@ fn wire_gauges(drawing: &mut Drawing<'_>, top: Length, stock: &Stock, has_outlin
                  wire.";
     y = drawing.paragraph(Face::Words, SMALL_CAP, at(LEFT, y), width, words) + mm(1.5);
     drawing.fold_gauge(at(LEFT, y), stock.thickness());
-    if has_outlines {
+    if outlines == Outlines::Drawn {
         let words =
             "Outlines with round corners are the labels: hold this page with a sheet of them against the light.";
         drawing.paragraph(Face::Words, SMALL_CAP, at(LEFT, y + STRIP_HEIGHT + mm(3.0)), width, words);

@@ -8,7 +8,7 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::described;
-use crate::base::{CircuitId, ConnectorId, Length, Place, WireColour, formula};
+use crate::base::{CircuitId, ConnectorId, Length, Place, WireColour, formula, is_device_name};
 use crate::circuits::{
     Action, Circuit, Circuits, Connector, End, FarEnd, JobLists, List, ListSettings, Naming, TagWish, read,
 };
@@ -268,16 +268,11 @@ struct FileNames {
 
 impl FileNames {
     fn of(&mut self, connector: &str) -> String {
-        /// Names that Windows gives to devices, whatever stands behind a full stop.
-        const DEVICES: [&str; 4] = ["con", "prn", "aux", "nul"];
         let plain = |c: char| if c.is_alphanumeric() || matches!(c, '-' | '_' | '+' | ' ') { c } else { '_' };
         let name: String = connector.chars().take(60).map(plain).collect();
         let lower = name.to_lowercase();
-        let is_port = |lower: &str| {
-            ["com", "lpt"].iter().any(|port| lower.strip_prefix(port).is_some_and(|rest| rest.chars().count() == 1))
-        };
         let is_other = format!("{lower}.csv") == CONNECTORS || format!("{lower}.csv") == WIRES;
-        let is_reserved = is_other || DEVICES.contains(&lower.as_str()) || is_port(&lower);
+        let is_reserved = is_other || is_device_name(&lower);
         let name = if is_reserved { format!("{name}_") } else { name };
         let mut free = name.clone();
         let mut again = 2;

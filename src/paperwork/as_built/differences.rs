@@ -7,7 +7,7 @@ use jiff::Timestamp;
 
 use super::replay::Now;
 use super::{Standing, day};
-use crate::base::{CircuitId, Finding, Origin, Step, TagCode};
+use crate::base::{CircuitId, Finding, Origin, Step, TagCode, counted};
 use crate::circuits::{Action, Circuit, End, FarEnd};
 use crate::codes::{Noted, Said};
 use crate::layout::text::Fonts;
@@ -343,8 +343,4 @@ fn cells(difference: &Difference) -> Vec<Cell> {
         Cell::words(row),
         Cell::words(Some(difference.put_right.replace('`', ""))),
     ]
-}
-
-fn counted(count: usize, thing: &str) -> String {
-    if count == 1 { format!("1 {thing}") } else { format!("{count} {thing}s") }
 }

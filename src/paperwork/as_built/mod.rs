@@ -135,7 +135,7 @@ impl AsBuilt {
     /// What sheets are made from.
     pub fn harness<'a>(&'a self, payload: &'a Payload) -> Harness<'a> {
         let (circuits, issued) = (&self.circuits, &self.issued);
-        Harness { circuits, issued, payload, on_bench: self.on_bench.clone(), blanks: self.blanks.clone() }
+        Harness { circuits, issued, payload, on_bench: self.on_bench.as_slice().into(), blanks: self.blanks.clone() }
     }
 }
 

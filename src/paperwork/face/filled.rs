@@ -198,7 +198,7 @@ mod tests {
         assert_eq!(marks(&harness, "J2"), [Mark::Arrives(Place::from_typed("J1/2").expect("a place"))]);
         let (value, remark) = (String::new(), String::new());
         let found = Found { finding: Finding::Empty, value, remark, note: 1 };
-        harness.on_bench.iter_mut().flatten().for_each(|end| end.found.push(found.clone()));
+        harness.on_bench.to_mut().iter_mut().flatten().for_each(|end| end.found.push(found.clone()));
         assert_eq!(marks(&harness, "J1"), [Mark::Add, Mark::FoundEmpty, Mark::FoundEmpty]);
         assert!(marks(&harness, "J2").is_empty());
     }

@@ -101,11 +101,9 @@ impl FacePlan {
             }
             (None, None) => (ConnectorFace::default(), None),
         };
-        let has_lower_case = match connector.and_then(|connector| connector.case) {
-            Some(case) => case == Case::Matters,
-            None => differ_by_case(&names),
-        };
-        let mut settled = scheme::settle(&face, &names, has_lower_case);
+        let differ = || if differ_by_case(&names) { Case::Matters } else { Case::Same };
+        let case = connector.and_then(|connector| connector.case).unwrap_or_else(differ);
+        let mut settled = scheme::settle(&face, &names, case);
         settled.remarks.splice(..0, remark);
         Self::laid_out(&face, settled, &names)
     }

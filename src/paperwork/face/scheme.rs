@@ -4,6 +4,7 @@
 use super::names::{Parts, common_prefix};
 use super::plan::Certainty;
 use crate::base::Cavity;
+use crate::circuits::Case;
 use crate::circuits::face::{
     CavityNames, Columns, ConnectorFace, Course, LETTERS_LEFT_OUT, LeftOut, MOST_CAVITIES, Numbering, letter_index,
     letter_name,
@@ -34,7 +35,7 @@ pub(super) struct Scheme {
     is_turned: bool,
     left_out: LeftOut,
     /// Whether `a` and `A` are two.
-    has_lower_case: bool,
+    case: Case,
     /// Whether names that no list has are written in lower case.
     is_lower: bool,
     first: u64,
@@ -56,6 +57,15 @@ pub(super) struct Settled {
     pub(super) remarks: Vec<String>,
 }
 
+/// Letters in names.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Lettered {
+    /// They stand alone.
+    Alone,
+    /// They go with a number.
+    WithNumber,
+}
+
 /// What the names in the lists are like.
 struct Used<'n> {
     names: &'n [Cavity],
@@ -64,7 +74,7 @@ struct Used<'n> {
 }
 
 /// Settles how the cavities of a face are named. `names` are those of the lists, each once, in natural order.
-pub(super) fn settle(face: &ConnectorFace, names: &[Cavity], has_lower_case: bool) -> Settled {
+pub(super) fn settle(face: &ConnectorFace, names: &[Cavity], case: Case) -> Settled {
     let used = Used {
         names,
         parts: names.iter().map(|name| Parts::of(name.as_str())).collect(),
@@ -75,7 +85,7 @@ pub(super) fn settle(face: &ConnectorFace, names: &[Cavity], has_lower_case: boo
     let mut remarks = Vec::new();
     let kind = numbering.names.map(|names| used.refine(names)).or_else(|| used.kind(told.as_deref(), face));
     let Some(kind) = kind else { return listed(face, &used, remarks) };
-    let mut scheme = Scheme::new(numbering, kind, &used, has_lower_case);
+    let mut scheme = Scheme::new(numbering, kind, &used, case);
     let needed = used.needed(&scheme);
     let certainty =
         if tells_all(face) || needed.is_one() && !face.tells_grid() { Certainty::Told } else { Certainty::Guessed };
@@ -293,7 +303,7 @@ impl Used<'_> {
         let longest = lengths.iter().copied().max().unwrap_or_default();
         let is_within = |parts: &Parts| match parts {
             Parts::Pair(letters, number) => {
-                letter_index(letters, LeftOut::NONE, false).is_some_and(|row| row < lengths.len())
+                letter_index(letters, LeftOut::NONE, Case::Same).is_some_and(|row| row < lengths.len())
                     && *number <= u64::from(longest)
             }
             _ => false,
@@ -308,7 +318,7 @@ impl Used<'_> {
         let columns = usize::from(lengths.iter().copied().max().unwrap_or_default());
         let positions = lengths.iter().map(|&length| usize::from(length)).sum();
         let left_out = self.left_out(None);
-        let (letters, numbers) = self.reach(left_out, false, false);
+        let (letters, numbers) = self.reach(left_out, Case::Same, Lettered::WithNumber);
         match (letters, numbers) {
             _ if letters <= rows && numbers <= columns => CavityNames::LetteredRows,
             _ if letters <= columns && numbers <= rows => CavityNames::LetteredColumns,
@@ -317,16 +327,20 @@ impl Used<'_> {
         }
     }
 
-    /// Letters and numbers up to the highest that is used. Letters alone count where `alone`, else those with a number.
-    fn reach(&self, left_out: LeftOut, has_lower_case: bool, alone: bool) -> (usize, usize) {
+    /// Letters and numbers up to the highest that is used. Names of one of both sorts count.
+    fn reach(&self, left_out: LeftOut, case: Case, lettered: Lettered) -> (usize, usize) {
         let (mut most_letters, mut most_numbers) = (0, 0);
         for parts in &self.parts {
             let (letters, number) = match parts {
-                Parts::Letters(letters) if alone => (letters, 0),
-                Parts::Pair(letters, number) | Parts::TurnedPair(letters, number) if !alone => (letters, *number),
+                Parts::Letters(letters) if lettered == Lettered::Alone => (letters, 0),
+                Parts::Pair(letters, number) | Parts::TurnedPair(letters, number)
+                    if lettered == Lettered::WithNumber =>
+                {
+                    (letters, *number)
+                }
                 _ => continue,
             };
-            let index = letter_index(letters, left_out, has_lower_case).unwrap_or(MOST_LETTERS);
+            let index = letter_index(letters, left_out, case).unwrap_or(MOST_LETTERS);
             most_letters = most_letters.max(index + 1);
             most_numbers = most_numbers.max(usize::try_from(number).unwrap_or(usize::MAX));
         }
@@ -335,15 +349,15 @@ impl Used<'_> {
 
     /// Letters that are likely left out: those with which all names have room, or else I and O where later letters are used and
     /// they are not.
-    fn left_out(&self, room: Option<(usize, bool)>) -> LeftOut {
+    fn left_out(&self, room: Option<(usize, Case)>) -> LeftOut {
         let letters = self.parts.iter().filter_map(|parts| match parts {
             Parts::Letters(letters) | Parts::Pair(letters, _) | Parts::TurnedPair(letters, _) => Some(letters.as_str()),
             _ => None,
         });
         let letters: Vec<&str> = letters.collect();
         let fits = |left_out: &LeftOut| {
-            let Some((room, lower)) = room else { return false };
-            letters.iter().all(|letter| letter_index(letter, *left_out, lower).is_some_and(|index| index < room))
+            let Some((room, case)) = room else { return false };
+            letters.iter().all(|letter| letter_index(letter, *left_out, case).is_some_and(|index| index < room))
         };
         if let Some(left_out) = LETTERS_LEFT_OUT.into_iter().find(fits) {
             return left_out;
@@ -367,11 +381,11 @@ impl Used<'_> {
                 Needed { count, letters: 0, numbers: 0, are_pairs: false }
             }
             CavityNames::Letters => {
-                let (letters, _) = self.reach(scheme.left_out, scheme.has_lower_case, true);
+                let (letters, _) = self.reach(scheme.left_out, scheme.case, Lettered::Alone);
                 Needed { count: letters.max(1), letters, numbers: 0, are_pairs: false }
             }
             _ => {
-                let (letters, most) = self.reach(scheme.left_out, scheme.has_lower_case, false);
+                let (letters, most) = self.reach(scheme.left_out, scheme.case, Lettered::WithNumber);
                 let first = usize::try_from(scheme.first).unwrap_or(1);
                 let numbers = most.saturating_add(1).saturating_sub(first).max(1);
                 Needed { count: 0, letters: letters.max(1), numbers, are_pairs: true }
@@ -381,7 +395,7 @@ impl Used<'_> {
 }
 
 impl Scheme {
-    fn new(numbering: Numbering, names: CavityNames, used: &Used<'_>, has_lower_case: bool) -> Self {
+    fn new(numbering: Numbering, names: CavityNames, used: &Used<'_>, case: Case) -> Self {
         let prefix = used.prefix.filter(|_| names == CavityNames::Numbers).unwrap_or_default().to_owned();
         let is_turned = used.parts.iter().any(|parts| matches!(parts, Parts::TurnedPair(..)))
             && !used.parts.iter().any(|parts| matches!(parts, Parts::Pair(..)));
@@ -392,8 +406,8 @@ impl Scheme {
             prefix,
             is_turned,
             left_out: numbering.left_out.unwrap_or_else(|| used.left_out(None)),
-            has_lower_case,
-            is_lower: !has_lower_case && !used.names.is_empty() && !used.names.iter().any(letters),
+            case,
+            is_lower: case == Case::Same && !used.names.is_empty() && !used.names.iter().any(letters),
             first: 1,
             digits: 0,
         };
@@ -417,7 +431,7 @@ impl Scheme {
             CavityNames::LetteredColumns => usize::from(lengths.iter().copied().max().unwrap_or_default()),
             CavityNames::LetteredRows | CavityNames::RunningOn => lengths.len(),
         };
-        self.left_out = self.numbering.left_out.unwrap_or_else(|| used.left_out(Some((room, self.has_lower_case))));
+        self.left_out = self.numbering.left_out.unwrap_or_else(|| used.left_out(Some((room, self.case))));
     }
 
     /// What tells the cavity of this name from the others; `None` where the name is of another sort.
@@ -427,7 +441,8 @@ impl Scheme {
 
     /// The same of a name as typed. A number without the prefix that all names have is one with it.
     pub(super) fn key_of(&self, name: &str) -> Option<Key> {
-        let fold = |letters: &str| if self.has_lower_case { letters.to_owned() } else { letters.to_ascii_uppercase() };
+        let fold =
+            |letters: &str| if self.case == Case::Matters { letters.to_owned() } else { letters.to_ascii_uppercase() };
         if self.names == CavityNames::Numbers {
             let has_prefix =
                 name.get(..self.prefix.len()).is_some_and(|start| start.eq_ignore_ascii_case(&self.prefix));
@@ -448,7 +463,7 @@ impl Scheme {
 
     /// The key of a position from its letter and number, both counted from 0.
     pub(super) fn key_at(&self, letter: Option<usize>, number: Option<usize>) -> Key {
-        let letters = letter.map(|index| letter_name(index, self.left_out, self.has_lower_case)).unwrap_or_default();
+        let letters = letter.map(|index| letter_name(index, self.left_out, self.case)).unwrap_or_default();
         (letters, number.map(|number| self.first + number as u64))
     }
 
@@ -472,7 +487,7 @@ impl Scheme {
 
     /// The letter of a row or column, from its index.
     pub(super) fn letter(&self, index: usize) -> String {
-        let letter = letter_name(index, self.left_out, self.has_lower_case);
+        let letter = letter_name(index, self.left_out, self.case);
         if self.is_lower { letter.to_ascii_lowercase() } else { letter }
     }
 }

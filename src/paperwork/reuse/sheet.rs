@@ -113,7 +113,7 @@ fn matches(words: Words<'_>) -> Table {
     let mut table = Table::new(columns);
     let row = |one: &Match| {
         let wanted = &words.reuse.wanted[one.wanted];
-        let mut cells = vec![Cell::tick(false)];
+        let mut cells = vec![Cell::open_box()];
         cells.extend(spare_cells(words, &words.reuse.spares[one.spare]));
         cells.extend([
             millimetres(Some(one.from)),
@@ -161,7 +161,7 @@ fn purchases(words: Words<'_>) -> Table {
         let wants: Vec<String> = buy.wanted.iter().map(|&at| words.wanted_way(&words.reuse.wanted[at])).collect();
         let wire = look(buy.colour.as_ref(), buy.conductor.as_ref(), buy.insulation.as_ref());
         table.row(vec![
-            Cell::tick(false),
+            Cell::open_box(),
             Cell::Strong(wire),
             Cell::Words(of_purchase(buy)),
             Cell::Words(wants.join(", ")),

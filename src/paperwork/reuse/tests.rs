@@ -46,7 +46,7 @@ fn matched(circuits: &Circuits) -> Reuse {
 fn with_steps(circuits: &Circuits, id: &str, steps: &[Step]) -> Reuse {
     let issued = Register::in_memory().expect("in memory").preview(circuits).expect("previews");
     let mut harness = Harness::new(circuits, &issued, &Payload::Code);
-    for (circuit, ends) in circuits.all().iter().zip(&mut harness.on_bench) {
+    for (circuit, ends) in circuits.all().iter().zip(harness.on_bench.to_mut()) {
         let is_it = circuit.id().as_str() == id;
         ends.iter_mut().filter(|_| is_it).for_each(|end| end.done = steps.iter().copied().collect());
     }

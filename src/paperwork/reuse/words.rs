@@ -4,7 +4,7 @@ use super::fit::{ColourMatch, Route};
 use super::spare::{HeldBack, Spare, Standing, Why, area};
 use super::wanted::{Wanted, What};
 use super::{Match, Possible, Purchase, Reuse};
-use crate::base::{Conductor, ConductorSize, Length};
+use crate::base::{Conductor, ConductorSize, Length, counted};
 use crate::circuits::{Action, Circuit, FarEnd};
 use crate::labels::along::WireEnds;
 use crate::paperwork::Harness;
@@ -211,7 +211,7 @@ pub fn of_purchase(buy: &Purchase) -> String {
     if buy.length > Length::ZERO {
         told.push(metres(buy.length));
     }
-    let wires = |count: usize| if count == 1 { "1 wire".to_owned() } else { format!("{count} wires") };
+    let wires = |count: usize| counted(count, "wire");
     if buy.unmeasured > 0 {
         told.push(format!("{} of a length that is in no list", wires(buy.unmeasured)));
     }

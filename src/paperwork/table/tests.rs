@@ -2,7 +2,12 @@
 
 use proptest::prelude::*;
 
+use super::laying::BRACE;
 use super::*;
+use crate::base::{Point, Rect};
+use crate::layout::Item;
+use crate::layout::text::Fonts;
+use crate::paperwork::flow::{Binding, Strip};
 
 fn words(frame: &Frame) -> String {
     let text = frame.items.iter().filter_map(|item| match item {

@@ -205,11 +205,11 @@ mod tests {
             "all | 4 wires left | 1, of these 0 done | 1, of these 0 done | 1 | 4",
         ];
         assert_eq!(told(&harness), plan);
-        harness.on_bench[1][0].done.insert(Step::Pulled);
-        harness.on_bench[2][0].done.insert(Step::Added);
+        harness.on_bench.to_mut()[1][0].done.insert(Step::Pulled);
+        harness.on_bench.to_mut()[2][0].done.insert(Step::Added);
         assert_eq!(told(&harness), plan, "half of it is not done");
-        harness.on_bench[1][1].done.insert(Step::Pulled);
-        harness.on_bench[2][1].done.insert(Step::Added);
+        harness.on_bench.to_mut()[1][1].done.insert(Step::Pulled);
+        harness.on_bench.to_mut()[2][1].done.insert(Step::Added);
         assert_eq!(
             told(&harness)[..2],
             [

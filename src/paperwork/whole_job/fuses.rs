@@ -6,8 +6,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{card, counted, gravest};
-use crate::base::{Cavity, ConnectorId, Length, Point, Size, natural};
+use super::{card, gravest};
+use crate::base::{Cavity, ConnectorId, Length, Point, Size, counted, natural};
 use crate::circuits::{Circuit, Connector, ConnectorKind, Fuse, Supply, View};
 use crate::layout::Frame;
 use crate::layout::text::Fonts;

@@ -1,9 +1,9 @@
 //! The job -> a card for the lid of a fuse box, a locker or the manual: how the records are opened without the computer that they
 //! were written on, years later, by whoever finds a tag.
 
-use super::{card, counted};
+use super::card;
 use crate::base::code::{ALPHABET, LONGEST, SHORTEST};
-use crate::base::{Length, Point, Rect, Size};
+use crate::base::{Length, Point, Rect, Size, counted};
 use crate::codes::link::Payload;
 use crate::layout::text::Fonts;
 use crate::paperwork::pen::Align;

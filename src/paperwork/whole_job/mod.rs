@@ -52,11 +52,6 @@ fn words(fonts: &Fonts, width: Length, words: &str, binding: Binding) -> Passage
     Passage::of(pen::paragraph(fonts, width, words, Look::words(CAP)), Length::ZERO, binding)
 }
 
-/// `1 circuit`, `97 circuits`.
-pub(super) fn counted(count: usize, one: &str) -> String {
-    if count == 1 { format!("1 {one}") } else { format!("{count} {one}s") }
-}
-
 /// Boxes to tick, none of them ticked.
 fn boxes(words: &[&str]) -> Cell {
     Cell::Ticks(words.iter().map(|word| Tick { word: (*word).to_owned(), is_done: false }).collect())

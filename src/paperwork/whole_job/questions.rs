@@ -1,7 +1,7 @@
 //! Circuits, and what is odd about their lists -> what nobody decided or knows yet, with boxes and lines for the answers.
 
-use super::{boxes, counted, heading};
-use crate::base::{Finding, Length, Problem, TagCode};
+use super::{boxes, heading};
+use crate::base::{Finding, Length, Problem, TagCode, counted};
 use crate::circuits::caution::danger_at;
 use crate::circuits::{Action, FarEnd, Supply};
 use crate::layout::text::Fonts;
@@ -163,7 +163,7 @@ mod tests {
         let mut harness = job.harness();
         let blank = TagCode::from_typed("7KF4").expect("a code");
         harness.blanks.push(blank);
-        harness.on_bench[0][0].found = vec![
+        harness.on_bench.to_mut()[0][0].found = vec![
             Found { finding: Finding::Damaged, value: String::new(), remark: "seal torn".to_owned(), note: 1 },
             Found { finding: Finding::Colour, value: "BN".to_owned(), remark: String::new(), note: 2 },
         ];

@@ -5,8 +5,8 @@
 
 use std::collections::BTreeSet;
 
-use super::{counted, gravest, heading};
-use crate::base::{ConnectorId, Length};
+use super::{gravest, heading};
+use crate::base::{ConnectorId, Length, counted};
 use crate::circuits::caution::danger_at;
 use crate::circuits::{Action, Supply};
 use crate::layout::text::Fonts;
@@ -122,7 +122,7 @@ fn in_this_job(count: usize) -> String {
 fn checks(fonts: &Fonts, width: Length, cautions: &[&str]) -> Passage {
     let mut table = Table::new(vec![Column::new("").wide(6.0), Column::new("").growing()]);
     for caution in cautions {
-        table.row(vec![Cell::tick(false), Cell::Words((*caution).to_owned())]);
+        table.row(vec![Cell::open_box(), Cell::Words((*caution).to_owned())]);
     }
     table.passage(fonts, width, Length::ZERO)
 }

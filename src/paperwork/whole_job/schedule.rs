@@ -2,8 +2,7 @@
 
 use std::cmp::Ordering;
 
-use super::counted;
-use crate::base::{Length, Place, natural};
+use crate::base::{Length, Place, counted, natural};
 use crate::circuits::Circuit;
 use crate::layout::text::Fonts;
 use crate::paperwork::{Cell, Column, Harness, Letterhead, Row, Sheet, Table};

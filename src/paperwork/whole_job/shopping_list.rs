@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use super::{BEFORE, counted, heading};
-use crate::base::{Conductor, ConnectorId, Length, Remedy, Step, WireColour};
+use super::{BEFORE, heading};
+use crate::base::{Conductor, ConnectorId, Length, Remedy, Step, WireColour, counted};
 use crate::circuits::Action;
 use crate::layout::text::Fonts;
 use crate::paperwork::reuse::words::{Words, of_purchase};
@@ -50,7 +50,7 @@ pub fn sheet(
         ]);
         for line in lines {
             table.row(vec![
-                Cell::tick(false),
+                Cell::open_box(),
                 Cell::Strong(line.what),
                 Cell::words(Some(line.amount)),
                 Cell::words(Some(line.remark.to_string())),
@@ -271,7 +271,7 @@ mod tests {
         assert!(terminals.contains(&format!("splice, 1.5 mm² | 1 | made longer: {}", tag("D", "B"))), "{terminals:?}");
         assert_eq!(terminals.iter().filter(|line| line.starts_with("terminal of")).count(), 4);
 
-        for (circuit, ends) in job.circuits.all().iter().zip(&mut harness.on_bench) {
+        for (circuit, ends) in job.circuits.all().iter().zip(harness.on_bench.to_mut()) {
             let steps: &[Step] = match circuit.id().as_str() {
                 "A" => &[Step::Added],
                 "B" => &[Step::Cut, Step::Terminated],

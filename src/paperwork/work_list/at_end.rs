@@ -1,10 +1,10 @@
 //! One end -> what the list of its connector tells to do there, for whoever stands before that end alone.
 
 use super::cavities::Cavities;
-use super::entry::on_one_tag;
+use super::contents::Content;
+use super::entry::{on_one_tag, task_of, ticked};
 use super::order;
 use super::seats::Seats;
-use super::task::Task;
 use super::{At, WorkLists, cautions};
 use crate::base::Step;
 
@@ -26,22 +26,15 @@ impl WorkLists<'_, '_> {
     pub fn at_end(&self, at: At) -> Option<AtEnd> {
         let harness = self.harness;
         let connector = &harness.end(at).place.connector;
-        let content = self.contents.get(connector)?;
+        let content = Content::of(self.harness.circuits, connector)?;
         let cavities = Cavities::of(harness, content, harness.circuits.connector(connector));
-        let seats = Seats::of(harness, connector, &self.contents);
+        let seats = Seats::of(harness, connector);
         let slot =
             order::groups(harness, content, &seats).into_iter().flatten().find(|slot| slot.ends.contains(&at))?;
         let nth = slot.ends.iter().position(|end| *end == at)?;
         let on_one_tag = on_one_tag(harness, &slot, nth);
-        let seal = cavities.is_sealed_at(harness, &slot.ends, at).then_some(Step::Sealed);
-        let task = Task::of(harness, at, seal);
-        let is_done = |step: Step| match step {
-            Step::Tagged if !on_one_tag.is_empty() => {
-                on_one_tag.iter().all(|end| harness.on_bench(*end).done.contains(&Step::Tagged))
-            }
-            _ => harness.on_bench(at).done.contains(&step),
-        };
-        let steps = task.steps.iter().map(|&step| (step, is_done(step))).collect();
+        let task = task_of(harness, &cavities, &slot, at);
+        let steps = ticked(harness, at, &task, &on_one_tag);
         Some(AtEnd { cautions: cautions::of_end(harness, at), words: task.words, steps, on_one_tag })
     }
 }

@@ -41,11 +41,11 @@ fn with_orange(harness: &Harness<'_>, at: At, marks: Vec<(Band, String)>) -> Vec
 
 /// What is said at the head of a list: of what may hurt first, in the words of the safety page, and of cutting only where something
 /// may be cut.
-pub(super) fn rules(harness: &Harness<'_>, id: &ConnectorId, content: &Content) -> Vec<String> {
+pub(super) fn rules(harness: &Harness<'_>, id: &ConnectorId, content: Content<'_>) -> Vec<String> {
     let short_name = harness.circuits.connector(id).and_then(|connector| connector.short_name.as_deref());
     let danger = |at: &At| danger_at(harness.circuits, *at);
     let dangers: Vec<Supply> =
-        content.ends.iter().chain(&content.arrivals).filter_map(danger).chain(short_name.and_then(said_by)).collect();
+        content.ends.iter().chain(content.arrivals).filter_map(danger).chain(short_name.and_then(said_by)).collect();
     let stops = |at: &At| {
         matches!(danger(at), Some(Supply::Restraint | Supply::HighVoltage)) || is_heavy_orange(harness.end(*at))
     };
@@ -62,13 +62,13 @@ pub(super) fn rules(harness: &Harness<'_>, id: &ConnectorId, content: &Content) 
 }
 
 /// What stands at the head: each danger of the wires in it, or of its own name, with the cavities.
-pub(super) fn of_connector(harness: &Harness<'_>, id: &ConnectorId, content: &Content) -> Vec<String> {
+pub(super) fn of_connector(harness: &Harness<'_>, id: &ConnectorId, content: Content<'_>) -> Vec<String> {
     let mut places: BTreeMap<Band, Vec<String>> = BTreeMap::new();
     let short_name = harness.circuits.connector(id).and_then(|connector| connector.short_name.as_deref());
     if let Some(band) = short_name.and_then(said_by).and_then(danger) {
         places.entry(band).or_default();
     }
-    for &at in &content.ends {
+    for &at in content.ends {
         for (band, _) in between_ends(bands(harness.circuits, at)) {
             if is_danger(band) {
                 let cavities = places.entry(band).or_default();

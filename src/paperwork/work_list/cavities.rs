@@ -48,9 +48,9 @@ impl<'a> Cavities<'a> {
     /// From the ends in a connector and those that move there. Reserved and undecided ends count as staying in their cavities, and so do those
     /// at which the work is stopped. Fuse
     /// boxes and relay sockets take plugs where connectors.csv names some; studs and splices have no cavities to close.
-    pub(super) fn of(harness: &Harness<'a>, content: &Content, connector: Option<&'a Connector>) -> Self {
+    pub(super) fn of(harness: &Harness<'a>, content: Content<'_>, connector: Option<&'a Connector>) -> Self {
         let mut by_name: BTreeMap<&Cavity, Fate> = BTreeMap::new();
-        for &at in &content.ends {
+        for &at in content.ends {
             let end = harness.end(at);
             let Some(cavity) = &end.place.cavity else { continue };
             let fate = by_name.entry(cavity).or_default();

@@ -1,48 +1,22 @@
-//! The ends of every connector, and those that move there.
-
-use std::collections::BTreeMap;
+//! The ends of a connector, and those that move there.
 
 use super::At;
 use crate::base::ConnectorId;
-use crate::circuits::Action;
-use crate::paperwork::Harness;
+use crate::circuits::Circuits;
 
 /// What a list is of.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub(super) struct Content {
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Content<'a> {
     /// The ends in the connector, in working order.
-    pub(super) ends: Vec<At>,
+    pub(super) ends: &'a [At],
     /// The ends that move there, in working order of where they are now.
-    pub(super) arrivals: Vec<At>,
+    pub(super) arrivals: &'a [At],
 }
 
-/// All connectors.
-pub(super) struct Contents<'a> {
-    by_connector: BTreeMap<&'a ConnectorId, Content>,
-}
-
-impl<'a> Contents<'a> {
-    /// Of a harness.
-    pub(super) fn of(harness: &Harness<'a>) -> Self {
-        let mut by_connector: BTreeMap<&ConnectorId, Content> = BTreeMap::new();
-        for (id, ends) in harness.circuits.by_connector() {
-            by_connector.entry(id).or_default().ends = ends.to_vec();
-            for &at in ends {
-                if let Action::Move(Some(to)) = &harness.end(at).action {
-                    by_connector.entry(&to.connector).or_default().arrivals.push(at);
-                }
-            }
-        }
-        Self { by_connector }
-    }
-
-    /// In natural order.
-    pub(super) fn connectors(&self) -> impl Iterator<Item = &'a ConnectorId> + '_ {
-        self.by_connector.keys().copied()
-    }
-
-    /// Of one connector.
-    pub(super) fn get(&self, connector: &ConnectorId) -> Option<&Content> {
-        self.by_connector.get(connector)
+impl<'a> Content<'a> {
+    /// Of one connector; `None` where no wire ends there and none arrives.
+    pub(super) fn of(circuits: &'a Circuits, connector: &ConnectorId) -> Option<Self> {
+        let (ends, arrivals) = (circuits.ends_in(connector), circuits.arriving_at(connector));
+        (!ends.is_empty() || !arrivals.is_empty()).then_some(Self { ends, arrivals })
     }
 }

@@ -85,18 +85,11 @@ impl Lister<'_, '_> {
         let on_bench = harness.on_bench(at);
         let shared = on_one_tag(harness, slot, nth);
         let bears_tag = shared.first().is_none_or(|first| *first == at);
-        let seal = self.cavities.is_sealed_at(harness, &slot.ends, at).then_some(Step::Sealed);
-        let mut task = Task::of(harness, at, seal);
+        let mut task = task_of(harness, self.cavities, slot, at);
         if !bears_tag {
             task.steps.retain(|step| *step != Step::Tagged);
         }
-        let is_done = |step: Step| match step {
-            Step::Tagged if !shared.is_empty() => {
-                shared.iter().all(|end| harness.on_bench(*end).done.contains(&Step::Tagged))
-            }
-            _ => on_bench.done.contains(&step),
-        };
-        let steps: Vec<(Step, bool)> = task.steps.iter().map(|&step| (step, is_done(step))).collect();
+        let steps = ticked(harness, at, &task, &shared);
         let all_done = !steps.is_empty() && steps.iter().all(|(_, is_done)| *is_done);
         let words = if all_done { format!("done: {}", task.words) } else { task.words.clone() };
         let tag = if bears_tag { tag_name(harness, at, &shared) } else { format!("{}, same tag", letter(harness, at)) };
@@ -173,6 +166,23 @@ impl Lister<'_, '_> {
             remark: String::new(),
         }
     }
+}
+
+/// What is to be done with a wire in a cavity.
+pub(super) fn task_of(harness: &Harness<'_>, cavities: &Cavities<'_>, slot: &Slot<'_>, at: At) -> Task {
+    let seal = cavities.is_sealed_at(harness, &slot.ends, at).then_some(Step::Sealed);
+    Task::of(harness, at, seal)
+}
+
+/// Its steps, and whether each is done by notes: one tag for several ends hangs where all of them say so.
+pub(super) fn ticked(harness: &Harness<'_>, at: At, task: &Task, on_one_tag: &[At]) -> Vec<(Step, bool)> {
+    let is_done = |step: Step| match step {
+        Step::Tagged if !on_one_tag.is_empty() => {
+            on_one_tag.iter().all(|end| harness.on_bench(*end).done.contains(&Step::Tagged))
+        }
+        _ => harness.on_bench(at).done.contains(&step),
+    };
+    task.steps.iter().map(|&step| (step, is_done(step))).collect()
 }
 
 /// `FOUND colour GN, note 4: looks new`.

@@ -2,7 +2,7 @@
 //! step; at the foot what it comes to, and the cavity plugs it takes.
 //!
 //! ```text
-//! contents    the ends of every connector, and those that arrive there
+//! contents    the ends of a connector, and those that arrive there
 //! seats       where the cavities sit, and how to count to them
 //! cavities    what becomes of each cavity: which ones need a plug
 //! order       which rows stand together, and in which order
@@ -40,7 +40,7 @@ use crate::labels::connector::symbol_text;
 use crate::layout::text::Fonts;
 pub use at_end::AtEnd;
 use cavities::Cavities;
-use contents::{Content, Contents};
+use contents::Content;
 pub use entry::Entry;
 use entry::Lister;
 use seats::Seats;
@@ -68,7 +68,6 @@ type At = (usize, usize);
 /// The work lists of all connectors.
 pub struct WorkLists<'h, 'a> {
     harness: &'h Harness<'a>,
-    contents: Contents<'a>,
 }
 
 /// What a list tells, without its paper.
@@ -106,19 +105,25 @@ pub struct ToldGroup {
 
 impl<'h, 'a> WorkLists<'h, 'a> {
     /// Of a harness.
-    pub fn new(harness: &'h Harness<'a>) -> Self {
-        Self { harness, contents: Contents::of(harness) }
+    pub const fn new(harness: &'h Harness<'a>) -> Self {
+        Self { harness }
     }
 
     /// The connectors that have a list, in natural order: those in which a wire ends, and those that wires move to.
-    pub fn connectors(&self) -> impl Iterator<Item = &'a ConnectorId> + '_ {
-        self.contents.connectors()
+    pub fn connectors(&self) -> impl Iterator<Item = &'a ConnectorId> + use<'a> {
+        let mut all = self.harness.circuits.all_connectors();
+        all.retain(|id| Content::of(self.harness.circuits, id).is_some());
+        all.into_iter()
     }
 
     /// The cavities of every connector that are closed with a plug when the work is done, in natural order.
     pub fn plugs(&self) -> Vec<(&'a ConnectorId, Vec<&'a Cavity>)> {
         let to_seal = |id: &'a ConnectorId| {
-            let cavities = Cavities::of(self.harness, self.contents.get(id)?, self.harness.circuits.connector(id));
+            let cavities = Cavities::of(
+                self.harness,
+                Content::of(self.harness.circuits, id)?,
+                self.harness.circuits.connector(id),
+            );
             Some((id, cavities.to_seal()))
         };
         self.connectors().filter_map(to_seal).filter(|(_, cavities)| !cavities.is_empty()).collect()
@@ -137,17 +142,16 @@ impl<'h, 'a> WorkLists<'h, 'a> {
     /// end.
     pub fn stays(&self, connector: &ConnectorId) -> bool {
         let stays = |at: &At| self.harness.end(*at).action == Action::Keep && self.harness.on_bench(*at).work.is_none();
-        self.contents
-            .get(connector)
+        Content::of(self.harness.circuits, connector)
             .is_some_and(|content| content.arrivals.is_empty() && content.ends.iter().all(stays))
     }
 
     /// What the list of a connector tells, for whoever shows it elsewhere than on paper; `None` where no wire ends there and none
     /// arrives.
     pub fn told(&self, connector: &ConnectorId) -> Option<ToldList> {
-        let content = self.contents.get(connector)?;
+        let content = Content::of(self.harness.circuits, connector)?;
         let cavities = Cavities::of(self.harness, content, self.harness.circuits.connector(connector));
-        let seats = Seats::of(self.harness, connector, &self.contents);
+        let seats = Seats::of(self.harness, connector);
         let groups = order::groups(self.harness, content, &seats);
         let groups = groups.iter().map(|group| {
             let lister = Lister { harness: self.harness, cavities: &cavities, seats: &seats, group };
@@ -171,7 +175,7 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         letterhead: &Letterhead,
         fonts: &Fonts,
     ) -> Option<Sheet> {
-        let content = self.contents.get(connector)?;
+        let content = Content::of(self.harness.circuits, connector)?;
         let width = letterhead.paper.room().width;
         let look = Look::words(CAP);
 
@@ -213,7 +217,7 @@ impl<'h, 'a> WorkLists<'h, 'a> {
         let mut passages = Vec::new();
         let mut count = 0;
         for connector in self.connectors().filter(|connector| self.stays(connector)) {
-            let Some(content) = self.contents.get(connector) else { continue };
+            let Some(content) = Content::of(self.harness.circuits, connector) else { continue };
             count += 1;
             let drawn = face::passages(faces.get(connector).into_iter(), letterhead, fonts);
             if drawn.is_empty() {
@@ -235,9 +239,9 @@ impl<'h, 'a> WorkLists<'h, 'a> {
     }
 
     /// The rows of a connector, and what they were made from.
-    fn table(&self, connector: &ConnectorId, content: &Content) -> (Table, Seats, Cavities<'a>) {
+    fn table(&self, connector: &ConnectorId, content: Content<'_>) -> (Table, Seats, Cavities<'a>) {
         let cavities = Cavities::of(self.harness, content, self.harness.circuits.connector(connector));
-        let seats = Seats::of(self.harness, connector, &self.contents);
+        let seats = Seats::of(self.harness, connector);
         let mut table = Table::new(rows::columns(&seats));
         for group in order::groups(self.harness, content, &seats) {
             let lister = Lister { harness: self.harness, cavities: &cavities, seats: &seats, group: &group };

@@ -25,13 +25,13 @@ pub(super) struct Slot<'a> {
 pub(super) type Group<'a> = Vec<Slot<'a>>;
 
 /// All rows of a list in their order.
-pub(super) fn groups<'a>(harness: &Harness<'a>, content: &Content, seats: &Seats) -> Vec<Group<'a>> {
+pub(super) fn groups<'a>(harness: &Harness<'a>, content: Content<'_>, seats: &Seats) -> Vec<Group<'a>> {
     let slots = slots(harness, content, seats);
     let mut joined: Vec<usize> = (0..slots.len()).collect();
     let slot_of: BTreeMap<At, usize> =
         slots.iter().enumerate().flat_map(|(nth, slot)| slot.ends.iter().map(move |at| (*at, nth))).collect();
     for (&at, &slot) in &slot_of {
-        let partners = partners_beside(harness.circuits, harness.end(at), &content.ends);
+        let partners = partners_beside(harness.circuits, harness.end(at), content.ends);
         let mut nearest: BTreeMap<usize, usize> = BTreeMap::new();
         for partner in partners.into_iter().filter(|partner| partner.0 != at.0) {
             let there = slot_of[&partner];
@@ -52,16 +52,16 @@ pub(super) fn groups<'a>(harness: &Harness<'a>, content: &Content, seats: &Seats
 }
 
 /// Cavities in the order of the face, else in natural order; where there are none, every end by itself.
-fn slots<'a>(harness: &Harness<'a>, content: &Content, seats: &Seats) -> Vec<Slot<'a>> {
+fn slots<'a>(harness: &Harness<'a>, content: Content<'_>, seats: &Seats) -> Vec<Slot<'a>> {
     let mut slots: BTreeMap<&Cavity, Slot<'a>> = BTreeMap::new();
     let mut without: Vec<Slot<'a>> = Vec::new();
-    for &at in &content.ends {
+    for &at in content.ends {
         match &harness.end(at).place.cavity {
             Some(cavity) => slots.entry(cavity).or_default().ends.push(at),
             None => without.push(Slot { ends: vec![at], ..Slot::default() }),
         }
     }
-    for &at in &content.arrivals {
+    for &at in content.arrivals {
         let Action::Move(Some(to)) = &harness.end(at).action else { continue };
         match &to.cavity {
             Some(cavity) => slots.entry(cavity).or_default().arrivals.push(at),

@@ -6,7 +6,7 @@ use super::task::frees;
 use crate::base::Step;
 use crate::circuits::{Action, FarEnd};
 use crate::paperwork::Harness;
-use crate::paperwork::table::{Cell, Column, Row, Table};
+use crate::paperwork::table::{Cell, Column, Row, Table, Tick};
 
 /// The columns of a list; those of the steps in the order of the work.
 pub(super) fn columns(seats: &Seats) -> Vec<Column> {
@@ -66,7 +66,8 @@ fn cells(harness: &Harness<'_>, entry: &Entry) -> Vec<Cell> {
     };
     let tick = |step: Step| {
         let found = entry.steps.iter().find(|(known, _)| *known == step);
-        found.map_or(Cell::Empty, |(_, is_done)| Cell::tick(*is_done))
+        let tick = |is_done: bool| Cell::Ticks(vec![Tick { is_done, ..Tick::default() }]);
+        found.map_or(Cell::Empty, |(_, is_done)| tick(*is_done))
     };
     let own = end.action.step().map_or(Cell::Empty, tick);
     let (out, arrives) = if frees(&end.action) { (own, Cell::Empty) } else { (Cell::Empty, own) };

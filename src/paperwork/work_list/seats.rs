@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::contents::{Content, Contents};
+use super::contents::Content;
 use crate::base::{Cavity, ConnectorId};
 use crate::circuits::{Action, View};
 use crate::paperwork::Harness;
@@ -24,11 +24,11 @@ pub(super) struct Seats {
 
 impl Seats {
     /// Of a connector. Rows come as they lie, from the top; within a row as numbers run on.
-    pub(super) fn of(harness: &Harness<'_>, id: &ConnectorId, contents: &Contents<'_>) -> Self {
+    pub(super) fn of(harness: &Harness<'_>, id: &ConnectorId) -> Self {
         let connector = harness.circuits.connector(id);
         let mate = connector.and_then(|connector| connector.mates.as_ref());
-        let own = contents.get(id).map(|content| named(harness, content)).unwrap_or_default();
-        let of_mate = mate.and_then(|mate| contents.get(mate)).map(|content| named(harness, content));
+        let own = Content::of(harness.circuits, id).map(|content| named(harness, content)).unwrap_or_default();
+        let of_mate = mate.and_then(|mate| Content::of(harness.circuits, mate)).map(|content| named(harness, content));
         let names: Vec<Cavity> = own.iter().cloned().chain(of_mate.unwrap_or_default()).collect();
         let plan = FacePlan::new(connector, mate.and_then(|mate| harness.circuits.connector(mate)), &names);
         let lies = matches!(plan.arrangement(), Arrangement::Grid | Arrangement::Rings);
@@ -75,7 +75,7 @@ fn upright(plan: &FacePlan, seen: String) -> String {
 }
 
 /// The cavities of ends and of arrivals.
-fn named(harness: &Harness<'_>, content: &Content) -> BTreeSet<Cavity> {
+fn named(harness: &Harness<'_>, content: Content<'_>) -> BTreeSet<Cavity> {
     let ends = content.ends.iter().filter_map(|at| harness.end(*at).place.cavity.clone());
     let arrivals = content.arrivals.iter().filter_map(|at| match &harness.end(*at).action {
         Action::Move(Some(to)) => to.cavity.clone(),

@@ -89,7 +89,7 @@ fn some_circuits() -> impl Strategy<Value = Vec<Made>> {
 /// What a test looks at: the harness of these circuits, every end with a tag.
 fn on_bench<'a>(circuits: &'a Circuits, issued: &'a Issued, empty: &[Vec<bool>]) -> Harness<'a> {
     let mut harness = Harness::new(circuits, issued, &Payload::Code);
-    for (bench, is_empty) in harness.on_bench.iter_mut().flatten().zip(empty.iter().flatten()) {
+    for (bench, is_empty) in harness.on_bench.to_mut().iter_mut().flatten().zip(empty.iter().flatten()) {
         bench.work = Some(TagKind::Flag);
         if *is_empty {
             let (value, remark) = (String::new(), String::new());
@@ -99,17 +99,17 @@ fn on_bench<'a>(circuits: &'a Circuits, issued: &'a Issued, empty: &[Vec<bool>])
     harness
 }
 
-fn content(lists: &WorkLists<'_, '_>, id: &ConnectorId) -> Content {
-    lists.contents.get(id).expect("has a list").clone()
+fn content<'a>(lists: &WorkLists<'_, 'a>, id: &ConnectorId) -> Content<'a> {
+    Content::of(lists.harness.circuits, id).expect("has a list")
 }
 
 /// The rows of a connector, with all columns.
 fn rows_of(lists: &WorkLists<'_, '_>, id: &ConnectorId) -> Vec<Row> {
     let content = content(lists, id);
-    let cavities = Cavities::of(lists.harness, &content, lists.harness.circuits.connector(id));
-    let seats = Seats::of(lists.harness, id, &lists.contents);
+    let cavities = Cavities::of(lists.harness, content, lists.harness.circuits.connector(id));
+    let seats = Seats::of(lists.harness, id);
     let mut table = Table::new(rows::columns(&seats));
-    for group in groups(lists.harness, &content, &seats) {
+    for group in groups(lists.harness, content, &seats) {
         let lister = Lister { harness: lists.harness, cavities: &cavities, seats: &seats, group: &group };
         rows::add(&lister, &mut table);
     }
@@ -178,7 +178,7 @@ proptest! {
         let lists = WorkLists::new(&harness);
         let (mut ends, mut arrivals, mut count) = (Vec::new(), Vec::new(), 0);
         for id in lists.connectors() {
-            for slot in groups(&harness, &content(&lists, id), &Seats::default()).into_iter().flatten() {
+            for slot in groups(&harness, content(&lists, id), &Seats::default()).into_iter().flatten() {
                 prop_assert!(slot.ends.iter().all(|at| harness.end(*at).place.connector == *id));
                 ends.extend(slot.ends);
                 arrivals.extend(slot.arrivals);
@@ -203,7 +203,7 @@ proptest! {
         let lists = WorkLists::new(&harness);
         let mut sums: BTreeMap<&str, usize> = BTreeMap::new();
         for id in lists.connectors() {
-            let totals = Totals::of(&harness, &content(&lists, id));
+            let totals = Totals::of(&harness, content(&lists, id));
             for (head, count) in Totals::HEADS.iter().zip(totals.by_action) {
                 *sums.entry(head).or_default() += count.of;
             }
@@ -230,7 +230,7 @@ proptest! {
         let lists = WorkLists::new(&harness);
         let (mut needed, mut boxes) = (BTreeSet::new(), 0);
         for id in lists.connectors() {
-            let cavities = Cavities::of(&harness, &content(&lists, id), None);
+            let cavities = Cavities::of(&harness, content(&lists, id), None);
             needed.extend(cavities.to_seal().into_iter().map(|cavity| Place::new(id.clone(), Some(cavity.clone()))));
             let is_box = |row: &&Row| cells(row).is_some_and(|cells| cells.get(column("sealed")).is_some_and(|cell| *cell != Cell::Empty));
             boxes += rows_of(&lists, id).iter().filter(is_box).count();
@@ -247,7 +247,7 @@ proptest! {
         let lists = WorkLists::new(&harness);
         for id in lists.connectors() {
             let content = content(&lists, id);
-            for group in groups(&harness, &content, &Seats::default()) {
+            for group in groups(&harness, content, &Seats::default()) {
                 let inside: Vec<At> = group.iter().flat_map(|slot| slot.ends.clone()).collect();
                 for at in &inside {
                     let partner = harness.end(*at).partner.as_deref();
@@ -259,7 +259,7 @@ proptest! {
             // All rows of a group but the last are bound to the next.
             let rows = rows_of(&lists, id);
             let bound = rows.iter().filter(|row| matches!(row, Row::Bound(_))).count();
-            let several = groups(&harness, &content, &Seats::default()).iter().map(|group| {
+            let several = groups(&harness, content, &Seats::default()).iter().map(|group| {
                 group.iter().map(|slot| slot.ends.len() + slot.arrivals.len()).sum::<usize>() - 1
             }).sum::<usize>();
             prop_assert_eq!(bound, several);
@@ -275,7 +275,7 @@ proptest! {
         let lists = WorkLists::new(&harness);
         for id in lists.connectors() {
             let rows = rows_of(&lists, id);
-            let order: Vec<At> = groups(&harness, &content(&lists, id), &Seats::default()).into_iter().flatten().flat_map(|slot| {
+            let order: Vec<At> = groups(&harness, content(&lists, id), &Seats::default()).into_iter().flatten().flat_map(|slot| {
                 slot.ends.into_iter().chain(slot.arrivals)
             }).collect();
             let places: Vec<usize> = (0..rows.len()).filter(|at| cells(&rows[*at]).is_some()).collect();
@@ -356,7 +356,7 @@ fn plugs_of_the_example() {
     let lists = WorkLists::new(&harness);
     let told = |typed: &str| {
         let id = ConnectorId::from_cell(typed).expect("a name");
-        Cavities::of(&harness, &content(&lists, &id), circuits.connector(&id)).told(&[])
+        Cavities::of(&harness, content(&lists, &id), circuits.connector(&id)).told(&[])
     };
     assert_eq!(told("J1")[0], "Cavity plugs: 5 of blind plug 1.5 mm, for 33 34 35 36 37.");
     assert_eq!(told("J2")[0], "Cavity plugs: 3 of blind plug 1.5 mm, for 9 11 12.");
@@ -381,8 +381,7 @@ fn a_few_of_many_unnamed_cavities_are_named() {
     let lists = WorkLists::new(&harness);
     let id = ConnectorId::from_cell("J1").expect("a name");
     let content = content(&lists, &id);
-    let told = Cavities::of(&harness, &content, circuits.connector(&id))
-        .told(&Seats::of(&harness, &id, &lists.contents).unnamed);
+    let told = Cavities::of(&harness, content, circuits.connector(&id)).told(&Seats::of(&harness, &id).unnamed);
     assert!(told[0].starts_with("Cavities that no list names: 1501 1502 "), "{told:?}");
     assert!(told[0].ends_with(" 1560 and 439 more."), "{told:?}");
     let letterhead = Letterhead {
@@ -428,9 +427,10 @@ fn rows_as_a_person_reads_them() {
     let circuits = circuits::read(&JobLists::of(&[list("j.csv", table)])).value;
     let issued = issued(&circuits);
     let mut harness = on_bench(&circuits, &issued, &vec![vec![false; 4]; circuits.all().len()]);
-    harness.on_bench[0][0].done = [Step::Tagged, Step::Cut, Step::Capped, Step::Sealed, Step::Terminated].into();
+    harness.on_bench.to_mut()[0][0].done =
+        [Step::Tagged, Step::Cut, Step::Capped, Step::Sealed, Step::Terminated].into();
     let (finding, value, remark) = (Finding::Colour, "GN".to_owned(), "faded".to_owned());
-    harness.on_bench[1][0].found.push(Found { finding, value, remark, note: 4 });
+    harness.on_bench.to_mut()[1][0].found.push(Found { finding, value, remark, note: 4 });
     let lists = WorkLists::new(&harness);
     let shown = |id: &str| {
         let id = ConnectorId::from_cell(id).expect("a name");
@@ -530,6 +530,6 @@ fn a_pulled_end_that_may_be_fed_is_capped() {
         ids.collect::<Vec<_>>().join(" ")
     };
     assert_eq!(capped(&harness), "W1 W2 W3 W7");
-    harness.on_bench[1][1].done.insert(Step::Pulled);
+    harness.on_bench.to_mut()[1][1].done.insert(Step::Pulled);
     assert_eq!(capped(&harness), "W1 W3 W7");
 }

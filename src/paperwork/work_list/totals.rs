@@ -31,9 +31,9 @@ impl Totals {
         ["pulls", "cuts", "moves out", "moves in", "adds", "extends", "reserves", "keeps", "undecided"];
 
     /// Of a list.
-    pub(super) fn of(harness: &Harness<'_>, content: &Content) -> Self {
+    pub(super) fn of(harness: &Harness<'_>, content: Content<'_>) -> Self {
         let mut totals = Self { ends: content.ends.len(), ..Self::default() };
-        for &at in &content.ends {
+        for &at in content.ends {
             let nth = match &harness.end(at).action {
                 Action::Remove => 0,
                 Action::Cut => 1,
@@ -49,7 +49,7 @@ impl Totals {
             totals.by_action[nth].of += 1;
             totals.by_action[nth].done += usize::from(is_done);
         }
-        for &at in &content.arrivals {
+        for &at in content.arrivals {
             totals.by_action[3].of += 1;
             totals.by_action[3].done += usize::from(harness.on_bench(at).done.contains(&Step::Moved));
         }

@@ -1,14 +1,16 @@
 //! What the register knows of a job, read once for all its sheets.
 
 use std::collections::{HashMap, HashSet};
+use std::ops::Range;
 
 use jiff::Timestamp;
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
 use super::wish::SheetsWish;
 use crate::base::{EndLetter, Purpose, TagCode, TagKind};
 use crate::circuits::{Action, Circuit, End};
 use crate::codes::{Blank, Issued, Notes, Record, Register, Said, progress};
-use crate::labels::{Doubled, Reach, Sources, Subject, select};
+use crate::labels::{Doubled, Reach, Selected, Sources, Subject, select};
 use crate::paperwork::{Found, Harness, OnBench};
 use crate::run::equipment::Equipment;
 use crate::run::failure::RunFailure;
@@ -34,7 +36,7 @@ impl Known {
     /// The circuits of the lists with what the bench knows of every end.
     pub(in crate::run) fn harness<'a>(&self, reading: &'a Reading, issued: &'a Issued) -> Harness<'a> {
         let mut harness = Harness::new(&reading.circuits, issued, reading.equipment.payload());
-        harness.on_bench = on_bench(&reading.sources(issued), &reading.equipment, &self.records, &self.notes);
+        harness.on_bench = on_bench(&reading.sources(issued), &reading.equipment, &self.records, &self.notes).into();
         let free = self.blanks.iter().filter(|blank| blank.assigned.is_none());
         harness.blanks = free.map(|blank| blank.code).collect();
         harness
@@ -86,10 +88,13 @@ impl OnBench {
 
 /// The kinds of the tags that ends get.
 fn add_kinds(sources: &Sources<'_>, equipment: &Equipment, purpose: Purpose, on_bench: &mut [Vec<OnBench>]) {
-    for selected in select(sources.circuits, purpose, Reach::Needed, Doubled::Together) {
-        let (circuit, ends) = (selected.circuit, selected.ends.clone());
-        let label = sources.label(purpose, &Subject::Ends(selected));
-        let kind: Option<TagKind> = equipment.kind_for(&label);
+    let kind_of = |selected: Selected| {
+        let at = (selected.circuit, selected.ends.clone());
+        (at, equipment.kind_for(&sources.label(purpose, &Subject::Ends(selected))))
+    };
+    let selected = select(sources.circuits, purpose, Reach::Needed, Doubled::Together);
+    let kinds: Vec<((usize, Range<usize>), Option<TagKind>)> = selected.into_par_iter().map(kind_of).collect();
+    for ((circuit, ends), kind) in kinds {
         for on_bench in &mut on_bench[circuit][ends] {
             match purpose {
                 Purpose::Work => on_bench.work = kind,

@@ -117,7 +117,7 @@ pub(super) fn proposed(reading: &Reading, harness: &Harness<'_>) -> Option<Reuse
 /// Puts the proposals at the ends of their wires: whoever works by the lists must not pull a wire that shall stay in.
 pub(super) fn add_proposals(harness: &mut Harness<'_>, reuse: &Reuse) {
     for ((circuit, end), words) in (Words { harness: &*harness, reuse }).proposals() {
-        harness.on_bench[circuit][end].proposals.push(words);
+        harness.on_bench.to_mut()[circuit][end].proposals.push(words);
     }
 }
 

@@ -14,7 +14,7 @@ use crate::paperwork::{Letterhead, Sheet, letterhead};
 use crate::pdf::{Document, Writer};
 use crate::run::failure::RunFailure;
 use crate::run::reading::Reading;
-use crate::run::whole_file::temporary_in;
+use crate::run::whole_file::{folder_of, temporary_in};
 
 /// Parts that each thread makes before they are written: enough that none waits long for another.
 const AT_A_TIME: usize = 4;
@@ -43,7 +43,7 @@ impl<'a> Writing<'a> {
         shown: Shown,
         path: &Path,
     ) -> Result<Self, RunFailure> {
-        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let folder = folder_of(path);
         fs::create_dir_all(folder).map_err(RunFailure::disk("make the folder", folder))?;
         let temporary = temporary_in(folder).map_err(RunFailure::disk("write", path))?;
         let file = temporary.as_file().try_clone().map_err(RunFailure::disk("write", path))?;

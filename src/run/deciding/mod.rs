@@ -1,27 +1,32 @@
 //! Deciding beside the lists: which ends are meant and what shall be done with them comes in as typed; decisions go into the register,
 //! each told with what was before, and with what speaks against it. The user's lists stay as they are.
+//!
+//! - `change`: what would change at one end
+//! - `meant`: which ends, and which action
+//! - `told`: what was decided, with what the lists say by now
 
-use std::collections::{BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeSet, HashSet};
 use std::path::Path;
+use std::sync::Arc;
 
 use jiff::Timestamp;
 
-use super::danger::Danger;
 use super::failure::RunFailure;
-use super::moving::place_of;
-use super::noting::{Bench, NotNoted, Subject, step_fits};
+use super::noting::{Bench, NotNoted};
 use super::reading::Reading;
-use super::recall::{By, Recall, Recalled};
+use super::recall::{Recall, Recalled};
 use super::register;
-use crate::base::nearest::did_you_mean;
-use crate::base::{EndLetter, Page, Place, Remedy, TagCode};
-use crate::circuits::caution::{danger_at, speaks_of_a_cap};
-use crate::circuits::{Action, Circuit, End, FarEnd};
-use crate::codes::{Decision, Decisions, Issued, Made, Matter, Register, Undo, progress};
+use crate::base::{EndLetter, Page, Remedy, TagCode};
+use crate::circuits::{Action, End, FarEnd};
+use crate::codes::{Decision, Decisions, Issued, Made, Matter, Register, Undo};
 
+mod change;
+mod meant;
 #[cfg(test)]
 mod tests;
 pub mod told;
+
+pub use change::Change;
 
 /// What somebody wishes, as typed.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -67,31 +72,6 @@ pub struct Decided {
     pub unchanged: usize,
     /// How many codes were issued for it.
     pub issued: usize,
-}
-
-/// What was decided of one end.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Change {
-    /// The number of the decision; 0 while it is not written yet.
-    pub number: u32,
-    /// The decision.
-    pub decision: Decision,
-    /// The circuit and end of the lists.
-    pub at: (usize, usize),
-    /// Where the end sits.
-    pub place: Place,
-    /// What it is, in words: `7KF4 A at J1/14, rail pressure signal, blue, white stripe`.
-    pub about: String,
-    /// What held before: an action, or a note, perhaps empty.
-    pub before: String,
-    /// What holds now.
-    pub after: String,
-    /// What the lists say.
-    pub listed: String,
-    /// What of it may hurt somebody.
-    pub danger: Option<Danger>,
-    /// What speaks against it, or should be known; danger first.
-    pub warnings: Vec<String>,
 }
 
 /// Why nothing is decided.
@@ -157,8 +137,8 @@ pub struct Deciding<'a> {
 pub struct Known {
     /// What can be recalled, with the notes of the bench.
     pub recall: Recall,
-    issued: Issued,
-    codes: HashSet<TagCode>,
+    issued: Arc<Issued>,
+    codes: Arc<HashSet<TagCode>>,
 }
 
 impl Known {
@@ -171,8 +151,8 @@ impl Known {
     }
 
     fn from(reading: &Reading, register: &Register) -> Result<Self, RunFailure> {
-        let Recalled { recall, issued, .. } = Recalled::read(reading, register, None)?;
-        Ok(Self { recall, issued, codes: register.codes()?.into_iter().collect() })
+        let Recalled { recall, coded, .. } = Recalled::read(reading, register, None)?;
+        Ok(Self { recall, issued: coded.issued, codes: coded.codes })
     }
 
     /// With the lists that it was looked up for.
@@ -271,7 +251,7 @@ impl Deciding<'_> {
             for at in ends {
                 let action = action.clone().map(|action| self.of_action(at, action));
                 let note = note.clone().map(|note| self.of_note(at, note));
-                let changes: Vec<Change> = [action, note].into_iter().flatten().flatten().flatten().collect();
+                let changes: Vec<Change> = [action, note].into_iter().flatten().flatten().collect();
                 planned.unchanged += usize::from(changes.is_empty());
                 planned.changes.extend(changes);
             }
@@ -299,219 +279,13 @@ impl Deciding<'_> {
         }
     }
 
-    /// What words wish: ends, then an action. The first words that are an action are it, and where there are none, a note alone may be
-    /// wished.
-    ///
-    /// # Errors
-    /// [`NotDecided`] when no action is among them, and none is wished besides.
-    pub fn wish(&self, typed: &[String], rest: Wish) -> Result<Wish, NotDecided> {
-        let first = usize::from(rest.connectors.is_empty() && rest.ends.is_empty());
-        let is_action = |at: &usize| {
-            let words = typed[*at..].join(" ");
-            words.trim().eq_ignore_ascii_case(AS_LISTED) || self.reading.job.action(&words).is_ok()
-        };
-        if let Some(at) = (first..typed.len()).find(is_action) {
-            return Ok(Wish { ends: typed[..at].to_vec(), action: Some(typed[at..].join(" ")), ..rest });
-        }
-        if rest.note.is_some() {
-            return Ok(Wish { ends: typed.to_vec(), ..rest });
-        }
-        match typed.get(first..).and_then(<[String]>::last) {
-            Some(last) if self.recall.find(std::slice::from_ref(last)).is_empty() => {
-                self.action(last)?;
-                Err(nothing_said())
-            }
-            _ => Err(nothing_said()),
-        }
-    }
-
-    /// The action that was typed; `None` leaves it to the lists.
-    fn action(&self, typed: &str) -> Result<Option<Action>, NotDecided> {
-        let typed = typed.trim();
-        if typed.eq_ignore_ascii_case(AS_LISTED) {
-            return Ok(None);
-        }
-        match self.reading.job.action(typed) {
-            Ok(Action::Move(None)) => Err(words("`move` names no cavity", "name the one it moves to: `move J2/9`")),
-            Ok(Action::Move(Some(place))) => {
-                let listed = place_of(self.reading, &place.to_string());
-                Ok(Some(Action::Move(Some(listed.unwrap_or(place)))))
-            }
-            Ok(action) => Ok(Some(action)),
-            Err(near) => {
-                let all =
-                    || format!("type one of {}, or `{AS_LISTED}` for what the lists say", Action::WORDS.join(", "));
-                Err(words(&format!("`{typed}` is no action"), near.map_or_else(all, |near| did_you_mean(&near))))
-            }
-        }
-    }
-
-    /// The ends of the lists that a wish names, each once.
-    fn ends(&self, wish: &Wish) -> Result<Vec<(usize, usize)>, NotDecided> {
-        let circuits = self.reading.circuits.all();
-        let mut ends: Vec<(usize, usize)> = Vec::new();
-        for connector in &wish.connectors {
-            let is_named = |end: &End| end.place.connector.as_str().eq_ignore_ascii_case(connector.trim());
-            let before = ends.len();
-            let order = self.reading.circuits.working_order();
-            ends.extend(order.into_iter().filter(|at| is_named(&circuits[at.0].ends()[at.1])));
-            if ends.len() == before {
-                let known: BTreeSet<&str> = circuits
-                    .iter()
-                    .flat_map(|circuit| circuit.ends())
-                    .map(|end| end.place.connector.as_str())
-                    .collect();
-                let near = crate::base::nearest::nearest(connector, known);
-                let remedy = near.map_or_else(|| "write it as the lists do".to_owned(), did_you_mean);
-                return Err(words(&format!("no list has a connector `{connector}`"), remedy));
-            }
-        }
-        ends.extend(wish.at.iter().copied().filter(|at| at.1 < circuits.get(at.0).map_or(0, |it| it.ends().len())));
-        let seats = self.seats();
-        let named: HashSet<String> =
-            circuits.iter().flat_map(Circuit::ends).map(|end| end.place.connector.as_str().to_lowercase()).collect();
-        // Whoever chooses many ends from a list names them by their tags, which are looked up and need no search.
-        let by_tag = |typed: &String| {
-            let (code, letter) = TagCode::from_typed_with_letter(typed).ok()?;
-            let is_place = named.contains(&code.as_str().to_lowercase());
-            seats.get(&(code, letter?)).copied().filter(|_| !is_place && self.codes.contains(&code))
-        };
-        let tagged: Option<Vec<(usize, usize)>> = wish.ends.iter().map(by_tag).collect();
-        if let (None, Some(typed)) = (&tagged, wish.ends.iter().find(|typed| self.lacks_code(typed))) {
-            return Err(NotDecided::NoCode(typed.clone()));
-        }
-        let others = if tagged.is_some() { &[][..] } else { &wish.ends[..] };
-        ends.extend(tagged.unwrap_or_default());
-        // Ends may have no letter yet, although their circuit has a code.
-        if let Some(at) = ends.iter().find(|at| !self.has_letter(**at)) {
-            return Err(NotDecided::NoCode(self.end(*at).place.to_string()));
-        }
-        let bench = Bench { recall: self.recall, notes: self.recall.notes(), codes: self.codes };
-        for subject in bench.subjects(others)? {
-            ends.extend(self.of_subject(&subject, &seats)?);
-        }
-        if ends.is_empty() {
-            return Err(words("no code or place is named", "name it first: `J1/14 cut`"));
-        }
-        let mut seen = HashSet::new();
-        ends.retain(|at| seen.insert(*at));
-        if wish.of_these == OfThese::Undecided {
-            ends.retain(|at| circuits[at.0].ends()[at.1].action == Action::Undecided);
-        }
-        Ok(ends)
-    }
-
-    /// Whether something that is typed names an end of the lists that has no letter yet.
-    fn lacks_code(&self, typed: &str) -> bool {
-        let found = self.recall.find(&[typed.to_owned()]);
-        let named = found.iter().filter(|found| matches!(found.by, By::Place | By::Designation));
-        named.flat_map(|found| &found.record.ends).any(|end| end.listed && end.letter.is_none())
-    }
-
     fn mark(&self, at: (usize, usize)) -> (TagCode, EndLetter) {
         let codes = &self.issued.circuits[at.0];
         (codes.code, codes.letters[at.1])
     }
 
-    fn has_letter(&self, at: (usize, usize)) -> bool {
-        let (code, letter) = self.mark(at);
-        self.codes.contains(&code)
-            && self
-                .recall
-                .by_code(code, Some(letter))
-                .is_some_and(|found| found.ends.iter().any(|&end| found.record.ends[end].letter.is_some()))
-    }
-
-    fn seats(&self) -> HashMap<(TagCode, EndLetter), (usize, usize)> {
-        let each = self.issued.circuits.iter().enumerate();
-        each.flat_map(|(circuit, codes)| {
-            codes.letters.iter().enumerate().map(move |(end, &letter)| ((codes.code, letter), (circuit, end)))
-        })
-        .collect()
-    }
-
-    /// The ends of the lists that something names.
-    fn of_subject(
-        &self,
-        subject: &Subject,
-        seats: &HashMap<(TagCode, EndLetter), (usize, usize)>,
-    ) -> Result<Vec<(usize, usize)>, NotDecided> {
-        let listed: Vec<(usize, usize)> =
-            subject.all_marks().iter().filter_map(|mark| seats.get(mark).copied()).collect();
-        match listed.is_empty() {
-            false => Ok(listed),
-            true => Err(NotDecided::CannotBe(format!(
-                "{}: no list has it (any more), so nothing can be decided of it",
-                subject.about()
-            ))),
-        }
-    }
-
-    fn of_action(&self, at: (usize, usize), wished: Option<Action>) -> Option<Vec<Change>> {
-        let end = self.end(at);
-        let listed = end.decided_instead().map_or(&end.action, |instead| &instead.listed.0);
-        // What the lists say is left to them.
-        let wished = wished.filter(|wished| wished != listed);
-        let after = wished.as_ref().unwrap_or(listed);
-        if *after == end.action {
-            return None;
-        }
-        let (danger, warnings) = self.warnings(at, after);
-        let (before, after, matter) = (end.action.to_string(), after.to_string(), Matter::Action(wished.clone()));
-        Some(vec![Change { danger, warnings, ..self.change(at, matter, before, after, listed.to_string()) }])
-    }
-
-    fn of_note(&self, at: (usize, usize), wished: String) -> Option<Vec<Change>> {
-        let end = self.end(at);
-        let listed = end.note_in_lists().unwrap_or_default();
-        let before = end.note.clone().unwrap_or_default();
-        if wished == before {
-            return None;
-        }
-        let matter = Matter::Note(Some(wished.clone()).filter(|wished| wished != listed));
-        Some(vec![self.change(at, matter, before, wished, listed.to_owned())])
-    }
-
-    fn change(&self, at: (usize, usize), matter: Matter, before: String, after: String, listed: String) -> Change {
-        let (code, letter) = self.mark(at);
-        let bench = Bench { recall: self.recall, notes: self.recall.notes(), codes: self.codes };
-        let about = bench.about(code, letter);
-        let place = self.end(at).place.clone();
-        Change {
-            number: 0,
-            decision: Decision { code, letter, matter },
-            at,
-            place,
-            about,
-            before,
-            after,
-            listed,
-            danger: None,
-            warnings: Vec::new(),
-        }
-    }
-
     fn end(&self, at: (usize, usize)) -> &End {
         &self.reading.circuits.all()[at.0].ends()[at.1]
-    }
-
-    /// What speaks against an action of an end: what was done already, and danger.
-    fn warnings(&self, at: (usize, usize), action: &Action) -> (Option<Danger>, Vec<String>) {
-        let (code, letter) = self.mark(at);
-        let is_free = matches!(action, Action::Cut | Action::Reserve);
-        let is_capped = self.end(at).note.as_deref().is_some_and(speaks_of_a_cap);
-        let danger = Danger::of_action(danger_at(&self.reading.circuits, at), action)
-            .filter(|danger| *danger != Danger::Live || (is_free && !is_capped));
-        let mut warnings: Vec<String> = danger.iter().map(|danger| danger.words().to_owned()).collect();
-        if let Some(found) = self.recall.by_code(code, Some(letter)) {
-            let marks: Vec<_> = found.ends.iter().flat_map(|&end| found.record.marks(end)).collect();
-            let done = progress(self.recall.notes().of_end(&found.record.codes(), &marks)).done;
-            let against = done.into_iter().filter(|step| !step_fits(*step, action.word()));
-            warnings.extend(
-                against.map(|step| format!("`{step}` is noted of it already: undo the note where it is wrong")),
-            );
-        }
-        (danger, warnings)
     }
 }
 

@@ -8,6 +8,7 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::circuits::Supply;
+use crate::circuits::caution::danger_at;
 use crate::codes::samples::NOW;
 use crate::run::Held;
 use crate::run::deciding::told::Standing;

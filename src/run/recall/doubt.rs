@@ -4,13 +4,15 @@
 //! What stands beside the code does: the address of a link, or the words. A tag that carries its code alone cannot be told
 //! from that of another job; nor can the tag of a connector that says no more than its name.
 
-use std::collections::{BTreeSet, HashMap, HashSet};
+use std::collections::{HashMap, HashSet};
+
+use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
 use crate::base::{ConnectorId, EndLetter, Purpose, TagCode};
 use crate::circuits::Circuits;
 use crate::codes::link::{self, Payload};
 use crate::codes::{self, Issued};
-use crate::labels::{self, Doubled, Reach, along, connector};
+use crate::labels::{self, Doubled, Reach, Selected, along, connector};
 
 /// What the symbols of this job say, and said.
 #[derive(Debug, Default)]
@@ -42,11 +44,9 @@ impl TagTexts {
         };
         let printed = printed.into_iter().map(|text| compared(&text)).collect();
         let mut texts = Self { base, printed, ..Self::default() };
-        let ends = circuits.all().iter().flat_map(|circuit| circuit.ends());
-        let ids: BTreeSet<&ConnectorId> = ends.map(|end| &end.place.connector).collect();
-        texts.connectors = ids
-            .into_iter()
-            .map(|id| {
+        texts.connectors = circuits
+            .by_connector()
+            .map(|(id, _)| {
                 let says = compared(&connector::symbol_text(circuits, &Payload::Text, id));
                 (id.as_str().to_uppercase(), (id.clone(), says))
             })
@@ -62,21 +62,24 @@ impl TagTexts {
     fn add(&mut self, circuits: &Circuits, issued: &Issued, is_named: impl Fn(usize, usize) -> bool) {
         // Nearly all ends have one tag either way.
         let mut seen: HashSet<(usize, std::ops::Range<usize>)> = HashSet::new();
-        for doubled in [Doubled::Together, Doubled::Apart] {
-            for selected in labels::select(circuits, Purpose::Work, Reach::All, doubled) {
-                let is_new = seen.insert((selected.circuit, selected.ends.clone()));
-                if !is_new || !selected.ends.clone().all(|end| is_named(selected.circuit, end)) {
-                    continue;
-                }
-                let label = labels::label(circuits, issued, &Payload::Text, Purpose::Work, &selected);
-                let (Some(code), Some(text)) = (label.name.code(), label.payload.as_deref().map(compared)) else {
-                    continue;
-                };
-                for &letter in label.name.letters() {
-                    let known = self.words.entry((code, letter)).or_default();
-                    if !known.contains(&text) {
-                        known.push(text.clone());
-                    }
+        let mut each: Vec<Selected> = [Doubled::Together, Doubled::Apart]
+            .into_iter()
+            .flat_map(|doubled| labels::select(circuits, Purpose::Work, Reach::All, doubled))
+            .collect();
+        each.retain(|selected| {
+            let is_new = seen.insert((selected.circuit, selected.ends.clone()));
+            is_new && selected.ends.clone().all(|end| is_named(selected.circuit, end))
+        });
+        let says = |selected: Selected| -> Option<(TagCode, Vec<EndLetter>, String)> {
+            let label = labels::label(circuits, issued, &Payload::Text, Purpose::Work, &selected);
+            Some((label.name.code()?, label.name.letters().to_vec(), label.payload.as_deref().map(compared)?))
+        };
+        let each: Vec<_> = each.into_par_iter().filter_map(says).collect();
+        for (code, letters, text) in each {
+            for letter in letters {
+                let known = self.words.entry((code, letter)).or_default();
+                if !known.contains(&text) {
+                    known.push(text.clone());
                 }
             }
         }

@@ -2,9 +2,10 @@
 
 use proptest::prelude::*;
 
+use super::entry::Question;
 use super::*;
-use crate::base::Conductor;
-use crate::circuits::{Action, FarEnd, Fuse, Supply};
+use crate::base::{Conductor, EndLetter};
+use crate::circuits::{Action, Circuit, Circuits, FarEnd, Fuse, Supply};
 use crate::codes::samples::{self, NOW};
 use crate::codes::{LinkBase, Payload, Register};
 

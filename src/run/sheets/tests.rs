@@ -5,7 +5,7 @@ use proptest::prelude::*;
 
 use super::*;
 use crate::base::{Point, Purpose, Rect, Size, Stated};
-use crate::codes::{RegisterFailure, SheetMark};
+use crate::codes::{RegisterFailure, SheetMark, Telling};
 use crate::layout::Frame;
 use crate::pages::{Edges, Landing, Piece, impose};
 use crate::run::settings::Printer;
@@ -24,7 +24,7 @@ enum Deed {
     },
     Mark {
         mark: SheetMark,
-        holds: bool,
+        telling: Telling,
     },
 }
 
@@ -54,7 +54,10 @@ fn deed() -> impl Strategy<Value = Deed> {
     prop_oneof![
         3 => (0..2_usize, 1..45_usize, wish, ends)
             .prop_map(|(stock, tags, wish, ends)| Deed::Run { stock, tags, wish, ends }),
-        2 => (mark, prop::bool::weighted(0.7)).prop_map(|(mark, holds)| Deed::Mark { mark, holds }),
+        2 => (mark, prop::bool::weighted(0.7)).prop_map(|(mark, holds)| Deed::Mark {
+            mark,
+            telling: if holds { Telling::Holds } else { Telling::TakenBack },
+        }),
     ]
 }
 
@@ -142,7 +145,7 @@ proptest! {
                         prop_assert!(known.is_none_or(|sheet| !sheet.is_gone && sheet.stock == on.stock.name()));
                     }
                 }
-                Deed::Mark { mark, holds } => {
+                Deed::Mark { mark, telling } => {
                     // What is told of a sheet or run that is not there, `tell` refuses.
                     let is_known = match mark {
                         SheetMark::Spoilt(sheet, place) => register.sheets().expect("reads").iter().any(|known| {
@@ -156,7 +159,7 @@ proptest! {
                         SheetMark::Unprinted(run) => register.last_run().expect("reads") >= Some(run),
                     };
                     if is_known {
-                        let marked = register.mark_sheet(mark, holds, NOW);
+                        let marked = register.mark_sheet(mark, telling, NOW);
                         let is_sound = matches!(marked, Ok(_) | Err(RegisterFailure::LabelsUsedSince { .. }));
                         prop_assert!(is_sound, "{:?}", marked);
                     }
@@ -179,8 +182,8 @@ proptest! {
                     let labels = laid.iter().flat_map(|page| page.places.iter().map(|place| (page.number, *place)));
                     printed.insert(run, labels.collect());
                 }
-                Deed::Mark { mark: mark @ SheetMark::Unprinted(run), holds } if printed.contains_key(&run) => {
-                    let _ = register.mark_sheet(mark, holds, NOW);
+                Deed::Mark { mark: mark @ SheetMark::Unprinted(run), telling } if printed.contains_key(&run) => {
+                    let _ = register.mark_sheet(mark, telling, NOW);
                 }
                 Deed::Mark { .. } => {}
             }

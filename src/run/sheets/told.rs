@@ -7,7 +7,7 @@ use jiff::Timestamp;
 
 use super::{SheetRefusal, has_passes_left, labels_on};
 use crate::base::{Source, TagCode};
-use crate::codes::{Run, RunNumber, SheetMark, SheetNumber, UsedSheet};
+use crate::codes::{Run, RunNumber, SheetMark, SheetNumber, Telling, UsedSheet};
 use crate::pages::{PrinterKind, Stock};
 use crate::run::failure::RunFailure;
 use crate::run::headers::is_header;
@@ -94,7 +94,7 @@ pub struct SpoiltTag {
 ///
 /// # Errors
 /// When the register fails, or there is no such sheet, place or run.
-pub fn tell(job: &Path, told: &Told, holds: bool, now: Timestamp) -> Result<(), RunFailure> {
+pub fn tell(job: &Path, told: &Told, telling: Telling, now: Timestamp) -> Result<(), RunFailure> {
     let states = sheets(job)?;
     let known = |number: &SheetNumber| {
         states.iter().find(|state| state.sheet.number == *number).ok_or(SheetRefusal::Unknown(*number))
@@ -125,7 +125,7 @@ pub fn tell(job: &Path, told: &Told, holds: bool, now: Timestamp) -> Result<(), 
         }
     };
     for mark in marks {
-        register.mark_sheet(mark, holds, now)?;
+        register.mark_sheet(mark, telling, now)?;
     }
     Ok(())
 }

@@ -3,10 +3,9 @@
 use std::fs;
 use std::path::Path;
 
+use crate::base::is_device_name;
 use crate::run::named_lists::{CONNECTORS_FILES, LIST_ENDS};
 
-/// Names that mean a device on some systems, whatever ends them (common knowledge of those who write files there).
-const DEVICES: [&str; 4] = ["con", "prn", "aux", "nul"];
 /// Most characters of a name.
 const LONGEST: usize = 100;
 
@@ -25,18 +24,9 @@ pub(super) fn safe(folder: &Path, sent: &str, bytes: &[u8]) -> String {
     let (stem, end) = ending(name, bytes);
     let stem: String = stem.chars().take(LONGEST).collect();
     let stem = stem.trim();
-    let is_device = |stem: &str| {
-        let first = stem.split('.').next().unwrap_or_default().trim().to_lowercase();
-        let numbered = ["com", "lpt"].iter().any(|port| {
-            first
-                .strip_prefix(port)
-                .is_some_and(|digit| digit.len() == 1 && digit.bytes().all(|byte| byte.is_ascii_digit()))
-        });
-        DEVICES.contains(&first.as_str()) || numbered
-    };
     let name = match stem {
         "" => format!("list.{end}"),
-        stem if is_device(stem) => format!("list-{stem}.{end}"),
+        stem if is_device_name(stem) => format!("list-{stem}.{end}"),
         stem => format!("{stem}.{end}"),
     };
     if let Some(connectors) = CONNECTORS_FILES.iter().find(|known| known.eq_ignore_ascii_case(&name)) {

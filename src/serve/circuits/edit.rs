@@ -13,6 +13,7 @@ use crate::circuits::Action;
 use crate::run::danger::Danger;
 use crate::run::recall::TEST_IT;
 use crate::serve::access::Visitor;
+use crate::serve::address::row_link;
 use crate::serve::desk::Desk;
 use crate::serve::parts;
 use crate::serve::screen::{Screen, Tab};
@@ -65,7 +66,7 @@ pub fn page(screen: &Screen<'_>, asked: &Pairs) -> Result<Markup, Trouble> {
             dt { "action" } dd { (rows.action(end, told)) }
             @if !note.is_empty() || told.note_in_list.is_some() { dt { "note" } dd { (note) (note_in_list(told)) } }
             dt { "steps" } dd { (steps(end)) @if end.done.is_empty() && end.left.is_none() { "none" } }
-            @if let Some(origin) = &told.origin { dt { "row" } dd { a href=(parts::row_link(desk, origin)) { code { (origin) } } } }
+            @if let Some(origin) = &told.origin { dt { "row" } dd { a href=(row_link(desk, origin)) { code { (origin) } } } }
         }
         (screen.writing(html! {
             h2 { "Decide" }

@@ -10,8 +10,8 @@ use crate::run::danger::Danger;
 use crate::run::planning::{Order, PlannedEnd};
 use crate::run::recall::{EndRecord, Record};
 use crate::serve::access::Visitor;
+use crate::serve::address::encoded;
 use crate::serve::desk::Desk;
-use crate::serve::jobs::encoded;
 use crate::serve::kept::Typed;
 use crate::serve::parts;
 

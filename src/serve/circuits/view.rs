@@ -6,7 +6,7 @@ use axum::http::Uri;
 use crate::base::{ConnectorId, Step};
 use crate::circuits::{Action, Supply};
 use crate::run::planning::{Filter, Order};
-use crate::serve::jobs::encoded;
+use crate::serve::address::query;
 
 /// The pairs of a query or a form, in their order.
 pub type Pairs = Vec<(String, String)>;
@@ -96,9 +96,8 @@ impl View {
 
     /// The query that asks for it, with its question mark; empty where nothing is asked.
     pub fn query(&self) -> String {
-        let pairs: Vec<String> =
-            self.pairs().iter().map(|(name, value)| format!("{name}={}", encoded(value))).collect();
-        if pairs.is_empty() { String::new() } else { format!("?{}", pairs.join("&")) }
+        let query = query(self.pairs().iter().map(|(name, value)| (*name, value.as_str())));
+        if query.is_empty() { query } else { format!("?{query}") }
     }
 
     /// The same ends in another order, from the first page.

@@ -5,13 +5,13 @@ use maud::{Markup, html};
 use crate::circuits::ConnectorKind;
 use crate::labels::connector::{NotWhole, words_on_connector};
 use crate::paperwork::work_list::Totals;
-use crate::run::connectors::{ConnectorSummary, connectors};
+use crate::run::connectors::ConnectorSummary;
 use crate::serve::parts;
 use crate::serve::screen::Screen;
 
 /// The page; `asked` are words that all must stand in what is said of a connector.
 pub fn body(screen: &Screen<'_>, asked: &str) -> Markup {
-    let all = connectors(screen.job);
+    let all = screen.job.connectors();
     let words: Vec<String> = asked.split_whitespace().map(str::to_lowercase).collect();
     let shown: Vec<&ConnectorSummary> = all.iter().filter(|one| fits(one, &words)).collect();
     html! {

@@ -14,8 +14,8 @@ use maud::html;
 use serde::Deserialize;
 
 use super::access::Visitor;
+use super::address::connector_link;
 use super::desk::Desk;
-use super::parts;
 use super::screen::{Screen, Tab};
 use crate::base::ConnectorId;
 use crate::circuits::View;
@@ -119,12 +119,12 @@ impl Shown {
 
 /// Where the page of a connector is, shown so.
 fn link(desk: &Desk, id: &ConnectorId, shown: Shown) -> String {
-    format!("{}{}", parts::connector_link(desk, id.as_str()), shown.query())
+    format!("{}{}", connector_link(desk, id.as_str()), shown.query())
 }
 
 /// Where what is ticked on it is sent.
 fn done_link(desk: &Desk, id: &ConnectorId, shown: Shown) -> String {
-    format!("{}/done{}", parts::connector_link(desk, id.as_str()), shown.query())
+    format!("{}/done{}", connector_link(desk, id.as_str()), shown.query())
 }
 
 async fn page(
@@ -162,7 +162,7 @@ async fn page(
 }
 
 fn choices(desk: &Desk, ids: &[ConnectorId]) -> maud::Markup {
-    html! { ul.choices { @for id in ids { li { a.button.second href=(parts::connector_link(desk, id.as_str())) { (id) } } } } }
+    html! { ul.choices { @for id in ids { li { a.button.second href=(connector_link(desk, id.as_str())) { (id) } } } } }
 }
 
 async fn tick(

@@ -13,7 +13,9 @@ use crate::paperwork::Harness;
 use crate::paperwork::face::{self, FilledFace, Spot};
 use crate::paperwork::work_list::{Entry, ToldGroup, ToldList, Totals, WorkLists};
 use crate::run::connectors::{alike, connector_summary, named_connector};
-use crate::serve::jobs::encoded;
+use crate::serve::access::Visitor;
+use crate::serve::address::{connector_link, decide_link, encoded};
+use crate::serve::parts::Tick;
 use crate::serve::screen::Screen;
 use crate::serve::{noted, parts};
 
@@ -26,7 +28,8 @@ const MOST_DRAWN: usize = 1_000;
 
 /// The page.
 pub fn body(screen: &Screen<'_>, id: &ConnectorId, shown: Shown, noted: &str) -> Markup {
-    let harness = screen.job.harness();
+    let near = screen.job.near(id);
+    let harness = near.harness();
     let told = WorkLists::new(&harness).told(id);
     let summary = connector_summary(screen.job, &harness, told.as_ref(), id);
     let page = Page { screen, harness: &harness, id, view: shown.view(), shown };
@@ -213,7 +216,7 @@ impl Page<'_, '_> {
         let is_open = self.harness.end(entry.at).action == Action::Undecided;
         html! {
             @if !entry.arrives {
-                " " a.decide href=(parts::decide_link(self.screen.desk, mark)) {
+                " " a.decide href=(decide_link(self.screen.desk, mark)) {
                     @if is_open { "decide" } @else { "change" }
                     span.hear { " what is done with " (mark) }
                 }
@@ -268,7 +271,7 @@ impl Page<'_, '_> {
                 div.steps {
                     @for (step, is_done) in &entry.steps {
                         @let tag = if *step == Step::Tagged { of_all.clone() } else { format!("{code} {letter}") };
-                        (tick(*step, *is_done, &tag, &row, may_write))
+                        (tick(self.screen.visitor, *step, (*is_done).into(), (&tag, &row)))
                     }
                 }
                 @if !entry.remark.is_empty() { p.remark { (entry.remark) } }
@@ -280,7 +283,7 @@ impl Page<'_, '_> {
     fn there(&self, entry: &Entry, there: &str) -> Markup {
         match self.harness.there(entry.at) {
             Some(place) => html! {
-                a.place href=(parts::connector_link(self.screen.desk, place.connector.as_str())) { (place) }
+                a.place href=(connector_link(self.screen.desk, place.connector.as_str())) { (place) }
             },
             None => html! { (there) },
         }
@@ -302,12 +305,15 @@ fn befores(told: &ToldList) -> impl Iterator<Item = usize> + '_ {
 }
 
 /// A step with its box: a button for whoever may write.
-fn tick(step: Step, is_done: bool, tag: &str, row: &str, may_write: bool) -> Markup {
-    let sign = if is_done { "☑" } else { "☐" };
-    let said = if is_done { "done" } else { "not done" };
+fn tick(visitor: &Visitor, step: Step, tick: Tick, (tag, row): (&str, &str)) -> Markup {
+    let (sign, said) = match tick {
+        Tick::Done => ("☑", "done"),
+        Tick::Open => ("☐", "not done"),
+    };
+    let is_done = tick == Tick::Done;
     html! {
-        @if may_write {
-            button.step.ticked[is_done] type="submit" name="tick" value=(ticked::value(step, is_done, tag))
+        @if visitor.may_write() {
+            button.step.ticked[is_done] type="submit" name="tick" value=(ticked::value(step, tick, tag))
                 id=(format!("{row}-{step}")) aria-pressed=(is_done) aria-label=(format!("{step} {tag}")) {
                 span aria-hidden="true" { (sign) " " } (step)
             }

@@ -12,6 +12,7 @@ use crate::run::noting::Asked;
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
 use crate::serve::noted;
+use crate::serve::parts::Tick;
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::sure::Question;
 use crate::serve::trouble::Trouble;
@@ -20,8 +21,11 @@ use crate::serve::trouble::Trouble;
 const TOLD: usize = 3;
 
 /// The value of a button: `done cut 7KF4 A`.
-pub fn value(step: Step, is_done: bool, tag: &str) -> String {
-    format!("{} {step} {tag}", if is_done { "undone" } else { "done" })
+pub fn value(step: Step, tick: Tick, tag: &str) -> String {
+    match tick {
+        Tick::Open => format!("done {step} {tag}"),
+        Tick::Done => format!("undone {step} {tag}"),
+    }
 }
 
 /// Notes what was ticked, and leads back. Danger is asked about first.
@@ -137,7 +141,7 @@ mod tests {
         };
         let chosen = [("end", "7KF4 A"), ("end", "7KF4 B+C"), ("all", "cut")];
         assert_eq!(asked(&fields(&chosen)), [["7KF4 A", "done", "cut"], ["7KF4 B+C", "done", "cut"]]);
-        let button = value(Step::Cut, true, "7KF4 B+C");
+        let button = value(Step::Cut, Tick::Done, "7KF4 B+C");
         let one = [("end", "7KF4 A"), ("tick", button.as_str())];
         assert_eq!(asked(&fields(&one)), [["7KF4 B+C", "undone", "cut"]]);
         for nothing in [&[("tick", "do it 7KF4")][..], &[("end", "7KF4 A")], &[("all", "cut")], &[]] {

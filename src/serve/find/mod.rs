@@ -8,9 +8,9 @@ use maud::{Markup, html};
 use serde::Deserialize;
 
 use super::access::Visitor;
+use super::address::{connector_link, find_link, place_link};
 use super::desk::Desk;
-use super::jobs::encoded;
-use super::parts::{colour, connector_link, cut, place_link, words};
+use super::parts::{colour, cut, words};
 use super::screen::{Screen, Tab};
 use crate::base::TagCode;
 use crate::base::nearest::did_you_mean;
@@ -152,7 +152,7 @@ impl<'a> Answers<'a> {
                     (_, Ok((code, _))) => p { code { (code) } " was never issued in this job" },
                     (Some(near), _) => p {
                         "no circuit has " code dir="auto" { (word) } ": "
-                        a href=(desk.link(&format!("/find?q={}", encoded(&self.question.replace(word.as_str(), near))))) {
+                        a href=(find_link(desk, &self.question.replace(word.as_str(), near))) {
                             (words(&did_you_mean(near)))
                         }
                     },

@@ -7,13 +7,13 @@ use serde::Deserialize;
 
 use super::changes::changes;
 use super::draft::{draft, steps};
-use super::table::list_link;
 use crate::run::job::{JOB_FILE, Job};
 use crate::run::outlook::{Outlook, outlook};
 use crate::run::overlay::Overlay;
 use crate::run::taking::{self, KEPT_IN, NotTaken, Taken};
 use crate::run::{Snapshot, read_with};
 use crate::serve::access::Visitor;
+use crate::serve::address::list_link;
 use crate::serve::desk::Desk;
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;

@@ -2,8 +2,8 @@
 
 use maud::{Markup, html};
 
-use super::shown::{self, count};
-use crate::base::Problem;
+use super::shown;
+use crate::base::{Problem, counted};
 use crate::run::difference::{Changed, Changes, Named};
 use crate::run::outlook::Outlook;
 use crate::run::stale::{LeftCode, StaleTag};
@@ -38,9 +38,9 @@ pub fn changes(outlook: &Outlook) -> Markup {
         (sort("connectors", "Connectors", &difference.connectors))
         @if due.1 > 0 || due.0 > 0 {
             h2 #print { "To print" }
-            p { (count(due.1 - refused.len(), "tag")) ", new or changed; " (due.0) " without it." }
+            p { (counted(due.1 - refused.len(), "tag")) ", new or changed; " (due.0) " without it." }
             @if !refused.is_empty() {
-                p { (count(refused.len(), "more tag")) " cannot be made as it is:" }
+                p { (counted(refused.len(), "more tag")) " cannot be made as it is:" }
                 ul.changes { @for why in refused.iter().take(MOST) { li { (words(why)) } } }
             }
         }
@@ -48,7 +48,7 @@ pub fn changes(outlook: &Outlook) -> Markup {
         @if !new.is_empty() { h2 #problems { "Problems that come with it" } (shown::problems(&new, None)) }
         @if !gone.is_empty() {
             h2 #solved { "Problems that go" }
-            details { summary { (count(gone.len(), "problem")) } (shown::problems(&gone, None)) }
+            details { summary { (counted(gone.len(), "problem")) } (shown::problems(&gone, None)) }
         }
     }
 }

@@ -10,7 +10,7 @@ use super::drafts::Draft;
 use super::shown;
 use super::table::form_in_words;
 use crate::base::conductor::SizeUnit;
-use crate::base::{ConnectorId, Problem};
+use crate::base::{ConnectorId, Problem, counted};
 use crate::circuits;
 use crate::run::job::Job;
 use crate::run::overlay::Overlay;
@@ -60,7 +60,7 @@ pub async fn page(State(desk): State<Desk>, Path(id): Path<String>, visitor: Vis
                 }
                 @if !wish.sent.is_connectors() { p.row.again { button.second type="submit" { "Read it so" } } }
             }
-            (ending(desk, &link, &wish, &found, in_the_way.is_none()))
+            (ending(desk, &link, &wish, &found, in_the_way.as_ref()))
             (problems(&found))
         };
         Ok(screen.show(Tab::Lists, &title, body))
@@ -114,9 +114,9 @@ fn of_part(wish: &Wish, index: usize, part: &OfPart) -> Markup {
             }
             p.said {
                 @if let Some(looked) = &part.looked { (in_words(looked)) }
-                @else if let Some(form) = standing.form { (form_in_words(form)) "; " (shown::count(standing.count, "row")) }
+                @else if let Some(form) = standing.form { (form_in_words(form)) "; " (counted(standing.count, "row")) }
                 @else { strong { "No header is known here." } " Say below what its columns are: its headers were looked for in row " (standing.header_line) "." }
-                @if part.count > 0 { "; " (shown::count(part.count, if wish.sent.is_connectors() { "connector" } else { "end" })) }
+                @if part.count > 0 { "; " (counted(part.count, if wish.sent.is_connectors() { "connector" } else { "end" })) }
             }
             @if let Some(chosen) = chosen { (settings(wish, index, chosen, part)) }
             h3 { "Columns" }
@@ -166,10 +166,10 @@ fn settings(wish: &Wish, index: usize, part: &Part, found: &OfPart) -> Markup {
     }
 }
 
-fn ending(desk: &Desk, link: &str, wish: &Wish, found: &Understood, can_be_said: bool) -> Markup {
+fn ending(desk: &Desk, link: &str, wish: &Wish, found: &Understood, in_the_way: Option<&NotTaken>) -> Markup {
     html! {
         div.row.ending {
-            @if found.is_list() && can_be_said {
+            @if found.is_list() && in_the_way.is_none() {
                 a.button href={ (link) "/changes" } { "See what would change" }
             } @else {
                 p.alarm { "as it is, nothing is read of " (wish.sent.name) ": it cannot be taken" }

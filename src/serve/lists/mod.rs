@@ -13,6 +13,7 @@ use axum::extract::DefaultBodyLimit;
 use axum::routing::{get, post};
 
 use super::desk::Desk;
+use crate::circuits::LARGEST_FILE;
 
 mod change;
 mod changes;
@@ -25,14 +26,11 @@ mod table;
 
 pub use drafts::Drafts;
 
-/// Most bytes that are taken at once: a list of 100,000 rows has some 10 MiB.
-const MOST_SENT: usize = 32 << 20;
-
 pub fn routes() -> Router<Desk> {
     Router::new()
         .route("/lists", get(table::page))
-        .route("/lists/-/send", post(send::files).layer(DefaultBodyLimit::max(MOST_SENT)))
-        .route("/lists/-/paste", post(send::pasted).layer(DefaultBodyLimit::max(MOST_SENT)))
+        .route("/lists/-/send", post(send::files).layer(DefaultBodyLimit::max(LARGEST_FILE)))
+        .route("/lists/-/paste", post(send::pasted).layer(DefaultBodyLimit::max(LARGEST_FILE)))
         .route("/lists/-/before", post(send::put_back))
         .route("/lists/-/{draft}", get(draft::page).post(draft::choose))
         .route("/lists/-/{draft}/changes", get(change::of_draft))

@@ -8,14 +8,14 @@ use maud::{Markup, html};
 use serde::Deserialize;
 
 use super::shown;
-use super::table::{form_in_words, list_link, problems_link};
-use crate::base::Problem;
+use super::table::form_in_words;
+use crate::base::{Problem, counted};
 use crate::run::overlay::Overlay;
 use crate::run::proposal::in_words;
 use crate::run::taking::{OfPart, Sent, Wish, understood};
 use crate::serve::access::Visitor;
+use crate::serve::address::{encoded, list_link, problems_link};
 use crate::serve::desk::Desk;
-use crate::serve::jobs::encoded;
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
 
@@ -51,7 +51,7 @@ pub async fn page(
             @for part in &found.parts { (of_part(part)) }
             @if !problems.is_empty() {
                 h2 { "Problems" }
-                p { a href=(problems_link(desk, &file)) { (shown::count(problems.len(), "problem")) } }
+                p { a href=(problems_link(desk, &file)) { (counted(problems.len(), "problem")) } }
                 (shown::problems(&problems, Some((desk, job))))
             }
             h2 { "The file" }
@@ -94,7 +94,7 @@ fn of_part(part: &OfPart) -> Markup {
         @if let Some(sheet) = &standing.sheet { h2 { "Sheet " (sheet) } }
         p {
             @if let Some(looked) = &part.looked { (in_words(looked)) }
-            @else if let Some(form) = standing.form { (form_in_words(form)) "; " (shown::count(standing.count, "row")) }
+            @else if let Some(form) = standing.form { (form_in_words(form)) "; " (counted(standing.count, "row")) }
         }
         h3 { "Columns" }
         div.scroll tabindex="0" role="region" aria-label="columns" { (shown::columns(standing, None)) }

@@ -6,6 +6,7 @@ use axum::response::{IntoResponse, Redirect, Response};
 use serde::Deserialize;
 
 use super::table;
+use crate::circuits::LARGEST_FILE;
 use crate::run::taking::{self, Sent, Wish};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
@@ -46,7 +47,10 @@ pub async fn files(State(desk): State<Desk>, visitor: Visitor, mut form: Multipa
 
 fn not_whole(error: &MultipartError) -> Trouble {
     match error.status().as_u16() {
-        413 => Trouble::refused("these files are larger than 32 MiB together", "send fewer at once, or split the list"),
+        413 => {
+            let what = format!("these files are larger than {} MiB together", LARGEST_FILE >> 20);
+            Trouble::refused(what, "send fewer at once, or split the list")
+        }
         _ => Trouble::refused("the files did not arrive whole", "send them again"),
     }
 }

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use crate::base::Problem;
+use crate::base::{Problem, counted};
 use crate::circuits::{Standing, list_columns};
 use crate::run::Snapshot;
 use crate::run::proposal::ProposedEnd;
@@ -14,12 +14,6 @@ use crate::serve::parts::{colour, problem, problem_alone};
 const MOST_PROBLEMS: usize = 30;
 /// Most cells of a column that are shown beside its header.
 const EXAMPLES: usize = 3;
-
-/// A number with its word: `1 row`, `12 rows`.
-pub fn count(count: usize, word: &str) -> String {
-    let plural = if word.ends_with('x') { "es" } else { "s" };
-    if count == 1 { format!("1 {word}") } else { format!("{count} {word}{plural}") }
-}
 
 /// The columns of a list: each header with what it is read as, and a few of its cells. With a `field`, that is chosen.
 pub fn columns(standing: &Standing, field: Option<usize>) -> Markup {
@@ -85,7 +79,7 @@ pub fn rows(part: &OfPart) -> Markup {
             }
         }
         @if standing.count > standing.rows.len() {
-            p.soft { "and " (count(standing.count - standing.rows.len(), "row")) " more" }
+            p.soft { "and " (counted(standing.count - standing.rows.len(), "row")) " more" }
         }
     }
 }

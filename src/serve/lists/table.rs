@@ -4,12 +4,12 @@ use axum::extract::State;
 use axum::response::Response;
 use maud::{Markup, html};
 
-use super::shown::count;
-use crate::circuits::Form;
+use crate::base::counted;
+use crate::circuits::{Form, LARGEST_FILE};
 use crate::run::taking::{self, Before, KEPT_IN, OfJob, of_job};
 use crate::serve::access::Visitor;
+use crate::serve::address::{list_link, problems_link};
 use crate::serve::desk::Desk;
-use crate::serve::jobs::encoded;
 use crate::serve::parts::moment;
 use crate::serve::screen::{Screen, Tab};
 
@@ -88,16 +88,6 @@ fn as_before(screen: &Screen<'_>, before: &[Before]) -> Markup {
     }
 }
 
-/// Where a list's page is.
-pub fn list_link(desk: &Desk, file: &str) -> String {
-    desk.link(&format!("/lists/{}", encoded(file)))
-}
-
-/// Where its problems are.
-pub fn problems_link(desk: &Desk, file: &str) -> String {
-    desk.link(&format!("/problems?file={}", encoded(file)))
-}
-
 /// The form of a list in words.
 pub const fn form_in_words(form: Form) -> &'static str {
     match form {
@@ -114,7 +104,7 @@ fn card(desk: &Desk, list: &OfJob) -> Markup {
         article.card {
             h3 { a href=(list_link(desk, &list.file)) { (list.file) } }
             p {
-                @if list.is_connectors { "describes " (count(list.count, "connector")) }
+                @if list.is_connectors { "describes " (counted(list.count, "connector")) }
                 @else if !list.is_read { "not read" }
                 @else {
                     @match &list.looked[..] {
@@ -122,17 +112,17 @@ fn card(desk: &Desk, list: &OfJob) -> Markup {
                         [one] => { (form_in_words(one.form)) }
                         several => { (several.len()) " sheets" }
                     }
-                    " · " (count(rows, "row")) " · "
-                    @if list.count == 0 { "no end that no list above has" } @else { "brings " (count(list.count, "end")) }
-                    @if unread > 0 { " · " (count(unread, "column")) " not read" }
+                    " · " (counted(rows, "row")) " · "
+                    @if list.count == 0 { "no end that no list above has" } @else { "brings " (counted(list.count, "end")) }
+                    @if unread > 0 { " · " (counted(unread, "column")) " not read" }
                 }
             }
             @if errors + warnings > 0 {
                 p {
                     a href=(problems_link(desk, &list.file)) {
-                        @if errors > 0 { (count(errors, "error")) }
+                        @if errors > 0 { (counted(errors, "error")) }
                         @if errors > 0 && warnings > 0 { ", " }
-                        @if warnings > 0 { (count(warnings, "warning")) }
+                        @if warnings > 0 { (counted(warnings, "warning")) }
                     }
                 }
             }
@@ -149,7 +139,7 @@ fn new_list(screen: &Screen<'_>) -> Markup {
         div.grid {
             form.stack.card.drop method="post" action=(desk.link("/lists/-/send")) enctype="multipart/form-data" data-drop="" {
                 h3 { "A file" }
-                label for="file" { "CSV, XLSX or ODS, one or several; at most 32 MiB" }
+                label for="file" { "CSV, XLSX or ODS, one or several; at most " (LARGEST_FILE >> 20) " MiB" }
                 input #file type="file" name="file" multiple accept=".csv,.tsv,.txt,.xlsx,.xlsm,.ods";
                 p.soft { "A list of a name that is here takes that one’s place; connectors.csv describes the connectors." }
                 button type="submit" { "Look at it" }

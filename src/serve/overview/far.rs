@@ -2,13 +2,14 @@
 
 use maud::{Markup, html};
 
+use crate::base::counted;
 use crate::circuits::Action;
 use crate::paperwork::overview::COUNTED;
 use crate::run::Snapshot;
 use crate::run::worked::{Count, Share};
+use crate::serve::address::encoded;
 use crate::serve::desk::Desk;
-use crate::serve::jobs::encoded;
-use crate::serve::parts::{connector, counted};
+use crate::serve::parts::connector;
 
 /// So many connectors stand in the table before the others are folded up; those in which all is kept are folded up at once.
 const SHOWN: usize = 40;

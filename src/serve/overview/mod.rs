@@ -19,8 +19,9 @@ use serde::Deserialize;
 
 use super::access::Visitor;
 use super::desk::Desk;
-use super::parts::{counted, tag, words};
+use super::parts::{tag, words};
 use super::screen::{Screen, Tab};
+use crate::base::counted;
 use crate::run::Snapshot;
 use crate::run::recall::Recent;
 

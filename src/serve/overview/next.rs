@@ -2,12 +2,12 @@
 
 use maud::{Markup, html};
 
-use crate::base::{Problem, Severity};
+use crate::base::{Problem, Severity, counted};
 use crate::circuits::Action;
 use crate::run::open_questions::is_question;
 use crate::run::{Snapshot, must_be_seen};
 use crate::serve::desk::Desk;
-use crate::serve::parts::{counted, tag, words};
+use crate::serve::parts::{tag, words};
 
 /// So many problems, findings or codes are named; the others are counted.
 const NAMED: usize = 4;

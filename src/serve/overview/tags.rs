@@ -3,13 +3,15 @@
 
 use maud::{Markup, html};
 
+use crate::base::counted;
 use crate::run::Snapshot;
 use crate::run::check::Checkup;
 use crate::run::needs::to_buy;
 use crate::run::shopping::{Need, OVER_PERCENT};
 use crate::run::stale::{Remedy, Stale};
+use crate::serve::address::place_link;
 use crate::serve::desk::Desk;
-use crate::serve::parts::{counted, place_link, remedy as remedy_of, tag, words};
+use crate::serve::parts::{remedy as remedy_of, tag, words};
 
 /// Up to so many ends it is worked out before the page is shown.
 const AT_ONCE: usize = 150;

@@ -9,12 +9,13 @@ use maud::{Markup, html};
 use serde::Deserialize;
 
 use super::access::Visitor;
+use super::address::encoded;
 use super::desk::Desk;
-use super::jobs::encoded;
 use super::kept::or_again;
-use super::parts::{counted, to_be_seen};
+use super::parts::to_be_seen;
 use super::screen::{Screen, Tab};
 use super::trouble::Trouble;
+use crate::base::counted;
 use crate::paperwork::Paper;
 use crate::paperwork::whole_job::{SortedBy, fuses};
 use crate::run::bench_sheets::{SheetsWish, SheetsWritten, Shown, Sort};

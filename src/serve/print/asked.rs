@@ -9,7 +9,7 @@ use crate::run::headers::Headers;
 use crate::run::sheets::{Laying, SheetWish};
 use crate::run::wanted::{InVain, Wanted};
 use crate::run::{Again, Choice, MOST_COPIES, Reading, RunFailure};
-use crate::serve::jobs::encoded;
+use crate::serve::address::encoded;
 
 /// So many fields are looked at.
 const MOST_FIELDS: usize = 10_000;

@@ -12,7 +12,7 @@ use super::asked::Asked;
 use super::laid::{pages_of, stock};
 use super::press::once;
 use super::sheets::{Mark, legend};
-use crate::base::{Problem, Purpose, Remedy, TagKind};
+use crate::base::{Problem, Purpose, Remedy, TagKind, counted};
 use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
 use crate::pages::Order;
@@ -25,9 +25,7 @@ use crate::run::shopping::Need;
 use crate::run::spoken_of::Chosen;
 use crate::run::tally::Tally;
 use crate::run::wanted::ACTIONS;
-use crate::run::{
-    Choice, MOST_COPIES, NoTags, PrintedBefore, Refused, RunFailure, Side, likely_renames, no_tags, printed_before,
-};
+use crate::run::{Choice, MOST_COPIES, Refused, RunFailure, Side, likely_renames, no_tags, printed_before};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
 use crate::serve::parts::{self, words};
@@ -180,7 +178,9 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
         }
     };
     if let Some(why) = no_tags(reading, &choice)? {
-        return Ok(html! { p.mind { "No tags to print: " (words(&none(&why, &choice))) } });
+        return Ok(
+            html! { p.mind { "No tags to print: " (parts::remedy(Some(screen.desk), &why.in_words(&choice))) } },
+        );
     }
     let before = printed_before(reading, &choice)?;
     // What is usual is worked out once for all who look.
@@ -211,12 +211,12 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
     Ok(html! {
         h2 { (headline(&checkup.tally)) }
         @if checkup.tally.kinds.len() > 1 {
-            p { (checkup.tally.kinds.iter().map(|(kind, count)| plural(*count, kind.word())).collect::<Vec<_>>().join(", ")) }
+            p { (checkup.tally.kinds.iter().map(|(kind, count)| counted(*count, kind.word())).collect::<Vec<_>>().join(", ")) }
         }
         @if let Some(due) = &checkup.due {
             @if due.is_empty() { p { "Nothing is new and nothing has changed since it was printed." } }
         }
-        @if let Some(before) = before { p.mind { (printed_already(&before)) } }
+        @if let Some(before) = before { p.mind { "Mind that " (parts::remedy(Some(screen.desk), &before.in_words())) "." } }
         @if checkup.tally.tags() > 0 {
             (screen.writing(html! {
                 form method="post" action=(screen.desk.link("/print")) {
@@ -246,7 +246,7 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
                 }
                 figcaption { "This line is 50 mm on paper; screens differ." }
             }
-            h2 { (plural(pages, "page")) }
+            h2 { (counted(pages, "page")) }
             div.pages {
                 @for number in 1..=pages.min(MOST_KEPT) {
                     @let address = screen.desk.link(&format!("/print/page?{query}&n={number}"));
@@ -295,16 +295,8 @@ fn usual_sheets(screen: &Screen<'_>, asked: &Asked) -> Markup {
     }
 }
 
-/// `1 page`, `2 pages`; of words that end in a hiss `2 boxes`.
-pub fn plural(count: usize, thing: &str) -> String {
-    match count {
-        1 => format!("1 {thing}"),
-        _ => format!("{count} {thing}s"),
-    }
-}
-
 fn headline(tally: &Tally) -> String {
-    let mut line = plural(tally.tags(), "tag");
+    let mut line = counted(tally.tags(), "tag");
     for (count, of) in [(tally.connectors, "of connectors"), (tally.marks, "along wires"), (tally.blanks, "blank")] {
         if count > 0 {
             let _ = write!(line, ", {count} {of}");
@@ -313,79 +305,40 @@ fn headline(tally: &Tally) -> String {
     line
 }
 
-/// Why a choice comes to no tag.
-fn none(why: &NoTags, choice: &Choice) -> String {
-    match why {
-        NoTags::OtherKinds(kinds) => {
-            let come: Vec<String> = kinds.iter().map(|(kind, count)| plural(*count, kind.word())).collect();
-            format!("what was chosen comes to {}, and to none of the kinds that were asked for", come.join(", "))
-        }
-        NoTags::OtherPurpose(Purpose::Final) => {
-            "sleeves and strips are final tags, and work tags were asked for".to_owned()
-        }
-        NoTags::OtherPurpose(Purpose::Work) => {
-            "flags, wraps and tie-ons are work tags, and final tags were asked for".to_owned()
-        }
-        NoTags::NoSuchAction(word) => format!("no end has the action `{word}`"),
-        NoTags::NothingInCommon => "no end is all of what was asked for at once; leave one of it out".to_owned(),
-        NoTags::NoneWanted(actions) => {
-            let ends: Vec<String> = actions.iter().map(|(action, count)| format!("{count} {action}")).collect();
-            let of = |purpose: &Purpose| match purpose {
-                Purpose::Work => {
-                    "work tags go on ends that lose their housing and on their far ends (`every end` asks for all)"
-                }
-                Purpose::Final => "final tags go on ends that come free",
-            };
-            let go: Vec<&str> = choice.purposes.iter().map(of).collect();
-            format!("the chosen ends need none ({}); {}", ends.join(", "), go.join(", "))
-        }
-        NoTags::NoEnds => "the lists have no end".to_owned(),
-    }
-}
-
-fn printed_already(before: &PrintedBefore) -> String {
-    let tags = if before.tags == 1 { "This tag was".to_owned() } else { format!("All {} tags were", before.tags) };
-    let state = match before.changed {
-        0 => "would say the same now".to_owned(),
-        1 => "1 would say something else now".to_owned(),
-        changed => format!("{changed} would say something else now"),
-    };
-    format!("{tags} printed already; {state}. A second copy of a code must not end on another wire.")
-}
-
 /// What to mind before paper is spent.
 fn mind(screen: &Screen<'_>, checkup: &Checkup, renames: &[Problem], chosen: &Chosen) -> Markup {
     let tally = &checkup.tally;
     let mut lines = tally.dangers_in_words();
     if tally.assumed > 0 {
-        let (flags, assumed) = (plural(tally.assumed, "flag"), Diameter::assumed().length());
+        let (flags, assumed) = (counted(tally.assumed, "flag"), Diameter::assumed().length());
         lines.push(format!("{flags} made for a wire of {assumed}, because the diameter is not known"));
     }
     if tally.tabled > 0 {
         lines.push(format!(
             "{} made for a table value of the diameter: {MEASURE_FIRST}",
-            plural(tally.tabled, "final tag")
+            counted(tally.tabled, "final tag")
         ));
     }
     for (kind, count) in &tally.no_symbol {
         let why = if kind.is_round() { "the wire is too thin for one" } else { "there is no room for one" };
-        lines.push(format!("{} without a symbol: {why}", plural(*count, kind.word())));
+        lines.push(format!("{} without a symbol: {why}", counted(*count, kind.word())));
     }
     for ((kind, usual), reasons) in &tally.stand_ins {
         let most = reasons.iter().max_by_key(|(_, tags)| tags.len());
         let count = reasons.values().map(Vec::len).sum();
-        lines
-            .extend(most.map(|(why, _)| format!("{} instead of the usual {usual}: {why}", plural(count, kind.word()))));
+        lines.extend(
+            most.map(|(why, _)| format!("{} instead of the usual {usual}: {why}", counted(count, kind.word()))),
+        );
     }
-    lines.extend(tally.undrawn.iter().map(|(what, tags)| format!("{what} ({})", plural(tags.len(), "tag"))));
+    lines.extend(tally.undrawn.iter().map(|(what, tags)| format!("{what} ({})", counted(tags.len(), "tag"))));
     if !tally.of_no_length.is_empty() {
         lines.push(format!(
             "{} without marks along them: their length is not known",
-            plural(tally.of_no_length.len(), "wire")
+            counted(tally.of_no_length.len(), "wire")
         ));
     }
     if checkup.undecided > 0 {
-        lines.push(format!("{} undecided yet", plural(checkup.undecided, "end")));
+        lines.push(format!("{} undecided yet", counted(checkup.undecided, "end")));
     }
     let problems = renames.iter().chain(&screen.job.reading.problems);
     html! {
@@ -403,7 +356,7 @@ pub fn refusals(desk: &Desk, refused: &[Refused]) -> Markup {
     }
     html! {
         @if !refused.is_empty() {
-            h2 { (plural(refused.len(), "tag")) " that cannot be made" }
+            h2 { (counted(refused.len(), "tag")) " that cannot be made" }
             @for (why, tags) in &reasons {
                 div.problem {
                     p { (words(why)) }

@@ -3,8 +3,8 @@
 use maud::{Markup, html};
 
 use super::asked::Asked;
-use super::choose::plural;
 use super::sheets::{Mark, SheetMap};
+use crate::base::counted;
 use crate::pages::Geometry;
 use crate::run::sheets::{Rest, SheetLaid, Waiting, sheets};
 use crate::run::shopping::{Need, OVER_PERCENT};
@@ -38,29 +38,29 @@ pub fn stock(screen: &Screen<'_>, asked: &Asked, need: &Need) -> Result<Markup, 
                 article.card {
                     h3 { (stock) }
                     p {
-                        (plural(*tags, "label")) ", "
+                        (counted(*tags, "label")) ", "
                         @if !begun.is_empty() { "on what is begun first, " }
-                        (plural(*sheets, "new sheet")) "; " (left) " left over"
+                        (counted(*sheets, "new sheet")) "; " (left) " left over"
                         @if *lost > 0 { ", " (lost) " of them lost: a laser printer takes the sheet for the last time" }
                     }
                     (choices(screen, asked, waiting))
                     @if !unreached.is_empty() {
-                        p.mind { (plural(unreached.len(), "label")) " of each sheet lie out of the printer's reach" }
+                        p.mind { (counted(unreached.len(), "label")) " of each sheet lie out of the printer's reach" }
                     }
                     div.maps { (maps(screen, stock, laid, unreached)?) }
-                    @if laid.len() > MAPS { p.soft { (plural(laid.len() - MAPS, "more sheet")) } }
+                    @if laid.len() > MAPS { p.soft { (counted(laid.len() - MAPS, "more sheet")) } }
                 }
             }
         }
         Need::Roll { stock, labels } => {
-            html! { article.card { h3 { (stock) } p { (plural(*labels, "label")) " of the roll" } } }
+            html! { article.card { h3 { (stock) } p { (counted(*labels, "label")) " of the roll" } } }
         }
         Need::Tube { stock, size, sleeves, laid, .. } => html! {
             article.card {
                 h3 { (stock) }
-                p { (plural(*sleeves, "sleeve")) " of " (size) ", " (metres(laid.used.as_mm())) " in all" }
+                p { (counted(*sleeves, "sleeve")) " of " (size) ", " (metres(laid.used.as_mm())) " in all" }
                 p {
-                    (plural(laid.pieces.len(), "piece")) " of tube ("
+                    (counted(laid.pieces.len(), "piece")) " of tube ("
                     (laid.pieces.iter().map(|piece| format!("{:.0} mm", piece.as_mm())).collect::<Vec<_>>().join(", ")) ")"
                     @if let Some(least) = laid.least.filter(|least| *least < laid.pieces.len()) {
                         "; at the least " (least) ", in the order of least waste"
@@ -73,7 +73,7 @@ pub fn stock(screen: &Screen<'_>, asked: &Asked, need: &Need) -> Result<Markup, 
             article.card {
                 h3 { (stock) }
                 p {
-                    (plural(*strips, "strip")) " on " (plural(*sheets, "sheet")) " of paper, which they cover by "
+                    (counted(*strips, "strip")) " on " (counted(*sheets, "sheet")) " of paper, which they cover by "
                     (format!("{full_percent:.0} %"))
                 }
             }
@@ -81,7 +81,7 @@ pub fn stock(screen: &Screen<'_>, asked: &Asked, need: &Need) -> Result<Markup, 
         Need::ClearTube { size, cuts, used } => html! {
             article.card {
                 h3 { "clear " (size) " tube" }
-                p { (plural(*cuts, "cut")) ", " (metres(used.as_mm())) " in all" }
+                p { (counted(*cuts, "cut")) ", " (metres(used.as_mm())) " in all" }
                 @if let Some(buy) = need.to_buy() { p { "to buy: " (metres(buy.as_mm())) ", " (OVER_PERCENT) " % over" } }
             }
         },

@@ -9,9 +9,9 @@ use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 
 use super::asked::Asked;
-use super::choose::{self, plural, ways};
+use super::choose::{self, ways};
 use super::press::{self, Ended, FormSent, Press, Turn, Work};
-use crate::base::{Length, Purpose, TagKind};
+use crate::base::{Length, Purpose, TagKind, counted};
 use crate::codes::MOST_BLANKS;
 use crate::labels::AsSaid;
 use crate::run::recall::blank::origin;
@@ -192,7 +192,7 @@ fn blanks_shown(screen: &Screen<'_>) -> Result<Markup, Trouble> {
                 button type="submit" { "Print blanks" }
             }
         }))
-        h2 { (plural(open.len(), "blank")) " not assigned yet" }
+        h2 { (counted(open.len(), "blank")) " not assigned yet" }
         ul.blanks { @for blank in open.iter().rev().take(TOLD) {
             li { (parts::tag(desk, blank.code.as_str(), None)) " " span.soft { (origin(blank)) } }
         } }
@@ -239,7 +239,7 @@ fn begin_blanks(desk: &Desk, press: &Arc<Press>, fields: &[(String, String)]) ->
             )
         })?),
     };
-    let title = format!("{} to write on", plural(count as usize, "blank"));
+    let title = format!("{} to write on", counted(count as usize, "blank"));
     let id = press.start(Turn::Printing, title, FormSent::of(fields), move |work| {
         with_reading(&own, |reading| {
             let of_kind = kind.map(|kind| format!(" --kind {kind}")).unwrap_or_default();

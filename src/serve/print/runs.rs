@@ -12,17 +12,18 @@ use axum::response::{IntoResponse, Redirect, Response};
 use futures_util::stream;
 use maud::{Markup, html};
 
-use super::choose::{named, plural, refusals, ways};
+use super::choose::{named, refusals, ways};
 use super::press::{Press, State as Stand};
 use super::sending;
+use crate::base::counted;
 use crate::codes::{Outcome, Run};
 use crate::run::holding::holdings;
 use crate::run::past::{PastRun, past_run, past_runs};
 use crate::run::record::FileRecord;
 use crate::run::sheets::{after_printing, before_printing};
 use crate::serve::access::Visitor;
+use crate::serve::address::encoded;
 use crate::serve::desk::Desk;
-use crate::serve::jobs::encoded;
 use crate::serve::parts::{moment as moment_of, remedy as remedy_of, words};
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
@@ -213,10 +214,10 @@ fn file_card(desk: &Desk, past: &PastRun, file: &FileRecord, proof: Option<Strin
         article.card.file {
             h2 { (file.purpose) " tags on " (file.stock) }
             p {
-                (plural(file.tags.len(), "tag")) " on " (plural(file.pages, "page")) ", made for " (file.dpi) " dots an inch; "
+                (counted(file.tags.len(), "tag")) " on " (counted(file.pages, "page")) ", made for " (file.dpi) " dots an inch; "
                 @match proof {
                     Some(proof) if symbols > 0 => strong { (proof) },
-                    _ if symbols > 0 => { (plural(symbols, "symbol")) },
+                    _ if symbols > 0 => { (counted(symbols, "symbol")) },
                     _ => "no symbols",
                 }
             }

@@ -8,11 +8,10 @@ use axum::extract::{Form, State};
 use axum::response::Response;
 use maud::{Markup, html};
 
-use super::choose::plural;
 use super::making::to_progress;
 use super::press::{Ended, FormSent, Press, Turn, Work, once};
 use super::runs;
-use crate::base::PrinterAddress;
+use crate::base::{PrinterAddress, counted};
 use crate::run::past::PastRun;
 use crate::run::sendable::{Sendable, sendable};
 use crate::run::sheets::{after_printing, before_printing};
@@ -228,7 +227,7 @@ pub async fn find(State(desk): State<Desk>, Extension(press): Pressing, _visitor
                 ..Ended::default()
             },
             Ok(found) => {
-                let mut lines = vec![format!("{} found", plural(found.len(), "printer"))];
+                let mut lines = vec![format!("{} found", counted(found.len(), "printer"))];
                 lines.extend(found.iter().map(|printer| format!("{}: {}", printer.name, printer.address)));
                 Ended { lines, ..Ended::default() }
             }

@@ -4,9 +4,10 @@ use axum::extract::{Form, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
 
-use super::choose::{plural, ways};
+use super::choose::ways;
 use super::press::once;
-use crate::codes::SheetNumber;
+use crate::base::counted;
+use crate::codes::{SheetNumber, Telling};
 use crate::pages::{Geometry, Sheet, Stock};
 use crate::run::sheets::{
     MOST_LASER_PASSES, SheetState, Told, numbers_from_typed, sheets, spoilt_names, tell as tell_of,
@@ -147,7 +148,7 @@ fn shown(screen: &Screen<'_>) -> Result<Markup, Trouble> {
                 form method="post" action=(desk.link("/print/again")) {
                     (once())
                     input type="hidden" name="spoilt" value="1";
-                    button type="submit" { "Print " (plural(spoilt.len(), "spoilt tag")) " again" }
+                    button type="submit" { "Print " (counted(spoilt.len(), "spoilt tag")) " again" }
                 }
             }))
         }
@@ -182,9 +183,9 @@ fn standing(state: &SheetState) -> String {
     } else if state.free.is_empty() {
         "no label is free".to_owned()
     } else if state.is_worn_out() {
-        format!("went through the laser printer {MOST_LASER_PASSES} times; {} lost", plural(state.free.len(), "label"))
+        format!("went through the laser printer {MOST_LASER_PASSES} times; {} lost", counted(state.free.len(), "label"))
     } else {
-        format!("never printed; {} free", plural(state.free.len(), "label"))
+        format!("never printed; {} free", counted(state.free.len(), "label"))
     }
 }
 
@@ -228,12 +229,15 @@ fn telling(desk: &Desk, visitor: &Visitor, fields: &[(String, String)]) -> Resul
         numbers_from_typed(field(name))
             .map_err(|wanted| Trouble::refused(format!("`{}` is no number", field(name)), wanted))
     };
-    let holds = field("undo").is_empty();
+    let telling = if field("undo").is_empty() { Telling::Holds } else { Telling::TakenBack };
     let sheet = |number: u32| {
         SheetNumber::new(number)
             .ok_or_else(|| Trouble::refused("there is no sheet 0", "the number stands in its margin"))
     };
-    let after_all = if holds { "" } else { " after all: taken back" };
+    let after_all = match telling {
+        Telling::Holds => "",
+        Telling::TakenBack => " after all: taken back",
+    };
     let (told, words) = match field("what") {
         "spoilt" => {
             let number = match numbers("number")?[..] {
@@ -246,7 +250,7 @@ fn telling(desk: &Desk, visitor: &Visitor, fields: &[(String, String)]) -> Resul
                 }
             };
             let places = numbers("labels")?;
-            let words = format!("sheet {number}: {} spoilt{after_all}", plural(places.len(), "label"));
+            let words = format!("sheet {number}: {} spoilt{after_all}", counted(places.len(), "label"));
             (Told::Spoilt(number, places), words)
         }
         "gone" => {
@@ -262,7 +266,7 @@ fn telling(desk: &Desk, visitor: &Visitor, fields: &[(String, String)]) -> Resul
             return Err(Trouble::refused(format!("nobody tells `{other}` of a sheet"), "choose one of the list"));
         }
     };
-    tell_of(desk.folder(), &told, holds, desk.now()).map_err(sheet_trouble)?;
+    tell_of(desk.folder(), &told, telling, desk.now()).map_err(sheet_trouble)?;
     visitor.tell(words);
     Ok(Redirect::to(&desk.link("/print/sheets")).into_response())
 }

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use crate::run::explained::explained;
+use crate::run::explained::{explained, without_marks};
 
 /// A part of an entry.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -69,7 +69,7 @@ fn inline(text: &str) -> Markup {
     html! {
         @for (at, part) in text.split('`').enumerate() {
             @if at % 2 == 1 { code { (part) } @if let Some(page) = page_of(part) { span.soft { " (here: " (page) ")" } } }
-            @else { (unmarked(part)) }
+            @else { (without_marks(part)) }
         }
     }
 }
@@ -86,22 +86,6 @@ fn page_of(code: &str) -> Option<&'static str> {
         ("stock", Some("sheets" | "spoilt" | "gone" | "unprinted")) => "Print, Sheets",
         _ => "in a terminal",
     })
-}
-
-fn unmarked(part: &str) -> String {
-    let (mut text, mut rest) = (String::new(), part);
-    while let Some((before, after)) = rest.split_once('[') {
-        let Some((words, (_, behind))) =
-            after.split_once("](").and_then(|(words, tail)| Some((words, tail.split_once(')')?)))
-        else {
-            break;
-        };
-        text.push_str(before);
-        text.push_str(words);
-        rest = behind;
-    }
-    text.push_str(rest);
-    text.replace("**", "").replace('*', "")
 }
 
 #[cfg(test)]

@@ -16,11 +16,11 @@ use maud::{Markup, html};
 use serde::Deserialize;
 
 use super::access::Visitor;
+use super::address::{query, row_link};
 use super::desk::Desk;
-use super::jobs::encoded;
-use super::parts::{counted, place_in_list, remedy as remedy_of, severity, spoken_of, words};
+use super::parts::{place_in_list, remedy as remedy_of, severity, spoken_of, words};
 use super::screen::{Screen, Tab};
-use crate::base::{Problem, Severity};
+use crate::base::{Problem, Severity, counted};
 use crate::run::open_questions::is_question;
 use crate::run::rows::{ListLine, origins};
 use crate::run::{Snapshot, must_be_seen};
@@ -96,8 +96,8 @@ impl Asked {
             ("from", asked.from),
         ];
         let given = all.iter().filter(|(_, value)| !value.is_empty());
-        let pairs: Vec<String> = given.map(|(name, value)| format!("{name}={}", encoded(value))).collect();
-        let query = if pairs.is_empty() { String::new() } else { format!("?{}", pairs.join("&")) };
+        let query = query(given.map(|(name, value)| (*name, value.as_str())));
+        let query = if query.is_empty() { query } else { format!("?{query}") };
         desk.link(&format!("/problems{query}"))
     }
 }
@@ -127,7 +127,7 @@ fn problems(desk: &Desk, job: &Snapshot, asked: &Asked) -> Markup {
         (summary(desk, &all, asked))
         @if !all.is_empty() { (filter(desk, &all, asked)) }
         @if !asked.row.is_empty() {
-            p { "Of the row " a href=(super::parts::row_link(desk, &asked.row)) { code dir="auto" { (asked.row) } }
+            p { "Of the row " a href=(row_link(desk, &asked.row)) { code dir="auto" { (asked.row) } }
                 " alone; " a href=(asked.link(desk, |asked| asked.row.clear())) { "of all rows" } "." }
         }
         @if all.is_empty() {
@@ -252,7 +252,7 @@ fn of_file<'j>(
     let mut more: Vec<(&str, usize)> = seen.into_iter().filter(|(_, count)| *count > behind).collect();
     more.sort_unstable();
     html! {
-        @for problem in shown { (card(desk, problem, rows, explained.insert(problem.id))) }
+        @for problem in shown { (card(desk, problem, rows, explained)) }
         @for (id, count) in more {
             @let from = if is_one_kind { behind } else { 0 };
             p { a.button.second href=(asked.link(desk, |asked| {
@@ -265,8 +265,8 @@ fn of_file<'j>(
     }
 }
 
-/// A problem with its row, its other places, the remedy, and what its kind is about.
-fn card<'j>(desk: &Desk, problem: &'j Problem, rows: &mut Rows<'j>, is_first: bool) -> Markup {
+/// A problem with its row, its other places, the remedy, and, of the first of its kind, what that is about.
+fn card<'j>(desk: &Desk, problem: &'j Problem, rows: &mut Rows<'j>, explained: &mut HashSet<&'static str>) -> Markup {
     let word = severity(problem.severity);
     html! {
         article.problem.(word) {
@@ -290,7 +290,7 @@ fn card<'j>(desk: &Desk, problem: &'j Problem, rows: &mut Rows<'j>, is_first: bo
             }
             (spoken_of(desk, rows.job(), problem))
             @if let Some(remedy) = &problem.remedy { p.remedy { (remedy_of(Some(desk), remedy)) } }
-            @if is_first { (explained::details(problem.id)) } @else { p.soft { code { (problem.id) } } }
+            @if explained.insert(problem.id) { (explained::details(problem.id)) } @else { p.soft { code { (problem.id) } } }
         }
     }
 }

@@ -10,14 +10,14 @@ use maud::{Markup, html};
 use serde::Deserialize;
 
 use super::{Asked, OF_ROW, card};
-use crate::base::{Origin, Problem, Source};
+use crate::base::{Origin, Problem, Source, counted};
 use crate::circuits::as_listed::{AsListed, ListedCell};
 use crate::run::Snapshot;
 use crate::run::job::JOB_FILE;
 use crate::run::rows::{ListLine, origins};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
-use crate::serve::parts::{counted, cut, excerpt, tag};
+use crate::serve::parts::{cut, excerpt, tag};
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
 
@@ -76,7 +76,7 @@ fn alone(list: &AsListed<'_>, row: usize, marked: &Range<usize>) -> Markup {
                 } } } }
                 tbody { tr {
                     th scope="row" { (list.line(row).unwrap_or_default()) }
-                    @for (_, cell) in &shown { (cell_of(cell, is_marked(cell, marked))) }
+                    @for (_, cell) in &shown { @if is_marked(cell, marked) { (marked_cell(cell)) } @else { (plain_cell(cell)) } }
                 } }
             }
         }
@@ -88,13 +88,12 @@ fn is_marked(cell: &ListedCell<'_>, marked: &Range<usize>) -> bool {
     cell.span.start <= marked.end && marked.start <= cell.span.end
 }
 
-fn cell_of(cell: &ListedCell<'_>, is_marked: bool) -> Markup {
-    html! {
-        td dir="auto" {
-            @if is_marked { mark { @if cell.text.is_empty() { "(blank)" } @else { (cut(&cell.text, LONGEST)) } } }
-            @else { (cut(&cell.text, LONGEST)) }
-        }
-    }
+fn plain_cell(cell: &ListedCell<'_>) -> Markup {
+    html! { td dir="auto" { (cut(&cell.text, LONGEST)) } }
+}
+
+fn marked_cell(cell: &ListedCell<'_>) -> Markup {
+    html! { td dir="auto" { mark { @if cell.text.is_empty() { "(blank)" } @else { (cut(&cell.text, LONGEST)) } } } }
 }
 
 #[derive(Deserialize)]
@@ -146,7 +145,7 @@ fn neighbours(job: &Snapshot, line: &ListLine<'_>) -> Markup {
                 tbody { @for (at, cells) in &rows {
                     tr aria-current=[(*at == row).then_some("true")] {
                         th scope="row" { (list.line(*at).unwrap_or_default()) }
-                        @for cell in cells { (cell_of(cell, false)) }
+                        @for cell in cells { (plain_cell(cell)) }
                         @for _ in cells.len()..width { td {} }
                     }
                 } }
@@ -203,7 +202,7 @@ fn problems_of(desk: &Desk, job: &Snapshot, line: &ListLine<'_>, at: &str) -> Ma
     html! {
         @if !found.is_empty() {
             h2 { "What is the matter with it" }
-            @for problem in found.iter().take(OF_ROW) { (card(desk, problem, &mut rows, explained.insert(problem.id))) }
+            @for problem in found.iter().take(OF_ROW) { (card(desk, problem, &mut rows, &mut explained)) }
             @if found.len() > OF_ROW {
                 @let of_row = Asked { row: at.to_owned(), ..Asked::default() };
                 p { a.button.second href=(of_row.link(desk, |_| ())) { "all " (counted(found.len(), "problem")) " of this row" } }

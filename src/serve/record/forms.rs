@@ -9,7 +9,7 @@ use crate::base::{Finding, Step};
 use crate::codes::{Noted, Said};
 use crate::paperwork::whole_job::safety::BATTERY_OFF;
 use crate::run::recall::Record;
-use crate::serve::parts::moment;
+use crate::serve::parts::{Tick, moment};
 use crate::serve::screen::Screen;
 
 /// What is left to do at an end, what is done, and what else can be noted of it.
@@ -28,8 +28,8 @@ pub fn work(screen: &Screen<'_>, work: &Work<'_>) -> Markup {
         @if let Some(told) = &work.told { h3 { "To do: " (told.words) } }
         @if asked.iter().any(|(_, is_done)| !is_done) { p.mind { (BATTERY_OFF) } }
         ol.steps {
-            @for &(step, is_done) in asked { (tick(screen, place_of(step), step, is_done, work)) }
-            @for step in also { (tick(screen, place_of(step), step, true, work)) }
+            @for &(step, is_done) in asked { (tick(screen, place_of(step), step, is_done.into(), work)) }
+            @for step in also { (tick(screen, place_of(step), step, Tick::Done, work)) }
         }
         (screen.writing(more(screen, own)))
     }
@@ -51,7 +51,7 @@ pub fn take_off(screen: &Screen<'_>, path: &str) -> Markup {
 }
 
 /// One step: a large button while it is to be done, else when it was done and the way back.
-fn tick(screen: &Screen<'_>, path: &str, step: Step, is_done: bool, work: &Work<'_>) -> Markup {
+fn tick(screen: &Screen<'_>, path: &str, step: Step, tick: Tick, work: &Work<'_>) -> Markup {
     let form = |what: &str, button: Markup| {
         html! {
             form method="post" action=(screen.desk.link(&format!("{path}/{what}"))) data-swap="#main" {
@@ -61,8 +61,8 @@ fn tick(screen: &Screen<'_>, path: &str, step: Step, is_done: bool, work: &Work<
         }
     };
     html! {
-        li.done[is_done] {
-            @if is_done {
+        li.done[tick == Tick::Done] {
+            @if tick == Tick::Done {
                 span { "✓ " (step) " " @if let Some(at) = work.done_at(step) { span.soft { (moment(at)) } } }
                 @if screen.visitor.may_write() {
                     (form("undone", html! { button.plain type="submit" { "Undo" span.aside { " " (step) } } }))

@@ -7,8 +7,8 @@ use maud::{Markup, html};
 use crate::base::TagCode;
 use crate::base::code::NotACode;
 use crate::run::recall::Near;
+use crate::serve::address::find_link;
 use crate::serve::desk::Desk;
-use crate::serve::jobs::encoded;
 use crate::serve::parts::tag;
 use crate::serve::screen::{Screen, Tab};
 
@@ -18,7 +18,7 @@ pub fn page(screen: &Screen<'_>, typed: &str) -> Response {
         h1 { "No record" }
         p.alarm { (why(typed)) }
         (nearest(screen.desk, scanned.nearest()))
-        p { a.button.second href=(screen.desk.link(&format!("/find?q={}", encoded(typed)))) { "Look for it by place or words" } }
+        p { a.button.second href=(find_link(screen.desk, typed)) { "Look for it by place or words" } }
         p.soft { "A tag is only trusted when its code fits: type it again from the tag, or scan it." }
     };
     (StatusCode::NOT_FOUND, screen.show(Tab::Other, "No record", body)).into_response()

@@ -5,16 +5,16 @@ use maud::{Markup, html};
 
 use super::forms;
 use super::named::path;
-use crate::base::{Place, Step};
+use crate::base::{EndLetter, Place, Step};
 use crate::circuits::Action;
 use crate::codes::notes::Progress;
 use crate::codes::{Noted, Said, progress};
 use crate::paperwork::work_list::AtEnd;
 use crate::run::Beside;
 use crate::run::recall::{EndRecord, Event, Found, Record, TEST_IT};
+use crate::serve::address::{connector_link, decide_link, encoded, place_link, row_link};
 use crate::serve::find::answer;
-use crate::serve::jobs::encoded;
-use crate::serve::parts::{self, colour, connector_link, place_link, row_link, tag, words};
+use crate::serve::parts::{self, colour, tag, words};
 use crate::serve::screen::{Screen, Tab};
 
 /// As many ends are shown as a whole.
@@ -126,10 +126,8 @@ impl<'a> View<'a> {
     }
 
     /// The way to the next cavity of the connector in which something is left to do.
-    fn next_open(&self, index: usize) -> Markup {
+    fn next_open(&self, (circuit, end): (usize, usize)) -> Markup {
         let (job, desk) = (self.screen.job, self.screen.desk);
-        let next = job.listed_end(&self.found.record, index).and_then(|at| job.next_open(at));
-        let Some((circuit, end)) = next else { return html! {} };
         let place = &job.reading.circuits.all()[circuit].ends()[end].place;
         let codes = &job.issued.circuits[circuit];
         let link = match job.codes.contains(&codes.code) {
@@ -159,9 +157,8 @@ impl<'a> View<'a> {
     }
 
     /// What is known of an end by its notes and the plan.
-    fn work(&self, end: usize) -> Work<'a> {
+    fn work(&self, end: usize, told: Option<(AtEnd, Vec<EndLetter>)>) -> Work<'a> {
         let (record, job) = (&self.found.record, self.screen.job);
-        let told = job.listed_end(record, end).and_then(|at| job.at_end(at));
         let code = record.code.as_deref();
         let own = code.zip(record.ends[end].letter.clone());
         let tag_path = code.zip(told.as_ref()).filter(|(_, (_, shared))| !shared.is_empty());
@@ -177,8 +174,12 @@ impl<'a> View<'a> {
     fn end(&self, index: usize) -> Markup {
         let (record, screen) = (&self.found.record, self.screen);
         let end = &record.ends[index];
-        let work = self.work(index);
-        let beside = screen.job.listed_end(record, index).map(|at| screen.job.beside(at)).unwrap_or_default();
+        let listed = screen.job.listed_end(record, index);
+        let near = listed.and_then(|at| Some((screen.job.near_end(at)?, at)));
+        let near = near.as_ref().map(|(near, at)| (near, *at));
+        let work = self.work(index, near.and_then(|(near, at)| near.at_end(at)));
+        let next = near.and_then(|(near, at)| near.next_open(at));
+        let beside = listed.map(|at| screen.job.beside(at)).unwrap_or_default();
         let standing = work.progress();
         html! {
             section.end.card {
@@ -200,7 +201,7 @@ impl<'a> View<'a> {
                 @for noted in standing.findings { (forms::finding(screen, noted, work.path.as_deref())) }
                 (self.end_facts(end))
                 (forms::work(screen, &work))
-                (self.next_open(index))
+                @if let Some(next) = next { (self.next_open(next)) }
                 @if beside.iter().any(Option::is_some) { (self.neighbours(&beside, end)) }
             }
         }
@@ -288,7 +289,7 @@ impl<'a> View<'a> {
         let (Some(mark), true) = (self.own_mark(end), end.listed) else { return html! {} };
         let is_open = end.action.as_deref() == Some(Action::Undecided.word());
         html! {
-            a.decide href=(parts::decide_link(self.screen.desk, &mark)) {
+            a.decide href=(decide_link(self.screen.desk, &mark)) {
                 @if is_open { "decide" } @else { "change" }
                 span.aside { " what is done at " (end.here) }
             }

@@ -7,8 +7,8 @@ use crate::proof::Search;
 use crate::run::one_circuit;
 use crate::run::recall::{Found, Near, Scanned, TEST_IT, Tag};
 use crate::run::scanning::{IN_DOUBT, NO_SYMBOL, ReadTag, Together, together};
+use crate::serve::address::{connector_link, find_link};
 use crate::serve::desk::Desk;
-use crate::serve::jobs::encoded;
 use crate::serve::parts;
 use crate::serve::screen::Screen;
 
@@ -32,9 +32,7 @@ impl Look {
 pub fn leads_to(desk: &Desk, tag: &ReadTag) -> Option<String> {
     match &tag.answer {
         Scanned::Known(found) => record_link(desk, tag, found),
-        Scanned::Connector { connector, found, .. } if !found.is_empty() => {
-            Some(parts::connector_link(desk, connector))
-        }
+        Scanned::Connector { connector, found, .. } if !found.is_empty() => Some(connector_link(desk, connector)),
         Scanned::Blank { code, .. } => Some(desk.link(&format!("/{code}"))),
         Scanned::Connector { .. } | Scanned::Unknown { .. } | Scanned::Nothing { .. } => None,
     }
@@ -96,7 +94,7 @@ pub fn one(desk: &Desk, tag: &ReadTag) -> Markup {
                 Scanned::Connector { connector, found, .. } => {
                     @let ends: usize = found.iter().map(|found| found.ends.len()).sum();
                     p { "connector " (parts::connector(desk, connector)) ": " (ends) @if ends == 1 { " end" } @else { " ends" } }
-                    p { a.button href=(parts::connector_link(desk, connector)) { "Open the connector" } }
+                    p { a.button href=(connector_link(desk, connector)) { "Open the connector" } }
                 }
                 Scanned::Blank { code, told, .. } => {
                     p { (parts::tag(desk, code, None)) " " (told) }
@@ -109,7 +107,7 @@ pub fn one(desk: &Desk, tag: &ReadTag) -> Markup {
                 Scanned::Nothing { text, nearest } => {
                     p.mind { "this is no tag of ours" }
                     (near(desk, nearest))
-                    p { a href=(desk.link(&format!("/find?q={}", encoded(text)))) { "look for these words in the job" } }
+                    p { a href=(find_link(desk, text)) { "look for these words in the job" } }
                 }
             }
             p.soft.says { code { (tag.text) } @if tag.symbols > 1 { " · " (tag.symbols) " symbols" } }

@@ -8,8 +8,8 @@ use serde_json::{Value, json};
 use super::issued_codes;
 use super::paths::Paths;
 use crate::run::Snapshot;
-use crate::run::connectors::connectors;
 use crate::run::recall::{Record, moment};
+use crate::serve::address::connector_path;
 use crate::serve::parts;
 use crate::serve::screen::{Screen, Tab};
 
@@ -32,8 +32,8 @@ pub fn page(screen: &Screen<'_>) -> Markup {
         p { a href=(screen.desk.link("/codes")) { "All codes" } }
         h2 { "Connectors" }
         ul.names {
-            @for one in connectors(job) {
-                li { (parts::connector(screen.desk, one.id.as_str())) " " span.soft { (one.short_name.unwrap_or_default()) } }
+            @for one in job.connectors() {
+                li { (parts::connector(screen.desk, one.id.as_str())) " " span.soft { (one.short_name.as_deref().unwrap_or_default()) } }
             }
         }
         script src="search.js" {}
@@ -86,10 +86,11 @@ pub fn script(job: &Snapshot, paths: &Paths) -> String {
         Some(json!([codes, names, record.function, ends]))
     };
     let records: Vec<Value> = job.recall.all_words().filter_map(record).collect();
-    let connectors: Vec<Value> = connectors(job)
-        .into_iter()
+    let connectors: Vec<Value> = job
+        .connectors()
+        .iter()
         .filter_map(|one| {
-            let file = paths.file(&format!("/C/{}", crate::serve::jobs::encoded(one.id.as_str())))?;
+            let file = paths.file(&connector_path(one.id.as_str()))?;
             Some(json!([one.id.as_str(), one.short_name, file]))
         })
         .collect();

@@ -3,10 +3,9 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::issued_codes;
-use crate::base::TagCode;
+use crate::base::{TagCode, is_device_name};
 use crate::run::Snapshot;
-use crate::run::connectors::connectors;
-use crate::serve::jobs::encoded;
+use crate::serve::address::{connector_path, place_path};
 
 /// The first page.
 pub const FIRST: &str = "index.html";
@@ -14,8 +13,6 @@ pub const FIRST: &str = "index.html";
 pub const CODES: &str = "codes.html";
 /// Longest name of a folder, in characters: less than any file system takes.
 const LONGEST: usize = 100;
-/// Names that some systems keep for devices.
-const DEVICES: [&str; 6] = ["con", "prn", "aux", "nul", "com", "lpt"];
 
 /// The paths of pages, as they are asked for, with their files.
 #[derive(Debug, Default)]
@@ -30,14 +27,14 @@ impl Paths {
     pub fn of(job: &Snapshot) -> Self {
         let (mut files, mut places) = (BTreeMap::new(), BTreeMap::new());
         files.insert("/connectors".to_owned(), "connectors.html".to_owned());
-        let ids: Vec<_> = connectors(job).into_iter().map(|one| one.id).collect();
         // Those whose names are in capitals come first: their printed links lead to them.
         let in_capitals = |name: &str| name == name.to_uppercase();
-        let (first, then): (Vec<_>, Vec<_>) = ids.iter().partition(|id| in_capitals(id.as_str()));
+        let (first, then): (Vec<_>, Vec<_>) =
+            job.connectors().iter().map(|one| &one.id).partition(|id| in_capitals(id.as_str()));
         let mut taken = BTreeSet::new();
         for id in first.into_iter().chain(then) {
             let folder = free_name(&folder_name(id.as_str()), &mut taken);
-            let path = format!("/C/{}", encoded(id.as_str()));
+            let path = connector_path(id.as_str());
             files.insert(format!("{path}?view=mating"), format!("C/{folder}/mating.html"));
             files.insert(path, format!("C/{folder}/index.html"));
         }
@@ -91,18 +88,11 @@ impl Paths {
     }
 }
 
-/// Where what is known of a place is asked for.
-fn place_path(place: &str) -> String {
-    let parts: Vec<String> = place.split('/').map(encoded).collect();
-    format!("/at/{}", parts.join("/"))
-}
-
 /// A designation as the name of a folder, in capitals as in its printed link. What some file system does not take is `=` and its number.
 fn folder_name(id: &str) -> String {
     let name = id.to_uppercase();
     let last = name.chars().count().saturating_sub(1);
-    let stem = name.split('.').next().unwrap_or_default().trim_end_matches(|c: char| c.is_ascii_digit()).to_lowercase();
-    let is_device = DEVICES.contains(&stem.as_str());
+    let is_device = is_device_name(&name);
     let mut folder = String::new();
     for (nth, character) in name.chars().enumerate() {
         let is_letter = character.is_alphanumeric() && u32::from(character) < 0x250;

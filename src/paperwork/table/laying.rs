@@ -1,25 +1,21 @@
-//! Columns and rows of cells -> a passage: widths by what the cells hold, heights by how it breaks, the head repeated on every page.
+//! Laying a table out: widths by what the cells hold, heights by how it breaks, the head repeated on every page.
 
 use std::sync::Arc;
 
-use crate::base::{Length, Point, Rect, Size, WireColour};
+use super::super::flow::{Binding, Passage, Strip};
+use super::super::pen::{self, Align, Look, Pen};
+use super::{CAP, Cell, Column, Row, Table, Tick};
+use crate::base::{Length, Point, Rect, Size};
 use crate::layout::frame::Dash;
 use crate::layout::text::{Fonts, Shaped};
 use crate::layout::{Frame, Ink, Item};
 
-use super::flow::{Binding, Passage, Strip};
-use super::pen::{self, Align, Look, Pen};
-
-/// Height of capitals in cells, in millimetres.
-pub const CAP: f64 = 1.8;
-/// Height of capitals in large cells.
-const LARGE_CAP: f64 = 2.6;
 /// Height of capitals in remarks.
 const REMARK_CAP: f64 = 1.6;
 /// How far remarks stand in.
 const REMARK_LEFT: Length = Length::nm(3_000_000);
 /// Thickness of the bar beside rows that are bound, and how far it stands out at the left.
-const BRACE: Length = Length::nm(700_000);
+pub(super) const BRACE: Length = Length::nm(700_000);
 const BRACE_LEFT: Length = Length::nm(-1_000_000);
 /// Height of capitals in heads.
 const HEAD_CAP: f64 = 1.5;
@@ -41,205 +37,7 @@ const MOST_LINES: usize = 40;
 /// A column is no wider by itself than this; words beyond it break.
 const WIDEST: Length = Length::nm(75_000_000);
 
-/// A column.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Column {
-    /// What stands above it.
-    pub head: String,
-    /// Its width, where the cells do not decide it.
-    pub fixed: Option<Length>,
-    /// How its words stand.
-    pub align: Align,
-    /// Whether it takes the width that is left.
-    pub grows: bool,
-    /// Whether its cells keep their lines whole where others must break.
-    pub is_whole: bool,
-}
-
-impl Column {
-    /// A column as wide as its cells.
-    pub fn new(head: &str) -> Self {
-        Self { head: head.to_owned(), fixed: None, align: Align::Left, grows: false, is_whole: false }
-    }
-
-    /// The same, so many millimetres wide whatever it holds.
-    #[must_use]
-    pub fn wide(self, millimetres: f64) -> Self {
-        Self { fixed: Some(Length::mm(millimetres)), ..self }
-    }
-
-    /// The same, of numbers.
-    #[must_use]
-    pub fn right(self) -> Self {
-        Self { align: Align::Right, ..self }
-    }
-
-    /// The same, its cells not broken where others can be.
-    #[must_use]
-    pub fn whole(self) -> Self {
-        Self { is_whole: true, ..self }
-    }
-
-    /// The same, taking what width is left.
-    #[must_use]
-    pub fn growing(self) -> Self {
-        Self { grows: true, ..self }
-    }
-}
-
-/// A box to tick.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Tick {
-    /// What stands behind it; may be empty.
-    pub word: String,
-    /// Whether it is done by now.
-    pub is_done: bool,
-}
-
-/// What a cell holds.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub enum Cell {
-    /// Nothing.
-    #[default]
-    Empty,
-    /// Words.
-    Words(String),
-    /// Words that stand out.
-    Strong(String),
-    /// A code or a cavity.
-    Code(String),
-    /// What is looked for first in its row, large.
-    Large(String),
-    /// A wire's colour: bar and letters.
-    Colour(WireColour),
-    /// Boxes, one below the other where they do not fit side by side.
-    Ticks(Vec<Tick>),
-    /// A line to write on.
-    Write,
-    /// A drawing.
-    Drawn(Frame),
-}
-
-impl Cell {
-    /// Words, or nothing.
-    pub fn words(words: Option<impl ToString>) -> Self {
-        match words.map(|words| words.to_string()).filter(|words| !words.is_empty()) {
-            Some(words) => Self::Words(words),
-            None => Self::Empty,
-        }
-    }
-
-    /// A wire's colour, or nothing.
-    pub fn colour(colour: Option<&WireColour>) -> Self {
-        colour.map_or(Self::Empty, |colour| Self::Colour(colour.clone()))
-    }
-
-    /// One box without a word.
-    pub fn tick(is_done: bool) -> Self {
-        Self::Ticks(vec![Tick { word: String::new(), is_done }])
-    }
-
-    fn text(&self) -> Option<(&str, Look)> {
-        match self {
-            Self::Words(words) => Some((words, Look::words(CAP))),
-            Self::Strong(words) => Some((words, Look::strong(CAP))),
-            Self::Code(words) => Some((words, Look::code(CAP))),
-            Self::Large(words) => Some((words, Look::code(LARGE_CAP))),
-            _ => None,
-        }
-    }
-
-    /// The width it would like, without white; and the least in which nothing is broken inside a word.
-    fn widths(&self, fonts: &Fonts) -> (Length, Length) {
-        let both = |width: Length| (width, width);
-        if let Some((words, look)) = self.text() {
-            let widest = |parts: &mut dyn Iterator<Item = &str>| {
-                parts.map(|part| pen::width(fonts, look, part)).max().unwrap_or_default()
-            };
-            return (widest(&mut words.lines()).min(WIDEST), widest(&mut words.split_whitespace()).min(WIDEST));
-        }
-        match self {
-            Self::Colour(colour) => both(BAR + TICK_GAP + pen::width(fonts, Look::words(CAP), &colour.to_string())),
-            Self::Ticks(ticks) => {
-                let each: Vec<Length> = ticks.iter().map(|tick| tick_width(fonts, tick)).collect();
-                let gaps = TICK_GAP * 2 * i64::try_from(ticks.len().saturating_sub(1)).unwrap_or_default();
-                let wanted = each.iter().fold(gaps, |sum, width| sum + *width);
-                (wanted, each.into_iter().max().unwrap_or_default())
-            }
-            Self::Drawn(frame) => both(frame.size.width),
-            Self::Write => both(Length::mm(18.0)),
-            _ => both(Length::ZERO),
-        }
-    }
-}
-
-fn tick_width(fonts: &Fonts, tick: &Tick) -> Length {
-    match tick.word.as_str() {
-        "" => TICK,
-        word => TICK + TICK_GAP + pen::width(fonts, Look::words(CAP), word),
-    }
-}
-
-/// A row.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Row {
-    /// A cell for each column; missing ones are empty.
-    Cells(Vec<Cell>),
-    /// The same, which stays with the next row: partners of a pair. A bar at the left joins them.
-    Bound(Vec<Cell>),
-    /// Words across all columns that belong to the row above.
-    Remark(String),
-    /// The same, which stays with the next row and has no line below: both are lines of one row.
-    Part(Vec<Cell>),
-    /// Words across all columns that head the rows below them.
-    Heading(String),
-    /// A caution across all columns, white on black; stays with the row below.
-    Caution(String),
-}
-
-/// A table.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Table {
-    /// The columns.
-    pub columns: Vec<Column>,
-    /// The rows.
-    pub rows: Vec<Row>,
-}
-
 impl Table {
-    /// A table with these columns, and no row yet.
-    pub fn new(columns: Vec<Column>) -> Self {
-        Self { columns, rows: Vec::new() }
-    }
-
-    /// Adds a row of cells.
-    pub fn row(&mut self, cells: Vec<Cell>) {
-        self.rows.push(Row::Cells(cells));
-    }
-
-    /// Takes out columns in which no row has anything.
-    pub fn drop_empty_columns(&mut self) {
-        let is_empty = |at: usize| {
-            self.rows.iter().all(|row| match row {
-                Row::Cells(cells) | Row::Bound(cells) | Row::Part(cells) => {
-                    cells.get(at).is_none_or(|cell| *cell == Cell::Empty)
-                }
-                Row::Remark(_) | Row::Heading(_) | Row::Caution(_) => true,
-            })
-        };
-        let empty: Vec<usize> = (0..self.columns.len()).filter(|at| is_empty(*at)).collect();
-        for at in empty.into_iter().rev() {
-            self.columns.remove(at);
-            for row in &mut self.rows {
-                if let Row::Cells(cells) | Row::Bound(cells) | Row::Part(cells) = row
-                    && at < cells.len()
-                {
-                    cells.remove(at);
-                }
-            }
-        }
-    }
-
     /// Lays it out in a width. A table without rows is a passage without strips.
     pub fn passage(&self, fonts: &Fonts, width: Length, before: Length) -> Passage {
         let widths = self.widths(fonts, width);
@@ -385,6 +183,31 @@ impl Table {
     }
 }
 
+impl Cell {
+    /// The width it would like, without white; and the least in which nothing is broken inside a word.
+    fn widths(&self, fonts: &Fonts) -> (Length, Length) {
+        let both = |width: Length| (width, width);
+        if let Some((words, look)) = self.text() {
+            let widest = |parts: &mut dyn Iterator<Item = &str>| {
+                parts.map(|part| pen::width(fonts, look, part)).max().unwrap_or_default()
+            };
+            return (widest(&mut words.lines()).min(WIDEST), widest(&mut words.split_whitespace()).min(WIDEST));
+        }
+        match self {
+            Self::Colour(colour) => both(BAR + TICK_GAP + pen::width(fonts, Look::words(CAP), &colour.to_string())),
+            Self::Ticks(ticks) => {
+                let each: Vec<Length> = ticks.iter().map(|tick| tick_width(fonts, tick)).collect();
+                let gaps = TICK_GAP * 2 * i64::try_from(ticks.len().saturating_sub(1)).unwrap_or_default();
+                let wanted = each.iter().fold(gaps, |sum, width| sum + *width);
+                (wanted, each.into_iter().max().unwrap_or_default())
+            }
+            Self::Drawn(frame) => both(frame.size.width),
+            Self::Write => both(Length::mm(18.0)),
+            _ => both(Length::ZERO),
+        }
+    }
+}
+
 /// What is below a row.
 #[derive(Clone, Copy, PartialEq, Eq)]
 enum Foot {
@@ -401,6 +224,13 @@ impl Foot {
             Self::Line => ABOVE,
             Self::Open => Look::words(CAP).leading() - Length::mm(CAP) - ABOVE,
         }
+    }
+}
+
+fn tick_width(fonts: &Fonts, tick: &Tick) -> Length {
+    match tick.word.as_str() {
+        "" => TICK,
+        word => TICK + TICK_GAP + pen::width(fonts, Look::words(CAP), word),
     }
 }
 
@@ -459,7 +289,10 @@ fn draw(pen: &mut Pen<'_>, cell: &Cell, room: Rect) {
             for row in tick_rows(pen.fonts(), ticks, room.size.width) {
                 for (tick, left) in row {
                     let square = Rect::new(room.left() + left, top, TICK, TICK);
-                    pen.tick_box(square, tick.is_done);
+                    match tick.is_done {
+                        true => pen.ticked_box(square),
+                        false => pen.open_box(square),
+                    }
                     let baseline = top + (TICK + look.cap).half();
                     pen.words(Point::new(square.right() + TICK_GAP, baseline), &tick.word, look, Align::Left);
                 }
@@ -538,6 +371,3 @@ fn across(fonts: &Fonts, words: &str, width: Length, look: Look) -> Vec<Strip> {
     }
     strips
 }
-
-#[cfg(test)]
-mod tests;

@@ -1,5 +1,9 @@
 //! Noting at the bench: which ends were meant and what was said of them come in as typed; notes go out, each with what its end is,
 //! so that a wrong code is noticed, and with what does not fit it. Nothing is refused for not fitting: the bench is right.
+//!
+//! - `found`: which colours are known, and whether two findings name the same
+//! - `named`: which ends and circuits are meant
+//! - `subject`: what a note belongs to, and what does not fit it
 
 use std::collections::HashSet;
 use std::path::Path;
@@ -8,14 +12,21 @@ use jiff::Timestamp;
 
 use super::danger::Danger;
 use super::failure::RunFailure;
-use super::recall::{By, EndRecord, Found, Recall, Record, moment};
+use super::recall::{Recall, moment};
 use super::register;
 use crate::base::nearest::{did_you_mean, nearest};
-use crate::base::{Colour, Conductor, EndLetter, Finding, Page, Remedy, Step, TagCode, WireColour};
+use crate::base::{EndLetter, Finding, Page, Remedy, Step, TagCode};
 use crate::circuits::bench::{self, NotAWord};
-use crate::codes::link;
 use crate::codes::notes::LONGEST_NOTE;
 use crate::codes::{Note, Noted, Notes, Said, progress};
+
+mod found;
+mod named;
+mod subject;
+
+use found::{is_same, no_colour};
+pub use subject::Subject;
+pub(super) use subject::step_fits;
 
 /// What was typed.
 #[derive(Clone, Debug, Default)]
@@ -69,26 +80,6 @@ impl NotNoted {
             Self::Unknown(_) | Self::CannotBe(_) => None,
         }
     }
-}
-
-/// What can be said, in the order of the help.
-const SORTS: [&str; 4] = ["done", "undone", "found", "text"];
-
-/// The same in German, with what it means.
-const GERMAN_SORTS: [(&str, &str); 6] = [
-    ("erledigt", "done"),
-    ("getan", "done"),
-    ("rückgängig", "undone"),
-    ("gefunden", "found"),
-    ("notiz", "text"),
-    ("anmerkung", "text"),
-];
-
-/// The sort of note that a word says.
-fn sort_of(word: &str) -> Option<&'static str> {
-    let word = word.to_lowercase();
-    let german = GERMAN_SORTS.iter().find(|(german, _)| *german == word).map(|(_, sort)| *sort);
-    SORTS.into_iter().find(|sort| *sort == word).or(german)
 }
 
 /// All that is known of a job when something is noted.
@@ -236,132 +227,6 @@ impl Bench<'_> {
         instead.collect()
     }
 
-    /// The codes and places that were typed, each once: `7kf4 a J1/14`.
-    ///
-    /// # Errors
-    /// When one is not known.
-    pub fn subjects(&self, typed: &[String]) -> Result<Vec<Subject>, NotNoted> {
-        let parts: Vec<&str> = typed.iter().flat_map(|words| parts(words)).collect();
-        let mut subjects: Vec<Subject> = Vec::new();
-        let mut at = 0;
-        while at < parts.len() {
-            let pair = parts.get(at + 1).map(|next| format!("{} {next}", parts[at]));
-            let found = pair.and_then(|pair| self.named(&pair, Pair::Yes).transpose()).map(|found| (found, 2));
-            let (found, taken) = match found {
-                Some(found) => found,
-                None => match self.named(parts[at], Pair::No).transpose() {
-                    Some(found) => (found, 1),
-                    // `7kf4 a b`: another end of the same code.
-                    None => match (subjects.last(), EndLetter::from_typed(parts[at])) {
-                        (Some(Subject { code, letter: Some(_), .. }), Some(letter)) => {
-                            (self.subject(*code, Some(letter)).map(|subject| vec![subject]), 1)
-                        }
-                        _ => return Err(NotNoted::Unknown(parts[at].to_owned())),
-                    },
-                },
-            };
-            for subject in found? {
-                if !subjects.iter().any(|other| (other.code, other.letter) == (subject.code, subject.letter)) {
-                    subjects.push(subject);
-                }
-            }
-            at += taken;
-        }
-        Ok(subjects)
-    }
-
-    /// What one text names; `None` when nothing.
-    fn named(&self, typed: &str, pair: Pair) -> Result<Option<Vec<Subject>>, NotNoted> {
-        let places = self.at_place(typed)?;
-        if !places.is_empty() {
-            return Ok(Some(places));
-        }
-        let tags = tags(typed);
-        // Two words that read as one code are a code and its letter, never a code typed with a space in it.
-        let tags: Vec<_> = tags.into_iter().filter(|tag| pair == Pair::No || tag.1.is_some()).collect();
-        if !tags.is_empty() && tags.iter().all(|tag| self.codes.contains(&tag.0)) {
-            return tags
-                .into_iter()
-                .map(|(code, letter)| self.subject(code, letter))
-                .collect::<Result<_, _>>()
-                .map(Some);
-        }
-        if pair == Pair::Yes {
-            return Ok(None);
-        }
-        let found = self.recall.find(&[typed.to_owned()]);
-        let named: Vec<&Found> = found.iter().filter(|found| found.by == By::Designation).collect();
-        let is_connector = |end: &EndRecord| {
-            end.here.rsplit_once('/').is_some_and(|(connector, _)| connector.eq_ignore_ascii_case(typed))
-        };
-        match &named[..] {
-            [] if found.iter().flat_map(|found| &found.record.ends).any(is_connector) => Err(NotNoted::CannotBe(
-                format!("`{typed}` is a connector: name its cavities, as `{typed}/1 {typed}/2`"),
-            )),
-            [] => Ok(None),
-            [one] => Ok(Some(vec![Subject::whole(&one.record).ok_or_else(|| no_code(typed))?])),
-            _ => Err(NotNoted::CannotBe(format!("`{typed}` may be several circuits: name a code"))),
-        }
-    }
-
-    /// The ends at a place: those whose place is written just so, else those that differ in case or separators.
-    fn at_place(&self, typed: &str) -> Result<Vec<Subject>, NotNoted> {
-        let found: Vec<Found> =
-            self.recall.find(&[typed.to_owned()]).into_iter().filter(|found| found.by == By::Place).collect();
-        let ends = || found.iter().flat_map(|found| found.ends.iter().map(|&end| (&found.record, end)));
-        let is_exact = ends().any(|(record, end)| record.ends[end].here == typed);
-        let is_listed = ends().any(|(record, end)| record.ends[end].listed);
-        let meant = ends().filter(|(record, end)| {
-            let end = &record.ends[*end];
-            (!is_exact || end.here == typed) && (!is_listed || end.listed)
-        });
-        meant.map(|(record, end)| Subject::end(record, end).ok_or_else(|| no_code(typed))).collect()
-    }
-
-    /// A code of the register, perhaps with a letter.
-    fn subject(&self, code: TagCode, letter: Option<EndLetter>) -> Result<Subject, NotNoted> {
-        match self.recall.by_code(code, letter) {
-            Some(Found { doubt: Some(doubt), .. }) => Err(NotNoted::CannotBe(doubt)),
-            Some(Found { record, ends, .. }) => {
-                let end = ends.first().copied().filter(|_| ends.len() == 1);
-                // The tag of a blank bears no letter, and hangs at one end all the same: the note is of that end.
-                if let (None, Some(end)) = (letter, end.filter(|_| record.ends.len() > 1))
-                    && let Some(subject) = Subject::end(&record, end)
-                {
-                    return Ok(subject);
-                }
-                Ok(Subject { code, letter, end, record: Some(record) })
-            }
-            // Issued ahead of any circuit.
-            None if self.codes.contains(&code) => Ok(Subject { code, letter, end: None, record: None }),
-            None => Err(NotNoted::Unknown(code.to_string())),
-        }
-    }
-
-    /// What was found otherwise before: `note 3, 2026-11-25 14:03 UTC, says found colour GN: the newer one counts`.
-    pub fn otherwise_in_words(&self, planned: &Planned) -> Option<String> {
-        let other = self.notes.get(planned.otherwise?)?;
-        let (number, words) = (other.number, other.note.in_words());
-        Some(format!("note {number}, {}, says `{words}`: the newer one counts", moment(other.at)))
-    }
-
-    /// Whether a colour is understood, or written in letters that the lists have.
-    fn knows_colour(&self, typed: &str) -> bool {
-        let Some(colour) = WireColour::from_cell(typed) else { return false };
-        let parts = |text: &str| -> Vec<String> {
-            text.split(['/', '-', ' ', ',', '+']).filter(|part| !part.is_empty()).map(str::to_uppercase).collect()
-        };
-        let listed = || {
-            let ends = self.recall.records().flat_map(|record| &record.ends);
-            let typed = ends.flat_map(|end| end.colour.iter().chain(&end.colour_in_list));
-            typed.flat_map(|typed| parts(typed)).collect::<HashSet<String>>()
-        };
-        colour.base().is_some() || {
-            let listed = listed();
-            parts(typed).iter().all(|part| listed.contains(part))
-        }
-    }
-
     fn earlier(&self, number: u32) -> Result<&Noted, NotNoted> {
         let earlier = self.notes.get(number);
         let earlier = earlier.ok_or_else(|| NotNoted::CannotBe(format!("there is no note {number}")))?;
@@ -477,240 +342,29 @@ impl Bench<'_> {
     }
 }
 
-#[derive(Clone, Copy, PartialEq, Eq)]
-enum Pair {
-    Yes,
-    No,
-}
+/// What can be said, in the order of the help.
+const SORTS: [&str; 4] = ["done", "undone", "found", "text"];
 
-/// What a note belongs to.
-#[derive(Clone, Debug)]
-pub struct Subject {
-    /// Its code, as named.
-    pub code: TagCode,
-    /// Its letter under that code; `None` of a whole circuit.
-    pub letter: Option<EndLetter>,
-    /// The end, as an index of the record's ends.
-    end: Option<usize>,
-    /// What is known of it; `None` of a code that belongs to nothing yet.
-    record: Option<Record>,
-}
+/// The same in German, with what it means.
+const GERMAN_SORTS: [(&str, &str); 6] = [
+    ("erledigt", "done"),
+    ("getan", "done"),
+    ("rückgängig", "undone"),
+    ("gefunden", "found"),
+    ("notiz", "text"),
+    ("anmerkung", "text"),
+];
 
-impl Subject {
-    fn end(record: &Record, end: usize) -> Option<Self> {
-        let code = TagCode::from_typed(record.code.as_deref()?).ok()?;
-        let letter = EndLetter::from_typed(record.ends[end].letter.as_deref()?)?;
-        Some(Self { code, letter: Some(letter), end: Some(end), record: Some(record.clone()) })
-    }
-
-    fn whole(record: &Record) -> Option<Self> {
-        let code = TagCode::from_typed(record.code.as_deref()?).ok()?;
-        Some(Self { code, letter: None, end: None, record: Some(record.clone()) })
-    }
-
-    /// All notes of it, the first one first.
-    pub fn notes<'n>(&self, notes: &'n Notes) -> Vec<&'n Noted> {
-        match &self.record {
-            Some(record) if self.end.is_some() => notes.of_end(&record.codes(), &self.marks(record)),
-            Some(record) => {
-                let mut notes = notes.of_codes(record.codes());
-                notes.retain(|noted| noted.note.letter.is_none());
-                notes
-            }
-            None => notes.of_codes([self.code]),
-        }
-    }
-
-    /// All notes of it and, where it is a whole circuit, of its ends.
-    pub fn all_notes<'n>(&self, notes: &'n Notes) -> Vec<&'n Noted> {
-        match &self.record {
-            Some(record) if self.letter.is_none() => notes.of_codes(record.codes()),
-            _ => self.notes(notes),
-        }
-    }
-
-    /// Every code and letter of the end that is meant, or of all ends of a whole circuit; none of a code that belongs to nothing yet.
-    pub fn all_marks(&self) -> Vec<(TagCode, EndLetter)> {
-        match (&self.record, self.end) {
-            (Some(record), Some(end)) => record.marks(end),
-            (Some(record), None) => (0..record.ends.len()).flat_map(|end| record.marks(end)).collect(),
-            (None, _) => Vec::new(),
-        }
-    }
-
-    fn marks(&self, record: &Record) -> Vec<(TagCode, EndLetter)> {
-        self.end.map(|end| record.marks(end)).unwrap_or_default()
-    }
-
-    fn told(&self) -> Option<&EndRecord> {
-        Some(&self.record.as_ref()?.ends[self.end?])
-    }
-
-    /// `7KF4 A at J1/14, rail pressure signal, blue, white stripe`.
-    pub fn about(&self) -> String {
-        let name = self.letter.map_or_else(|| self.code.to_string(), |letter| format!("{} {letter}", self.code));
-        let Some(record) = &self.record else { return format!("{name}, a blank, not assigned yet") };
-        let what = record.function.clone().unwrap_or_else(|| "function not known".to_owned());
-        let what = if record.designations.is_empty() {
-            what
-        } else {
-            format!("{what}, circuit {}", record.designations.join(" = "))
-        };
-        match self.told() {
-            Some(end) => {
-                let colour = end.colour_in_words.clone().or_else(|| end.colour.clone());
-                let colour = colour.map(|colour| format!(", {colour}")).unwrap_or_default();
-                format!("{name} at {}, {what}{colour}", end.here)
-            }
-            None => {
-                let ends: Vec<&str> = record.ends.iter().map(|end| end.here.as_str()).collect();
-                format!("{name}, {what}, all of it ({})", ends.join(", "))
-            }
-        }
-    }
-
-    /// What of it may hurt somebody: of a whole circuit, the gravest of its ends.
-    fn danger(&self, said: Said) -> Option<Danger> {
-        let Said::Done(step) = said else { return None };
-        let of = |end: &EndRecord| Danger::of_step(end.supply, step);
-        match (self.told(), &self.record) {
-            (Some(end), _) => of(end),
-            (None, record) => record.iter().flat_map(|record| &record.ends).filter_map(of).min(),
-        }
-    }
-
-    /// That the plan speaks of something else.
-    fn misfit(&self, step: Step) -> Option<String> {
-        let end = self.told()?;
-        let plan = end.action.as_deref()?;
-        let action = plan.split(' ').next().unwrap_or_default();
-        (!step_fits(step, action)).then(|| format!("the plan of {} is `{plan}`", end.here))
-    }
-
-    /// That steps which come before this one are not done; `is_done` tells of an end of the record.
-    fn out_of_order(&self, step: Step, is_done: impl Fn(&Record, usize, Step) -> bool) -> Option<String> {
-        let (record, own) = (self.record.as_ref()?, self.end?);
-        let end = self.told()?;
-        let plan = end.action.as_deref()?.split(' ').next()?;
-        if step == Step::Terminated {
-            return (plan == "cut" && !is_done(record, own, Step::Cut)).then(|| "not noted as cut".to_owned());
-        }
-        // A wire that leaves the harness gets a tag only where it is wanted for another use.
-        if !matches!(plan, "cut" | "move") {
-            return None;
-        }
-        let is_far = |other: &usize| *other != own && Some(&record.ends[*other].here) == end.there.as_ref();
-        let far = (0..record.ends.len()).find(is_far).filter(|far| !is_done(record, *far, Step::Tagged));
-        let near = Some(own).filter(|own| !is_done(record, *own, Step::Tagged));
-        let name = |end: usize| record.ends[end].letter.as_deref().unwrap_or(&record.ends[end].here);
-        match (near, far) {
-            (None, None) => None,
-            (Some(near), None) => Some(format!("not noted as tagged: {}", name(near))),
-            (None, Some(far)) => Some(format!("not noted as tagged: {} at the far end", name(far))),
-            (Some(near), Some(far)) => {
-                Some(format!("not noted as tagged: {}, and {} at the far end", name(near), name(far)))
-            }
-        }
-    }
-
-    /// That the lists say the same of it.
-    fn agrees(&self, finding: Finding, value: &str) -> Option<String> {
-        let end = self.told()?;
-        let agrees = match finding {
-            Finding::Colour => {
-                let listed = end.colour.as_deref().and_then(WireColour::from_cell);
-                let own = end.colour_in_list.as_deref();
-                listed.zip(WireColour::from_cell(value)).is_some_and(|(one, two)| one.same_as(&two))
-                    || own.is_some_and(|own| own.eq_ignore_ascii_case(value))
-            }
-            Finding::Size => {
-                let size = |text: &str| Conductor::from_cell(text, None).ok();
-                let listed = end.size.as_deref().and_then(size);
-                listed.zip(size(value)).is_some_and(|(one, two)| one.size() == two.size())
-            }
-            Finding::Place => end.here.eq_ignore_ascii_case(value),
-            _ => false,
-        };
-        agrees.then(|| format!("the lists say the same: {finding} `{value}`"))
-    }
-
-    /// What should be known of it.
-    fn remarks(&self, said: Said) -> Vec<String> {
-        let Some(record) = &self.record else { return Vec::new() };
-        let mut remarks = Vec::new();
-        match self.told() {
-            Some(end) if !end.listed => remarks.push(format!("{} is not in the lists any more", end.here)),
-            Some(end) if said == Said::Done(Step::Cut) => remarks.extend(end.caution.clone()),
-            None if record.ends.len() > 1 && said != Said::Text => {
-                let name = record.ends.iter().find_map(|end| end.letter.as_deref()).unwrap_or("A");
-                remarks.push(format!(
-                    "it counts for all {} ends; `{}/{name}` is one of them",
-                    record.ends.len(),
-                    self.code
-                ));
-            }
-            _ => {}
-        }
-        remarks
-    }
-}
-
-/// Whether a step that is done fits the plan of an end, by the word of its action.
-pub(super) fn step_fits(step: Step, action: &str) -> bool {
-    match step {
-        Step::Cut | Step::Pulled => !matches!(action, "keep" | "add"),
-        Step::Moved => matches!(action, "move" | "undecided"),
-        Step::Added => matches!(action, "add" | "undecided"),
-        Step::Extended => !matches!(action, "keep" | "remove"),
-        _ => true,
-    }
-}
-
-/// Whether two findings of one sort name the same.
-fn is_same(finding: Finding, one: &str, two: &str) -> bool {
-    match finding {
-        Finding::Colour => {
-            WireColour::from_cell(one).zip(WireColour::from_cell(two)).is_some_and(|(one, two)| one.same_as(&two))
-        }
-        Finding::Size => match (Conductor::from_cell(one, None), Conductor::from_cell(two, None)) {
-            (Ok(one), Ok(two)) => one.size() == two.size(),
-            _ => one.eq_ignore_ascii_case(two),
-        },
-        _ => one.eq_ignore_ascii_case(two),
-    }
-}
-
-/// Words that are no colour: a finding that nobody can compare would say nothing.
-fn no_colour(typed: &str) -> NotNoted {
-    let near = nearest(typed, Colour::names()).map(|near| format!("{} ", did_you_mean(near))).unwrap_or_default();
-    let remedy =
-        format!("{near}write a colour as the lists do, `BN/WH` or `brown/white`; what has no name goes into a remark");
-    words(&format!("`{typed}` is no colour that is known here"), &remedy)
+/// The sort of note that a word says.
+fn sort_of(word: &str) -> Option<&'static str> {
+    let word = word.to_lowercase();
+    let german = GERMAN_SORTS.iter().find(|(german, _)| *german == word).map(|(_, sort)| *sort);
+    SORTS.into_iter().find(|sort| *sort == word).or(german)
 }
 
 /// Whether a note says this and stands.
 fn stands(noted: &Noted, said: Said) -> bool {
     noted.note.said == said && noted.superseded_by.is_none()
-}
-
-/// `J1/14, J1/15` as several words.
-fn parts(words: &str) -> impl Iterator<Item = &str> {
-    words.split(|c: char| c.is_whitespace() || c == ',' || c == ';').filter(|word| !word.is_empty())
-}
-
-/// The tags that a text may name: `7KF4`, `7kf4/a`, `7KF4 A+B`, the text of a symbol.
-fn tags(typed: &str) -> Vec<(TagCode, Option<EndLetter>)> {
-    if typed.contains("://") {
-        return link::from_scanned(typed).and_then(link::Meaning::circuit).into_iter().collect();
-    }
-    if let Some((code, letters)) = typed.rsplit_once([' ', '/', '-', '.']).filter(|(_, letters)| letters.contains('+'))
-    {
-        let letters: Option<Vec<EndLetter>> = letters.split('+').map(EndLetter::from_typed).collect();
-        if let (Ok(code), Some(letters)) = (TagCode::from_typed(code), letters) {
-            return letters.into_iter().map(|letter| (code, Some(letter))).collect();
-        }
-    }
-    TagCode::from_typed_with_letter(typed).into_iter().collect()
 }
 
 /// Words of a note made ready: lines of one kind without blanks at their ends.
@@ -736,10 +390,6 @@ fn checked(text: &str) -> Result<String, NotAWord> {
 
 fn words(what: &str, remedy: &str) -> NotNoted {
     NotNoted::Words(NotAWord { what: what.to_owned(), remedy: remedy.to_owned() })
-}
-
-fn no_code(typed: &str) -> NotNoted {
-    NotNoted::NoCode(typed.to_owned())
 }
 
 #[cfg(test)]
