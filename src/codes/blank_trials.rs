@@ -506,7 +506,8 @@ fn notes_of_the_work_change_no_mark() {
     let mut marks = vec![register.codes_mark().expect("reads")];
     let note = |register: &Register, sort: &str, step: &str, words: &str, supersedes: Option<u32>| {
         let sql = "INSERT INTO note (code, letter, sort, step, words, supersedes, noted_at) VALUES (?1, 0, ?2, ?3, ?4, ?5, '')";
-        let parameters = rusqlite::params![code(3).as_str(), sort, step, words, supersedes];
+        let of = code(3);
+        let parameters = rusqlite::params![of.as_str(), sort, step, words, supersedes];
         register.connection.execute(sql, parameters).expect("is noted");
     };
     note(&register, "done", "tagged", "", None);

@@ -125,7 +125,8 @@ fn metres(length: Length) -> String {
     format!("{:.1} m", length.as_mm() / 1000.0)
 }
 
-fn metres_exact(length: Length) -> String {
+/// A length of tube: `1.28 m`.
+pub fn metres_exact(length: Length) -> String {
     format!("{:.2} m", length.as_mm() / 1000.0)
 }
 

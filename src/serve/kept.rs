@@ -7,6 +7,7 @@ use maud::{Markup, html};
 
 use super::access::Visitor;
 use super::desk::Desk;
+use super::fields::Fields;
 use super::screen::Screen;
 use super::trouble::Trouble;
 
@@ -17,7 +18,7 @@ pub const AT: &str = "kept";
 #[derive(Debug)]
 pub struct Kept {
     action: String,
-    fields: Vec<(String, String)>,
+    fields: Fields,
     trouble: Trouble,
 }
 
@@ -64,14 +65,14 @@ impl<'k> Typed<'k> {
         'k: 'a,
     {
         match self.0 {
-            Some(kept) => kept.fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value),
+            Some(kept) => kept.fields.sent(name).unwrap_or_default(),
             None => usual,
         }
     }
 
     /// Whether a field was sent with this value.
     pub fn has(self, name: &str, value: &str) -> bool {
-        self.0.is_some_and(|kept| kept.fields.iter().any(|(known, own)| known == name && own == value))
+        self.0.is_some_and(|kept| kept.fields.all(name).any(|own| own == value))
     }
 }
 
@@ -82,7 +83,7 @@ impl<'k> Typed<'k> {
 pub fn or_again(
     came: Result<Response, Trouble>,
     (desk, visitor): (&Desk, &Visitor),
-    (action, fields): (&str, &[(String, String)]),
+    (action, fields): (&str, &Fields),
     page: impl FnOnce(&Screen<'_>) -> Result<Markup, Trouble>,
 ) -> Result<Response, Trouble> {
     let trouble = match came {
@@ -91,7 +92,7 @@ pub fn or_again(
     };
     let Ok(job) = desk.snapshot() else { return Err(trouble) };
     let status = trouble.status();
-    let kept = Arc::new(Kept { action: action.to_owned(), fields: fields.to_vec(), trouble });
+    let kept = Arc::new(Kept { action: action.to_owned(), fields: fields.clone(), trouble });
     let shown = {
         let visitor = visitor.keeping(Arc::clone(&kept));
         page(&Screen { desk, job: &job, visitor: &visitor })

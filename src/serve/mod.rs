@@ -12,7 +12,7 @@
 //! assets    style, script and faces
 //! ```
 //!
-//! `site` writes the same pages as files, for a web space or a memory stick. `parts` holds what several pages show: a code as on its tag, a wire's colours, a problem.
+//! `address` knows where pages are and how what users wrote stands in an address, `fields` is what forms and queries send. `site` writes the same pages as files, for a web space or a memory stick. `parts` holds what several pages show: a code as on its tag, a wire's colours, a problem.
 
 use std::io;
 use std::net::SocketAddr;
@@ -31,6 +31,7 @@ mod body;
 mod circuits;
 mod connectors;
 mod desk;
+mod fields;
 mod find;
 mod jobs;
 mod kept;

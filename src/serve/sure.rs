@@ -8,6 +8,7 @@ use axum::response::{IntoResponse, Response};
 use jiff::Timestamp;
 use maud::html;
 
+use super::fields::Fields;
 use super::parts::{moment, words};
 use super::screen::{Screen, Tab};
 
@@ -81,21 +82,14 @@ impl Question {
     }
 
     /// Whether there is nothing to ask, or it was answered.
-    pub fn is_settled(&self, sent: &[(String, String)]) -> bool {
-        let of = |name: &str| sent.iter().find(|(known, _)| known == name).map(|(_, value)| value.as_str());
+    pub fn is_settled(&self, sent: &Fields) -> bool {
         let [sure, asked] = ANSWER;
-        self.reasons.is_empty() || of(sure) == Some("yes") && of(asked) == Some(self.mark().as_str())
+        self.reasons.is_empty() || sent.sent(sure) == Some("yes") && sent.sent(asked) == Some(self.mark().as_str())
     }
 
     /// The page that asks, with what was sent. Nothing is written.
-    pub fn ask(
-        &self,
-        screen: &Screen<'_>,
-        tab: Tab,
-        sent: &[(String, String)],
-        (action, back): (&str, &str),
-    ) -> Response {
-        let was_asked = sent.iter().any(|(name, value)| name == ANSWER[1] && !value.is_empty());
+    pub fn ask(&self, screen: &Screen<'_>, tab: Tab, sent: &Fields, (action, back): (&str, &str)) -> Response {
+        let was_asked = sent.given(ANSWER[1]).is_some();
         let body = html! {
             h1 { "Is this meant?" }
             p.what { strong { (self.what) } }
@@ -123,7 +117,7 @@ impl Question {
             }
             @if !self.shown.is_empty() { ul.warnings { @for line in &self.shown { li { bdi { (words(line)) } } } } }
             form.stack method="post" action=(action) {
-                @for (name, value) in sent.iter().filter(|(name, _)| !ANSWER.contains(&name.as_str())) {
+                @for (name, value) in sent.iter().filter(|(name, _)| !ANSWER.contains(name)) {
                     input type="hidden" name=(name) value=(value);
                 }
                 input type="hidden" name=(ANSWER[0]) value="yes";
@@ -149,10 +143,12 @@ mod tests {
             reasons: reasons.iter().map(|reason| Reason::plain(*reason)).collect(),
             ..Question::default()
         };
-        let answer = |to: &Question| vec![("sure".to_owned(), "yes".to_owned()), ("asked".to_owned(), to.mark())];
+        let answer = |pairs: &[(&str, &str)]| -> Fields { pairs.iter().copied().collect() };
         let (one, two) = (question(&["for ever"]), question(&["for ever", "of other colours"]));
-        assert!(one.is_settled(&answer(&one)) && !two.is_settled(&answer(&one)));
-        assert!(!one.is_settled(&answer(&one)[..1]) && !one.is_settled(&answer(&one)[1..]));
-        assert!(question(&[]).is_settled(&[]));
+        let (sure, asked) = (("sure", "yes"), one.mark());
+        let whole = answer(&[sure, ("asked", &asked)]);
+        assert!(one.is_settled(&whole) && !two.is_settled(&whole));
+        assert!(!one.is_settled(&answer(&[sure])) && !one.is_settled(&answer(&[("asked", &asked)])));
+        assert!(question(&[]).is_settled(&Fields::default()));
     }
 }

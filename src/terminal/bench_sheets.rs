@@ -21,7 +21,6 @@ use crate::paperwork::whole_job::{SortedBy, fuses};
 use crate::run::bench_sheets::{SheetsWish, SheetsWritten, Shown, Sort};
 use crate::run::face_pictures::DPI;
 use crate::run::named::{connector_moved_to, connector_of};
-use crate::run::needs::to_buy_for;
 use crate::run::picture::Format;
 use crate::run::{self, Reading};
 
@@ -76,7 +75,7 @@ pub fn run(job: &Path, asked: &Sheets, now: Timestamp, output: &mut Output) -> R
     if reading.has_errors() && !asked.skip_problems {
         return withhold(&reading.problems, asked.answer, output);
     }
-    let mut wish = wish(asked, &reading)?;
+    let wish = wish(asked, &reading)?;
     if !asked.answer.json {
         if reading.has_errors() {
             output.problems(&reading.problems);
@@ -84,9 +83,6 @@ pub fn run(job: &Path, asked: &Sheets, now: Timestamp, output: &mut Output) -> R
         } else {
             warn(&reading.problems, output);
         }
-    }
-    if wish.wants(Sort::Shopping) {
-        wish.to_buy = to_buy_for(&reading)?;
     }
     let written = run::bench_sheets(&reading, &wish, now)?;
     if asked.answer.json {
@@ -107,7 +103,7 @@ fn wish(asked: &Sheets, reading: &Reading) -> Result<SheetsWish, Complaint> {
         })
     });
     let sorts = Sort::WORDS.iter().filter(|(word, _)| asked.only.iter().any(|typed| typed == word));
-    let of_job = sorts.clone().find(|(_, sort)| !sort.is_of_connector() && *sort != Sort::Fuses);
+    let of_job = sorts.clone().find(|(_, sort)| !sort.takes_connectors());
     if let Some((word, _)) = of_job.filter(|_| !asked.connector.is_empty()) {
         return Err(Complaint::Typed {
             what: format!("`{word}` shows the whole job, and --connector names a part of it"),
@@ -125,7 +121,6 @@ fn wish(asked: &Sheets, reading: &Reading) -> Result<SheetsWish, Complaint> {
         out: asked.out.clone(),
         sorted_by: sorted_by.unwrap_or_default(),
         legend: legend_size(&asked.legend_size)?,
-        to_buy: Vec::new(),
         pictures: asked.pictures.as_deref().map(|word| if word == "png" { Format::Png(DPI) } else { Format::Svg }),
     })
 }

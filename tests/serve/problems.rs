@@ -118,7 +118,7 @@ fn a_number_beyond_all_pages_shows_none() {
 #[test]
 fn a_problem_leads_to_what_it_speaks_of_and_to_what_mends_it() {
     let job = job();
-    job.write("loom.csv", &LIST.replace("cutt", "cut"));
+    job.write("loom.csv", LIST.replace("cutt", "cut"));
     job.done(&["sheets", "--only", "overview"]);
     job.done(&["note", "J1/1", "found", "empty"]);
     let page = Served::of(&job.path()).get("/problems?kind=found-otherwise").text();

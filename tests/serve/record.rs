@@ -516,7 +516,7 @@ fn a_refused_form_keeps_what_was_typed() {
     }
     assert!(!served.get(&path).text().contains("maxlength"), "no field cuts what is typed in silence");
     // Letters that the lists have are no nonsense, whoever understands them.
-    job.write("loom.csv", &crate::kit::SMALL_LIST.replace("GY,0.5", "LG/B,0.5"));
+    job.write("loom.csv", crate::kit::SMALL_LIST.replace("GY,0.5", "LG/B,0.5"));
     let found = served.post(&format!("{path}/found"), &[("finding", "colour"), ("value", "lg/b")]);
     assert_eq!(found.status, StatusCode::SEE_OTHER, "{}", found.text());
 }

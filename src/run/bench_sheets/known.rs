@@ -1,13 +1,12 @@
 //! What the register knows of a job, read once for all its sheets.
 
 use std::collections::{HashMap, HashSet};
-use std::ops::Range;
 
 use jiff::Timestamp;
 use rayon::iter::{IntoParallelIterator, ParallelIterator};
 
 use super::wish::SheetsWish;
-use crate::base::{EndLetter, Purpose, TagCode, TagKind};
+use crate::base::{EndLetter, Purpose, TagCode};
 use crate::circuits::{Action, Circuit, End};
 use crate::codes::{Blank, Issued, Notes, Record, Register, Said, progress};
 use crate::labels::{Doubled, Reach, Selected, Sources, Subject, select};
@@ -93,7 +92,7 @@ fn add_kinds(sources: &Sources<'_>, equipment: &Equipment, purpose: Purpose, on_
         (at, equipment.kind_for(&sources.label(purpose, &Subject::Ends(selected))))
     };
     let selected = select(sources.circuits, purpose, Reach::Needed, Doubled::Together);
-    let kinds: Vec<((usize, Range<usize>), Option<TagKind>)> = selected.into_par_iter().map(kind_of).collect();
+    let kinds: Vec<_> = selected.into_par_iter().map(kind_of).collect();
     for ((circuit, ends), kind) in kinds {
         for on_bench in &mut on_bench[circuit][ends] {
             match purpose {

@@ -16,6 +16,7 @@ use jiff::Timestamp;
 use super::as_built::{ChartsWritten, bench_notes, write_charts};
 use super::face_pictures::{face_pictures, file_name};
 use super::failure::RunFailure;
+use super::needs::to_buy_for;
 use super::open_questions;
 use super::reading::Reading;
 use super::register;
@@ -25,7 +26,7 @@ use crate::codes::Register;
 use crate::paperwork::as_built::{AsBuilt, Difference, as_built, differences_sheet, is_no_connector};
 use crate::paperwork::reuse::Reuse;
 use crate::paperwork::reuse::words::Words;
-use crate::paperwork::whole_job::{branches, fuses, lid_card, questions, safety, schedule, shopping_list};
+use crate::paperwork::whole_job::{ToBuy, branches, fuses, lid_card, questions, safety, schedule, shopping_list};
 use crate::paperwork::work_list::WorkLists;
 use crate::paperwork::{Harness, Letterhead, Sheet, face, overview, reuse};
 pub(super) use known::{Known, on_bench};
@@ -67,6 +68,7 @@ impl SheetsWritten {
 /// # Errors
 /// [`RunFailure`] when the register or the disk fails.
 pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Result<SheetsWritten, RunFailure> {
+    let to_buy = if wish.wants(Sort::Shopping) { to_buy_for(reading)? } else { Vec::new() };
     let mut register = register::open(reading.job.folder())?;
     let issued = known::issue_for(&mut register, reading, wish, now)?;
     let known = Known::read(&register)?;
@@ -96,7 +98,8 @@ pub fn bench_sheets(reading: &Reading, wish: &SheetsWish, now: Timestamp) -> Res
     let path = wish.out.clone().unwrap_or_else(|| own_path(reading.job.folder(), wish));
     let letterhead = letterhead(reading, &register, wish, now)?;
     let mut writing = Writing::begin(reading, &letterhead, wish.shown, &path)?;
-    add_sheets(&mut writing, &shown, built.as_ref(), reused.as_ref(), &questions, wish)?;
+    let told = Told { built: built.as_ref(), reused: reused.as_ref(), questions: &questions, to_buy: &to_buy };
+    add_sheets(&mut writing, &shown, told, wish)?;
     let sheets = writing.finish()?;
     let pictures = match wish.pictures {
         Some(format) => {
@@ -121,13 +124,21 @@ pub(super) fn add_proposals(harness: &mut Harness<'_>, reuse: &Reuse) {
     }
 }
 
+/// What sheets tell that the circuits and the bench alone do not.
+#[derive(Clone, Copy)]
+struct Told<'a> {
+    built: Option<&'a AsBuilt>,
+    reused: Option<&'a Reuse>,
+    questions: &'a [Problem],
+    /// What the next print run takes.
+    to_buy: &'a [ToBuy],
+}
+
 /// The sheets that are asked for, in the order of the document.
 fn add_sheets(
     writing: &mut Writing<'_>,
     harness: &Harness<'_>,
-    built: Option<&AsBuilt>,
-    reused: Option<&Reuse>,
-    questions: &[Problem],
+    told: Told<'_>,
     wish: &SheetsWish,
 ) -> Result<(), RunFailure> {
     let (reading, letterhead) = (writing.reading, writing.letterhead);
@@ -136,13 +147,13 @@ fn add_sheets(
         let settings = || reuse_settings(reading);
         let sheet = match sort {
             Sort::Overview => overview::sheet(harness, letterhead, fonts),
-            Sort::Differences => built.and_then(|built| differences_sheet(&built.differences, letterhead, fonts)),
+            Sort::Differences => told.built.and_then(|built| differences_sheet(&built.differences, letterhead, fonts)),
             Sort::Safety => safety::sheet(harness, letterhead, fonts),
-            Sort::Shopping => shopping_list::sheet(harness, settings(), &wish.to_buy, letterhead, fonts),
+            Sort::Shopping => shopping_list::sheet(harness, settings(), told.to_buy, letterhead, fonts),
             Sort::Reuse => {
-                reused.and_then(|reused| reuse::sheet::sheet(harness, reused, settings().slack, letterhead, fonts))
+                told.reused.and_then(|reused| reuse::sheet::sheet(harness, reused, settings().slack, letterhead, fonts))
             }
-            Sort::Questions => questions::sheet(harness, questions, letterhead, fonts),
+            Sort::Questions => questions::sheet(harness, told.questions, letterhead, fonts),
             Sort::Branches => branches::sheet(harness, letterhead, fonts),
             Sort::Schedule => schedule::sheet(harness, wish.sorted_by, letterhead, fonts),
             Sort::Fuses => return fuses::sheets(harness, &wish.connectors, wish.legend, letterhead, fonts),

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use crate::base::{ConnectorId, Size};
 use crate::paperwork::Paper;
-use crate::paperwork::whole_job::{SortedBy, ToBuy};
+use crate::paperwork::whole_job::SortedBy;
 use crate::run::picture::Format;
 
 /// A sort of sheets.
@@ -69,6 +69,11 @@ impl Sort {
         }
     }
 
+    /// Whether it can be made for some connectors alone.
+    pub fn takes_connectors(self) -> bool {
+        self.is_of_connector() || self == Self::Fuses
+    }
+
     /// Whether there is one for each connector.
     pub const fn is_of_connector(self) -> bool {
         match self {
@@ -127,8 +132,6 @@ pub struct SheetsWish {
     pub sorted_by: SortedBy,
     /// Size of a face of a fuse legend.
     pub legend: Size,
-    /// What the next print run takes, for the shopping list.
-    pub to_buy: Vec<ToBuy>,
     /// Whether the faces are drawn as pictures too, and how.
     pub pictures: Option<Format>,
 }

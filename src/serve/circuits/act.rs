@@ -8,7 +8,7 @@ use super::forms::holding;
 use super::page::{self, count, ends};
 use super::row::words;
 use super::selected::{named, selected};
-use super::view::{Pairs, View, pairs, value};
+use super::view::{View, fields};
 use crate::base::{EndLetter, Step, TagCode};
 use crate::codes::{Made, Undo};
 use crate::run::danger::Danger;
@@ -20,6 +20,7 @@ use crate::run::{self, Snapshot};
 use crate::serve::access::Visitor;
 use crate::serve::address::encoded;
 use crate::serve::desk::Desk;
+use crate::serve::fields::Fields;
 use crate::serve::kept::or_again;
 use crate::serve::noted;
 use crate::serve::screen::{Screen, Tab};
@@ -51,31 +52,32 @@ enum Note {
     AsListed,
 }
 
-pub async fn act(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<Pairs>) -> Response {
+/// Decides, notes or prints what was chosen for the ends that are selected.
+pub async fn act(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<Fields>) -> Response {
     desk.work(move |desk| {
         let action = desk.link("/circuits/act");
         or_again(acted(desk, &visitor, &form), (desk, &visitor), (&action, &form), |screen| {
             // Of one end by itself no rows can be chosen.
-            if value(&form, "which").is_none() {
+            if form.given("which").is_none() {
                 return edit::page(screen, &form);
             }
-            Ok(page::of_view(screen, &pairs(value(&form, "back").unwrap_or_default())))
+            Ok(page::of_view(screen, &fields(form.text("back"))))
         })
     })
     .await
 }
 
-fn acted(desk: &Desk, visitor: &Visitor, form: &Pairs) -> Result<Response, Trouble> {
+fn acted(desk: &Desk, visitor: &Visitor, form: &Fields) -> Result<Response, Trouble> {
     let job = desk.snapshot()?;
     let chosen = selected(&job, form)?;
-    if value(form, "do") == Some("print") {
+    if form.given("do") == Some("print") {
         return print(desk, &job, &chosen);
     }
     let asked = Asked::of(form)?;
     let question = asked.question(&job, &chosen)?;
     if !question.is_settled(form) {
         let screen = Screen { desk, job: &job, visitor };
-        let back = View::of(&pairs(value(form, "back").unwrap_or_default())).query();
+        let back = View::of(&fields(form.text("back"))).query();
         let ways = (desk.link("/circuits/act"), desk.link(&format!("/circuits{back}")));
         return Ok(question.ask(&screen, Tab::Circuits, form, (&ways.0, &ways.1)));
     }
@@ -84,9 +86,9 @@ fn acted(desk: &Desk, visitor: &Visitor, form: &Pairs) -> Result<Response, Troub
 }
 
 /// The page one came from, with what was done where it can be undone there.
-fn back(desk: &Desk, form: &Pairs, done: Option<&str>) -> Redirect {
+fn back(desk: &Desk, form: &Fields, done: Option<&str>) -> Redirect {
     // Read and written again: whatever is no question of ours does not get through.
-    let query = View::of(&pairs(value(form, "back").unwrap_or_default())).query();
+    let query = View::of(&fields(form.text("back"))).query();
     let done = done.filter(|done| !done.is_empty());
     let done = done.map(|done| format!("{}{done}", if query.is_empty() { "?" } else { "&" })).unwrap_or_default();
     Redirect::to(&desk.link(&format!("/circuits{query}{done}")))
@@ -115,14 +117,14 @@ fn print(desk: &Desk, job: &Snapshot, chosen: &[usize]) -> Result<Response, Trou
 }
 
 impl Asked {
-    fn of(form: &Pairs) -> Result<Self, Trouble> {
-        if value(form, "do") == Some("done") { Self::of_steps(form) } else { Self::of_decision(form) }
+    fn of(form: &Fields) -> Result<Self, Trouble> {
+        if form.given("do") == Some("done") { Self::of_steps(form) } else { Self::of_decision(form) }
     }
 
-    fn of_decision(form: &Pairs) -> Result<Self, Trouble> {
+    fn of_decision(form: &Fields) -> Result<Self, Trouble> {
         // What was there before is not decided again: somebody else may have decided something meanwhile.
-        let (set, to) = (value(form, "set"), value(form, "to").unwrap_or_default());
-        let was = (value(form, "set_was"), value(form, "to_was").unwrap_or_default());
+        let (set, to) = (form.given("set"), form.text("to"));
+        let was = (form.given("set_was"), form.text("to_was"));
         let action = match set {
             None => None,
             Some("move") if was == (Some("move"), to) => None,
@@ -131,11 +133,11 @@ impl Asked {
             set if set == was.0 => None,
             Some(set) => Some(set.to_owned()),
         };
-        let typed = value(form, "note").unwrap_or_default().to_owned();
-        let note = match (value(form, "note_is"), form.iter().find(|(name, _)| name == "note_was")) {
+        let typed = form.text("note").to_owned();
+        let note = match (form.given("note_is"), form.sent("note_was")) {
             (Some(AS_LISTED), _) => Some(Note::AsListed),
             (Some("none"), _) => Some(Note::Write(String::new())),
-            (_, Some((_, was))) => Some(typed).filter(|typed| typed != was.trim()).map(Note::Write),
+            (_, Some(was)) => Some(typed).filter(|typed| typed != was.trim()).map(Note::Write),
             (_, None) => Some(typed).filter(|typed| !typed.is_empty()).map(Note::Write),
         };
         if action.is_none() && note.is_none() {
@@ -144,15 +146,15 @@ impl Asked {
         Ok(Self::Decide { action, note })
     }
 
-    fn of_steps(form: &Pairs) -> Result<Self, Trouble> {
-        let steps = form.iter().filter(|(name, _)| name == "step").filter_map(|(_, word)| Step::from_word(word));
+    fn of_steps(form: &Fields) -> Result<Self, Trouble> {
+        let steps = form.all("step").filter_map(Step::from_word);
         let mut steps: Vec<Step> = steps.collect();
         steps.sort_unstable();
         steps.dedup();
         if steps.is_empty() {
             return Err(Trouble::refused("no step is named", "tick what was done"));
         }
-        Ok(Self::Done { steps, remark: value(form, "remark").unwrap_or_default().to_owned() })
+        Ok(Self::Done { steps, remark: form.text("remark").to_owned() })
     }
 
     /// It in words: `mark pulled, sealed as done`.
@@ -325,12 +327,13 @@ fn told(job: &Snapshot, number: usize) -> String {
 }
 
 /// Which decisions are to be taken back.
-fn undone(form: &Pairs) -> Option<Undo> {
-    let number = |name: &str| value(form, name)?.parse().ok();
+fn undone(form: &Fields) -> Option<Undo> {
+    let number = |name: &str| form.given(name)?.parse().ok();
     number("act").map(Undo::Act).or_else(|| number("decision").map(Undo::Number))
 }
 
-pub async fn undo(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<Pairs>) -> Response {
+/// Takes back an act, a single decision, or notes that were made in one go.
+pub async fn undo(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<Fields>) -> Response {
     desk.work(move |desk| {
         let job = desk.snapshot()?;
         if let Some(what) = undone(&form) {
@@ -356,12 +359,12 @@ pub async fn undo(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<P
             if number > NAMED {
                 visitor.tell(format!("and {} more, as the table shows", count(number - NAMED)));
             }
-            return Ok(match value(&form, "from") {
+            return Ok(match form.given("from") {
                 Some("decisions") => Redirect::to(&desk.link("/circuits/decisions")),
                 _ => back(desk, &form, None),
             });
         }
-        let range = value(&form, "noted");
+        let range = form.given("noted");
         let range =
             range.ok_or_else(|| Trouble::refused("nothing is named to be undone", "look at the table again"))?;
         noted::take_back(desk, &visitor, range)?;
@@ -374,7 +377,7 @@ pub async fn undo(State(desk): State<Desk>, visitor: Visitor, Form(form): Form<P
 ///
 /// # Errors
 /// When there is none of that name.
-pub fn one(job: &Snapshot, form: &Pairs) -> Result<usize, Trouble> {
-    let name = value(form, "end").unwrap_or_default();
+pub fn one(job: &Snapshot, form: &Fields) -> Result<usize, Trouble> {
+    let name = form.text("end");
     named(job, name).ok_or_else(|| Trouble::NotFound(format!("there is no end `{name}` in the lists")))
 }

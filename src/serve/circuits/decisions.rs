@@ -22,6 +22,7 @@ fn counting(job: &Snapshot) -> Vec<Told> {
     counting
 }
 
+/// All that was decided beside the lists and still says otherwise.
 pub async fn page(State(desk): State<Desk>, visitor: Visitor) -> Response {
     desk.look(move |desk, job| {
         let screen = Screen { desk, job, visitor: &visitor };

@@ -8,18 +8,20 @@ use super::act::one;
 use super::forms;
 use super::row::{Rows, note_in_list, steps};
 use super::selected::value_of;
-use super::view::{Pairs, View, pairs, value};
+use super::view::{View, fields};
 use crate::circuits::Action;
 use crate::run::danger::Danger;
 use crate::run::recall::TEST_IT;
 use crate::serve::access::Visitor;
 use crate::serve::address::row_link;
 use crate::serve::desk::Desk;
+use crate::serve::fields::Fields;
 use crate::serve::parts;
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
 
-pub async fn edit(State(desk): State<Desk>, Query(asked): Query<Pairs>, visitor: Visitor) -> Response {
+/// One end by itself: what is decided and noted of it, and the forms for both.
+pub async fn edit(State(desk): State<Desk>, Query(asked): Query<Fields>, visitor: Visitor) -> Response {
     desk.look(move |desk, job| page(&Screen { desk, job, visitor: &visitor }, &asked)).await
 }
 
@@ -27,10 +29,10 @@ pub async fn edit(State(desk): State<Desk>, Query(asked): Query<Pairs>, visitor:
 ///
 /// # Errors
 /// When there is no such end.
-pub fn page(screen: &Screen<'_>, asked: &Pairs) -> Result<Markup, Trouble> {
+pub fn page(screen: &Screen<'_>, asked: &Fields) -> Result<Markup, Trouble> {
     let Screen { desk, job, visitor } = *screen;
     let end = job.planning().end(one(job, asked)?);
-    let back = View::of(&pairs(value(asked, "back").unwrap_or_default())).query();
+    let back = View::of(&fields(asked.text("back"))).query();
     let record = job.recall.record(end.seat.0);
     let told = &record.ends[end.seat.1];
     let (circuit, listed) = end.listed(&job.reading.circuits);

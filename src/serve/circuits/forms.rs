@@ -3,11 +3,12 @@
 use maud::{Markup, html};
 
 use super::page::count;
-use super::view::{Pairs, View, value};
+use super::view::View;
 use crate::base::Step;
 use crate::circuits::Action;
 use crate::run::Snapshot;
 use crate::run::deciding::AS_LISTED;
+use crate::serve::fields::Fields;
 use crate::serve::kept::Typed;
 use crate::serve::noted;
 use crate::serve::screen::Screen;
@@ -95,8 +96,8 @@ pub fn holding(job: &Snapshot, act: u32) -> usize {
 }
 
 /// The button that takes back what was just done, where that stands.
-pub fn undo(screen: &Screen<'_>, asked: &Pairs, view: &View) -> Markup {
-    let act = value(asked, "act").and_then(|act| act.parse().ok()).map(|act: u32| (act, holding(screen.job, act)));
+pub fn undo(screen: &Screen<'_>, asked: &Fields, view: &View) -> Markup {
+    let act = asked.given("act").and_then(|act| act.parse().ok()).map(|act: u32| (act, holding(screen.job, act)));
     html! {
         @if let Some((act, number)) = act.filter(|(_, number)| *number > 0 && screen.visitor.may_write()) {
             form.undo method="post" action=(screen.desk.link("/circuits/undo")) {
@@ -105,7 +106,7 @@ pub fn undo(screen: &Screen<'_>, asked: &Pairs, view: &View) -> Markup {
                 button.second type="submit" { "Undo: take back " @if number == 1 { "the decision" } @else { "all " (count(number)) " decisions" } }
             }
         }
-        @if let Some(range) = value(asked, "noted").filter(|_| screen.visitor.may_write()) {
+        @if let Some(range) = asked.given("noted").filter(|_| screen.visitor.may_write()) {
             (noted::undo(screen.job, &screen.desk.link("/circuits/undo"), range, &[("back", &view.query())]))
         }
     }

@@ -7,13 +7,14 @@ use maud::{Markup, html};
 use super::forms;
 use super::row::{HEADS, Rows};
 use super::selected::{on_page, seen};
-use super::view::{NO_SUPPLY, Pairs, View};
+use super::view::{NO_SUPPLY, View};
 use crate::base::Step;
 use crate::circuits::{Action, Supply};
 use crate::run::Snapshot;
 use crate::run::planning::{Chosen, Counts, Filter, Order};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::fields::Fields;
 use crate::serve::parts::words;
 use crate::serve::screen::{Screen, Tab};
 
@@ -23,12 +24,13 @@ pub const ROWS: usize = 200;
 /// More connectors than this are typed, not chosen from a list.
 const LISTED: usize = 400;
 
-pub async fn page(State(desk): State<Desk>, Query(asked): Query<Pairs>, visitor: Visitor) -> Response {
+/// The planning table, as its address asks for it.
+pub async fn page(State(desk): State<Desk>, Query(asked): Query<Fields>, visitor: Visitor) -> Response {
     desk.look(move |desk, job| Ok(of_view(&Screen { desk, job, visitor: &visitor }, &asked))).await
 }
 
 /// The page of what `asked` narrows the table to.
-pub fn of_view(screen: &Screen<'_>, asked: &Pairs) -> Markup {
+pub fn of_view(screen: &Screen<'_>, asked: &Fields) -> Markup {
     let job = screen.job;
     let mut view = View::of(asked);
     let chosen = job.planning().choose(&view.filter, view.order, job);

@@ -3,11 +3,12 @@
 //! Whoever selects what a filter matches has seen certain ends. Where it would be others by now, nothing is done.
 
 use super::page::ROWS;
-use super::view::{Pairs, View, pairs, value};
+use super::view::{View, fields};
 use crate::base::TagCode;
 use crate::circuits::End;
 use crate::run::Snapshot;
 use crate::run::planning::{PlannedEnd, Planning};
+use crate::serve::fields::Fields;
 use crate::serve::trouble::Trouble;
 
 /// Beside the name of an end whose code was not issued yet stands its place: a code that is looked ahead at may be another's when
@@ -67,12 +68,12 @@ pub fn on_page(ends: &[usize], page: usize) -> &[usize] {
 ///
 /// # Errors
 /// When nothing is selected, or it is not there any more.
-pub fn selected(job: &Snapshot, form: &Pairs) -> Result<Vec<usize>, Trouble> {
+pub fn selected(job: &Snapshot, form: &Fields) -> Result<Vec<usize>, Trouble> {
     let planning: &Planning = job.planning();
-    let which = value(form, "which").unwrap_or("ticked");
+    let which = form.given("which").unwrap_or("ticked");
     let mut ends: Vec<usize> = Vec::new();
     if which == "ticked" {
-        for name in form.iter().filter(|(name, _)| name == "end").map(|(_, value)| value) {
+        for name in form.all("end") {
             let gone = || {
                 Trouble::refused(format!("there is no end `{name}` in the lists any more"), "look at the table again")
             };
@@ -81,11 +82,11 @@ pub fn selected(job: &Snapshot, form: &Pairs) -> Result<Vec<usize>, Trouble> {
         ends.sort_unstable();
         ends.dedup();
     } else {
-        let view = View::of(&pairs(value(form, "back").unwrap_or_default()));
+        let view = View::of(&fields(form.text("back")));
         let chosen = planning.choose(&view.filter, view.order, job).ends;
         let (wanted, expected) = match which {
-            "shown" => (on_page(&chosen, view.page).to_vec(), value(form, "seen_shown")),
-            _ => (chosen, value(form, "seen_all")),
+            "shown" => (on_page(&chosen, view.page).to_vec(), form.given("seen_shown")),
+            _ => (chosen, form.given("seen_all")),
         };
         if expected != Some(seen(job, &wanted).as_str()) {
             let what = "the filter matches other ends than it did when they were shown";

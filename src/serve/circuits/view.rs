@@ -7,9 +7,7 @@ use crate::base::{ConnectorId, Step};
 use crate::circuits::{Action, Supply};
 use crate::run::planning::{Filter, Order};
 use crate::serve::address::query;
-
-/// The pairs of a query or a form, in their order.
-pub type Pairs = Vec<(String, String)>;
+use crate::serve::fields::Fields;
 
 /// How a supply that nobody knows is asked for.
 pub const NO_SUPPLY: &str = "unknown";
@@ -27,50 +25,44 @@ pub struct View {
     pub passed_over: Vec<String>,
 }
 
-/// The first value of a name that is not blank.
-pub fn value<'p>(pairs: &'p [(String, String)], name: &str) -> Option<&'p str> {
-    let mut values = pairs.iter().filter(|(known, _)| known == name).map(|(_, value)| value.trim());
-    values.find(|value| !value.is_empty())
-}
-
-/// The pairs of a query, without its question mark.
-pub fn pairs(query: &str) -> Pairs {
+/// What stands in a query, without its question mark.
+pub fn fields(query: &str) -> Fields {
     let uri = format!("/?{}", query.trim_start_matches('?')).parse::<Uri>().ok();
-    let query = uri.and_then(|uri| Query::<Pairs>::try_from_uri(&uri).ok());
-    query.map(|Query(pairs)| pairs).unwrap_or_default()
+    let query = uri.and_then(|uri| Query::<Fields>::try_from_uri(&uri).ok());
+    query.map(|Query(fields)| fields).unwrap_or_default()
 }
 
 impl View {
     /// What a query asks for.
-    pub fn of(pairs: &[(String, String)]) -> Self {
+    pub fn of(fields: &Fields) -> Self {
         let mut passed_over = Vec::new();
         let mut known = |name: &'static str, is_known: bool| {
-            if let Some(value) = value(pairs, name).filter(|_| !is_known) {
+            if let Some(value) = fields.given(name).filter(|_| !is_known) {
                 passed_over.push(format!("`{name}` cannot be `{value}`: it is passed over"));
             }
         };
-        let action = value(pairs, "action");
+        let action = fields.given("action");
         let action = action.and_then(|typed| Action::WORDS.into_iter().find(|word| *word == typed));
         known("action", action.is_some());
-        let supply = value(pairs, "supply").and_then(|typed| match typed {
+        let supply = fields.given("supply").and_then(|typed| match typed {
             NO_SUPPLY => Some(None),
             typed => Supply::ALL.into_iter().find(|supply| supply.word() == typed).map(Some),
         });
         known("supply", supply.is_some());
-        let left = value(pairs, "left").and_then(Step::from_word);
+        let left = fields.given("left").and_then(Step::from_word);
         known("left", left.is_some());
-        let order = value(pairs, "sort").and_then(Order::from_word);
+        let order = fields.given("sort").and_then(Order::from_word);
         known("sort", order.is_some());
-        let page = value(pairs, "page").and_then(|page| page.parse().ok()).unwrap_or(1).max(1);
+        let page = fields.given("page").and_then(|page| page.parse().ok()).unwrap_or(1).max(1);
         let filter = Filter {
-            words: value(pairs, "q").unwrap_or_default().to_owned(),
-            connector: value(pairs, "connector").and_then(ConnectorId::from_cell),
-            branch: value(pairs, "branch").map(str::to_owned),
+            words: fields.given("q").unwrap_or_default().to_owned(),
+            connector: fields.given("connector").and_then(ConnectorId::from_cell),
+            branch: fields.given("branch").map(str::to_owned),
             action,
             supply,
             left,
-            is_stale: value(pairs, "stale").is_some(),
-            is_otherwise: value(pairs, "otherwise").is_some(),
+            is_stale: fields.given("stale").is_some(),
+            is_otherwise: fields.given("otherwise").is_some(),
         };
         Self { filter, order: order.unwrap_or_default(), page, passed_over }
     }
@@ -129,13 +121,13 @@ mod tests {
     fn a_view_is_told_by_its_query() {
         let asked =
             "?q=rail+%C3%BC&connector=J1&branch=cab%2Fdash&action=cut&supply=unknown&left=cut&stale=1&sort=code&page=3";
-        let view = View::of(&pairs(asked));
+        let view = View::of(&fields(asked));
         assert_eq!(view.filter.words, "rail ü");
         assert_eq!(view.filter.branch.as_deref(), Some("cab/dash"));
         assert_eq!((view.filter.supply, view.page, view.order), (Some(None), 3, Order::Code));
-        let again = View::of(&pairs(&view.query()));
+        let again = View::of(&fields(&view.query()));
         assert_eq!((again.filter, again.page), (view.filter, 3));
-        let odd = View::of(&pairs("action=cutt&sort=&page=0&left=nothing"));
+        let odd = View::of(&fields("action=cutt&sort=&page=0&left=nothing"));
         assert!(odd.is_of_all() && odd.page == 1);
         assert_eq!(odd.passed_over.len(), 2);
         assert_eq!(View::default().sorted(Order::Place).query(), "?page=0".replace("?page=0", ""));

@@ -16,6 +16,7 @@ use serde::Deserialize;
 use super::access::Visitor;
 use super::address::connector_link;
 use super::desk::Desk;
+use super::fields::Fields;
 use super::screen::{Screen, Tab};
 use crate::base::ConnectorId;
 use crate::circuits::View;
@@ -170,7 +171,7 @@ async fn tick(
     visitor: Visitor,
     Path(name): Path<String>,
     Query(shown): Query<Shown>,
-    Form(fields): Form<Vec<(String, String)>>,
+    Form(fields): Form<Fields>,
 ) -> Response {
     desk.work(move |desk| ticked::note_ticks(desk, &visitor, &name, shown, &fields)).await
 }

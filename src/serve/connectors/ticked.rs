@@ -11,6 +11,7 @@ use crate::run::note;
 use crate::run::noting::Asked;
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::fields::Fields;
 use crate::serve::noted;
 use crate::serve::parts::Tick;
 use crate::serve::screen::{Screen, Tab};
@@ -37,7 +38,7 @@ pub fn note_ticks(
     visitor: &Visitor,
     name: &str,
     shown: Shown,
-    fields: &[(String, String)],
+    fields: &Fields,
 ) -> Result<Response, Trouble> {
     let job = desk.snapshot()?;
     let NamedConnector::One(id) = named_connector(&job, name) else {
@@ -45,7 +46,7 @@ pub fn note_ticks(
     };
     let page = link(desk, &id, shown);
     let back = |to: &str| Redirect::to(to).into_response();
-    if let Some((_, range)) = fields.iter().find(|(name, _)| name == "noted") {
+    if let Some(range) = fields.sent("noted") {
         noted::take_back(desk, visitor, range)?;
         return Ok(back(&page));
     }
@@ -57,7 +58,7 @@ pub fn note_ticks(
     let bench = job.bench();
     let harness = job.harness();
     let list = WorkLists::new(&harness).told(&id);
-    let is_bulk = !fields.iter().any(|(name, _)| name == "tick");
+    let is_bulk = !fields.has("tick");
     let (mut planned, mut passed_over) = (Vec::new(), Vec::new());
     for words in asked {
         let of_end = bench.plan(&Asked { words: words.clone(), ..Asked::default() })?;
@@ -115,19 +116,17 @@ fn is_asked_for(list: &ToldList, harness: &Harness<'_>, words: &[String]) -> boo
 }
 
 /// The notes that were meant, each as it would be typed: one button counts alone, else a step for all tags that were chosen.
-fn asked(fields: &[(String, String)]) -> Vec<Vec<String>> {
-    let of =
-        |name: &'static str| fields.iter().filter(move |(known, _)| known == name).map(|(_, value)| value.as_str());
+fn asked(fields: &Fields) -> Vec<Vec<String>> {
     let words = |tag: &str, said: &str, step: &str| vec![tag.to_owned(), said.to_owned(), step.to_owned()];
-    if let Some(ticked) = of("tick").next() {
+    if let Some(ticked) = fields.sent("tick") {
         let mut parts = ticked.splitn(3, ' ');
         return match (parts.next(), parts.next(), parts.next()) {
             (Some(said @ ("done" | "undone")), Some(step), Some(tag)) => vec![words(tag, said, step)],
             _ => Vec::new(),
         };
     }
-    let Some(step) = of("all").next() else { return Vec::new() };
-    of("end").map(|tag| words(tag, "done", step)).collect()
+    let Some(step) = fields.sent("all") else { return Vec::new() };
+    fields.all("end").map(|tag| words(tag, "done", step)).collect()
 }
 
 #[cfg(test)]
@@ -136,9 +135,7 @@ mod tests {
 
     #[test]
     fn a_button_counts_alone_and_a_step_for_all_that_are_chosen() {
-        let fields = |pairs: &[(&str, &str)]| -> Vec<(String, String)> {
-            pairs.iter().map(|(name, value)| ((*name).to_owned(), (*value).to_owned())).collect()
-        };
+        let fields = |pairs: &[(&str, &str)]| -> Fields { pairs.iter().copied().collect() };
         let chosen = [("end", "7KF4 A"), ("end", "7KF4 B+C"), ("all", "cut")];
         assert_eq!(asked(&fields(&chosen)), [["7KF4 A", "done", "cut"], ["7KF4 B+C", "done", "cut"]]);
         let button = value(Step::Cut, Tick::Done, "7KF4 B+C");

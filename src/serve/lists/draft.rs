@@ -18,6 +18,7 @@ use crate::run::proposal::in_words;
 use crate::run::taking::{NotTaken, OfPart, Part, Understood, Wish, understood};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::fields::Fields;
 use crate::serve::parts::words;
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
@@ -192,16 +193,12 @@ fn problems(found: &Understood) -> Markup {
 }
 
 /// What was chosen: kept, and the page shown anew.
-pub async fn choose(
-    State(desk): State<Desk>,
-    Path(id): Path<String>,
-    Form(fields): Form<Vec<(String, String)>>,
-) -> Response {
+pub async fn choose(State(desk): State<Desk>, Path(id): Path<String>, Form(fields): Form<Fields>) -> Response {
     desk.look_hard(move |desk, job| {
         let Draft { id, mut wish, .. } = draft(desk, &id)?;
         let job = &job.reading.job;
-        let fields: HashMap<String, String> = fields.into_iter().collect();
-        let field = |name: String| fields.get(&name).map(|value| value.trim());
+        let fields: HashMap<&str, &str> = fields.iter().collect();
+        let field = |name: String| fields.get(name.as_str()).map(|value| value.trim());
         let instead = field("instead".to_owned()).filter(|file| !file.is_empty()).map(str::to_owned);
         let before = wish.instead.clone();
         if field("instead".to_owned()).is_some() {

@@ -10,6 +10,7 @@ use crate::circuits::LARGEST_FILE;
 use crate::run::taking::{self, Sent, Wish};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::fields::Fields;
 use crate::serve::kept::or_again;
 use crate::serve::trouble::Trouble;
 
@@ -56,11 +57,9 @@ fn not_whole(error: &MultipartError) -> Trouble {
 }
 
 /// Cells copied from a spreadsheet, that were pasted into the page.
-pub async fn pasted(State(desk): State<Desk>, visitor: Visitor, Form(fields): Form<Vec<(String, String)>>) -> Response {
+pub async fn pasted(State(desk): State<Desk>, visitor: Visitor, Form(fields): Form<Fields>) -> Response {
     desk.work(move |desk| {
-        let field = |name: &str| fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value.as_str());
-        let (name, cells) = (field("name"), field("cells"));
-        let name = if name.trim().is_empty() { "pasted.csv" } else { name };
+        let (name, cells) = (fields.given("name").unwrap_or("pasted.csv"), fields.sent("cells").unwrap_or_default());
         let came = match cells.trim() {
             "" => Err(Trouble::refused("nothing was pasted", "copy the cells, headers included, and paste them")),
             _ => drafts(desk, &visitor, vec![(name.to_owned(), cells.as_bytes().to_vec())], None),

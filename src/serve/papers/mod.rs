@@ -11,6 +11,7 @@ use serde::Deserialize;
 use super::access::Visitor;
 use super::address::encoded;
 use super::desk::Desk;
+use super::fields::Fields;
 use super::kept::or_again;
 use super::parts::to_be_seen;
 use super::screen::{Screen, Tab};
@@ -20,7 +21,6 @@ use crate::paperwork::Paper;
 use crate::paperwork::whole_job::{SortedBy, fuses};
 use crate::run::bench_sheets::{SheetsWish, SheetsWritten, Shown, Sort};
 use crate::run::connectors::{NamedConnector, named_connector, names};
-use crate::run::needs::to_buy_for;
 use crate::run::papers::{self, charts_zipped, export_zipped};
 use crate::run::{Snapshot, bench_sheets};
 
@@ -174,7 +174,7 @@ async fn make(State(desk): State<Desk>, visitor: Visitor, Form(asked): Form<Aske
     desk.work(move |desk| {
         let (action, came) = (desk.link("/papers"), made_of(desk, &visitor, &asked));
         // What was chosen stands in what is asked.
-        or_again(came, (desk, &visitor), (&action, &[]), |screen| Ok(shown(screen, &asked)))
+        or_again(came, (desk, &visitor), (&action, &Fields::default()), |screen| Ok(shown(screen, &asked)))
     })
     .await
 }
@@ -202,11 +202,11 @@ fn wish(job: &Snapshot, asked: &Asked) -> Result<SheetsWish, Trouble> {
         },
     };
     let sort = Sort::WORDS.iter().find(|(word, _)| *word == asked.sort).map(|(_, sort)| *sort);
-    if let Some(sort) = sort.filter(|sort| !connectors.is_empty() && !sort.is_of_connector() && *sort != Sort::Fuses) {
+    if let Some(sort) = sort.filter(|sort| !connectors.is_empty() && !sort.takes_connectors()) {
         let what = format!("`{}` shows the whole job, and not one connector", word_of(sort));
         return Err(Trouble::refused(what, "faces, work-lists and fuses are made for a connector"));
     }
-    let mut wish = SheetsWish {
+    Ok(SheetsWish {
         shown: if asked.shown == "as-built" { Shown::AsBuilt } else { Shown::Plan },
         charts: None,
         sorts: sort.into_iter().collect(),
@@ -215,13 +215,8 @@ fn wish(job: &Snapshot, asked: &Asked) -> Result<SheetsWish, Trouble> {
         out: None,
         sorted_by: SortedBy::WORDS.iter().find(|(word, _)| *word == asked.by).map(|(_, by)| *by).unwrap_or_default(),
         legend: fuses::FACE,
-        to_buy: Vec::new(),
         pictures: None,
-    };
-    if wish.wants(Sort::Shopping) {
-        wish.to_buy = to_buy_for(&job.reading)?;
-    }
-    Ok(wish)
+    })
 }
 
 fn word_of(sort: Sort) -> &'static str {

@@ -10,6 +10,7 @@ use crate::run::sheets::{Laying, SheetWish};
 use crate::run::wanted::{InVain, Wanted};
 use crate::run::{Again, Choice, MOST_COPIES, Reading, RunFailure};
 use crate::serve::address::encoded;
+use crate::serve::fields::Fields;
 
 /// So many fields are looked at.
 const MOST_FIELDS: usize = 10_000;
@@ -35,20 +36,20 @@ pub struct Asked {
     /// What of it cannot be meant: what is wrong, and the remedy.
     pub refused: Vec<(String, Remedy)>,
     /// The fields as they came, without those that are empty.
-    pub fields: Vec<(String, String)>,
+    pub fields: Fields,
 }
 
 impl Asked {
     /// What fields ask for; those that nobody knows are passed over.
-    pub fn of(fields: Vec<(String, String)>) -> Self {
+    pub fn of(fields: &Fields) -> Self {
         let mut asked = Self { copies: 1, ..Self::default() };
-        let fields = fields.into_iter().take(MOST_FIELDS).filter(|(name, value)| {
+        let fields = fields.iter().take(MOST_FIELDS).filter(|(name, value)| {
             // The number of a page is no part of the choice, nor is which showing of the form was sent.
-            !value.trim().is_empty() && name != "n" && name != ONCE
+            !value.trim().is_empty() && *name != "n" && *name != ONCE
         });
         asked.fields = fields.collect();
-        for (name, value) in asked.fields.clone() {
-            asked.take(&name, value.trim());
+        for (name, value) in asked.fields.clone().iter() {
+            asked.take(name, value.trim());
         }
         let wanted = &mut asked.wanted;
         let words = [&wanted.connector, &wanted.branch, &wanted.action, &wanted.kind, &wanted.circuit, &wanted.code];
@@ -144,13 +145,12 @@ impl Asked {
 
     /// All that was typed into a field.
     pub fn typed(&self, name: &str) -> String {
-        let of = self.fields.iter().filter(|(known, _)| known == name).map(|(_, value)| value.as_str());
-        of.collect::<Vec<_>>().join(", ")
+        self.fields.all(name).collect::<Vec<_>>().join(", ")
     }
 
     /// Whether a field has this value.
     pub fn has(&self, name: &str, value: &str) -> bool {
-        self.fields.iter().any(|(known, own)| known == name && own.split(',').any(|own| own.trim() == value))
+        self.fields.all(name).flat_map(|own| own.split(',')).any(|own| own.trim() == value)
     }
 }
 
@@ -160,7 +160,6 @@ mod tests {
 
     #[test]
     fn fields_are_the_options_of_the_command() {
-        let field = |(name, value): (&str, &str)| (name.to_owned(), value.to_owned());
         let fields = [
             ("purpose", "work"),
             ("code", "7KF4/A"),
@@ -169,7 +168,7 @@ mod tests {
             ("copies", "2"),
             ("sheet", "3"),
         ];
-        let asked = Asked::of(fields.into_iter().map(field).collect());
+        let asked = Asked::of(&fields.into_iter().collect());
         assert!(asked.wanted.work && !asked.wanted.final_tags && asked.refused.is_empty());
         assert_eq!(asked.wanted.code, ["7KF4/A", "J1/2", "J1/3"]);
         assert!(asked.wanted.connector.is_empty());
@@ -180,9 +179,9 @@ mod tests {
         assert_eq!(asked.query(), "purpose=work&code=7KF4%2FA&code=J1%2F2%2C%20J1%2F3&copies=2&sheet=3");
         assert_eq!(asked.on_sheet(SheetNumber::new(9)), asked.query().replace("sheet=3", "sheet=9"));
         assert_eq!(asked.on_sheet(None), asked.query().replace("&sheet=3", ""));
-        let refused = Asked::of([("copies", "0"), ("sheet", "x"), ("order", "odd")].into_iter().map(field).collect());
+        let refused = Asked::of(&[("copies", "0"), ("sheet", "x"), ("order", "odd")].into_iter().collect());
         assert_eq!(refused.refused.len(), 3);
-        let many = |count: usize| Asked::of(vec![field(("code", &vec!["J1/2"; count].join(",")))]);
+        let many = |count: usize| Asked::of(&[("code", vec!["J1/2"; count].join(","))].into_iter().collect());
         assert!(many(MOST_WORDS).refused.is_empty() && many(MOST_WORDS).wanted.code.len() == MOST_WORDS);
         assert!(many(MOST_WORDS + 1).refused[0].0.starts_with("501 codes, places and other words"));
     }

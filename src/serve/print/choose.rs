@@ -28,11 +28,10 @@ use crate::run::wanted::ACTIONS;
 use crate::run::{Choice, MOST_COPIES, Refused, RunFailure, Side, likely_renames, no_tags, printed_before};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::fields::Fields;
 use crate::serve::parts::{self, words};
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
-
-type Fields = Query<Vec<(String, String)>>;
 
 /// Dots an inch of their pictures: letters can be read on a screen.
 const PICTURE_DPI: u16 = 110;
@@ -51,8 +50,9 @@ pub fn ways(desk: &Desk, current: &str) -> Markup {
     }
 }
 
-pub async fn page(State(desk): State<Desk>, Query(fields): Fields, visitor: Visitor) -> Response {
-    desk.look_hard(move |desk, job| shown(&Screen { desk, job, visitor: &visitor }, &Asked::of(fields))).await
+/// Tags are chosen, and what comes of the choice is shown beside it.
+pub async fn page(State(desk): State<Desk>, Query(fields): Query<Fields>, visitor: Visitor) -> Response {
+    desk.look_hard(move |desk, job| shown(&Screen { desk, job, visitor: &visitor }, &Asked::of(&fields))).await
 }
 
 /// The page with what is asked for, and what comes of that.
@@ -77,7 +77,7 @@ const FURTHER: [&str; 8] = ["branch", "action", "kind", "circuit", "removed", "a
 
 fn form(screen: &Screen<'_>, asked: &Asked) -> Markup {
     let reading = &screen.job.reading;
-    let checked = |name: &str| asked.fields.iter().any(|(known, _)| known == name);
+    let checked = |name: &str| asked.fields.has(name);
     let purpose = match (asked.wanted.work, asked.wanted.final_tags) {
         (true, false) => "work",
         (false, true) => "final",
@@ -221,7 +221,7 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
             (screen.writing(html! {
                 form method="post" action=(screen.desk.link("/print")) {
                     (once())
-                    @for (name, value) in &asked.fields { input type="hidden" name=(name) value=(value); }
+                    @for (name, value) in asked.fields.iter() { input type="hidden" name=(name) value=(value); }
                     button type="submit" { "Make the PDFs" }
                     span.soft { " every symbol is read back before they count" }
                 }
@@ -382,11 +382,10 @@ pub fn named(desk: &Desk, name: &str) -> Markup {
 }
 
 /// One page of what would be printed, as a picture.
-pub async fn picture(State(desk): State<Desk>, Query(fields): Fields) -> Response {
+pub async fn picture(State(desk): State<Desk>, Query(fields): Query<Fields>) -> Response {
     desk.look_hard(move |_, job| {
-        let number =
-            fields.iter().find(|(name, _)| name == "n").and_then(|(_, number)| number.parse().ok()).unwrap_or(1);
-        let asked = Asked::of(fields);
+        let number = fields.given("n").and_then(|number| number.parse().ok()).unwrap_or(1);
+        let asked = Asked::of(&fields);
         let choice = asked.choice(&job.reading)?.map_err(|_| nothing())?;
         let drawn = job.page(&choice, &asked.laying, number, PICTURE_DPI)?.ok_or_else(nothing)?;
         Ok(([(header::CONTENT_TYPE, "image/png")], drawn).into_response())
@@ -399,9 +398,9 @@ fn nothing() -> Trouble {
 }
 
 /// The first of the chosen tags, at its real size.
-pub async fn tag(State(desk): State<Desk>, Query(fields): Fields) -> Response {
+pub async fn tag(State(desk): State<Desk>, Query(fields): Query<Fields>) -> Response {
     desk.look_hard(move |_, job| {
-        let choice = Asked::of(fields).choice(&job.reading)?.map_err(|_| nothing())?;
+        let choice = Asked::of(&fields).choice(&job.reading)?.map_err(|_| nothing())?;
         let drawn = first_tag(&job.reading, &choice)?.ok_or_else(nothing)?;
         let svg = String::from_utf8(drawn.svg).map_err(|_| Trouble::Broken)?;
         let (width, height) = (drawn.size.width.as_mm(), drawn.size.height.as_mm());

@@ -6,6 +6,7 @@ use super::asked::Asked;
 use super::sheets::{Mark, SheetMap};
 use crate::base::counted;
 use crate::pages::Geometry;
+use crate::run::needs::metres_exact;
 use crate::run::sheets::{Rest, SheetLaid, Waiting, sheets};
 use crate::run::shopping::{Need, OVER_PERCENT};
 use crate::serve::screen::Screen;
@@ -30,7 +31,6 @@ pub fn pages_of(need: &Need) -> usize {
 
 /// What goes on a stock, and how it is laid.
 pub fn stock(screen: &Screen<'_>, asked: &Asked, need: &Need) -> Result<Markup, Trouble> {
-    let metres = |mm: f64| format!("{:.2} m", mm / 1000.0);
     Ok(match need {
         Need::Sheets { stock, tags, sheets, begun, lost, waiting, laid, unreached, .. } => {
             let left = need.left_over().unwrap_or(0);
@@ -58,7 +58,7 @@ pub fn stock(screen: &Screen<'_>, asked: &Asked, need: &Need) -> Result<Markup, 
         Need::Tube { stock, size, sleeves, laid, .. } => html! {
             article.card {
                 h3 { (stock) }
-                p { (counted(*sleeves, "sleeve")) " of " (size) ", " (metres(laid.used.as_mm())) " in all" }
+                p { (counted(*sleeves, "sleeve")) " of " (size) ", " (metres_exact(laid.used)) " in all" }
                 p {
                     (counted(laid.pieces.len(), "piece")) " of tube ("
                     (laid.pieces.iter().map(|piece| format!("{:.0} mm", piece.as_mm())).collect::<Vec<_>>().join(", ")) ")"
@@ -66,7 +66,7 @@ pub fn stock(screen: &Screen<'_>, asked: &Asked, need: &Need) -> Result<Markup, 
                         "; at the least " (least) ", in the order of least waste"
                     }
                 }
-                @if let Some(buy) = need.to_buy() { p { "to buy: " (metres(buy.as_mm())) ", " (OVER_PERCENT) " % over" } }
+                @if let Some(buy) = need.to_buy() { p { "to buy: " (metres_exact(buy)) ", " (OVER_PERCENT) " % over" } }
             }
         },
         Need::Paper { stock, strips, sheets, full_percent } => html! {
@@ -81,8 +81,8 @@ pub fn stock(screen: &Screen<'_>, asked: &Asked, need: &Need) -> Result<Markup, 
         Need::ClearTube { size, cuts, used } => html! {
             article.card {
                 h3 { "clear " (size) " tube" }
-                p { (counted(*cuts, "cut")) ", " (metres(used.as_mm())) " in all" }
-                @if let Some(buy) = need.to_buy() { p { "to buy: " (metres(buy.as_mm())) ", " (OVER_PERCENT) " % over" } }
+                p { (counted(*cuts, "cut")) ", " (metres_exact(*used)) " in all" }
+                @if let Some(buy) = need.to_buy() { p { "to buy: " (metres_exact(buy)) ", " (OVER_PERCENT) " % over" } }
             }
         },
     })

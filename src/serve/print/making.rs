@@ -20,12 +20,12 @@ use crate::run::sheets::{Laying, spoilt_names};
 use crate::run::{self, Choice, DIAMETERS, NotHeld, Printed, Proving, Reading, Request, RunFailure};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::fields::Fields;
 use crate::serve::kept::or_again;
 use crate::serve::parts;
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
 
-type Fields = Form<Vec<(String, String)>>;
 type Pressing = Extension<Arc<Press>>;
 
 /// Where the progress of a work is shown.
@@ -38,10 +38,10 @@ pub async fn tags(
     State(desk): State<Desk>,
     Extension(press): Pressing,
     visitor: Visitor,
-    Form(fields): Fields,
+    Form(fields): Form<Fields>,
 ) -> Response {
     let form = FormSent::of(&fields);
-    let asked = Asked::of(fields);
+    let asked = Asked::of(&fields);
     let own = desk.clone();
     desk.work(move |desk| {
         let job = desk.snapshot()?;
@@ -109,14 +109,13 @@ pub async fn again(
     State(desk): State<Desk>,
     Extension(press): Pressing,
     visitor: Visitor,
-    Form(fields): Fields,
+    Form(fields): Form<Fields>,
 ) -> Response {
     let own = desk.clone();
     desk.work(move |desk| {
-        let all =
-            |name: &'static str| fields.iter().filter(move |(known, value)| known == name && !value.trim().is_empty());
-        let mut what: Vec<String> = all("code").map(|(_, value)| value.trim().to_owned()).collect();
-        if all("spoilt").next().is_some() {
+        let named = fields.all("code").map(str::trim).filter(|code| !code.is_empty());
+        let mut what: Vec<String> = named.map(str::to_owned).collect();
+        if fields.given("spoilt").is_some() {
             what.extend(spoilt_names(desk.folder())?.0);
         }
         if what.is_empty() {
@@ -125,17 +124,17 @@ pub async fn again(
                 "name a code, as `7KF4/A`, or a place",
             ));
         }
-        let purposes = match all("purpose").map(|(_, value)| value.as_str()).next() {
+        let purposes = match fields.given("purpose") {
             Some("final") => vec![Purpose::Final],
             Some("both") => vec![Purpose::Work, Purpose::Final],
             _ => vec![Purpose::Work],
         };
-        let mut asked =
-            Asked::of(fields.iter().filter(|(name, _)| name == "copies" || name.contains("sheet")).cloned().collect());
+        let of_making = fields.iter().filter(|(name, _)| *name == "copies" || name.contains("sheet"));
+        let mut asked = Asked::of(&of_making.collect());
         if let Some((what, remedy)) = asked.refused.pop() {
             return Err(Trouble::refused(what, remedy));
         }
-        let again = AskedAgain { what, purposes, along: all("along").next().is_some(), copies: asked.copies };
+        let again = AskedAgain { what, purposes, along: fields.given("along").is_some(), copies: asked.copies };
         let found = reprint(&desk.snapshot()?.reading, &again)?;
         if let Some(first) = found.not_again.first() {
             let nearest: Vec<String> = first.nearest.iter().map(|near| near.code.to_string()).collect();
@@ -206,7 +205,7 @@ pub async fn blanks(
     State(desk): State<Desk>,
     Extension(press): Pressing,
     visitor: Visitor,
-    Form(fields): Fields,
+    Form(fields): Form<Fields>,
 ) -> Response {
     desk.work(move |desk| {
         let came = begin_blanks(desk, &press, &fields);
@@ -216,21 +215,23 @@ pub async fn blanks(
     .await
 }
 
-fn begin_blanks(desk: &Desk, press: &Arc<Press>, fields: &[(String, String)]) -> Result<Response, Trouble> {
+fn begin_blanks(desk: &Desk, press: &Arc<Press>, fields: &Fields) -> Result<Response, Trouble> {
     let own = desk.clone();
-    let field = |name: &str| fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value.trim());
-    let count = field("count").parse::<u32>().ok().filter(|count| (1..=MOST_BLANKS).contains(count));
+    let count = fields.text("count").parse::<u32>().ok().filter(|count| (1..=MOST_BLANKS).contains(count));
     let count = count.ok_or_else(|| {
-        Trouble::refused(format!("there cannot be `{}` blanks", field("count")), format!("ask for 1 to {MOST_BLANKS}"))
+        Trouble::refused(
+            format!("there cannot be `{}` blanks", fields.text("count")),
+            format!("ask for 1 to {MOST_BLANKS}"),
+        )
     })?;
-    let kind = match field("kind") {
+    let kind = match fields.text("kind") {
         "" => None,
         typed => Some(TagKind::from_word(typed).filter(|kind| BLANK_KINDS.contains(kind)).ok_or_else(|| {
             let kinds = BLANK_KINDS.map(|kind| format!("`{kind}`")).join(", ");
             Trouble::refused(format!("there are no blanks of the kind `{typed}`"), format!("choose one of {kinds}"))
         })?),
     };
-    let diameter = match field("diameter").replace(',', ".") {
+    let diameter = match fields.text("diameter").replace(',', ".") {
         typed if typed.is_empty() => None,
         typed => Some(typed.parse().ok().filter(|mm| DIAMETERS.contains(mm)).map(Length::mm).ok_or_else(|| {
             Trouble::refused(

@@ -19,6 +19,7 @@ use tokio::sync::watch;
 
 use crate::base::Remedy;
 use crate::run::{Printed, Progress};
+use crate::serve::fields::Fields;
 
 /// So many works are remembered; of older ones the run itself tells.
 const REMEMBERED: usize = 64;
@@ -106,12 +107,12 @@ pub fn once() -> Markup {
 
 /// A form as it was sent, of one showing.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct FormSent(Vec<(String, String)>);
+pub struct FormSent(Fields);
 
 impl FormSent {
     /// `None` where no showing is named.
-    pub fn of(fields: &[(String, String)]) -> Option<Self> {
-        fields.iter().any(|(name, value)| name == ONCE && !value.is_empty()).then(|| Self(fields.to_vec()))
+    pub fn of(fields: &Fields) -> Option<Self> {
+        fields.given(ONCE).map(|_| Self(fields.clone()))
     }
 }
 

@@ -35,6 +35,7 @@ const LISTED: usize = 200;
 /// So many tags of a file are named.
 const NAMED: usize = 60;
 
+/// The print runs, the last first, and what is under way.
 pub async fn all(State(desk): State<Desk>, Extension(press): Pressing, visitor: Visitor) -> Response {
     desk.look(move |desk, job| {
         let screen = Screen { desk, job, visitor: &visitor };
@@ -131,6 +132,7 @@ fn not_found() -> Trouble {
     Trouble::NotFound("there is no such print run".to_owned())
 }
 
+/// A print run: its files, how they are printed and sent, and what became of them.
 pub async fn one(
     State(desk): State<Desk>,
     Extension(press): Pressing,

@@ -20,12 +20,12 @@ use crate::run::{Job, Snapshot};
 use crate::send::{self, COPIES, SendFailure, Told, Wish};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::fields::Fields;
 use crate::serve::kept::or_again;
 use crate::serve::parts::moment_named;
 use crate::serve::screen::Screen;
 use crate::serve::trouble::Trouble;
 
-type Fields = Form<Vec<(String, String)>>;
 type Pressing = Extension<Arc<Press>>;
 
 /// So long a job may stand still before it is left to the printer.
@@ -111,10 +111,10 @@ pub async fn send(
     State(desk): State<Desk>,
     Extension(press): Pressing,
     visitor: Visitor,
-    Form(fields): Fields,
+    Form(fields): Form<Fields>,
 ) -> Response {
     desk.work(move |desk| {
-        let run = fields.iter().find(|(name, _)| name == "run").and_then(|(_, run)| run.trim().parse().ok());
+        let run = fields.given("run").and_then(|run| run.parse().ok());
         let run: u32 = run.ok_or_else(|| Trouble::refused("no run was named", "begin at the page of a run"))?;
         let came = begin(desk, &press, run, &fields);
         let action = desk.link("/print/send");
@@ -123,16 +123,15 @@ pub async fn send(
     .await
 }
 
-fn begin(desk: &Desk, press: &Arc<Press>, run: u32, fields: &[(String, String)]) -> Result<Response, Trouble> {
+fn begin(desk: &Desk, press: &Arc<Press>, run: u32, fields: &Fields) -> Result<Response, Trouble> {
     let own = desk.clone();
-    let field = |name: &str| fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value.trim());
-    let printer = match field("printer") {
+    let printer = match fields.text("printer") {
         "" => None,
         typed => Some(PrinterAddress::from_typed(typed).map_err(|why| {
             Trouble::refused(format!("`{typed}` is no address of a printer: {}", why.what), why.remedy)
         })?),
     };
-    let copies = match field("copies") {
+    let copies = match fields.text("copies") {
         "" => 1,
         typed => typed.parse().ok().filter(|copies| COPIES.contains(copies)).ok_or_else(|| {
             Trouble::refused(
@@ -141,21 +140,27 @@ fn begin(desk: &Desk, press: &Arc<Press>, run: u32, fields: &[(String, String)])
             )
         })?,
     };
-    let is_rehearsal = !field("check").is_empty();
+    let is_rehearsal = !fields.text("check").is_empty();
     let job = desk.snapshot()?;
     let mut sendable = found(&job.reading.job, run)?;
-    let name = field("file").to_owned();
+    let name = fields.text("file").to_owned();
     sendable.files.retain(|file| file.name() == name);
     let Some(file) = sendable.files.first() else {
         return Err(Trouble::refused(format!("run {run} has no file `{name}`"), "choose one of its files"));
     };
     let must_lie_in = file.record.as_ref().is_some_and(|record| !before_printing(record).is_empty());
-    if must_lie_in && !is_rehearsal && field("laid").is_empty() {
+    if must_lie_in && !is_rehearsal && fields.text("laid").is_empty() {
         return Err(Trouble::refused("begun sheets must lie in the printer first", "lay them in as told, and say so"));
     }
-    let is_again = is_rehearsal || !field("again").is_empty();
-    let wish =
-        Wish { printer, copies, is_colour: !field("colour").is_empty(), is_again, is_rehearsal, patience: PATIENCE };
+    let is_again = is_rehearsal || !fields.text("again").is_empty();
+    let wish = Wish {
+        printer,
+        copies,
+        is_colour: !fields.text("colour").is_empty(),
+        is_again,
+        is_rehearsal,
+        patience: PATIENCE,
+    };
     // A printer may be asked as often as one likes.
     let form = FormSent::of(fields).filter(|_| !is_rehearsal);
     let id = press.start(Turn::Sending, format!("{name} to the printer"), form, move |work| {

@@ -14,6 +14,7 @@ use crate::run::sheets::{
 };
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::fields::Fields;
 use crate::serve::kept::or_again;
 use crate::serve::screen::{Screen, Tab};
 use crate::serve::trouble::Trouble;
@@ -118,6 +119,7 @@ pub fn legend(marks: &[Mark]) -> Markup {
     html! { ul.legend { @for mark in marks { li { span.key.(mark.class()) {} " " (mark.words()) } } } }
 }
 
+/// Sheets of labels that are begun, spoilt or worn out.
 pub async fn page(State(desk): State<Desk>, visitor: Visitor) -> Response {
     desk.look(move |desk, job| shown(&Screen { desk, job, visitor: &visitor })).await
 }
@@ -215,7 +217,8 @@ fn drawn(desk: &Desk, state: &SheetState) -> Markup {
     }
 }
 
-pub async fn tell(State(desk): State<Desk>, visitor: Visitor, Form(fields): Form<Vec<(String, String)>>) -> Response {
+/// Tells of a sheet or a run what only a person can see, or takes it back.
+pub async fn tell(State(desk): State<Desk>, visitor: Visitor, Form(fields): Form<Fields>) -> Response {
     desk.work(move |desk| {
         let action = desk.link("/print/sheets");
         or_again(telling(desk, &visitor, &fields), (desk, &visitor), (&action, &fields), shown)
@@ -223,13 +226,12 @@ pub async fn tell(State(desk): State<Desk>, visitor: Visitor, Form(fields): Form
     .await
 }
 
-fn telling(desk: &Desk, visitor: &Visitor, fields: &[(String, String)]) -> Result<Response, Trouble> {
-    let field = |name: &str| fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value.trim());
+fn telling(desk: &Desk, visitor: &Visitor, fields: &Fields) -> Result<Response, Trouble> {
     let numbers = |name: &str| {
-        numbers_from_typed(field(name))
-            .map_err(|wanted| Trouble::refused(format!("`{}` is no number", field(name)), wanted))
+        numbers_from_typed(fields.text(name))
+            .map_err(|wanted| Trouble::refused(format!("`{}` is no number", fields.text(name)), wanted))
     };
-    let telling = if field("undo").is_empty() { Telling::Holds } else { Telling::TakenBack };
+    let telling = if fields.text("undo").is_empty() { Telling::Holds } else { Telling::TakenBack };
     let sheet = |number: u32| {
         SheetNumber::new(number)
             .ok_or_else(|| Trouble::refused("there is no sheet 0", "the number stands in its margin"))
@@ -238,13 +240,13 @@ fn telling(desk: &Desk, visitor: &Visitor, fields: &[(String, String)]) -> Resul
         Telling::Holds => "",
         Telling::TakenBack => " after all: taken back",
     };
-    let (told, words) = match field("what") {
+    let (told, words) = match fields.text("what") {
         "spoilt" => {
             let number = match numbers("number")?[..] {
                 [number] => sheet(number)?,
                 _ => {
                     return Err(Trouble::refused(
-                        format!("labels are told of one sheet at a time, not of `{}`", field("number")),
+                        format!("labels are told of one sheet at a time, not of `{}`", fields.text("number")),
                         "tell of each sheet by itself",
                     ));
                 }
@@ -255,11 +257,13 @@ fn telling(desk: &Desk, visitor: &Visitor, fields: &[(String, String)]) -> Resul
         }
         "gone" => {
             let sheets = numbers("number")?.into_iter().map(sheet).collect::<Result<Vec<_>, _>>()?;
-            (Told::Gone(sheets), format!("sheet {} gone{after_all}", field("number")))
+            (Told::Gone(sheets), format!("sheet {} gone{after_all}", fields.text("number")))
         }
         "unprinted" => {
-            let words =
-                format!("run {} never printed{after_all}; its labels are free as long as that holds", field("number"));
+            let words = format!(
+                "run {} never printed{after_all}; its labels are free as long as that holds",
+                fields.text("number")
+            );
             (Told::Unprinted(numbers("number")?), words)
         }
         other => {

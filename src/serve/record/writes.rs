@@ -13,6 +13,7 @@ use crate::run::noting::{self, Planned};
 use crate::run::{self, Snapshot, joining, renaming};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
+use crate::serve::fields::Fields;
 use crate::serve::kept::or_again;
 use crate::serve::noted;
 use crate::serve::screen::{Screen, Tab};
@@ -25,8 +26,7 @@ pub const WHAT: [&str; 7] = ["done", "undone", "found", "note", "rename", "join"
 /// A finding that is told by its remark.
 pub const OTHER: &str = "other";
 
-type Fields = Vec<(String, String)>;
-
+/// Writes what was sent of a whole circuit: the last part of the path is one of [`WHAT`].
 pub async fn of_circuit(
     State(desk): State<Desk>,
     visitor: Visitor,
@@ -36,6 +36,7 @@ pub async fn of_circuit(
     write(desk, visitor, code, what, fields).await
 }
 
+/// The same of one end, or of several that are on one tag.
 pub async fn of_end(
     State(desk): State<Desk>,
     visitor: Visitor,
@@ -90,7 +91,7 @@ struct Sent<'a> {
 impl Sent<'_> {
     /// A field, without blanks at its ends; empty where it was not sent.
     fn field(&self, name: &str) -> &str {
-        self.fields.iter().find(|(known, _)| known == name).map_or("", |(_, value)| value.trim())
+        self.fields.text(name)
     }
 
     /// The names of its ends, as the bench types them.
@@ -107,7 +108,7 @@ impl Sent<'_> {
     }
 
     fn step(&self, sort: &str) -> Result<Response, Trouble> {
-        let steps = self.fields.iter().filter(|(name, _)| name == "step").map(|(_, step)| step.clone());
+        let steps = self.fields.all("step").map(str::to_owned);
         let said: Vec<String> = std::iter::once(sort.to_owned()).chain(steps).collect();
         self.note(sort, [self.subjects(), said].concat(), None)
     }
