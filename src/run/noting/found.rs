@@ -2,10 +2,10 @@
 
 use std::collections::HashSet;
 
-use super::super::recall::moment;
 use super::{Bench, NotNoted, Planned, words};
 use crate::base::nearest::{did_you_mean, nearest};
 use crate::base::{Colour, Conductor, Finding, WireColour};
+use crate::run::recall::moment;
 
 impl Bench<'_> {
     /// What was found otherwise before: `note 3, 2026-11-25 14:03 UTC, says found colour GN: the newer one counts`.
