@@ -148,14 +148,15 @@ impl Wish<'_> {
             sheet.code(words, self.code, notch.left)?;
         }
         for (index, (line, parts)) in words.kept(self.kept).enumerate() {
-            let has_bar = line.line.look().colour_bar && words.colour.as_ref().is_some_and(|c| c.base().is_some());
+            let colour = words.colour.as_ref().filter(|colour| colour.base().is_some());
+            let bar = colour.filter(|_| line.line.look().colour_bar);
             let (left, not_above) =
                 if index < beside { (notch.left, Length::ZERO) } else { (Length::ZERO, notch.below) };
             let cap = line.cap(self.line, self.least);
             if line.line.is_to_write_on() {
                 sheet.line_to_write_on(line, cap, self.writing, left, not_above)?;
             } else {
-                sheet.line(line, parts, cap, left, not_above, has_bar)?;
+                sheet.line(line, parts, cap, left, not_above, bar)?;
             }
         }
         sheet.composed.bottom = sheet.bottom_of_ink().max(notch.symbol_bottom);
@@ -310,7 +311,7 @@ impl<'w> Composing<'w> {
         Some(())
     }
 
-    /// Sets a line from `left` on, its first row not above `not_above`.
+    /// Sets a line from `left` on, its first row not above `not_above`, behind the bar of a colour where there is one.
     fn line(
         &mut self,
         line: &'w LineWords,
@@ -318,14 +319,14 @@ impl<'w> Composing<'w> {
         cap: Length,
         left: Length,
         not_above: Length,
-        has_bar: bool,
+        bar: Option<&WireColour>,
     ) -> Option<()> {
         let width = |shaped: &Shaped| self.fonts.width(shaped, cap);
         let free = self.room.size.width - left;
-        let indent = match (&line.lead, has_bar) {
+        let indent = match (&line.lead, bar) {
             (Some(lead), _) => width(lead) + cap.scaled(LEAD_GAP),
-            (None, true) => cap.scaled(BAR_LENGTH + 0.6),
-            (None, false) => Length::ZERO,
+            (None, Some(_)) => cap.scaled(BAR_LENGTH + 0.6),
+            (None, None) => Length::ZERO,
         };
         // A place that does not fit loses its blanks; then it goes below its lead, but not in the narrow room beside a symbol.
         let compact = line.compact.as_ref().map(slice::from_ref);
@@ -356,7 +357,7 @@ impl<'w> Composing<'w> {
             if let Some(beside) = beside {
                 self.lay(Face::Words, RowText::Ready(beside), cap, Point::new(left, baseline), indent, Ink::Black);
             }
-            if index == 0 && has_bar {
+            if index == 0 && bar.is_some() {
                 self.composed.bar = Some(Rect::new(left, baseline - cap, cap.scaled(BAR_LENGTH), cap));
             }
             let at = Point::new(left + indent, baseline);

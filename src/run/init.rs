@@ -12,7 +12,7 @@ use thiserror::Error;
 use super::job::{JOB_FILE, folder_name};
 use super::named_lists::{CONNECTORS_FILES, is_lock_file, lists_in};
 use super::overlay::Overlay;
-use super::proposal::{Proposal, list_text, propose, quoted};
+use super::proposal::{Place, Proposal, list_text, propose, quoted};
 use super::whole_file;
 
 /// What a new job begins with.
@@ -299,7 +299,8 @@ fn in_job_toml(path: &Path) -> Option<String> {
 fn settings_text(folder: &Path, lists: &[Proposal]) -> String {
     let mut text = format!("title = {}\n", quoted(&folder_name(folder)));
     for (index, list) in lists.iter().enumerate() {
-        text.push_str(&list_text(list, index + 1 == lists.len()));
+        let place = if index + 1 == lists.len() { Place::Last } else { Place::Earlier };
+        text.push_str(&list_text(list, place));
     }
     text.push_str(UNSETTLED);
     text

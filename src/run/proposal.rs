@@ -138,13 +138,22 @@ fn line(text: &mut String, setting: &str, comment: &str) {
     let _ = writeln!(text, "{setting}{:gap$}# {comment}", "");
 }
 
+/// Where a `[[list]]` stands among those of a job.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub(super) enum Place {
+    /// Behind all others.
+    Last,
+    /// Before another.
+    Earlier,
+}
+
 /// The `[[list]]` of a proposal. The last one of a job explains what else may be said.
-pub(super) fn list_text(proposal: &Proposal, is_last: bool) -> String {
+pub(super) fn list_text(proposal: &Proposal, place: Place) -> String {
     let mut text = String::from("\n[[list]]\n");
     let file = format!("file = {}", quoted(&proposal.file));
     let Some(looked) = &proposal.looked else {
         line(&mut text, &file, "cannot be read as it is: `loomtag check` says why");
-        if is_last {
+        if place == Place::Last {
             explain(&mut text, &Said::default());
         }
         return text;
@@ -182,7 +191,7 @@ pub(super) fn list_text(proposal: &Proposal, is_last: bool) -> String {
     }
     let has_connector = proposal.connector.is_some() || looked.lacks_connector || looked.connector_above;
     let has_unread = !looked.unread.is_empty();
-    if is_last {
+    if place == Place::Last {
         let has_unit = !looked.bare_sizes.is_empty();
         let said =
             Said { sheet: looked.sheet.is_some(), connector: has_connector, unit: has_unit, columns: has_unread };

@@ -15,7 +15,7 @@ use super::follow::{Ending, follow};
 use super::pages::RasterPages;
 use super::sent::{self, SentFile};
 use super::supported::{ASKED, NEAR, Supported};
-use super::ticket::{Format, Ticket, Wanted, requested};
+use super::ticket::{Format, Lie, Ticket, Wanted, requested};
 use super::{Told, USER};
 use crate::base::{Page, PrinterAddress, Remedy, Size};
 use crate::pages::PrinterKind;
@@ -232,7 +232,10 @@ fn planned(job: &Job, file: &SendableFile, wish: &Wish) -> Result<PlannedFile, S
     let wanted = Wanted { size, is_along, dpi, copies: wish.copies, is_colour: wish.is_colour };
     let ticket = Ticket::new(&wanted, &supported)?;
     let printer = supported.name.clone();
-    let dots = if ticket.is_turned { dots.turned() } else { dots };
+    let dots = match ticket.lie {
+        Lie::Turned => dots.turned(),
+        Lie::Upright => dots,
+    };
     Ok(PlannedFile { file: file.clone(), printer, pages, size, unasked, bytes, dots, exchange, supported, ticket })
 }
 

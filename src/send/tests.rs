@@ -9,7 +9,7 @@ use proptest::prelude::*;
 use super::answer::Answer;
 use super::follow::Ending;
 use super::supported::{ASKED, Supported};
-use super::ticket::{Format, Ticket, Wanted};
+use super::ticket::{Format, Lie, Ticket, Wanted};
 use crate::base::{Length, Size};
 
 fn wanted(width: f64, height: f64) -> Wanted {
@@ -203,7 +203,7 @@ fn tube_is_asked_for_lengthwise() {
         Ticket::new(&tube, &supported).expect("it is taken")
     };
     let both = printer(&["application/pdf", "image/pwg-raster"]);
-    assert!(both.is_turned && both.format != Format::Pdf, "turned here, not by the printer");
+    assert!(both.lie == Lie::Turned && both.format != Format::Pdf, "turned here, not by the printer");
     assert!(
         both.lines().contains(&"media-col = { media-size = { x-dimension = 560, y-dimension = 12000 } }".to_owned())
     );

@@ -56,13 +56,22 @@ enum Media {
     Custom(MediaName),
 }
 
+/// How a size lies to that of the page.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Lie {
+    /// They are the same.
+    Upright,
+    /// Width and height are exchanged: the page is turned.
+    Turned,
+}
+
 /// What a job asks.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Ticket {
     pub(super) format: Format,
     media: Media,
-    /// Whether the size that is asked for is that of the page turned.
-    pub(super) is_turned: bool,
+    /// How the size that is asked for lies to that of the page.
+    pub(super) lie: Lie,
     /// Name of the size, whether or not it is sent by name.
     pub(super) media_name: MediaName,
     is_unscaled: bool,
@@ -79,14 +88,17 @@ impl Ticket {
     pub(super) fn new(wanted: &Wanted, supported: &Supported) -> Result<Self, SendFailure> {
         let mut notes = supported.troubles();
         let has = |list: &[String], word: &str| list.iter().any(|known| known == word);
-        let (media, is_turned) = media(wanted, supported)?;
-        let format = format(wanted, is_turned, supported)?;
-        let size = if is_turned { wanted.size.exchanged() } else { wanted.size };
+        let (media, lie) = media(wanted, supported)?;
+        let format = format(wanted, lie, supported)?;
+        let size = match lie {
+            Lie::Turned => wanted.size.exchanged(),
+            Lie::Upright => wanted.size,
+        };
         let media_name = match &media {
             Media::Named(name) | Media::Custom(name) => name.clone(),
             Media::Sized(..) => MediaName::custom(size),
         };
-        if is_turned && format == Format::Pdf {
+        if lie == Lie::Turned && format == Format::Pdf {
             notes.push(
                 "it feeds the pages turned by a quarter and must turn what is on them itself: look at the first before you cut"
                     .to_owned(),
@@ -139,18 +151,7 @@ impl Ticket {
             ));
         }
         let is_one_sided = has(&supported.sides, "one-sided");
-        Ok(Self {
-            format,
-            media,
-            is_turned,
-            media_name,
-            is_unscaled,
-            copies,
-            colour_mode,
-            is_one_sided,
-            resolution,
-            notes,
-        })
+        Ok(Self { format, media, lie, media_name, is_unscaled, copies, colour_mode, is_one_sided, resolution, notes })
     }
 
     /// Attributes of the operation, beside those of every request.
@@ -206,9 +207,9 @@ fn collection<const N: usize>(members: [(&str, IppValue); N]) -> Option<IppValue
     Some(IppValue::Collection(named.collect::<Option<_>>()?))
 }
 
-fn format(wanted: &Wanted, is_turned: bool, supported: &Supported) -> Result<Format, SendFailure> {
+fn format(wanted: &Wanted, lie: Lie, supported: &Supported) -> Result<Format, SendFailure> {
     // Raster is turned here, and not by a guess of the printer's.
-    if supported.takes(PDF) && !(is_turned && supported.takes(PWG_RASTER)) {
+    if supported.takes(PDF) && !(lie == Lie::Turned && supported.takes(PWG_RASTER)) {
         return Ok(Format::Pdf);
     }
     if !supported.takes(PWG_RASTER) {
@@ -244,7 +245,7 @@ fn format(wanted: &Wanted, is_turned: bool, supported: &Supported) -> Result<For
 }
 
 /// How the size is told, and whether the page is turned for it.
-fn media(wanted: &Wanted, supported: &Supported) -> Result<(Media, bool), SendFailure> {
+fn media(wanted: &Wanted, supported: &Supported) -> Result<(Media, Lie), SendFailure> {
     let size = wanted.size;
     let told = |size: Size| {
         if let Some(name) = supported.named(size) {
@@ -255,8 +256,8 @@ fn media(wanted: &Wanted, supported: &Supported) -> Result<(Media, bool), SendFa
             false => Media::Custom(MediaName::custom(size)),
         })
     };
-    let turned = || told(size.exchanged()).map(|media| (media, true));
-    let upright = || told(size).map(|media| (media, false));
+    let turned = || told(size.exchanged()).map(|media| (media, Lie::Turned));
+    let upright = || told(size).map(|media| (media, Lie::Upright));
     let found = match wanted.is_along {
         true => turned().or_else(upright),
         // Sheets and labels lie in a printer as their stock says, unless it names this very size the other way round.

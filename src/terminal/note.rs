@@ -48,7 +48,7 @@ pub fn run(job: &Path, asked: &args::Note, now: Timestamp, output: &mut Output) 
         let supersedes = planned.note.supersedes.map(|earlier| format!(" (supersedes note {earlier})"));
         let said = planned.note.in_words().replace('\n', "\n    ");
         output.line(format!("note {number}: {}: {said}{}", planned.about, supersedes.unwrap_or_default()))?;
-        for warning in &planned.warnings {
+        for warning in planned.warnings.iter().cloned().chain(bench.otherwise_in_words(planned)) {
             output.line(format!("  ! {warning}"))?;
         }
     }
@@ -137,5 +137,6 @@ fn planned_json(number: u32, planned: &Planned, now: Timestamp) -> Value {
     let mut told = noted_json(&noted);
     told["about"] = json!(planned.about);
     told["warnings"] = json!(planned.warnings);
+    told["otherwise"] = json!(planned.otherwise);
     told
 }

@@ -298,3 +298,19 @@ fn a_tag_that_was_taken_off_is_told_no_more() {
     folder.done(&["note", &name, "done", "tagged"]);
     folder.done(&["find", "J1/14", "J2/9"]).says("rail pressure").says("J2/9");
 }
+
+#[test]
+fn a_second_finding_is_told_beside_the_first_and_nonsense_is_no_colour() {
+    let bench = Bench::new();
+    bench.folder.done(&["note", "J1/14", "found", "colour", "BN/WH"]).says_nothing_of("the newer one counts");
+    bench.folder.done(&["note", "J1/14", "found", "colour", "brown/white"]).says_nothing_of("the newer one counts");
+    let second = bench.folder.done(&["note", "J1/14", "found", "colour", "GN"]);
+    second.says("says `found colour brown/white`: the newer one counts");
+    bench.folder.done(&["note", "--instead", "3", "found", "colour", "RD"]).says_nothing_of("the newer one counts");
+    bench
+        .folder
+        .run(&["note", "J1/14", "found", "colour", "blurple"])
+        .ends_with(2)
+        .says("`blurple` is no colour that is known here")
+        .says("did you mean `purple`?");
+}

@@ -76,7 +76,10 @@ fn two_tags_are_one_circuit_or_not() {
 fn what_is_misspelt_is_offered_right() {
     let (job, served) = coded();
     let text = served.get("/find?q=exhast+flap").text();
-    assert!(text.contains("no circuit has `exhast`") && text.contains("/find?q=exhaust%20flap"), "{text}");
+    assert!(
+        text.contains("no circuit has <code dir=\"auto\">exhast</code>") && text.contains("/find?q=exhaust%20flap"),
+        "{text}"
+    );
     let rail = code(&job, "J1/14");
     let mut wrong = rail.clone();
     wrong.replace_range(3..4, if rail.ends_with('2') { "3" } else { "2" });

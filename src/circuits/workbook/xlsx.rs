@@ -127,7 +127,8 @@ impl Xlsx {
                         let kind = Kind::of(raw(&element, "t"));
                         let style = number(&element, "s").unwrap_or(0) as usize;
                         let has_formula = read_cell(&mut part, kind, &mut value)?;
-                        let odd = self.settle(kind, style, has_formula, &mut value, &mut number_text)?;
+                        let without_value = has_formula.then_some(Oddity::NoValue);
+                        let odd = self.settle((kind, style), without_value, &mut value, &mut number_text)?;
                         grid.cell(row, column, &value, odd)?;
                         column = column.saturating_add(1);
                     }
@@ -157,19 +158,18 @@ impl Xlsx {
         }
     }
 
-    /// Makes of what stands in a cell what people see there.
+    /// Makes of what stands in a cell what people see there; `without_value` is what is odd where nothing does.
     fn settle(
         &self,
-        kind: Kind,
-        style: usize,
-        has_formula: bool,
+        (kind, style): (Kind, usize),
+        without_value: Option<Oddity>,
         value: &mut String,
         number_text: &mut String,
     ) -> Result<Option<Oddity>, Trouble> {
         match kind {
             Kind::Shared => {
                 if value.trim().is_empty() {
-                    return Ok(has_formula.then_some(Oddity::NoValue));
+                    return Ok(without_value);
                 }
                 let text = value.trim().parse().ok().and_then(|index| self.strings.get(index));
                 let text = text.ok_or_else(|| Trouble::damaged("a cell refers to a text that is not there"))?;
@@ -195,7 +195,7 @@ impl Xlsx {
             Kind::Number => {
                 let trimmed = value.trim();
                 if trimmed.is_empty() {
-                    return Ok(has_formula.then_some(Oddity::NoValue));
+                    return Ok(without_value);
                 }
                 let format = self.formats.get(style).copied().unwrap_or(Shown::Plain);
                 // Short whole numbers, most of all numbers, stand as people see them.

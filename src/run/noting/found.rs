@@ -2,11 +2,19 @@
 
 use std::collections::HashSet;
 
-use super::{Bench, NotNoted, words};
+use super::{Bench, NotNoted, Planned, words};
 use crate::base::nearest::{did_you_mean, nearest};
 use crate::base::{Colour, Conductor, Finding, WireColour};
+use crate::run::recall::moment;
 
 impl Bench<'_> {
+    /// What was found otherwise before: `note 3, 2026-11-25 14:03 UTC, says found colour GN: the newer one counts`.
+    pub fn otherwise_in_words(&self, planned: &Planned) -> Option<String> {
+        let other = self.notes.get(planned.otherwise?)?;
+        let (number, words) = (other.number, other.note.in_words());
+        Some(format!("note {number}, {}, says `{words}`: the newer one counts", moment(other.at)))
+    }
+
     /// Whether a colour is understood, or written in letters that the lists have.
     pub(super) fn knows_colour(&self, typed: &str) -> bool {
         let Some(colour) = WireColour::from_cell(typed) else { return false };

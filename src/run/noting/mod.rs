@@ -184,10 +184,6 @@ impl Bench<'_> {
         for one in &mut planned {
             // What is superseded does not stand beside it.
             one.otherwise = one.otherwise.filter(|number| asked.supersedes != Some(*number));
-            if let Some(other) = one.otherwise.and_then(|number| self.notes.get(number)) {
-                let (number, words) = (other.number, other.note.in_words());
-                one.warnings.push(format!("note {number}, {}, says `{words}`: the newer one counts", moment(other.at)));
-            }
         }
         if let (Some(number), Some(first)) = (asked.supersedes, planned.first_mut()) {
             first.note.supersedes = Some(number);

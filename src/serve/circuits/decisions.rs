@@ -51,7 +51,7 @@ pub async fn page(State(desk): State<Desk>, visitor: Visitor) -> Response {
                 ul { @for one in without {
                     li {
                         (one.made.decision.code) " " (one.made.decision.letter) " at " (one.place) ": "
-                        (one.made.decision.matter.word()) " `" (one.made.decision.matter.words().unwrap_or_default()) "` "
+                        (one.made.decision.matter.word()) " " code dir="auto" { (one.made.decision.matter.words().unwrap_or_default()) } " "
                         (take_back(&screen, one.made.number))
                     }
                 } }

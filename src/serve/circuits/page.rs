@@ -15,6 +15,7 @@ use crate::run::planning::{Chosen, Counts, Filter, Order};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
 use crate::serve::fields::Fields;
+use crate::serve::parts::words;
 use crate::serve::screen::{Screen, Tab};
 
 /// Rows of a page.
@@ -41,7 +42,7 @@ pub fn of_view(screen: &Screen<'_>, asked: &Fields) -> Markup {
     let body = html! {
         h1 { "Circuits" }
         (forms::undo(screen, asked, &view))
-        @for passed_over in &view.passed_over { p.mind { (passed_over) } }
+        @for passed_over in &view.passed_over { p.mind { (words(passed_over)) } }
         (quick_links(screen, &view))
         (filter(screen, &view, &chosen.counts))
         (table(screen, &view, &chosen))
@@ -184,7 +185,7 @@ fn table(screen: &Screen<'_>, view: &View, chosen: &Chosen) -> Markup {
     let from = (view.page - 1).saturating_mul(ROWS);
     if shown.is_empty() {
         return html! {
-            p { "No end matches." @if let Some(hint) = hint(screen.job, &view.filter) { " " (hint) } }
+            p { "No end matches." @if let Some(hint) = hint(screen.job, &view.filter) { " " (words(&hint)) } }
             p { a.button.second href=(desk.link("/circuits")) { "All ends" } }
         };
     }

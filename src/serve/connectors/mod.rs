@@ -150,7 +150,7 @@ async fn page(
             NamedConnector::Unknown(near) => {
                 let body = html! {
                     h1 { "Not found" }
-                    p { "No list names a connector `" (name) "`." }
+                    p { "No list names a connector " code dir="auto" { (name) } "." }
                     @if !near.is_empty() { p { "Near to it:" } (choices(desk, &near)) }
                     p { a href=(desk.link("/connectors")) { "All connectors" } }
                 };

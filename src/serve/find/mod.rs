@@ -10,7 +10,7 @@ use serde::Deserialize;
 use super::access::Visitor;
 use super::address::{connector_link, find_link, place_link};
 use super::desk::Desk;
-use super::parts::{colour, cut};
+use super::parts::{colour, cut, words};
 use super::screen::{Screen, Tab};
 use crate::base::TagCode;
 use crate::base::nearest::did_you_mean;
@@ -146,17 +146,17 @@ impl<'a> Answers<'a> {
     fn nothing(&self, desk: &Desk) -> Markup {
         let is_single = !self.question.contains(' ');
         html! {
-            p.mind { "nothing matches `" (self.question) "`" }
+            p.mind { "nothing matches " code dir="auto" { (self.question) } }
             @for UnknownWord { word, near } in &self.unknown {
                 @match (near, TagCode::from_typed_with_letter(word)) {
-                    (_, Ok((code, _))) => p { "`" (code) "` was never issued in this job" },
+                    (_, Ok((code, _))) => p { code { (code) } " was never issued in this job" },
                     (Some(near), _) => p {
-                        "no circuit has `" (word) "`: "
+                        "no circuit has " code dir="auto" { (word) } ": "
                         a href=(find_link(desk, &self.question.replace(word.as_str(), near))) {
-                            (did_you_mean(near))
+                            (words(&did_you_mean(near)))
                         }
                     },
-                    (None, _) => @if !is_single { p { "no circuit has `" (word) "`" } },
+                    (None, _) => @if !is_single { p { "no circuit has " code dir="auto" { (word) } } },
                 }
             }
             @if self.unknown.is_empty() && !is_single { p { "each word fits a circuit, but no circuit has them all" } }

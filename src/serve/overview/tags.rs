@@ -9,6 +9,7 @@ use crate::run::check::Checkup;
 use crate::run::needs::to_buy;
 use crate::run::shopping::{Need, OVER_PERCENT};
 use crate::run::stale::{Remedy, Stale};
+use crate::serve::address::place_link;
 use crate::serve::desk::Desk;
 use crate::serve::parts::{remedy as remedy_of, tag, words};
 
@@ -64,7 +65,7 @@ fn of(desk: &Desk, due: &Checkup, all: &Checkup) -> Markup {
             h3 { (counted(all.refused.len(), "tag")) " cannot be made" }
             ul {
                 @for refused in all.refused.iter().take(NAMED) {
-                    li { bdi { (refused.name) } " at " bdi { (refused.place) } ": " (words(&refused.refusal.to_string())) }
+                    li { (of_name(desk, &refused.name)) " at " a.place href=(place_link(desk, &refused.place)) { bdi { (refused.place) } } ": " (words(&refused.refusal.to_string())) }
                 }
                 @if all.refused.len() > NAMED { li.soft { "and " (all.refused.len() - NAMED) " more" } }
             }

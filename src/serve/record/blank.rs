@@ -29,7 +29,7 @@ pub fn page(screen: &Screen<'_>, blank: &Blank, q: &str) -> Markup {
                 label { "place, circuit, colour or words " input type="search" name="q" value=(q) autocomplete="off"; }
                 button type="submit" { "Look" }
             }
-            @if !words.is_empty() && found.is_empty() { p.mind { "nothing matches `" (q) "`" } }
+            @if !words.is_empty() && found.is_empty() { p.mind { "nothing matches " code dir="auto" { (q) } } }
             @for one in &found { (offer(screen, code, one)) }
             @if count > found.len() { p.soft { (count - found.len()) " more; add a word to narrow it down" } }
             (screen.writing(html! {

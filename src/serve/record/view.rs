@@ -14,7 +14,7 @@ use crate::run::Beside;
 use crate::run::recall::{EndRecord, Event, Found, Record, TEST_IT};
 use crate::serve::address::{connector_link, decide_link, encoded, place_link, row_link};
 use crate::serve::find::answer;
-use crate::serve::parts::{self, colour, tag};
+use crate::serve::parts::{self, colour, tag, words};
 use crate::serve::screen::{Screen, Tab};
 
 /// As many ends are shown as a whole.
@@ -71,12 +71,12 @@ impl<'a> View<'a> {
                     } @else { span.uncoded { "no code yet" } " " }
                     bdi { (record.function.as_deref().unwrap_or("function not known")) }
                 }
-                @for caution in self.head_cautions(meant) { p.alarm.caution { (caution) } }
+                @for caution in self.head_cautions(meant) { p.alarm.caution { (words(caution)) } }
                 p.test { (TEST_IT) }
-                @if let Some(doubt) = &self.found.doubt { p.alarm { "DOUBT: " (doubt) } }
+                @if let Some(doubt) = &self.found.doubt { p.alarm { "DOUBT: " (words(doubt)) } }
                 @for stale in &record.stale {
                     div.mind.stale {
-                        p { (stale) }
+                        p { (words(stale)) }
                         @if let Some(code) = record.code.as_ref().filter(|_| !are_gone) { (self.print_again(code, &letters)) }
                     }
                 }
@@ -188,9 +188,9 @@ impl<'a> View<'a> {
                     (self.way(end))
                 }
                 @if let Some(typed) = &end.colour { p.bar { (colour(typed)) (colour_words(end)) } }
-                @if let Some(caution) = end.caution.as_ref().filter(|_| !self.says_fuller(end)) { p.alarm { (caution) } }
+                @if let Some(caution) = end.caution.as_ref().filter(|_| !self.says_fuller(end)) { p.alarm { (words(caution)) } }
                 @if let Some(told) = &work.told {
-                    @for caution in told.cautions.iter().filter(|one| !is_said(record, end, one)) { p.mind { (caution) } }
+                    @for caution in told.cautions.iter().filter(|one| !is_said(record, end, one)) { p.mind { (words(caution)) } }
                 }
                 @if is_gone(record, end) {
                     p.mind { "not in the lists any more" }
@@ -242,7 +242,7 @@ impl<'a> View<'a> {
                     @if let Some(typed) = &end.colour { (colour(typed)) (colour_words(end)) }
                     @if let Some(size) = &end.size { " " (size) }
                 }
-                @if let Some(caution) = &end.caution { p.alarm { (caution) } }
+                @if let Some(caution) = &end.caution { p.alarm { (words(caution)) } }
                 p.soft {
                     @if let Some(action) = &end.action { "plan: " (action) }
                     @if let Some(by) = &end.decided_by { " (by " (by) ")" }

@@ -67,7 +67,7 @@ pub fn answer(screen: &Screen<'_>, held: Option<Tag>, looks: &[Look], to: Option
             @if is_held_again && lines.is_empty() { p.mind { "this is the tag that is held already: scan the other one" } }
             @for look in looks {
                 @match &look.read {
-                    Err(why) => p.alarm { @if !look.name.is_empty() { code { (look.name) } ": " } (why) },
+                    Err(why) => p.alarm { @if !look.name.is_empty() { code { (look.name) } ": " } (parts::words(why)) },
                     Ok(tags) => {
                         @if look.search == Search::BrokenOff {
                             p.alarm { code { (look.name) } ": " (BROKEN_OFF) }
@@ -85,7 +85,7 @@ pub fn answer(screen: &Screen<'_>, held: Option<Tag>, looks: &[Look], to: Option
 pub fn one(desk: &Desk, tag: &ReadTag) -> Markup {
     html! {
         article.card {
-            @if let Some(doubt) = tag.doubt() { p.alarm { "DOUBT: " (doubt) } }
+            @if let Some(doubt) = tag.doubt() { p.alarm { "DOUBT: " (parts::words(doubt)) } }
             @match &tag.answer {
                 Scanned::Known(found) => (known(desk, tag, found)),
                 Scanned::Connector { connector, found, .. } if found.is_empty() => {
@@ -127,7 +127,7 @@ fn known(desk: &Desk, tag: &ReadTag, found: &Found) -> Markup {
             " " span.soft { (record.designations.join(", ")) }
         }
         @for caution in &record.cautions { p.alarm { (caution) } }
-        @for stale in &record.stale { p.mind { (stale) } }
+        @for stale in &record.stale { p.mind { (parts::words(stale)) } }
         @for end in ends.iter().filter_map(|&end| record.ends.get(end)).take(MOST_ENDS) {
             p {
                 span.place { (end.here) } " → " span.place { (end.there.as_deref().unwrap_or("________")) }

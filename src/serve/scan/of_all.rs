@@ -17,6 +17,7 @@ use crate::run::recall::TEST_IT;
 use crate::run::scan_text;
 use crate::run::scanning::{NO_SYMBOL, ReadTag, SymbolText, bears_address_of, texts_in};
 use crate::serve::desk::Desk;
+use crate::serve::parts::words;
 use crate::serve::screen;
 use crate::serve::trouble::Trouble;
 
@@ -117,7 +118,7 @@ fn shown(jobs: &[Among], asked: &Asked, looks: &[Look]) -> Response {
         div.scanned data-tags=(count) data-go=[to] {
             @for look in looks {
                 @match &look.read {
-                    Err(why) => p.alarm { (name_of(look)) (why) },
+                    Err(why) => p.alarm { (name_of(look)) (words(why)) },
                     Ok(texts) => {
                         @if look.search == Search::BrokenOff { p.alarm { (name_of(look)) (BROKEN_OFF) } }
                         @else if texts.is_empty() { p.mind { (name_of(look)) (NO_SYMBOL) } }
@@ -132,7 +133,7 @@ fn shown(jobs: &[Among], asked: &Asked, looks: &[Look]) -> Response {
         return told.into_response();
     }
     let body = html! {
-        p { "Of whichever job the tag is: its own answers." }
+        p { "A tag of any job here: the job that it is of answers." }
         div #scanned aria-live="polite" { (told) }
         (taking::forms("/scan", None, &asked.text))
         details {
@@ -141,8 +142,9 @@ fn shown(jobs: &[Among], asked: &Asked, looks: &[Look]) -> Response {
                 li.card { a.title href=(among.desk.link("/scan")) { bdi { (among.title) } } }
             } }
         }
+        p { a href="/" { "All jobs" } }
     };
-    screen::bare("Scan", body, Some("/")).into_response()
+    screen::bare("Scan", body, None).into_response()
 }
 
 fn name_of(look: &Look) -> Markup {
