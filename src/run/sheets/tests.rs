@@ -196,3 +196,66 @@ proptest! {
         }
     }
 }
+
+/// What a sheet that waits would cost is what a run that asks for it does.
+#[test]
+fn the_cost_of_a_sheet_that_waits_is_that_of_the_run() {
+    let on = in_use("a4-24-64x34", PrinterKind::Laser);
+    let mut register = Register::in_memory().expect("in memory");
+    print(&mut register, &on, 3, SheetWish::Usual, Ends::Done).expect("prints");
+    print(&mut register, &on, 20, SheetWish::New, Ends::Done).expect("prints");
+    let size = on.stock.label(0).expect("a sheet");
+    let piece = |number: usize| Piece {
+        frame: Frame { size, items: Vec::new() },
+        name: number.to_string(),
+        heading: None,
+        group: None,
+        labels: 0,
+    };
+    for tags in [1, 8, 30] {
+        let mut trays = Trays::new(&register, &Laying::default(), std::iter::once(&on)).expect("as usual");
+        let (edges, landing, tray) = (on.printer.edges, on.printer.landing, trays.tray(&on));
+        let groups = vec![(None, tags)];
+        let mut settings = Imposing { edges, landing, tray, groups, ..Imposing::new("", "", &no_words) };
+        let pieces: Vec<Piece> = (0..tags).map(piece).collect();
+        let run = register.last_run().expect("reads").expect("there").next();
+        let pages: Vec<Page> =
+            impose(&on.stock, pieces.iter().cloned(), &settings).map(|page| page.expect("fits")).collect();
+        let laid: Vec<SheetLaid> =
+            pages.iter().enumerate().filter_map(|(at, page)| trays.laid(page, at + 1, &on, run)).collect();
+        let waits = waiting(&on.stock, &settings, &laid);
+        let told = going_on(&on, &mut settings, &pieces, &waits);
+        assert_eq!(told.is_empty(), waits.is_empty());
+        for one in told {
+            let laying = Laying { sheets: SheetWish::Number(one.number), ..Laying::default() };
+            let mut asked = Trays::new(&register, &laying, std::iter::once(&on)).expect("it is there");
+            let settings = Imposing {
+                tray: asked.tray(&on),
+                groups: vec![(None, tags)],
+                edges,
+                landing,
+                ..Imposing::new("", "", &no_words)
+            };
+            let pages: Vec<Page> =
+                impose(&on.stock, pieces.iter().cloned(), &settings).map(|page| page.expect("fits")).collect();
+            let laid: Vec<SheetLaid> =
+                pages.iter().enumerate().filter_map(|(at, page)| asked.laid(page, at + 1, &on, run)).collect();
+            let own = laid.iter().find(|laid| laid.number == one.number).expect("it is laid in");
+            assert_eq!((one.used, one.lost, one.new), (own.places.len(), own.lost(), laid.len() - 1), "{tags} tags");
+        }
+    }
+}
+
+/// A sheet that is asked for is of one stock: those of others go on as usual.
+#[test]
+fn a_sheet_that_is_asked_for_burns_none_of_another_stock() {
+    let (labels, slices) = (in_use("a4-24-64x34", PrinterKind::Laser), in_use("a4-8-99x68-split4", PrinterKind::Laser));
+    let mut register = Register::in_memory().expect("in memory");
+    print(&mut register, &labels, 3, SheetWish::Usual, Ends::Done).expect("prints");
+    print(&mut register, &slices, 3, SheetWish::Usual, Ends::Done).expect("prints");
+    let laying = Laying { sheets: SheetWish::Number(SheetNumber::FIRST), ..Laying::default() };
+    let trays = Trays::new(&register, &laying, [&labels, &slices].into_iter()).expect("it is there");
+    let numbers = |on: &StockInUse| trays.tray(on).begun.iter().map(|begun| begun.number).collect::<Vec<_>>();
+    assert_eq!((numbers(&labels), numbers(&slices)), (vec![1], vec![2]));
+    assert_eq!((trays.tray(&labels).taking, trays.tray(&slices).taking), (Taking::InOrder, Taking::LastPass));
+}
