@@ -1,6 +1,6 @@
 //! A list as it stands: its headers and the cells of a row, each with its bytes, to show a row beside what is told of it.
 //!
-//! In: a source as it was read, and what the job says of its headers. Out: rows. Nothing is understood here.
+//! In: a source as it was read, and what the job says of it. Out: rows, and which places their cells name. Nothing else is understood here.
 
 use std::borrow::Cow;
 use std::ops::Range;
@@ -9,14 +9,28 @@ use std::sync::Arc;
 use super::ListSettings;
 use super::cells::{self, Cells, Table};
 use super::columns::{self, Columns};
-use super::headers::{self, TableKind};
-use crate::base::{Origin, Source};
+use super::headers::{self, Column, TableKind};
+use super::mention::{CHART, FROM, Side, TO};
+use crate::base::{ConnectorId, Origin, Place, Source};
 
 /// A list cut into cells.
 #[derive(Clone, Debug)]
 pub struct AsListed<'s> {
     table: Table<'s>,
     columns: Option<Columns>,
+    /// The connector of rows that name none.
+    connector: Option<ConnectorId>,
+    /// Whether these are of the one in the rows above.
+    is_above: bool,
+}
+
+/// What a row says of the ends of its wire, whether it can be read or not.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct SaidByRow {
+    /// Connectors, each with the cavity where one is named.
+    pub places: Vec<(String, Option<String>)>,
+    /// Its own words for how the circuit is fed.
+    pub supply: Option<String>,
 }
 
 /// Which sort of list it is.
@@ -53,7 +67,7 @@ impl<'s> AsListed<'s> {
         };
         // That the header row is missing, or names too little, is told where the list is read.
         let columns = columns::find(&table, kind, (&settings.columns, &settings.ignored), &mut Vec::new());
-        Some(Self { table, columns })
+        Some(Self { table, columns, connector: settings.connector.clone(), is_above: settings.connector_above })
     }
 
     /// How many rows it has, titles and headers included; blank lines are no rows.
@@ -74,6 +88,39 @@ impl<'s> AsListed<'s> {
     /// What stands above the cells of a column.
     pub fn header(&self, column: usize) -> &str {
         self.columns.as_ref().map_or("", |columns| columns.header(column))
+    }
+
+    /// What a row says of the ends of its wire.
+    pub fn said_by(&self, row: usize) -> SaidByRow {
+        let places = [&CHART, &FROM, &TO].into_iter().filter_map(|side| self.place(row, side)).collect();
+        SaidByRow { places, supply: self.cell(row, Column::Supply).map(str::to_owned) }
+    }
+
+    fn place(&self, row: usize, side: &'static Side) -> Option<(String, Option<String>)> {
+        let cavity = self.cell(row, side.cavity).map(str::to_owned);
+        let connector = self.cell(row, side.connector);
+        let place = self.cell(row, side.place);
+        if let Some(place) = place.filter(|_| connector.is_none() && cavity.is_none()) {
+            return Some(match Place::from_typed(place) {
+                Some(place) => (place.connector.to_string(), place.cavity.map(|cavity| cavity.to_string())),
+                None => (place.to_owned(), None),
+            });
+        }
+        // Only at the side that the row is about may the connector be left out.
+        let is_left_out = cavity.is_some() && !std::ptr::eq(side, &TO);
+        let above = || {
+            let first = self.header_row()? + 1;
+            (first..row).rev().filter(|_| self.is_above).find_map(|row| self.cell(row, side.connector))
+        };
+        let own = || self.connector.as_ref().map(ConnectorId::as_str);
+        let left_out = || above().or_else(own).filter(|_| is_left_out);
+        Some((connector.or(place).or_else(left_out)?.to_owned(), cavity))
+    }
+
+    /// What a row has in a column; `None` where it is blank.
+    fn cell(&self, row: usize, column: Column) -> Option<&str> {
+        let at = self.columns.as_ref()?.at(column)?;
+        self.table.row(row).values().nth(at).map(str::trim).filter(|text| !text.is_empty())
     }
 
     /// The row in which a stretch of its source begins.
@@ -168,5 +215,24 @@ mod tests {
     fn sheets_keep_quotes_that_are_text() {
         let source = Source::sheet("loom.xlsx", "J1", "connector\tcavity\tfunction\n\nJ1\t1\t\"glow\n");
         assert_eq!(shown(&source, 28), Some((3, vec!["J1".into(), "1".into(), "\"glow".into()])));
+    }
+
+    #[test]
+    fn a_row_names_its_places_whether_it_can_be_read_or_not() {
+        let said = |text: &str, settings: &ListSettings| {
+            let source = Source::new("loom.csv", text);
+            let list = AsListed::of(&source, settings, Which::Circuits).expect("is cut");
+            list.said_by(list.len() - 1)
+        };
+        let plain = ListSettings::default();
+        let place = |connector: &str, cavity: &str| (connector.to_owned(), Some(cavity.to_owned()));
+        let chart = said("connector,cavity,size,supply\nM1,7,16,high-voltage\n", &plain);
+        assert_eq!(chart.places, [place("M1", "7")]);
+        assert_eq!(chart.supply.as_deref(), Some("high-voltage"));
+        let wire = said("circuit,from,to\nW1,M1/7,S1\n", &plain);
+        assert_eq!(wire.places, [place("M1", "7"), ("S1".to_owned(), None)]);
+        let above = ListSettings { connector_above: true, ..ListSettings::default() };
+        assert_eq!(said("connector,cavity\nM1,7\n,8\n", &above).places, [place("M1", "8")]);
+        assert_eq!(said("connector,cavity\nM1,7\n,8\n", &plain).places, []);
     }
 }

@@ -29,6 +29,7 @@ pub mod init;
 pub mod job;
 pub mod joining;
 pub mod kinds;
+pub mod left_out;
 mod letters;
 pub mod likely_renames;
 pub mod making;

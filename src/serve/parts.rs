@@ -10,6 +10,7 @@ use super::desk::Desk;
 use crate::base::origin::Excerpt;
 use crate::base::remedy::Part;
 use crate::base::{Colour, Origin, Page, Problem, Remedy, Severity, WireColour, counted};
+use crate::run::left_out::LeftOut;
 use crate::run::rows::line_name;
 use crate::run::spoken_of::Chosen;
 use crate::run::{Snapshot, must_be_seen, recall};
@@ -28,6 +29,35 @@ pub fn tag(desk: &Desk, code: &str, letter: Option<&str>) -> Markup {
 pub fn tag_ahead(desk: &Desk, code: &str, letter: &str, place: &str) -> Markup {
     html! {
         a.ahead href=(place_link(desk, place)) title="not issued yet: printing its tag issues it" { (code) " " (letter) }
+    }
+}
+
+/// Said wherever codes stand that are not issued yet.
+pub fn ahead_words() -> Markup {
+    html! { p.soft.ahead-words { "Codes in dashes come with the print and may still change: write them on nothing." } }
+}
+
+/// Rows with errors, which are left out: those that name what was asked for first, then how many there are.
+pub fn left_out(desk: &Desk, left: Option<&LeftOut>) -> Markup {
+    let Some(left) = left else { return html! {} };
+    let most = left.naming.len().min(SPOKEN_OF);
+    html! {
+        @for row in &left.naming[..most] {
+            p.alarm {
+                "row " a href=(row_link(desk, &row.line)) { code dir="auto" { (row.line) } } " names " bdi { (row.place) }
+                " and has an error: it is left out until it is put right"
+                @if let Some(supply) = &row.supply { "; its supply: " strong { bdi { (cut(supply, AROUND)) } } }
+            }
+        }
+        p.mind {
+            a href=(desk.link("/problems?which=errors")) { (counted(left.errors, "error")) }
+            " in settings and lists: "
+            @match left.rows {
+                0 => "what they concern may be missing here",
+                1 => "1 row is left out and may be missing here",
+                rows => { (rows) " rows are left out and may be missing here" }
+            }
+        }
     }
 }
 

@@ -400,7 +400,7 @@ fn note_marks(
 
 /// A place or designation as it is compared when somebody looks for it: without case, every run of separators alike, numbers
 /// without leading zeros.
-fn compared(text: &str) -> String {
+pub(in crate::run) fn compared(text: &str) -> String {
     let is_separator = |c: char| c.is_whitespace() || matches!(c, '/' | '-' | '.' | '_');
     let parts = text.split(is_separator).filter(|part| !part.is_empty()).map(|part| {
         let upper = part.to_uppercase();

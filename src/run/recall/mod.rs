@@ -20,7 +20,7 @@ use super::failure::RunFailure;
 use super::reading::Reading;
 use super::register;
 use crate::base::TagCode;
-use crate::codes::{Assignment, Blank, Notes};
+use crate::codes::{self, Assignment, Blank, Noted, Notes};
 
 mod answer;
 pub mod blank;
@@ -40,6 +40,7 @@ pub use answer::{By, Found, Near, Scanned, Tag, UnknownWord};
 pub use by_words::bounded;
 pub use doubt::TagTexts;
 use entry::Entry;
+pub(super) use entry::compared;
 pub use history::{Event, History, Recent, moment};
 use index::Index;
 pub(super) use recalled::{Before, Coded, Journal, Recalled};
@@ -184,6 +185,17 @@ impl Recall {
     fn found(&self, by: By, at: usize, ends: Vec<usize>) -> Found {
         let mut record = self.entries[at].record.clone();
         record.history = self.history.of(&record);
+        let (notes, codes) = (self.history.notes(), record.codes());
+        if codes.iter().any(|code| notes.are_of(*code)) {
+            for end in 0..record.ends.len() {
+                let found = codes::progress(notes.of_end(&codes, &record.marks(end))).findings;
+                record.ends[end].findings = found.into_iter().map(found_in_words).collect();
+            }
+        }
         Found { by, ends, doubt: None, record }
     }
+}
+
+fn found_in_words(noted: &Noted) -> String {
+    format!("{} (note {})", noted.note.in_words(), noted.number)
 }

@@ -95,6 +95,9 @@ pub struct EndRecord {
     pub listed: bool,
     /// What to mind before touching this end.
     pub caution: Option<String>,
+    /// What was found at it, by the notes that stand: `found colour GN (note 8)`. Only with answers.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub findings: Vec<String>,
     /// How its wire counts for safety: as the supply column says, or words where they are graver.
     #[serde(skip)]
     pub supply: Option<Supply>,
@@ -287,6 +290,7 @@ impl EndRecord {
             origin: Some(end.origin.to_string()),
             listed: true,
             caution,
+            findings: Vec::new(),
             supply,
             stale: false,
         }
@@ -303,6 +307,11 @@ impl EndRecord {
             colour: known.colour.clone(),
             ..Self::default()
         }
+    }
+
+    /// What its tag warns of: what to mind before it is touched, else how it is fed.
+    pub fn warning(&self) -> Option<String> {
+        self.caution.clone().or_else(|| self.supply.and_then(caution))
     }
 
     fn letter_text(&self) -> &str {

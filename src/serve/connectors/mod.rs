@@ -17,6 +17,7 @@ use super::access::Visitor;
 use super::address::connector_link;
 use super::desk::Desk;
 use super::fields::Fields;
+use super::parts::left_out;
 use super::screen::{Screen, Tab};
 use crate::base::ConnectorId;
 use crate::circuits::View;
@@ -151,6 +152,7 @@ async fn page(
                 let body = html! {
                     h1 { "Not found" }
                     p { "No list names a connector " code dir="auto" { (name) } "." }
+                    (left_out(desk, job.left_out(&name).as_ref()))
                     @if !near.is_empty() { p { "Near to it:" } (choices(desk, &near)) }
                     p { a href=(desk.link("/connectors")) { "All connectors" } }
                 };

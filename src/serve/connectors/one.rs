@@ -13,6 +13,7 @@ use crate::paperwork::Harness;
 use crate::paperwork::face::{self, FilledFace, Spot};
 use crate::paperwork::work_list::{Entry, ToldGroup, ToldList, Totals, WorkLists};
 use crate::run::connectors::{alike, connector_summary, named_connector};
+use crate::run::left_out::LeftOut;
 use crate::serve::access::Visitor;
 use crate::serve::address::{connector_link, decide_link, encoded};
 use crate::serve::parts::Tick;
@@ -32,7 +33,8 @@ pub fn body(screen: &Screen<'_>, id: &ConnectorId, shown: Shown, noted: &str) ->
     let harness = near.harness();
     let told = WorkLists::new(&harness).told(id);
     let summary = connector_summary(screen.job, &harness, told.as_ref(), id);
-    let page = Page { screen, harness: &harness, id, view: shown.view(), shown };
+    let left = screen.job.left_out(id.as_str());
+    let page = Page { screen, harness: &harness, id, view: shown.view(), shown, left: left.as_ref() };
     let rows = rows(told.as_ref());
     let what = [Some(list::kind(summary.kind)), list::other_name(&summary)];
     html! {
@@ -43,6 +45,7 @@ pub fn body(screen: &Screen<'_>, id: &ConnectorId, shown: Shown, noted: &str) ->
                 p.mind { "The symbol of a tag does not tell this one from " (parts::connector(screen.desk, other.as_str())) "." }
             }
             @for caution in told.iter().flat_map(|told| &told.cautions) { p.alarm { (caution) } }
+            (parts::left_out(screen.desk, left.as_ref()))
             dl.facts {
                 @if let Some(branch) = &summary.branch { dt { "branch" } dd { (branch) } }
                 dt { "ends" } dd { (summary.totals.ends) }
@@ -91,6 +94,8 @@ struct Page<'p, 'a> {
     id: &'p ConnectorId,
     view: View,
     shown: Shown,
+    /// What rows with errors may hide.
+    left: Option<&'p LeftOut>,
 }
 
 impl Page<'_, '_> {
@@ -144,7 +149,13 @@ impl Page<'_, '_> {
         let entries: Vec<&Entry> =
             told.iter().flat_map(|told| told.entries()).filter(|entry| entry.cavity.as_ref() == Some(cavity)).collect();
         let mut name = vec![format!("cavity {cavity}")];
-        if entries.is_empty() {
+        let place = format!("{}/{cavity}", self.id);
+        let left: Vec<_> = self.left.iter().flat_map(|left| left.at(&place)).collect();
+        for row in &left {
+            name.push(format!("row {} has an error and is left out", row.line));
+            name.extend(row.supply.iter().map(|supply| format!("its supply: {supply}")));
+        }
+        if entries.is_empty() && left.is_empty() {
             name.push("no wire in the lists".to_owned());
         }
         for entry in &entries {
@@ -215,7 +226,7 @@ impl Page<'_, '_> {
     fn decide(&self, entry: &Entry, mark: &str) -> Markup {
         let is_open = self.harness.end(entry.at).action == Action::Undecided;
         html! {
-            @if !entry.arrives {
+            @if !entry.arrives && !self.screen.desk.is_still() {
                 " " a.decide href=(decide_link(self.screen.desk, mark)) {
                     @if is_open { "decide" } @else { "change" }
                     span.hear { " what is done with " (mark) }

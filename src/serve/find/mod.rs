@@ -10,12 +10,13 @@ use serde::Deserialize;
 use super::access::Visitor;
 use super::address::{connector_link, find_link, place_link};
 use super::desk::Desk;
-use super::parts::{colour, cut, words};
+use super::parts::{colour, cut, left_out, words};
 use super::screen::{Screen, Tab};
 use crate::base::TagCode;
 use crate::base::nearest::did_you_mean;
 use crate::codes::Blank;
 use crate::run::Snapshot;
+use crate::run::left_out::LeftOut;
 use crate::run::one_circuit::in_words;
 use crate::run::recall::{self, By, Found, Near, Tag, UnknownWord};
 
@@ -75,6 +76,8 @@ struct Answers<'a> {
     connector: Option<String>,
     nearest: Vec<Near>,
     unknown: Vec<UnknownWord>,
+    /// What rows with errors may hide, where nothing was found.
+    hidden: Option<LeftOut>,
     /// What is told where only the beginning of the question was looked for.
     left_out: Option<&'static str>,
 }
@@ -102,7 +105,9 @@ impl<'a> Answers<'a> {
             (Vec::new(), Vec::new())
         };
         let connector = recall.connector_named(&question).map(ToString::to_string);
-        Self { question, found, count, circuits, blanks, connector, nearest, unknown, left_out }
+        let is_nothing = found.is_empty() && blanks.is_empty() && connector.is_none() && !question.is_empty();
+        let hidden = if is_nothing { job.left_out(&question) } else { None };
+        Self { question, found, count, circuits, blanks, connector, nearest, unknown, hidden, left_out }
     }
 
     /// Where a whole code or an exact place leads at once.
@@ -147,6 +152,7 @@ impl<'a> Answers<'a> {
         let is_single = !self.question.contains(' ');
         html! {
             p.mind { "nothing matches " code dir="auto" { (self.question) } }
+            (left_out(desk, self.hidden.as_ref()))
             @for UnknownWord { word, near } in &self.unknown {
                 @match (near, TagCode::from_typed_with_letter(word)) {
                     (_, Ok((code, _))) => p { code { (code) } " was never issued in this job" },
@@ -214,8 +220,12 @@ pub fn answer(desk: &Desk, found: &Found) -> Markup {
                     (end.here) " → " (end.there.as_deref().unwrap_or("not known")) " "
                     @if let Some(typed) = &end.colour { (colour(typed)) }
                 }
+                @for finding in &end.findings { " " span.mind { (finding) } }
             }
             @if found.ends.len() > ENDS { " " span.soft { "and " (found.ends.len() - ENDS) " more ends" } }
+            @for end in found.ends.iter().skip(ENDS).map(|&end| &record.ends[end]) {
+                @for finding in &end.findings { " " span.mind { (end.here) " " (finding) } }
+            }
             @for caution in &record.cautions { " " strong.stop { "⚠ " (caution) } }
             @if let Some(doubt) = &found.doubt { " " span.stop { "DOUBT: " (doubt) } }
         }

@@ -19,7 +19,6 @@ use self::view::View;
 use super::access::Visitor;
 use super::desk::Desk;
 use super::screen::{Screen, Tab};
-use super::trouble::Trouble;
 use crate::run::Snapshot;
 use crate::run::recall::{By, Found};
 
@@ -118,7 +117,7 @@ async fn at_place(State(desk): State<Desk>, visitor: Visitor, Path(place): Path<
             found.retain(is_exact);
         }
         match &found[..] {
-            [] => Err(Trouble::NotFound(format!("no wire of the lists ends at `{place}`"))),
+            [] => Ok(unknown::place(&screen, place)),
             [one] => Ok(record(&screen, one).into_response()),
             several => Ok(view::several(&screen, place, several).into_response()),
         }

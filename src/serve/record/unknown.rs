@@ -1,4 +1,4 @@
-//! A path that names no record: why, and the nearest that do.
+//! A path that names no record, or a place without a wire: why, and the nearest that do.
 
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Response};
@@ -9,7 +9,7 @@ use crate::base::code::NotACode;
 use crate::run::recall::Near;
 use crate::serve::address::find_link;
 use crate::serve::desk::Desk;
-use crate::serve::parts::tag;
+use crate::serve::parts::{left_out, tag};
 use crate::serve::screen::{Screen, Tab};
 
 pub fn page(screen: &Screen<'_>, typed: &str) -> Response {
@@ -22,6 +22,17 @@ pub fn page(screen: &Screen<'_>, typed: &str) -> Response {
         p.soft { "A tag is only trusted when its code fits: type it again from the tag, or scan it." }
     };
     (StatusCode::NOT_FOUND, screen.show(Tab::Other, "No record", body)).into_response()
+}
+
+/// A place at which no wire ends, by the rows that can be read.
+pub fn place(screen: &Screen<'_>, place: &str) -> Response {
+    let body = html! {
+        h1 { "Not found" }
+        p { "no wire of the lists ends at " code dir="auto" { (place) } }
+        (left_out(screen.desk, screen.job.left_out(place).as_ref()))
+        p { a.button.second href=(find_link(screen.desk, place)) { "Look for it by place or words" } }
+    };
+    (StatusCode::NOT_FOUND, screen.show(Tab::Other, "Not found", body)).into_response()
 }
 
 /// Why it names no record of this job.

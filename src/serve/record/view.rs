@@ -242,7 +242,8 @@ impl<'a> View<'a> {
                     @if let Some(typed) = &end.colour { (colour(typed)) (colour_words(end)) }
                     @if let Some(size) = &end.size { " " (size) }
                 }
-                @if let Some(caution) = &end.caution { p.alarm { (words(caution)) } }
+                @if let Some(warning) = end.warning() { p.alarm { (words(&warning)) } }
+                @for finding in &end.findings { p.mind { (finding) } }
                 p.soft {
                     @if let Some(action) = &end.action { "plan: " (action) }
                     @if let Some(by) = &end.decided_by { " (by " (by) ")" }
@@ -286,7 +287,8 @@ impl<'a> View<'a> {
 
     /// The way to decide what shall be done with an end, or to decide it otherwise.
     fn decide(&self, end: &EndRecord) -> Markup {
-        let (Some(mark), true) = (self.own_mark(end), end.listed) else { return html! {} };
+        let can_decide = end.listed && !self.screen.desk.is_still();
+        let Some(mark) = self.own_mark(end).filter(|_| can_decide) else { return html! {} };
         let is_open = end.action.as_deref() == Some(Action::Undecided.word());
         html! {
             a.decide href=(decide_link(self.screen.desk, &mark)) {

@@ -70,8 +70,8 @@ fn what(record: &Record) -> String {
     [Some(names), record.function.clone()].into_iter().flatten().collect::<Vec<_>>().join(" · ")
 }
 
-/// The script of the search, what is searched before it: of each record its file, codes, words to show, and of each end its letter, its
-/// place and the words that it is found by.
+/// The script of the search, what is searched before it: of each record its codes, words to show, what to mind, and of each end its letter,
+/// its place and the words that it is found by.
 pub fn script(job: &Snapshot, paths: &Paths) -> String {
     let record = |(record, words): (&Record, Vec<String>)| -> Option<Value> {
         let codes: Vec<&String> = record.code.iter().chain(&record.also).collect();
@@ -83,7 +83,7 @@ pub fn script(job: &Snapshot, paths: &Paths) -> String {
         };
         let ends: Vec<Value> = record.ends.iter().zip(&words).map(end).collect();
         let names: Vec<&String> = record.designations.iter().chain(&record.former).collect();
-        Some(json!([codes, names, record.function, ends]))
+        Some(json!([codes, names, record.function, ends, record.cautions]))
     };
     let records: Vec<Value> = job.recall.all_words().filter_map(record).collect();
     let connectors: Vec<Value> = job

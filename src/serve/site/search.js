@@ -47,7 +47,7 @@ function find(typed) {
 function show(list, told, typed) {
   list.replaceChildren();
   const words = lower(typed).split(/\s+/).filter(Boolean);
-  const entry = (href, code, what) => {
+  const entry = (href, code, what, cautions) => {
     const item = document.createElement("li"), link = document.createElement("a");
     link.href = href;
     link.className = "answer";
@@ -55,18 +55,24 @@ function show(list, told, typed) {
     tag.className = "tag";
     tag.textContent = code;
     link.append(tag, " " + what);
+    for (const caution of cautions) {
+      const stop = document.createElement("strong");
+      stop.className = "stop";
+      stop.textContent = "⚠ " + caution;
+      link.append(" ", stop);
+    }
     item.append(link);
     list.append(item);
   };
   if (!words.length) { told.textContent = ""; return; }
   const plugs = CONNECTORS.filter(([id, name]) => compact(id) === compact(typed) || words.every((word) => word.length >= 3 && lower(name || "").includes(word)));
-  for (const [id, name, file] of plugs.slice(0, 5)) entry(file.split("/").map(encodeURIComponent).join("/"), id, name || "connector");
+  for (const [id, name, file] of plugs.slice(0, 5)) entry(file.split("/").map(encodeURIComponent).join("/"), id, name || "connector", []);
   const found = find(typed);
   for (const [, at, ends] of found.slice(0, MOST)) {
-    const [codes, names, does, all] = RECORDS[at], one = ends.length === 1 ? all[ends[0]] : null;
+    const [codes, names, does, all, cautions] = RECORDS[at], one = ends.length === 1 ? all[ends[0]] : null;
     const letter = one && one[0], places = ends.slice(0, 3).map((end) => all[end][1]).join(", ") + (ends.length > 3 ? " …" : "");
     const what = [places, names.join(", "), does, one && one[2]].filter(Boolean).join(" · ");
-    entry(codes[0] + "/" + (letter ? letter + "/" : "") + "index.html", codes[0] + (letter ? " " + letter : ""), what);
+    entry(codes[0] + "/" + (letter ? letter + "/" : "") + "index.html", codes[0] + (letter ? " " + letter : ""), what, cautions);
   }
   const count = found.length + plugs.length;
   told.textContent = !count ? "Nothing here answers that." : found.length > MOST ? `${MOST} of ${found.length}: type more` : `${count} found`;
