@@ -94,7 +94,13 @@ impl OfTags {
                 if due <= most_made
                     && let Err(refusal) = reading.equipment.make(&label)
                 {
-                    refused.push(format!("{} at {}: {refusal}", label.name, label.place_text()));
+                    // A code that is not issued may yet become another's: it is not told.
+                    let place = label.place_text();
+                    let is_issued = label.name.code().is_none_or(|code| records.iter().any(|one| one.code == code));
+                    refused.push(match is_issued {
+                        true => format!("{} at {place}: {refusal}", label.name),
+                        false => format!("{place}: {refusal}"),
+                    });
                 }
             }
         }

@@ -9,7 +9,7 @@ use super::address::{connector_link, place_link, row_link};
 use super::desk::Desk;
 use crate::base::origin::Excerpt;
 use crate::base::remedy::Part;
-use crate::base::{Colour, Origin, Page, Problem, Remedy, Severity, WireColour, counted};
+use crate::base::{Colour, Origin, Page, Problem, Remedy, Severity, TagCode, WireColour, counted};
 use crate::run::left_out::LeftOut;
 use crate::run::rows::line_name;
 use crate::run::spoken_of::Chosen;
@@ -27,9 +27,18 @@ pub fn tag(desk: &Desk, code: &str, letter: Option<&str>) -> Markup {
 
 /// A code that is not issued yet, as it will stand on the tag, leading to what is known of its place.
 pub fn tag_ahead(desk: &Desk, code: &str, letter: &str, place: &str) -> Markup {
-    html! {
-        a.ahead href=(place_link(desk, place)) title="not issued yet: printing its tag issues it" { (code) " " (letter) }
-    }
+    name_ahead(desk, &format!("{code} {letter}"), place)
+}
+
+/// The same of the whole name of a tag: `7KF4 A+B`.
+pub fn name_ahead(desk: &Desk, name: &str, place: &str) -> Markup {
+    html! { a.ahead href=(place_link(desk, place)) title="not issued yet: printing its tag issues it" { (name) } }
+}
+
+/// Whether the code in the name of a tag is not issued yet.
+pub fn is_ahead(job: &Snapshot, name: &str) -> bool {
+    let code = name.split(' ').next().and_then(|code| TagCode::from_typed(code).ok());
+    code.is_some_and(|code| !job.codes.contains(&code))
 }
 
 /// Said wherever codes stand that are not issued yet.

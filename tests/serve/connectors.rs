@@ -10,8 +10,8 @@ use loomtag::paperwork::work_list::{ToldList, WorkLists};
 use loomtag::run::Held;
 use loomtag::run::connectors::connector_summary;
 
-use crate::kit::JobFolder;
 use crate::kit::served::Served;
+use crate::kit::{JobFolder, SMALL_LIST};
 
 /// What stands between two words, each time.
 fn all_between<'t>(text: &'t str, before: &str, after: &str) -> Vec<&'t str> {
@@ -302,4 +302,23 @@ fn a_step_for_all_goes_where_it_is_among_the_steps_and_is_undone_at_once() {
     assert_eq!(served.post("/C/J1/done", &[("noted", range)]).status, StatusCode::UNPROCESSABLE_ENTITY);
     // Where nothing is left to write, nothing is.
     assert_eq!(served.post("/C/J1/done", &[("end", &kept), ("all", "pulled")]).to.as_deref(), Some("/C/J1"));
+}
+
+#[test]
+fn codes_that_are_not_issued_stand_in_dashes_and_are_called_so() {
+    let words = "Codes in dashes come with the print and may still change: write them on nothing.";
+    // A final tag needs to know how thick the wire is: that of the horn cannot be made.
+    let job = JobFolder::small();
+    job.write("loom.csv", format!("{SMALL_LIST}J1,20,E90,horn,RD,,,,cut,,\n"));
+    let served = Served::of(&job.path());
+    for path in ["/C/J1", "/circuits", "/overview/tags"] {
+        let page = served.get(path).text();
+        assert!(page.contains(words) && page.contains("class=\"ahead\""), "{path}: {page}");
+    }
+    assert!(served.get("/C/J1").text().contains("<rect class=\"ahead\""));
+    job.done(&["tags", "--all"]);
+    for path in ["/C/J1", "/circuits"] {
+        let page = served.get(path).text();
+        assert!(!page.contains(words) && !page.contains("class=\"ahead\""), "{path}: {page}");
+    }
 }

@@ -132,3 +132,51 @@ fn of_a_page_of_text_the_beginning_is_looked_for() {
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
     job.run(&[&["find"][..], &words].concat()).says("only the first 16 words").says_nothing_of("word1999");
 }
+
+#[test]
+fn what_was_found_is_told_while_its_note_stands() {
+    let (job, served) = coded();
+    let rail = code(&job, "J1/14");
+    job.done(&["note", "J2/3", "found", "colour", "GN"]);
+    let told = "found colour GN (note 1)";
+    for path in [format!("/find?part=1&q={rail}"), format!("/scan?part=1&text={rail}"), format!("/{rail}/A")] {
+        let text = served.get(&path).text();
+        assert!(text.contains(told), "{path}: {text}");
+    }
+    // At the other end nothing was found.
+    assert!(!served.get(&format!("/find?part=1&q={rail}+a")).text().contains(told));
+    job.done(&["note", "J2/3", "found", "colour", "BU/WH", "--instead", "1"]);
+    assert!(!served.get(&format!("/find?part=1&q={rail}")).text().contains(told));
+}
+
+#[test]
+fn rows_with_errors_are_told_where_they_may_hide_something() {
+    let list = "connector,cavity,circuit,function,size,supply\nM1,1,E1,bilge pump,1.5 mm²,constant\n\
+        M1,7,E7,shore charger,16,high-voltage\nM2,1,E8,horn,16,\n";
+    let job = JobFolder::with(&[("job.toml", "title = \"Marsh Hen bench\"\n"), ("loom.csv", list)]);
+    let served = Served::of(&job.path());
+    let row = "href=\"/rows?at=loom.csv%3A3\"";
+    for (path, status, is_named) in [
+        ("/find?q=m1+7", StatusCode::OK, true),
+        ("/find?part=1&q=M1/7", StatusCode::OK, true),
+        ("/find?q=windlass", StatusCode::OK, false),
+        ("/at/M1/7", StatusCode::NOT_FOUND, true),
+        ("/at/M1/8", StatusCode::NOT_FOUND, false),
+        ("/C/M1", StatusCode::OK, true),
+        ("/C/M9", StatusCode::NOT_FOUND, false),
+    ] {
+        let came = served.get(path);
+        let text = came.text();
+        assert_eq!(came.status, status, "{path}");
+        assert!(text.contains("2 rows are left out") && text.contains("/problems?which=errors"), "{path}: {text}");
+        assert_eq!(text.contains(row), is_named, "{path}: {text}");
+        assert_eq!(text.contains("high-voltage"), is_named, "{path}: {text}");
+    }
+    assert!(served.get("/C/M2").text().contains("href=\"/rows?at=loom.csv%3A4\""));
+    // What is found needs no such words, nor does a job without errors.
+    assert!(!served.get("/find?part=1&q=bilge").text().contains("left out"));
+    job.write("loom.csv", list.replace(",16,", ",16 mm²,"));
+    let served = Served::of(&job.path());
+    assert!(!served.get("/find?q=windlass").text().contains("left out"));
+    assert!(!served.get("/C/M1").text().contains("left out"));
+}

@@ -170,6 +170,9 @@ fn every_finding_is_noted_with_its_warnings() {
         let page = read(&served.get(&path).text());
         assert!(page.contains(told), "{told} is missing in {page}");
     }
+    let refused = served.post(&format!("{path}/found"), &[("finding", "empty"), ("value", "gn")]);
+    assert_eq!(refused.status, StatusCode::UNPROCESSABLE_ENTITY, "what has a colour is not empty");
+    assert!(refused.text().contains("value=\"gn\""), "{}", refused.text());
     // Another colour was found before: both stand side by side, and it is asked which counts.
     let found = format!("{path}/found");
     let asked = served.post(&found, &[("finding", "colour"), ("value", "BU/WH")]);
@@ -398,6 +401,19 @@ fn cutting_a_restraint_wire_is_written_once_it_is_meant() {
     // What harms nobody is written at once, and the command tells the same.
     assert_eq!(served.post(&record, &[("step", "tagged")]).status, StatusCode::SEE_OTHER);
     job.done(&["note", "A70/1", "done", "pulled"]).says("! RESTRAINT: never cut");
+}
+
+#[test]
+fn a_kept_end_of_a_live_circuit_warns_on_its_card_as_its_tag_does() {
+    let list = "connector,cavity,circuit,function,supply,action\nJ1,1,E1,bilge pump,constant,cut\nJ2,1,E1,,,keep\nJ3,1,E1,,,\n";
+    let job = JobFolder::with(&[("job.toml", "title = \"Marsh Hen bench\"\n"), ("loom.csv", list)]);
+    job.done(&["tags", "--all"]);
+    let page = Served::of(&job.path()).get(&format!("/{}/A", code(&job, "J1/1"))).text();
+    let cards: Vec<&str> = page.split("card other").skip(1).collect();
+    assert_eq!(cards.len(), 2);
+    for card in cards {
+        assert!(card.split("</div>").next().is_some_and(|card| card.contains("LIVE WITH BATTERY ON")), "{card}");
+    }
 }
 
 #[test]

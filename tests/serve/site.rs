@@ -122,6 +122,41 @@ fn a_place_of_several_circuits_leads_to_all_of_them() {
 }
 
 #[test]
+fn nothing_looks_like_a_link_that_leads_nowhere() {
+    let (_job, folder) = written();
+    for file in files(&folder).iter().filter(|file| file.extension().is_some_and(|ending| ending == "html")) {
+        let page = fs::read_to_string(file).expect("reads");
+        assert!(!page.contains("class=\"decide\""), "{file:?}");
+    }
+    let style = fs::read_to_string(folder.join("style.css")).expect("reads");
+    assert!(style.contains(".still a:not([href], .tag) { color: inherit; text-decoration: none; }"));
+}
+
+#[test]
+fn the_search_warns_as_find_does() {
+    let (job, folder) = written();
+    let script = "const fs = require('fs'), vm = require('vm'); \
+        vm.runInThisContext(fs.readFileSync(process.argv[1], 'utf8') + '; globalThis.all = RECORDS; globalThis.show_ = show;'); \
+        const made = () => ({ children: [], append(...all) { this.children.push(...all); }, replaceChildren() { this.children = []; } }); \
+        globalThis.document = { createElement: made }; \
+        const text = (one) => typeof one === 'string' ? one : (one.textContent || '') + one.children.map(text).join(''); \
+        const told = all.map((record) => { const list = made(); show_(list, {}, record[0][0]); return [record[0][0], text(list)]; }); \
+        console.log(JSON.stringify(told));";
+    let answer = program("node", &["-e", script, &folder.join("search.js").to_string_lossy()]);
+    let told: Vec<(String, String)> = serde_json::from_str(&answer).expect("pairs");
+    let mut warned = 0;
+    for (code, told) in &told {
+        let found = job.run(&["find", code, "--json"]).json();
+        for caution in found["found"][0]["record"]["cautions"].as_array().expect("cautions") {
+            let caution = caution.as_str().expect("words");
+            assert!(told.contains(&format!("⚠ {caution}")), "{code}: {caution} is missing in {told}");
+            warned += 1;
+        }
+    }
+    assert!(warned > 3, "the example has live circuits");
+}
+
+#[test]
 fn the_search_finds_what_find_finds() {
     let (job, folder) = written();
     let asked = ["J1/14", "j1 14", "rail pressure", "glow plug", "J1/3", "bilge", "starter", "W1"];

@@ -55,6 +55,7 @@ pub fn page(screen: &Screen<'_>, asked: &Fields) -> Result<Markup, Trouble> {
             @else { (parts::tag_ahead(desk, &code, &letter, &told.here)) }
             " at " (told.here)
         }
+        @if !end.is_issued { (parts::ahead_words()) }
         p { (circuit.function.as_deref().unwrap_or("function not known")) ", circuit " (circuit.id()) }
         @for caution in &record.cautions { p.alarm { (caution) } }
         @if record.cautions.is_empty() && let Some(danger) = Danger::of(end.supply) { p.alarm { (danger.band()) } }

@@ -15,7 +15,7 @@ use crate::run::planning::{Chosen, Counts, Filter, Order};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
 use crate::serve::fields::Fields;
-use crate::serve::parts::words;
+use crate::serve::parts::{ahead_words, words};
 use crate::serve::screen::{Screen, Tab};
 
 /// Rows of a page.
@@ -196,6 +196,7 @@ fn table(screen: &Screen<'_>, view: &View, chosen: &Chosen) -> Markup {
             } @else { (ends(chosen.ends.len())) }
             @if view.is_of_all() { " in all" } @else { " match of " (count(planning.all().len())) }
         }
+        @if shown.iter().any(|&number| !planning.end(number).is_issued) { (ahead_words()) }
         form.chosen id=[typed.id()] method="post" action=(action) {
             input type="hidden" name="back" value=(back);
             input type="hidden" name="seen_shown" value=(seen(screen.job, shown));

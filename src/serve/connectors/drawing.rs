@@ -12,6 +12,8 @@ use crate::paperwork::face::DrawnFace;
 const SCREEN: f64 = 5.0;
 /// White round the drawing, in millimetres.
 const AROUND: f64 = 2.0;
+/// White between a name and the dashes round it, in millimetres.
+const NEAR: f64 = 0.3;
 
 /// What lies over a cavity.
 pub struct Pointed {
@@ -25,14 +27,15 @@ pub struct Pointed {
     pub is_open: bool,
 }
 
-/// The drawing; `pointed` says of each of its cavities what lies over it.
-pub fn svg(drawn: &DrawnFace, name: &str, pointed: &[Pointed]) -> Markup {
+/// The drawing; `pointed` says of each of its cavities what lies over it, `is_ahead` of the name of a tag whether its code is not issued
+/// yet: such a name stands in dashes, as elsewhere.
+pub fn svg(drawn: &DrawnFace, name: &str, pointed: &[Pointed], is_ahead: &dyn Fn(&str) -> bool) -> Markup {
     let Frame { size, items } = &drawn.frame;
     let (width, height) = (mm(size.width) + AROUND * 2.0, mm(size.height) + AROUND * 2.0);
     let view_box = format!("{} {} {} {}", -AROUND, -AROUND, short(width), short(height));
     html! {
         svg.face viewBox=(view_box) width=(short(width * SCREEN)) height=(short(height * SCREEN)) role="group" aria-label=(name) {
-            g aria-hidden="true" { @for one in items { (item(one)) } }
+            g aria-hidden="true" { @for one in items { (item(one)) (dashes(one, is_ahead)) } }
             @for ((_, area), pointed) in drawn.cavities.iter().zip(pointed) {
                 @match &pointed.to {
                     Some(to) => a href=(to) data-todo[pointed.is_open] aria-label=(pointed.name) { (over(*area, pointed)) },
@@ -83,6 +86,23 @@ fn item(item: &Item) -> Markup {
         },
         // No face bears one.
         Item::Symbol(_) => html! {},
+    }
+}
+
+/// What stands round the name of a tag whose code is not issued yet.
+fn dashes(item: &Item, is_ahead: &dyn Fn(&str) -> bool) -> Markup {
+    // The name of a cavity is no tag's: those have a letter.
+    let is_tag = |name: &str| name.contains(' ') && is_ahead(name);
+    let is_name = |text: &TextItem| text.face == Face::Code && is_tag(&said(text));
+    match item {
+        Item::Text(text) if is_name(text) => {
+            let Rect { origin, size } = text.bounds;
+            html! {
+                rect.ahead x=(short(mm(origin.x) - NEAR)) y=(short(mm(origin.y) - NEAR)) width=(short(mm(size.width) + 2.0 * NEAR))
+                    height=(short(mm(size.height) + 2.0 * NEAR)) rx="0.3" fill="none" stroke="#000" stroke-width="0.15" stroke-dasharray="0.7 0.5" {}
+            }
+        }
+        _ => html! {},
     }
 }
 

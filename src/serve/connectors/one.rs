@@ -68,6 +68,7 @@ pub fn body(screen: &Screen<'_>, id: &ConnectorId, shown: Shown, noted: &str) ->
                     a.button.second href=(screen.desk.link(&format!("/papers?connector={}", encoded(id.as_str())))) { "Bench sheet" }
                 }
             }
+            @if told.iter().flat_map(|told| told.entries()).any(|entry| page.is_ahead(entry)) { (parts::ahead_words()) }
             @if let Some(face) = face::face_of(&harness, id) { (page.face(&face, told.as_ref(), &rows)) }
             @match &told {
                 Some(told) => (page.work(told, &rows)),
@@ -99,6 +100,11 @@ struct Page<'p, 'a> {
 }
 
 impl Page<'_, '_> {
+    /// Whether the code of an entry is not issued yet.
+    fn is_ahead(&self, entry: &Entry) -> bool {
+        !self.screen.job.codes.contains(&self.harness.issued.circuits[entry.at.0].code)
+    }
+
     fn face(&self, face: &FilledFace, told: Option<&ToldList>, rows: &BTreeMap<&Cavity, usize>) -> Markup {
         if face.plan.spots(self.view).len() > MOST_DRAWN {
             return html! { p.soft { "This face has more than " (MOST_DRAWN) " cavities and is not drawn; the bench sheets show it in parts." } };
@@ -127,7 +133,7 @@ impl Page<'_, '_> {
                         drawn.cavities.iter().map(|(spot, _)| self.pointed(face, spot, told, rows)).collect();
                     // What is wider than the screen is scrolled, by keys as well.
                     div.scroll.drawn tabindex="0" role="region" aria-label=(format!("{} of {}", self.view, self.id)) {
-                        (svg(drawn, &format!("{}, {}", self.id, self.view), &pointed))
+                        (svg(drawn, &format!("{}, {}", self.id, self.view), &pointed, &|name| parts::is_ahead(self.screen.job, name)))
                     }
                 }
                 @if !rows.is_empty() { p.soft { "Tap a cavity to come to its row." } }
@@ -261,9 +267,9 @@ impl Page<'_, '_> {
                     @if may_write && !entry.arrives {
                         label.choose { input type="checkbox" name="end" value=(format!("{code} {letter}")); span.hear { "choose " (code) " " (letter) } }
                     }
-                    @if self.screen.job.codes.contains(&codes.code) { (parts::tag(self.screen.desk, &code, Some(&letter))) }
+                    @if !self.is_ahead(entry) { (parts::tag(self.screen.desk, &code, Some(&letter))) }
                     @else { (parts::tag_ahead(self.screen.desk, &code, &letter, &end.place.to_string())) }
-                    @if entry.tag != format!("{code} {letter}") { span { (entry.tag) } }
+                    @if entry.tag != format!("{code} {letter}") { span.ahead[self.is_ahead(entry)] { (entry.tag) } }
                     @if let Some(colour) = &end.colour { (parts::colour(colour.typed())) }
                     @if let Some(size) = &end.conductor { span.soft { (size) } }
                 }
@@ -277,7 +283,7 @@ impl Page<'_, '_> {
                 }
                 div.words {
                     strong { (entry.words) }
-                    @if self.screen.job.codes.contains(&codes.code) { (self.decide(entry, &format!("{code} {letter}"))) }
+                    @if !self.is_ahead(entry) { (self.decide(entry, &format!("{code} {letter}"))) }
                 }
                 div.steps {
                     @for (step, is_done) in &entry.steps {

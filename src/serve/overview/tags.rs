@@ -11,7 +11,7 @@ use crate::run::shopping::{Need, OVER_PERCENT};
 use crate::run::stale::{Remedy, Stale};
 use crate::serve::address::place_link;
 use crate::serve::desk::Desk;
-use crate::serve::parts::{remedy as remedy_of, tag, words};
+use crate::serve::parts::{self, remedy as remedy_of, tag, words};
 
 /// Up to so many ends it is worked out before the page is shown.
 const AT_ONCE: usize = 150;
@@ -39,7 +39,7 @@ pub fn told(desk: &Desk, job: &Snapshot) -> Markup {
         return html! { p { "Tags are told of when settings and lists have " a href=(desk.link("/problems?which=errors")) { "no errors" } "." } };
     }
     match (job.due(), job.checkup()) {
-        (Ok(due), Ok(all)) => of(desk, due, all),
+        (Ok(due), Ok(all)) => of(desk, job, due, all),
         (Err(failure), _) | (_, Err(failure)) => html! {
             p.alarm { (failure) }
             @if let Some(remedy) = failure.remedy() { p { (remedy_of(Some(desk), &remedy)) } }
@@ -47,9 +47,10 @@ pub fn told(desk: &Desk, job: &Snapshot) -> Markup {
     }
 }
 
-fn of(desk: &Desk, due: &Checkup, all: &Checkup) -> Markup {
+fn of(desk: &Desk, job: &Snapshot, due: &Checkup, all: &Checkup) -> Markup {
     let tags = due.due.as_deref().unwrap_or_default();
     let new = tags.iter().filter(|tag| tag.is_new()).count();
+    let is_ahead = |name: &str| parts::is_ahead(job, name);
     let is_whole = new == tags.len() && due.fits.len() == all.fits.len();
     html! {
         @if tags.is_empty() {
@@ -65,10 +66,11 @@ fn of(desk: &Desk, due: &Checkup, all: &Checkup) -> Markup {
             h3 { (counted(all.refused.len(), "tag")) " cannot be made" }
             ul {
                 @for refused in all.refused.iter().take(NAMED) {
-                    li { (of_name(desk, &refused.name)) " at " a.place href=(place_link(desk, &refused.place)) { bdi { (refused.place) } } ": " (words(&refused.refusal.to_string())) }
+                    li { @if is_ahead(&refused.name) { (parts::name_ahead(desk, &refused.name, &refused.place)) } @else { (of_name(desk, &refused.name)) } " at " a.place href=(place_link(desk, &refused.place)) { bdi { (refused.place) } } ": " (words(&refused.refusal.to_string())) }
                 }
                 @if all.refused.len() > NAMED { li.soft { "and " (all.refused.len() - NAMED) " more" } }
             }
+            @if all.refused.iter().take(NAMED).any(|refused| is_ahead(&refused.name)) { (parts::ahead_words()) }
         }
         @if !due.needs.is_empty() {
             h3 { "To have at hand or to buy" }

@@ -130,6 +130,13 @@ impl Sent<'_> {
                 "write it into its field",
             ));
         }
+        // A value is no remark, and a cavity that has a colour is not empty.
+        if self.field("finding") == Finding::Empty.word() && !value.is_empty() {
+            return Err(Trouble::refused(
+                format!("an empty cavity has no colour, size or place, but `{value}` is given"),
+                "choose what it is of, or write it into the remark",
+            ));
+        }
         self.note("found", [self.subjects(), said].concat(), None)
     }
 

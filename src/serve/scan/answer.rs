@@ -133,9 +133,9 @@ fn known(desk: &Desk, tag: &ReadTag, found: &Found) -> Markup {
                 span.place { (end.here) } " → " span.place { (end.there.as_deref().unwrap_or("________")) }
                 @if let Some(colour) = &end.colour { " " (parts::colour(colour)) }
                 @if let Some(size) = &end.size { " " (size) }
+                @for finding in &end.findings { " " span.mind { (finding) } }
             }
-            @if let Some(caution) = &end.caution { p.alarm { (parts::words(caution)) } }
-            @for finding in &end.findings { p.mind { (finding) } }
+            @if let Some(caution) = &end.caution { p.alarm { (caution) } }
         }
         @if ends.len() > MOST_ENDS { p.soft { "and " (ends.len() - MOST_ENDS) " more ends" } }
         @if let Some(fuse) = &record.fuse { p { "fuse " (fuse) } }
