@@ -139,7 +139,13 @@ fn what_was_found_is_told_while_its_note_stands() {
     let rail = code(&job, "J1/14");
     job.done(&["note", "J2/3", "found", "colour", "GN"]);
     let told = "found colour GN (note 1)";
-    for path in [format!("/find?part=1&q={rail}"), format!("/scan?part=1&text={rail}"), format!("/{rail}/A")] {
+    let flap = code(&job, "J2/5");
+    for path in [
+        format!("/find?part=1&q={rail}"),
+        format!("/find?q={rail}+{flap}"),
+        format!("/scan?part=1&text={rail}"),
+        format!("/{rail}/A"),
+    ] {
         let text = served.get(&path).text();
         assert!(text.contains(told), "{path}: {text}");
     }

@@ -18,7 +18,7 @@ use crate::codes::Blank;
 use crate::run::Snapshot;
 use crate::run::left_out::LeftOut;
 use crate::run::one_circuit::in_words;
-use crate::run::recall::{self, By, Found, Near, Tag, UnknownWord};
+use crate::run::recall::{self, By, EndRecord, Found, Near, Tag, UnknownWord};
 
 /// As many answers are shown; more are counted.
 const SHOWN: usize = 30;
@@ -193,6 +193,14 @@ fn link(desk: &Desk, found: &Found) -> String {
     }
 }
 
+/// The ends that an answer counts alone, or leaves to its code: what was found there is told all the same.
+fn untold(found: &Found) -> impl Iterator<Item = &EndRecord> {
+    let is_of_all = found.ends.is_empty();
+    let ends = found.record.ends.iter().enumerate();
+    let is_left = move |at: &usize| is_of_all || found.ends.iter().skip(ENDS).any(|end| end == at);
+    ends.filter(move |(at, _)| is_left(at)).map(|(_, end)| end)
+}
+
 /// One answer: code, function, where it goes, colour, and what to mind.
 pub fn answer(desk: &Desk, found: &Found) -> Markup {
     let record = &found.record;
@@ -223,7 +231,7 @@ pub fn answer(desk: &Desk, found: &Found) -> Markup {
                 @for finding in &end.findings { " " span.mind { (finding) } }
             }
             @if found.ends.len() > ENDS { " " span.soft { "and " (found.ends.len() - ENDS) " more ends" } }
-            @for end in found.ends.iter().skip(ENDS).map(|&end| &record.ends[end]) {
+            @for end in untold(found) {
                 @for finding in &end.findings { " " span.mind { (end.here) " " (finding) } }
             }
             @for caution in &record.cautions { " " strong.stop { "⚠ " (caution) } }
