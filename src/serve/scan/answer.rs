@@ -134,7 +134,7 @@ fn known(desk: &Desk, tag: &ReadTag, found: &Found) -> Markup {
                 @if let Some(colour) = &end.colour { " " (parts::colour(colour)) }
                 @if let Some(size) = &end.size { " " (size) }
             }
-            @if let Some(caution) = &end.caution { p.alarm { (caution) } }
+            @if let Some(caution) = &end.caution { p.alarm { (parts::words(caution)) } }
         }
         @if ends.len() > MOST_ENDS { p.soft { "and " (ends.len() - MOST_ENDS) " more ends" } }
         @if let Some(fuse) = &record.fuse { p { "fuse " (fuse) } }
