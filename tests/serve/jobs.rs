@@ -89,6 +89,12 @@ fn a_code_without_its_job_is_looked_for_in_all() {
     assert_eq!(found(&format!("/{code}/A")), Some(format!("/one/{code}/A")));
     assert_eq!(found(&format!("/{}", code.to_lowercase())), Some(format!("/one/{}", code.to_lowercase())));
     assert_eq!(found(&format!("/?code={code}")), Some(format!("/one/{code}")));
+    // As a tag has it, and as its link has it.
+    for typed in [format!("{code}%20A"), format!("{code}%2FA"), format!("{}%20a", code.to_lowercase())] {
+        assert_eq!(found(&format!("/?code={typed}")), Some(format!("/one/{code}/A")), "{typed}");
+    }
+    assert_eq!(found(&format!("/find?q={code}%20A")), Some(format!("/?code={code}%20A")));
+    assert_eq!(found("/find"), Some("/".to_owned()));
     issue(&yard.path().join("two"));
     let both = served.get(&format!("/{code}"));
     assert_eq!(both.status, 200);
