@@ -220,7 +220,8 @@ fn need(
     let count_with_headers = pieces.len();
     let begun = trays.begun(in_use);
     // Only where a begun sheet may be left are they placed once more, and where they are few: many fill what is begun.
-    let again = if begun.is_empty() || pieces.len() > MOST_AGAIN { Vec::new() } else { pieces.clone() };
+    let is_any_begun = !begun.is_empty() || !settings.tray.begun.is_empty();
+    let again = if is_any_begun && pieces.len() <= MOST_AGAIN { pieces.clone() } else { Vec::new() };
     let pages = pages::impose(&in_use.stock, pieces.into_iter(), &settings);
     let (mut count_of_pages, mut laid, mut pieces) = (0, Vec::new(), Vec::new());
     for page in pages {

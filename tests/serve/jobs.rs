@@ -110,6 +110,19 @@ fn a_code_without_its_job_is_looked_for_in_all() {
     assert!(served.get("/scan?text=7KFF").text().contains("no job here has this tag"));
 }
 
+/// Tags of one circuit are told as such here too.
+#[test]
+fn several_tags_of_one_job_are_compared() {
+    let yard = yard(&["one", "two"]);
+    let folder = yard.path().join("one");
+    JobFolder::empty().done(&["tags", "--job", &folder.to_string_lossy(), "--work", "--code", "J1/14"]);
+    let files = fs::read_dir(folder.join("prints/run-0001")).expect("there").flatten().map(|entry| entry.path());
+    let pdf = files.into_iter().find(|path| path.extension().is_some_and(|ext| ext == "pdf")).expect("a PDF");
+    let pdf = fs::read(pdf).expect("read");
+    let told = Served::of(yard.path()).upload("/scan", &[], &[("photo", "tags.pdf", &pdf)]).text();
+    assert!(told.contains("both tags: the same circuit"), "{told}");
+}
+
 #[test]
 fn links_of_a_base_address_with_a_path_lead_to_their_job() {
     let yard = TempDir::new().expect("a temporary folder");
