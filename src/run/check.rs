@@ -109,7 +109,7 @@ pub fn check(reading: &Reading, choice: &Choice, laying: &Laying) -> Result<Chec
         worked: worked::worked(&reading.circuits, &issued, &records, &register.notes()?),
         problems: worked::old_designations(&reading.circuits, &issued, &register.renamings()?),
     };
-    checkup.problems.extend(checkup.worked.otherwise.iter().cloned());
+    checkup.problems.extend(checkup.worked.not_capped.iter().chain(&checkup.worked.otherwise).cloned());
     for &purpose in &choice.purposes {
         let selection = choice.select(&reading.circuits, &issued, purpose);
         checkup.tally.count_unmarked(&reading.circuits, &selection);

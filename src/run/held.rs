@@ -230,7 +230,7 @@ impl Snapshot {
         let mut of_register = likely(&reading, renames, moves);
         let worked = worked::worked(&reading.circuits, &issued, &records, recall.notes());
         of_register.extend(worked::old_designations(&reading.circuits, &issued, &register.renamings()?));
-        of_register.extend(worked.otherwise.iter().cloned());
+        of_register.extend(worked.not_capped.iter().chain(&worked.otherwise).cloned());
         let decisions = register.decisions()?;
         Ok(Self {
             reading,

@@ -32,6 +32,7 @@ pub struct Beside {
 /// The circuits that end in a connector or in its mate, or move to one of the two, with what the bench knows of their ends.
 pub struct Near<'s> {
     job: &'s Snapshot,
+    connector: ConnectorId,
     circuits: Circuits,
     issued: Issued,
     on_bench: Vec<Vec<OnBench>>,
@@ -51,6 +52,11 @@ impl Near<'_> {
         }
     }
 
+    /// What must be seen before anything of the connector is touched, each danger of the wires in it or of its own name.
+    pub fn cautions(&self) -> Vec<String> {
+        WorkLists::new(&self.harness()).told(&self.connector).map(|told| told.cautions).unwrap_or_default()
+    }
+
     /// What is to be done at an end of the lists, with the letters of the ends that are on one tag with it.
     pub fn at_end(&self, at: (usize, usize)) -> Option<(AtEnd, Vec<EndLetter>)> {
         let told = WorkLists::new(&self.harness()).at_end(self.own(at)?)?;
@@ -63,7 +69,7 @@ impl Near<'_> {
     /// list begins again.
     pub fn next_open(&self, at: (usize, usize)) -> Option<(usize, usize)> {
         let own = self.own(at)?;
-        let told = WorkLists::new(&self.harness()).told(&self.circuits.all()[own.0].ends()[own.1].place.connector)?;
+        let told = WorkLists::new(&self.harness()).told(&self.connector)?;
         let entries: Vec<&Entry> = told.entries().filter(|entry| !entry.arrives).collect();
         let here = entries.iter().position(|entry| entry.at == own)?;
         let is_elsewhere = |entry: &Entry| entry.cavity.is_none() || entry.cavity != entries[here].cavity;
@@ -133,7 +139,7 @@ impl Snapshot {
                 on_bench.proposals = self.proposals_at((*circuit, end)).to_vec();
             }
         }
-        Near { job: self, circuits, issued, on_bench: known, numbers }
+        Near { job: self, connector: connector.clone(), circuits, issued, on_bench: known, numbers }
     }
 
     /// What sits in the cavities before and behind an end's, in the order of their names.

@@ -48,7 +48,7 @@ pub struct PlannedEnd {
     pub supply: Option<Supply>,
     /// The steps that are done by notes, in the order of the work.
     pub done: Vec<Step>,
-    /// The step that its action asks for and that is not done.
+    /// The step that its action asks for and that is not done; or the cap that a live end lacks which hangs free.
     pub left: Option<Step>,
     /// Whether a tag of it no longer tells the truth.
     pub is_stale: bool,
@@ -199,10 +199,17 @@ impl Planning {
             let record = records.get(&codes.code).filter(|_| !notes.all().is_empty());
             for (index, end) in circuits.all()[circuit].ends().iter().enumerate() {
                 let (at, letter) = ((circuit, index), codes.letters[index]);
-                let noted = record.map(|record| worked::of_end(record, letter, notes)).unwrap_or_default();
+                let noted_at = |end: usize| {
+                    record.map(|record| worked::of_end(record, codes.letters[end], notes)).unwrap_or_default()
+                };
+                let noted = noted_at(index);
                 let connector = connector_of.get(&end.place.connector).copied().unwrap_or_default();
                 let branch = end.branch.as_deref().and_then(|branch| branch_of.get(branch).copied());
-                let told = PlannedEnd::of(job, at, (codes.code, letter), &noted);
+                let mut told = PlannedEnd::of(job, at, (codes.code, letter), &noted);
+                let done = told.done.iter().copied().collect();
+                if worked::hangs_live(circuits, at, &done, |end| progress(noted_at(end)).done).is_some() {
+                    told.left = Some(Step::Capped);
+                }
                 ends.push(PlannedEnd { connector, branch, ..told });
             }
         }

@@ -41,6 +41,7 @@ problem_kinds! {
     STOCK_NOT_FOR_TIE_ONS Error "stock-not-for-tie-ons" "tie-ons shall be made of stock without holes";
     STOCK_NOT_FOR_STRIPS Error "stock-not-for-strips" "strips shall be cut from stock that is not paper";
     FOUND_OTHERWISE Warning "found-otherwise" "the bench found something else than the list says";
+    LIVE_NOT_CAPPED Warning "live-not-capped" "an end that is fed with every switch off was cut or pulled, and no cap is noted";
     OLD_DESIGNATION Warning "old-designation" "a list still gives a circuit the designation that it had before `rename`";
     EXPORT_TOO_BIG Error "export-too-big" "a file of the export is larger than 256 MiB";
     DECISION_WITHOUT_END Warning "decision-without-end" "something was decided of an end that no list has any more";
@@ -67,6 +68,7 @@ pub fn all_problem_kinds() -> impl Iterator<Item = &'static ProblemKind> {
 pub fn must_be_seen(problem: &Problem) -> bool {
     problem.id == LIKELY_RENAME.id
         || problem.id == LIKELY_MOVED.id
+        || problem.id == LIVE_NOT_CAPPED.id
         || is_danger(problem)
         || pages::is_out_of_reach(problem)
 }

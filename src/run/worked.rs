@@ -1,12 +1,13 @@
 //! What the notes of the bench tell of the work as a whole: how far each step is, which findings stand, and where they speak against the
 //! lists. Circuits, codes and notes come in; counts and problems at the rows of the lists go out.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-use super::problems::{FOUND_OTHERWISE, OLD_DESIGNATION};
+use super::problems::{FOUND_OTHERWISE, LIVE_NOT_CAPPED, OLD_DESIGNATION};
 use crate::base::{Conductor, ConnectorId, EndLetter, Finding, Page, Problem, Remedy, Step, WireColour};
-use crate::circuits::{Circuits, End};
-use crate::codes::{Issued, Noted, Notes, Record, RecordedEnd, Renaming, Said, progress};
+use crate::circuits::caution::danger_at;
+use crate::circuits::{Circuits, End, FarEnd, Supply};
+use crate::codes::{CircuitCodes, Issued, Noted, Notes, Record, RecordedEnd, Renaming, Said, progress};
 
 /// How far one step is.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -28,7 +29,7 @@ pub struct Share {
     pub actions: BTreeMap<&'static str, usize>,
     /// Ends at which an action asks for a step.
     pub asked: usize,
-    /// Those of them at which it is done.
+    /// Those of them at which it is done; where a live end hangs free without a cap, it is not.
     pub done: usize,
 }
 
@@ -39,6 +40,8 @@ pub struct Worked {
     pub steps: BTreeMap<Step, Count>,
     /// How often each finding stands at an end of the lists.
     pub findings: BTreeMap<Finding, usize>,
+    /// Ends that are fed with every switch off, hang free and have no cap by the notes, at their rows.
+    pub not_capped: Vec<Problem>,
     /// Findings that the lists speak against, at their rows.
     pub otherwise: Vec<Problem>,
     /// How far it is in each connector.
@@ -51,11 +54,12 @@ pub struct Worked {
 pub fn worked(circuits: &Circuits, issued: &Issued, records: &[Record], notes: &Notes) -> Worked {
     let mut worked = Worked::default();
     let by_code: HashMap<_, &Record> = records.iter().map(|record| (record.code, record)).collect();
-    for (circuit, codes) in circuits.all().iter().zip(&issued.circuits) {
+    for (nth, (circuit, codes)) in circuits.all().iter().zip(&issued.circuits).enumerate() {
         let record = by_code.get(&codes.code).copied();
-        for (end, letter) in circuit.ends().iter().zip(&codes.letters) {
+        for (index, (end, letter)) in circuit.ends().iter().zip(&codes.letters).enumerate() {
             let noted = record.map(|record| of_end(record, *letter, notes)).unwrap_or_default();
-            worked.add(end, &noted);
+            let not_capped = record.and_then(|record| not_capped(circuits, (nth, index), codes, record, notes));
+            worked.add(end, &noted, not_capped);
         }
     }
     match notes.all() {
@@ -81,13 +85,14 @@ pub(super) fn of_end<'n>(record: &Record, letter: EndLetter, notes: &'n Notes) -
 }
 
 impl Worked {
-    fn add(&mut self, end: &End, noted: &[&Noted]) {
+    fn add(&mut self, end: &End, noted: &[&Noted], not_capped: Option<Problem>) {
         let planned = end.action.step();
         if let Some(step) = planned {
             *self.steps.entry(step).or_default().of.get_or_insert(0) += 1;
         }
         let now = progress(noted.iter().copied());
-        let is_done = planned.is_some_and(|step| now.done.contains(&step));
+        let is_done = planned.is_some_and(|step| now.done.contains(&step)) && not_capped.is_none();
+        self.not_capped.extend(not_capped);
         let branch = end.branch.as_ref().map(|branch| share_of(&mut self.branches, branch));
         let connector = share_of(&mut self.connectors, &end.place.connector);
         for share in [connector].into_iter().chain(branch) {
@@ -117,6 +122,41 @@ fn share_of<'s, K: Ord + Clone>(shares: &'s mut BTreeMap<K, Share>, part: &K) ->
         shares.insert(part.clone(), Share::default());
     }
     shares.get_mut(part).expect("it was put there if need be")
+}
+
+/// That an end is live and hangs free without a cap, by the notes.
+fn not_capped(
+    circuits: &Circuits,
+    at: (usize, usize),
+    codes: &CircuitCodes,
+    record: &Record,
+    notes: &Notes,
+) -> Option<Problem> {
+    let done = |end: usize| progress(of_end(record, codes.letters[end], notes)).done;
+    let step = hangs_live(circuits, at, &done(at.1), done)?;
+    let (place, tag) = (&circuits.all()[at.0].ends()[at.1].place, format!("{}/{}", codes.code, codes.letters[at.1]));
+    let what = format!("`{place}` is noted as {step}, is LIVE WITH BATTERY ON, and no cap is noted");
+    let remedy = Remedy::from("cap it at once, one end at a time, and note it: ")
+        .and_by(format!("`loomtag note {tag} done capped`"), Page::OnRecord(tag, "capped"));
+    Some(LIVE_NOT_CAPPED.says(what).at(circuits.all()[at.0].ends()[at.1].origin.clone()).remedy(remedy))
+}
+
+/// The step by which an end came free that is fed with every switch off, as long as nothing is noted of a cap or of what closes it for
+/// good. A wire whose other end is pulled is out.
+pub(super) fn hangs_live(
+    circuits: &Circuits,
+    at: (usize, usize),
+    done: &BTreeSet<Step>,
+    done_there: impl Fn(usize) -> BTreeSet<Step>,
+) -> Option<Step> {
+    const CLOSED: [Step; 6] = [Step::Capped, Step::Terminated, Step::Moved, Step::Added, Step::Extended, Step::Spliced];
+    let freed = [Step::Cut, Step::Pulled].into_iter().find(|step| done.contains(step))?;
+    let is_out = match circuits.all()[at.0].far_end(at.1) {
+        FarEnd::End(far) => done_there(far).contains(&Step::Pulled),
+        FarEnd::ImpliedSplice | FarEnd::Unknown => false,
+    };
+    let is_closed = CLOSED.iter().any(|step| done.contains(step));
+    (!is_closed && !is_out && danger_at(circuits, at) == Some(Supply::Constant)).then_some(freed)
 }
 
 /// That a finding speaks against the row of its end.
@@ -281,5 +321,42 @@ mod tests {
         let later = look(&register, &circuits);
         assert_eq!((later.otherwise.len(), later.findings[&Finding::Colour]), (3, 2));
         assert_eq!(later.findings.get(&Finding::Empty), None);
+    }
+
+    /// A wire fed with every switch off, cut at both ends by the plan.
+    fn live() -> (Register, Circuits) {
+        let plain = samples::circuit("W1", &["J1/1 RD", "J2/1 RD"]);
+        let mut ends = plain.ends().to_vec();
+        ends.iter_mut().for_each(|end| end.action = Action::Cut);
+        let mut circuit = Circuit::new(plain.id().clone(), plain.naming(), ends, vec![FarEnd::End(1), FarEnd::End(0)])
+            .expect("equally long");
+        circuit.supply = Some(Supply::Constant);
+        let circuits = samples::circuits([circuit]);
+        let mut register = Register::in_memory().expect("in memory");
+        register.issue(&circuits, NOW).expect("issues");
+        (register, circuits)
+    }
+
+    #[test]
+    fn a_live_end_that_hangs_free_is_not_done() {
+        let (mut register, circuits) = live();
+        let mut steps = |steps: &[(u16, Step)]| -> (usize, Vec<String>) {
+            let notes: Vec<Note> = steps.iter().map(|&(letter, step)| note(letter, Said::Done(step), "")).collect();
+            register.note(&notes, NOW).expect("notes");
+            let worked = look(&register, &circuits);
+            let done = worked.connectors.values().map(|share| share.done).sum();
+            (done, worked.not_capped.into_iter().map(|problem| problem.message).collect())
+        };
+        assert_eq!(steps(&[(0, Step::Tagged), (1, Step::Tagged)]), (0, Vec::new()));
+        let (done, told) = steps(&[(0, Step::Cut)]);
+        assert_eq!(
+            (done, told),
+            (0, vec!["`J1/1` is noted as cut, is LIVE WITH BATTERY ON, and no cap is noted".to_owned()])
+        );
+        assert_eq!(steps(&[(0, Step::Capped)]), (1, Vec::new()));
+        let (done, told) = steps(&[(1, Step::Cut)]);
+        assert_eq!((done, told.len()), (1, 1));
+        // The other end is pulled: the wire is out.
+        assert_eq!(steps(&[(0, Step::Pulled)]), (2, Vec::new()));
     }
 }

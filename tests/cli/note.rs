@@ -175,6 +175,15 @@ fn a_cut_is_undone_on_record() {
 }
 
 #[test]
+fn words_that_look_like_a_step_tick_nothing_and_are_told_so() {
+    let bench = Bench::new();
+    let told = "these are words alone: cut is not noted as done by them";
+    bench.folder.done(&["note", "J1/14", "text", "done with this one"]).says_nothing_of("words alone");
+    bench.folder.done(&["note", "J1/14", "text", "done cut"]).says(told);
+    bench.folder.done(&["note", "J1/14", "done", "cut"]).says_nothing_of("words alone");
+}
+
+#[test]
 fn the_record_tells_its_history_and_is_found_by_it() {
     let bench = Bench::new();
     bench.folder.done(&["note", "J1/14", "text", "behind the water separator"]);

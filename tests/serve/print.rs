@@ -72,6 +72,15 @@ fn a_choice_comes_to_the_tags_of_the_command() {
 }
 
 #[test]
+fn who_tags_a_connector_is_told_what_else_is_in_it() {
+    let job = JobFolder::example();
+    let served = Served::of(&job.path());
+    let page = served.get("/print?connector=P7&purpose=work").text();
+    assert!(page.contains("never cut, probe or tap into"), "{page}");
+    assert!(!served.get("/print?connector=J2&purpose=work").text().contains("never cut, probe or tap into"));
+}
+
+#[test]
 fn what_is_shown_before_is_what_is_made() {
     let job = labels();
     let served = Served::of(&job.path());

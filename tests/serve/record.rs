@@ -416,6 +416,24 @@ fn what_may_hurt_is_said_once_and_first() {
     let never = "RESTRAINT: never cut, probe or tap into; disarm and wait as the maker's manual says";
     assert_eq!(page.matches("RESTRAINT").count(), 1, "{page}");
     assert!(page.contains(never), "{page}");
+    // Taking the battery off does not make it safe.
+    assert!(
+        page.contains("Leave their connectors closed until then.") && !page.contains("Take the battery off"),
+        "{page}"
+    );
+}
+
+#[test]
+fn a_live_end_without_a_cap_is_told_first_and_is_not_done() {
+    let (job, served) = coded();
+    let feed = code(&job, "J1/1");
+    job.done(&["note", "J1/1", "done", "cut"]);
+    let overview = read(&served.get("/").text());
+    assert!(overview.contains("J1/1 is noted as cut, is LIVE WITH BATTERY ON, and no cap is noted"), "{overview}");
+    assert!(read(&served.get("/circuits?left=capped").text()).contains(&feed));
+    job.done(&["note", "J1/1", "done", "capped"]);
+    assert!(!served.get("/").text().contains("no cap is noted"));
+    assert!(!read(&served.get("/circuits?left=capped").text()).contains(&feed));
 }
 
 #[test]

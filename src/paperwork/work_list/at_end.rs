@@ -13,6 +13,8 @@ use crate::base::Step;
 pub struct AtEnd {
     /// What must be seen before it is touched.
     pub cautions: Vec<String>,
+    /// How to go about it, a paragraph each.
+    pub rules: Vec<String>,
     /// What to do: `cut`, `move to X5/3`.
     pub words: String,
     /// The steps in an order that is safe, and whether each is done by notes.
@@ -35,6 +37,7 @@ impl WorkLists<'_, '_> {
         let on_one_tag = on_one_tag(harness, &slot, nth);
         let task = task_of(harness, &cavities, &slot, at);
         let steps = ticked(harness, at, &task, &on_one_tag);
-        Some(AtEnd { cautions: cautions::of_end(harness, at), words: task.words, steps, on_one_tag })
+        let (cautions, rules) = (cautions::of_end(harness, at), cautions::rules_of_end(harness, at));
+        Some(AtEnd { cautions, rules, words: task.words, steps, on_one_tag })
     }
 }

@@ -11,7 +11,7 @@ use crate::labels::Band;
 use crate::labels::caution::{bands, between_ends, danger};
 use crate::labels::connector::words_on_connector;
 use crate::paperwork::Harness;
-use crate::paperwork::whole_job::safety::{HIGH_VOLTAGE, RESTRAINT};
+use crate::paperwork::whole_job::safety::{BATTERY_OFF, HIGH_VOLTAGE, RESTRAINT};
 
 /// Of heavy cable in an orange jacket. It is no mark: the jacket neither proves nor clears high voltage.
 const ORANGE: &str = "HEAVY ORANGE CABLE: STOP UNTIL THE MAKER'S DIAGRAM SAYS WHAT IT IS";
@@ -49,16 +49,29 @@ pub(super) fn rules(harness: &Harness<'_>, id: &ConnectorId, content: Content<'_
     let stops = |at: &At| {
         matches!(danger(at), Some(Supply::Restraint | Supply::HighVoltage)) || is_heavy_orange(harness.end(*at))
     };
-    let mut rules = Vec::new();
-    if dangers.contains(&Supply::HighVoltage) {
-        rules.push(format!("High voltage: {}", HIGH_VOLTAGE.join(" ")));
-    }
-    if dangers.contains(&Supply::Restraint) {
-        rules.push(format!("Restraint: {} {}", RESTRAINT[0], RESTRAINT[1]));
-    }
+    let mut rules = of_dangers(&dangers);
     let is_worked = content.ends.iter().any(|at| !stops(at));
     rules.push(if is_worked { RULES } else { RULES_UNCUT }.to_owned());
     rules
+}
+
+/// The same for one end: what is not for everybody first, else that the battery comes off.
+pub(super) fn rules_of_end(harness: &Harness<'_>, at: At) -> Vec<String> {
+    let dangers: Vec<Supply> = danger_at(harness.circuits, at).into_iter().collect();
+    match of_dangers(&dangers) {
+        rules if rules.is_empty() => vec![BATTERY_OFF.to_owned()],
+        rules => rules,
+    }
+}
+
+fn of_dangers(dangers: &[Supply]) -> Vec<String> {
+    let high_voltage = || format!("High voltage: {}", HIGH_VOLTAGE.join(" "));
+    let restraint = || format!("Restraint: {} {}", RESTRAINT[0], RESTRAINT[1]);
+    let all = [
+        dangers.contains(&Supply::HighVoltage).then(high_voltage),
+        dangers.contains(&Supply::Restraint).then(restraint),
+    ];
+    all.into_iter().flatten().collect()
 }
 
 /// What stands at the head: each danger of the wires in it, or of its own name, with the cavities.

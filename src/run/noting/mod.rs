@@ -298,7 +298,11 @@ impl Bench<'_> {
                     warnings.push(format!("it is noted as {step}: its cavity is empty since"));
                 }
             }
-            Said::Text => {}
+            Said::Text => {
+                let mut words = remark.split_whitespace();
+                let step = words.next().filter(|word| *word == "done").and_then(|_| Step::from_word(words.next()?));
+                warnings.extend(step.map(|step| format!("these are words alone: {step} is not noted as done by them")));
+            }
         }
         let remarks = subject.remarks(said).into_iter();
         // What is live is told once.

@@ -17,6 +17,7 @@ use crate::layout::Diameter;
 use crate::layout::wire::MEASURE_FIRST;
 use crate::pages::Order;
 use crate::run::check::{Checkup, check};
+use crate::run::connectors::{NamedConnector, named_connector};
 use crate::run::preview::first_tag;
 use crate::run::preview_pages::MOST_KEPT;
 use crate::run::reprinting::{AskedAgain, reprint};
@@ -229,6 +230,7 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
                 }
             }))
         }
+        (of_connectors(screen, asked))
         (mind(screen, checkup, &renames, &screen.job.chosen_by(&choice)))
         (refusals(screen.desk, &checkup.refused))
         @if !checkup.needs.is_empty() {
@@ -324,6 +326,20 @@ fn headline(tally: &Tally) -> String {
         }
     }
     line
+}
+
+/// What must be seen of the connectors that were asked for: who tags a wire has the others in his hand.
+fn of_connectors(screen: &Screen<'_>, asked: &Asked) -> Markup {
+    let job = screen.job;
+    let named = asked.wanted.connector.iter().filter_map(|typed| match named_connector(job, typed) {
+        NamedConnector::One(id) => Some(id),
+        NamedConnector::OneOf(_) | NamedConnector::Unknown(_) => None,
+    });
+    html! {
+        @for id in named.take(NAMED) {
+            @for caution in job.near(&id).cautions() { p.alarm { (parts::connector(screen.desk, id.as_str())) ": " (caution) } }
+        }
+    }
 }
 
 /// What to mind before paper is spent.

@@ -7,7 +7,6 @@ use super::view::Work;
 use super::writes::OTHER;
 use crate::base::{Finding, Step};
 use crate::codes::{Noted, Said};
-use crate::paperwork::whole_job::safety::BATTERY_OFF;
 use crate::run::recall::Record;
 use crate::serve::parts::{Tick, moment};
 use crate::serve::screen::Screen;
@@ -26,7 +25,9 @@ pub fn work(screen: &Screen<'_>, work: &Work<'_>) -> Markup {
     let place_of = |step: Step| if step == Step::Tagged { work.tag_path.as_ref().unwrap_or(own) } else { own };
     html! {
         @if let Some(told) = &work.told { h3 { "To do: " (told.words) } }
-        @if asked.iter().any(|(_, is_done)| !is_done) { p.mind { (BATTERY_OFF) } }
+        @if asked.iter().any(|(_, is_done)| !is_done) {
+            @for rule in work.told.iter().flat_map(|told| &told.rules) { p.mind { (rule) } }
+        }
         ol.steps {
             @for &(step, is_done) in asked { (tick(screen, place_of(step), step, is_done.into(), work)) }
             @for step in also { (tick(screen, place_of(step), step, Tick::Done, work)) }
