@@ -8,6 +8,7 @@ mod cli;
 mod example;
 mod failures;
 mod golden;
+mod held;
 mod hostile;
 mod kept;
 mod kit;

@@ -16,6 +16,7 @@ use crate::base::{ConnectorId, EndLetter, Step, TagCode, natural};
 use crate::circuits::caution::danger_at;
 use crate::circuits::{Action, Circuit, Circuits, Decided, End, Supply};
 use crate::codes::{Noted, progress};
+use crate::paperwork::work_list::is_stopped;
 
 /// Every end of the lists, in the order of the circuits.
 pub struct Planning {
@@ -48,7 +49,7 @@ pub struct PlannedEnd {
     pub supply: Option<Supply>,
     /// The steps that are done by notes, in the order of the work.
     pub done: Vec<Step>,
-    /// The step that its action asks for and that is not done; or the cap that a live end lacks which hangs free.
+    /// The step that its action asks for and that is not done, unless nothing is to be done for the danger of its wire; or the cap that a live end lacks which hangs free.
     pub left: Option<Step>,
     /// Whether a tag of it no longer tells the truth.
     pub is_stale: bool,
@@ -354,7 +355,7 @@ impl PlannedEnd {
             seat,
             action: end.action.word(),
             supply: danger_at(circuits, at),
-            left: end.action.step().filter(|step| !now.done.contains(step)),
+            left: end.action.step().filter(|step| !now.done.contains(step) && !is_stopped(circuits, at)),
             is_stale: told.stale,
             is_otherwise: now.findings.iter().any(|noted| worked::otherwise(end, noted).is_some()),
             done: now.done.into_iter().collect(),

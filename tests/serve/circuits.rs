@@ -498,3 +498,14 @@ fn taking_back_tells_what_holds_by_now() {
         assert!(page.contains(holds) || page.contains(&plain), "{page}");
     }
 }
+
+#[test]
+fn nothing_is_to_do_where_the_wire_stops_the_work() {
+    let list = "connector,cavity,circuit,function,supply,action\n\
+        M1,7,L7,inverter feed,high-voltage,cut\nM1,8,L8,wash-down pump,switched,cut\n";
+    let job = JobFolder::with(&[("job.toml", "title = \"Marsh Hen bench\"\n"), ("loom.csv", list)]);
+    let served = Served::of(&job.path());
+    let to_cut = served.get("/circuits?left=cut").text();
+    assert!(to_cut.contains("wash-down pump") && !to_cut.contains("inverter feed"), "{to_cut}");
+    assert!(served.get("/circuits?action=cut").text().contains("inverter feed"));
+}

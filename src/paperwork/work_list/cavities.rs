@@ -55,7 +55,7 @@ impl<'a> Cavities<'a> {
             let Some(cavity) = &end.place.cavity else { continue };
             let fate = by_name.entry(cavity).or_default();
             let is_there = end.action != Action::Add && !harness.is_missing(at);
-            let is_stopped = is_there && is_stopped(harness, at);
+            let is_stopped = is_there && is_stopped(harness.circuits, at);
             let stays = (end.action.stays_in_its_cavity() && !harness.is_missing(at)) || is_stopped;
             fate.is_listed |= end.action != Action::Add;
             fate.is_taken |= is_there;
@@ -64,7 +64,7 @@ impl<'a> Cavities<'a> {
             fate.is_undecided |= (stays && end.action == Action::Undecided) || is_stopped;
             fate.is_sealed |= harness.on_bench(at).done.contains(&Step::Sealed);
         }
-        let arrives = |at: &&At| !harness.is_missing(**at) && !is_stopped(harness, **at);
+        let arrives = |at: &&At| !harness.is_missing(**at) && !is_stopped(harness.circuits, **at);
         for &at in content.arrivals.iter().filter(arrives) {
             if let Action::Move(Some(to)) = &harness.end(at).action
                 && let Some(cavity) = &to.cavity

@@ -134,7 +134,7 @@ impl Lister<'_, '_> {
         let from = &harness.end(at).place;
         let is_done = harness.on_bench(at).done.contains(&Step::Moved);
         let done = if is_done { "done: " } else { "" };
-        let (words, steps) = match is_stopped(harness, at) {
+        let (words, steps) = match is_stopped(harness.circuits, at) {
             true => (format!("stop, see {from}"), Vec::new()),
             false => (format!("{done}arrives from {from}"), vec![(Step::Moved, is_done)]),
         };

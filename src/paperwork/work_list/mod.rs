@@ -45,6 +45,7 @@ pub use entry::Entry;
 use entry::Lister;
 use seats::Seats;
 use task::Task;
+pub use task::is_stopped;
 pub use totals::{Count, Totals};
 
 /// What is said at the head of a list.

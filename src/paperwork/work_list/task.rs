@@ -3,7 +3,7 @@
 use super::At;
 use crate::base::Step;
 use crate::circuits::caution::{danger_at, is_heavy_orange};
-use crate::circuits::{Action, FarEnd, Supply};
+use crate::circuits::{Action, Circuits, FarEnd, Supply};
 use crate::labels::Band;
 use crate::labels::caution::bands;
 use crate::paperwork::Harness;
@@ -30,7 +30,7 @@ impl Task {
             };
             return Self { words, steps: seal.into_iter().collect() };
         }
-        if is_stopped(harness, at) {
+        if is_stopped(harness.circuits, at) {
             let words = match supply {
                 Some(Supply::HighVoltage) => format!("stop, trained persons only; planned: {}", plain(harness, at)),
                 Some(Supply::Restraint) => format!("stop, decide again: planned is to {}", end.action.word()),
@@ -59,13 +59,14 @@ impl Task {
 
 /// Whether nothing is to be done at an end for the danger of its wire, whatever is planned: it is in its cavity until somebody who
 /// may has decided again.
-pub(super) fn is_stopped(harness: &Harness<'_>, at: At) -> bool {
-    let action = &harness.end(at).action;
-    match danger_at(harness.circuits, at) {
+pub fn is_stopped(circuits: &Circuits, at: At) -> bool {
+    let end = &circuits.all()[at.0].ends()[at.1];
+    let action = &end.action;
+    match danger_at(circuits, at) {
         Some(Supply::Restraint) => action.loses_housing(),
         Some(Supply::HighVoltage) => action.loses_housing() || *action == Action::Remove,
         // A heavy cable with an orange jacket may be of high voltage.
-        _ => is_heavy_orange(harness.end(at)) && (action.loses_housing() || *action == Action::Remove),
+        _ => is_heavy_orange(end) && (action.loses_housing() || *action == Action::Remove),
     }
 }
 
