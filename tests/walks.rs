@@ -108,6 +108,12 @@ fn two_tick_at_once_and_nothing_is_lost() {
 }
 
 #[test]
+fn what_is_worked_with_stays_at_hand() {
+    let (job, _) = printed();
+    Running::serve(&job.path()).walk("hand.js", &[]);
+}
+
+#[test]
 fn keys_find_a_record() {
     let (job, _) = printed();
     Running::serve(&job.path()).walk("keys.js", &["rail pressure", "rail pressure"]);

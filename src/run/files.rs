@@ -21,7 +21,7 @@ use super::whole_file;
 use crate::base::{Size, TagCode};
 use crate::codes::{Outcome, Register, RunNumber, SheetUse};
 use crate::layout::{Frame, text};
-use crate::pages::{self, Imposing, Landing, Page, Words};
+use crate::pages::{self, Imposing, Landing, Page, Taking, Words};
 use crate::pdf::{Document, Writer};
 use crate::proof::{self, Expected};
 
@@ -124,6 +124,8 @@ impl Files<'_> {
         let (headers, placed): (Vec<_>, Vec<_>) = placed.into_iter().partition(|placed| is_header(&placed.name));
         let headers: Vec<HeaderRecord> = headers.iter().map(HeaderRecord::of).collect();
         let records = TagRecord::place_all(records.into_inner(), placed);
+        // Who asked for new sheets, or for one, has chosen.
+        let begun = if settings.tray.taking == Taking::InOrder { &[][..] } else { &settings.tray.begun };
         let printed = PrintedFile {
             path,
             stock: stock.to_owned(),
@@ -133,7 +135,7 @@ impl Files<'_> {
             tags: records.len(),
             headers: headers.len(),
             pages: written.pages,
-            waiting: sheets::waiting(&in_use.stock, &settings, &laid),
+            waiting: sheets::waiting(&in_use.stock, &settings, begun, &laid),
             sheets: laid,
             tube: TubeLaid::of(tubes, &lengths, &in_use.stock, &settings),
             proof: None,

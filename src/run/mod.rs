@@ -101,7 +101,7 @@ pub use near::{Beside, Near};
 pub use noting::note;
 pub use preview::{Preview, Previews, preview};
 pub use preview_pages::{PagePreviews, preview_pages};
-pub use print::{Printed, PrintedFile, Proving, Refused, Request, print};
+pub use print::{Printed, PrintedFile, Proving, Refused, Request, print, refused_by_purpose};
 pub use problems::{all_problem_kinds, must_be_seen};
 pub use progress::{Progress, Silent};
 pub use reading::{Reading, read, read_with, register_path};

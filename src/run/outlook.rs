@@ -28,6 +28,8 @@ pub struct Outlook {
     pub due: (usize, usize),
     /// Those of the latter that cannot be made as they are, by name, place and why; looked for among the first [`MOST_MADE`].
     pub refused: Vec<String>,
+    /// How many of the former cannot be made, looked for in the same way.
+    pub refused_now: usize,
     /// Circuits that are likely called otherwise, and ends that are likely in another place: what to do before anything is printed.
     pub likely: Vec<Problem>,
 }
@@ -45,7 +47,7 @@ impl Outlook {
 /// [`RunFailure`] when the register cannot be read.
 pub fn outlook(before: &Reading, after: &Reading) -> Result<Outlook, RunFailure> {
     let register = register::open_to_read(before.job.folder())?;
-    let (now, then) = (OfTags::read(before, &register, 0)?, OfTags::read(after, &register, MOST_MADE)?);
+    let (now, then) = (OfTags::read(before, &register)?, OfTags::read(after, &register)?);
     let (known, mut likely) = (likely_renames(before)?, likely_renames(after)?);
     likely.retain(|problem| known.iter().all(|known| known.message != problem.message));
     let is_new = |tag: &StaleTag| {
@@ -61,6 +63,7 @@ pub fn outlook(before: &Reading, after: &Reading) -> Result<Outlook, RunFailure>
         left: then.stale.left.into_iter().filter(is_left).collect(),
         due: (now.due, then.due),
         refused: then.refused,
+        refused_now: now.refused.len(),
         likely,
     })
 }
@@ -74,7 +77,7 @@ struct OfTags {
 }
 
 impl OfTags {
-    fn read(reading: &Reading, register: &Register, most_made: usize) -> Result<Self, RunFailure> {
+    fn read(reading: &Reading, register: &Register) -> Result<Self, RunFailure> {
         let (issued, records) = (register.preview(&reading.circuits)?, register.records()?);
         let on_wires = OnWires::read(register, &records, |_, _| ())?;
         let renames = register.likely_renames(&reading.circuits)?;
@@ -91,7 +94,7 @@ impl OfTags {
                     continue;
                 }
                 due += 1;
-                if due <= most_made
+                if due <= MOST_MADE
                     && let Err(refusal) = reading.equipment.make(&label)
                 {
                     // A code that is not issued may yet become another's: it is not told.

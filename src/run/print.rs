@@ -24,7 +24,7 @@ use super::register;
 use super::sheets::{Laying, SheetLaid, Trays, TubeLaid};
 use super::stale::{Due, OnWires};
 use super::tally::Tally;
-use crate::base::{EndLetter, Purpose, TagCode};
+use crate::base::{EndLetter, Purpose, TagCode, counted};
 use crate::codes::{Issued, Outcome, Register, RunNumber, SheetNumber};
 use crate::labels::{AsSaid, Label, Subject};
 use crate::layout::Refusal;
@@ -116,6 +116,15 @@ pub struct Refused {
     pub refusal: Refusal,
     /// Where the diameter is not known: what the table has near to the wire's size.
     pub near: Option<String>,
+}
+
+/// How many of which purpose: `16 final tags`, `2 work tags and 14 final tags`.
+pub fn refused_by_purpose(refused: &[Refused]) -> String {
+    let of = |purpose: Purpose| refused.iter().filter(|one| one.purpose == purpose).count();
+    let counts = [Purpose::Work, Purpose::Final].map(|purpose| (of(purpose), format!("{purpose} tag")));
+    let told: Vec<String> =
+        counts.iter().filter(|(count, _)| *count > 0).map(|(count, what)| counted(*count, what)).collect();
+    told.join(" and ")
 }
 
 impl Refused {

@@ -42,6 +42,8 @@ pub enum Need {
         part: Option<(u32, usize)>,
         /// How many labels of begun sheets are lost, for it is their last pass.
         lost: usize,
+        /// Where labels are lost: how many sheets it takes where all are new, and none is.
+        on_new: Option<usize>,
         /// Begun sheets that wait for a run that suits them better, with what it costs to go on with each, the cheapest first.
         waiting: Vec<Waiting>,
         /// The sheets in the order in which they are printed, with the places that are used; none where they are cut up.
@@ -195,6 +197,9 @@ impl Basket {
     }
 }
 
+/// More tags than these are not placed once more to see what begun sheets would cost: they fill them.
+const MOST_AGAIN: usize = 2_000;
+
 fn need(
     reading: &Reading,
     in_use: &StockInUse,
@@ -213,8 +218,10 @@ fn need(
     let mut settings = with_groups(settings, &groups, headers.as_ref());
     let pieces: Vec<Piece> = with_headers(tags.into_iter(), groups, headers.as_ref()).collect();
     let count_with_headers = pieces.len();
-    // Only where a begun sheet may be left are they placed once more. Then they are few: many fill what is begun.
-    let again = if settings.tray.begun.is_empty() { Vec::new() } else { pieces.clone() };
+    let begun = trays.begun(in_use);
+    // Only where a begun sheet may be left are they placed once more, and where they are few: many fill what is begun.
+    let is_any_begun = !begun.is_empty() || !settings.tray.begun.is_empty();
+    let again = if is_any_begun && pieces.len() <= MOST_AGAIN { pieces.clone() } else { Vec::new() };
     let pages = pages::impose(&in_use.stock, pieces.into_iter(), &settings);
     let (mut count_of_pages, mut laid, mut pieces) = (0, Vec::new(), Vec::new());
     for page in pages {
@@ -223,11 +230,13 @@ fn need(
         pieces.extend(TubePage::of(&page));
         laid.extend(trays.laid(&page, count_of_pages, in_use, run));
     }
-    let waiting = sheets::waiting(&in_use.stock, &settings, &laid);
-    let waiting = sheets::going_on(in_use, &mut settings, &again, &waiting);
+    let waiting = sheets::waiting(&in_use.stock, &settings, &begun, &laid);
+    let waiting = sheets::going_on(in_use, &mut settings, &again, &begun, &waiting);
+    let lost = laid.iter().map(SheetLaid::lost).sum();
+    let on_new = (lost > 0 && !again.is_empty()).then(|| sheets::on_new(&in_use.stock, &mut settings, &again));
     Ok(match in_use.stock.geometry() {
         Geometry::Sheet(sheet) => {
-            let lost = pages::unprintable_places(sheet, settings.printable(sheet.page()));
+            let unreached = pages::unprintable_places(sheet, settings.printable(sheet.page()));
             let free = |laid: &SheetLaid| laid.places.len() + laid.left;
             let begun = laid.iter().filter(|laid| laid.standing == SheetStanding::Begun);
             let begun: Vec<_> = begun.map(|laid| (laid.number, free(laid))).collect();
@@ -236,12 +245,13 @@ fn need(
                 stock,
                 tags: count_with_headers,
                 sheets: count_of_pages - begun.len() - usize::from(part.is_some()),
-                a_sheet: sheet.places() - lost.len(),
+                a_sheet: sheet.places() - unreached.len(),
                 begun,
                 part,
-                lost: laid.iter().map(SheetLaid::lost).sum(),
+                lost,
+                on_new,
                 waiting,
-                unreached: lost.iter().filter_map(|(place, _)| u32::try_from(place + 1).ok()).collect(),
+                unreached: unreached.iter().filter_map(|(place, _)| u32::try_from(place + 1).ok()).collect(),
                 laid,
             }
         }
@@ -275,6 +285,7 @@ mod tests {
                 begun,
                 part: None,
                 lost: 0,
+                on_new: None,
                 waiting: Vec::new(),
                 laid: Vec::new(),
                 unreached: Vec::new(),

@@ -106,6 +106,7 @@ impl Jobs {
                 Router::new()
                     .route("/", get(move |Query(typed): Query<Typed>| start(listed, typed)))
                     .route("/scan", scanning)
+                    .route("/find", get(|Query(found): Query<Found>| async move { Redirect::to(&found.listed()) }))
                     .fallback(move |request| pass(several, request))
             }
         }
@@ -117,6 +118,29 @@ impl Jobs {
 struct Typed {
     #[serde(default)]
     code: String,
+}
+
+/// What a find box asks for: where all jobs are listed, codes are found.
+#[derive(Deserialize)]
+struct Found {
+    #[serde(default)]
+    q: String,
+}
+
+impl Found {
+    fn listed(&self) -> String {
+        let typed = self.q.trim();
+        if typed.is_empty() { "/".to_owned() } else { format!("/?code={}", encoded(typed)) }
+    }
+}
+
+/// The path of a code as it is typed, or as a tag has it: `8GMK A` and `8GMK/A` are the end of a circuit.
+fn path_of(typed: &str) -> String {
+    if let Ok((code, Some(letter))) = TagCode::from_typed_with_letter(typed) {
+        return format!("/{code}/{letter}");
+    }
+    let parts = typed.split('/').filter(|part| !part.trim().is_empty());
+    parts.fold(String::new(), |path, part| path + "/" + &encoded(part.trim()))
 }
 
 /// Whether a path is that of a symbol: `/7KF4/A`, `/C/J1`.
@@ -223,7 +247,7 @@ impl Several {
 async fn start(several: Arc<Several>, typed: Typed) -> Response {
     let code = typed.code.trim().to_owned();
     if !code.is_empty() {
-        return look_up(several, format!("/{}", encoded(&code))).await;
+        return look_up(several, path_of(&code)).await;
     }
     let listing = tokio::task::spawn_blocking(move || {
         let jobs = several.names();
@@ -365,6 +389,7 @@ async fn look_up(several: Arc<Several>, path: String) -> Response {
             let body = html! {
                 p { "no job here has " bdi { code { (asked) } } }
                 @if !near.is_empty() { h2 { "Perhaps it was" } (choice(near)) }
+                @else { p.soft { "Codes and connectors are looked for in all jobs; places and words within one of them." } }
                 p { a href="/" { "All jobs" } }
             };
             (StatusCode::NOT_FOUND, screen::bare("Not found", body, None)).into_response()
@@ -405,6 +430,14 @@ mod tests {
         for path in ["/", "/circuits", "/C/J1", "/papers/sheets/bench.pdf", "//", "/C/7KF4"] {
             assert!(!is_link_below(path), "{path}");
         }
+    }
+
+    #[test]
+    fn a_code_is_found_as_it_is_printed_and_as_a_link_has_it() {
+        for typed in ["7kf4 a", "7KF4/A", " 7KF4  A"] {
+            assert!(path_of(typed).eq_ignore_ascii_case("/7KF4/A"), "{typed}: {}", path_of(typed));
+        }
+        assert_eq!((path_of("7KF4"), path_of("C/J1")), ("/7KF4".to_owned(), "/C/J1".to_owned()));
     }
 
     #[test]

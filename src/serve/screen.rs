@@ -64,7 +64,6 @@ impl Screen<'_> {
         if self.desk.is_still() {
             return self.still(tab, &format!("{title} · {job}"), body);
         }
-        let told = self.visitor.told();
         document(
             &format!("{title} · {job}"),
             html! {
@@ -85,7 +84,7 @@ impl Screen<'_> {
                     }
                 }
                 main #main {
-                    div.told role="status" { @for one in &told { p.warned[one.starts_with("mind: ")] dir="auto" { (words(one)) } } }
+                    (told_of(&self.visitor.told()))
                     @if let Some(kept) = self.visitor.kept() { (kept.told(self.desk)) }
                     (body)
                 }
@@ -149,6 +148,28 @@ impl Screen<'_> {
             html! {}
         } else {
             html! { p.locked { a.button href=(self.unlock()) { "Unlock writing" } } }
+        }
+    }
+}
+
+/// More messages than this are folded behind the first.
+const TOLD: usize = 3;
+
+/// What was just done: many lines are one, the others behind it; what to mind always stands there.
+fn told_of(told: &[String]) -> Markup {
+    let (minded, plain): (Vec<&String>, Vec<&String>) = told.iter().partition(|one| one.starts_with("mind: "));
+    let shown = if plain.len() > TOLD { 1 } else { plain.len() };
+    let (first, others) = plain.split_at(shown);
+    html! {
+        div.told role="status" {
+            @for one in first { p dir="auto" { (words(one)) } }
+            @for one in minded { p.warned dir="auto" { (words(one)) } }
+            @if !others.is_empty() {
+                details {
+                    summary { "one by one (" (others.len()) ")" }
+                    ul { @for one in others { li dir="auto" { (words(one)) } } }
+                }
+            }
         }
     }
 }

@@ -92,21 +92,21 @@ impl Question {
         let was_asked = sent.given(ANSWER[1]).is_some();
         let body = html! {
             h1 { "Is this meant?" }
-            p.what { strong { (self.what) } }
+            p.what { strong { (words(&self.what)) } }
             @if was_asked { p.mind { "What speaks against it is not the same any more: look again." } }
             @for reason in &self.reasons {
                 div.doubt {
                     p.alarm { (words(&reason.what)) }
                     @if !reason.of.is_empty() {
                         ul {
-                            @for one in reason.of.iter().take(reason.named) { li { bdi { (one) } } }
+                            @for one in reason.of.iter().take(reason.named) { li { bdi { (words(one)) } } }
                             @if reason.of.len() > reason.named { li { "and " (reason.of.len() - reason.named) " more" } }
                         }
                     }
                 }
             }
             @for Sides { of, sides } in &self.sides {
-                p { bdi { (of) } }
+                p { bdi { (words(of)) } }
                 div.sides { @for side in sides {
                     div.card {
                         h2 { (side.name) }
@@ -123,7 +123,7 @@ impl Question {
                 input type="hidden" name=(ANSWER[0]) value="yes";
                 input type="hidden" name=(ANSWER[1]) value=(self.mark());
                 div.row {
-                    button.stop type="submit" { "Yes, " (self.what) }
+                    button.stop type="submit" { "Yes, " (words(&self.what)) }
                     a.button.second href=(back) { "No, back" }
                 }
             }

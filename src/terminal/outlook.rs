@@ -46,7 +46,7 @@ pub fn run(reading: &Reading, path: &Path, asked: &Check, output: &mut Output) -
 }
 
 fn lines(found: &Outlook, asked: &Check) -> Vec<String> {
-    let Outlook { difference, stale, left, due, refused, likely } = found;
+    let Outlook { difference, stale, left, due, refused, likely, .. } = found;
     if found.is_empty() {
         return vec!["nothing would change".to_owned()];
     }

@@ -195,6 +195,12 @@ fn many_are_decided_at_once_and_all_of_it_is_undone() {
     assert!(page.contains("take back all 6 decisions"), "{page}");
     let act = hidden(&page, "act");
     assert_eq!(served.post("/circuits/undo", &[("act", &*act), ("back", &*back)]).status, StatusCode::SEE_OTHER);
+    // What was done is a line; one by one it stands behind it.
+    let page = served.get("/circuits").text();
+    let (_, told) = page.split_once("<div class=\"told\" role=\"status\">").expect("it is told");
+    let (lines, others) = told.split_once("<details>").expect("the others are folded");
+    assert_eq!(lines, "<p dir=\"auto\">taken back: 6 decisions</p>");
+    assert!(others.starts_with("<summary>one by one ("), "{others}");
     for place in ["J1/3", "J2/7", "J2/9"] {
         assert_eq!(action(&served, place), "undecided", "{place}");
     }
@@ -217,6 +223,7 @@ fn danger_is_asked_about_first() {
     let asked = decide(&tensioner, "remove", "");
     assert_eq!(asked.status, StatusCode::CONFLICT);
     assert!(asked.text().contains("Is this meant?") && asked.text().contains("RESTRAINT"), "{}", asked.text());
+    assert!(!asked.text().contains("`remove`") && asked.text().contains("Yes, decide <code"), "{}", asked.text());
     assert_eq!(action(&served, "J2/7"), "undecided");
     let fields = [("end", &*tensioner), ("do", "decide"), ("set", "remove")];
     assert_eq!(answer(&served, &asked, &fields).status, StatusCode::SEE_OTHER);

@@ -89,6 +89,12 @@ fn a_code_without_its_job_is_looked_for_in_all() {
     assert_eq!(found(&format!("/{code}/A")), Some(format!("/one/{code}/A")));
     assert_eq!(found(&format!("/{}", code.to_lowercase())), Some(format!("/one/{}", code.to_lowercase())));
     assert_eq!(found(&format!("/?code={code}")), Some(format!("/one/{code}")));
+    // As a tag has it, and as its link has it.
+    for typed in [format!("{code}%20A"), format!("{code}%2FA"), format!("{}%20a", code.to_lowercase())] {
+        assert_eq!(found(&format!("/?code={typed}")), Some(format!("/one/{code}/A")), "{typed}");
+    }
+    assert_eq!(found(&format!("/find?q={code}%20A")), Some(format!("/?code={code}%20A")));
+    assert_eq!(found("/find"), Some("/".to_owned()));
     issue(&yard.path().join("two"));
     let both = served.get(&format!("/{code}"));
     assert_eq!(both.status, 200);
@@ -102,6 +108,19 @@ fn a_code_without_its_job_is_looked_for_in_all() {
     let both = served.get(&format!("/scan?text={code}")).text();
     assert!(both.contains("2 jobs have this code") && both.contains(&format!("href=\"/two/{code}\"")), "{both}");
     assert!(served.get("/scan?text=7KFF").text().contains("no job here has this tag"));
+}
+
+/// Tags of one circuit are told as such here too.
+#[test]
+fn several_tags_of_one_job_are_compared() {
+    let yard = yard(&["one", "two"]);
+    let folder = yard.path().join("one");
+    JobFolder::empty().done(&["tags", "--job", &folder.to_string_lossy(), "--work", "--code", "J1/14"]);
+    let files = fs::read_dir(folder.join("prints/run-0001")).expect("there").flatten().map(|entry| entry.path());
+    let pdf = files.into_iter().find(|path| path.extension().is_some_and(|ext| ext == "pdf")).expect("a PDF");
+    let pdf = fs::read(pdf).expect("read");
+    let told = Served::of(yard.path()).upload("/scan", &[], &[("photo", "tags.pdf", &pdf)]).text();
+    assert!(told.contains("both tags: the same circuit"), "{told}");
 }
 
 #[test]

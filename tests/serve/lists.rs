@@ -439,6 +439,23 @@ fn an_error_is_not_told_as_problems_gone() {
     let changes = page(&served, &format!("{draft}/changes"));
     assert!(changes.contains("Some checks wait until the errors are mended"), "{changes}");
     assert!(!changes.contains("#solved"), "{changes}");
+    // Nothing can be printed then: what comes next is another thing.
+    assert_eq!(take(&served, &draft).status, StatusCode::SEE_OTHER);
+    let next = page(&served, "/lists/more.csv?taken=1");
+    assert!(next.contains("Put the errors right") && !next.contains("Print new and changed tags"), "{next}");
+}
+
+/// Tags that cannot be made are left out of both counts: a list that takes nothing away looks as if it did otherwise.
+#[test]
+fn what_is_to_be_printed_is_counted_alike_before_and_after() {
+    let job = JobFolder::small();
+    let served = Served::unlocked(&job.path());
+    let draft = sent(&served, "extra.csv", b"connector,cavity,circuit,colour,action\nX9,1,N1,RD,cut\n");
+    let changes = page(&served, &format!("{draft}/changes"));
+    let (_, to_print) = changes.split_once("To print</h2><p>").expect("it is told");
+    let (counts, refused) = to_print.split_once("</p><p>").expect("some cannot be made");
+    assert_eq!(counts, "6 tags, new or changed; as the lists are now, 5.");
+    assert!(refused.contains("cannot be made as it is"), "{refused}");
 }
 
 /// A list that another took the place of is put back as any list is taken: compared first, and what it takes the place of is kept too.

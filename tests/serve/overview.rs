@@ -107,3 +107,11 @@ fn register_and_charts_are_fetched_and_nothing_is_written() {
     assert!(tables.contains(&"about.csv".to_owned()) && tables.contains(&"code.csv".to_owned()), "{tables:?}");
     assert_eq!(job.names(), before);
 }
+
+/// Which tags cannot be made is told with what they are for: most often it is the diameter of a final tag, and the work tags are whole.
+#[test]
+fn tags_that_cannot_be_made_are_told_by_their_purpose() {
+    let job = JobFolder::example();
+    let page = Served::of(&job.path()).get("/overview/tags").text();
+    assert!(page.contains("<h3>1 final tag cannot be made yet</h3>"), "{page}");
+}

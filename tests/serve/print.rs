@@ -390,6 +390,21 @@ fn a_begun_sheet_that_waits_can_be_chosen() {
     let page = served.get("/print?code=J1%2F1&this_end=1&purpose=work&sheet=1").text();
     assert!(page.contains("Back to the usual choice of sheets") && page.contains("20 of them lost"), "{page}");
     assert!(page.contains("href=\"/print?code=J1%2F1&amp;this_end=1&amp;purpose=work\""), "{page}");
+    assert!(
+        page.contains("1 now, 20 lost of 24: its last pass") && page.contains("lost: the last pass of its sheet"),
+        "{page}"
+    );
+    assert!(!page.contains("the next run goes on here"), "{page}");
+    // What is lost can be kept: new sheets cost one, and tell that the begun one waits.
+    assert!(
+        page.contains(
+            "href=\"/print?code=J1%2F1&amp;this_end=1&amp;purpose=work&amp;new_sheet=1\">On new sheets</a> 1 new sheet"
+        ),
+        "{page}"
+    );
+    let new = served.get("/print?code=J1%2F1&this_end=1&purpose=work&new_sheet=1").text();
+    assert!(new.contains("A begun sheet waits") && new.contains("1 now, 23 free of 24"), "{new}");
+    assert!(new.contains("the next run goes on here") && !new.contains("its sheet</li>"), "{new}");
     printed(&served, &[("code", "J1/1"), ("this_end", "1"), ("purpose", "work"), ("sheet", "1")]);
     assert_eq!(on_sheets(&job, 2), [(1, 21)]);
     // A sheet that was asked for and cannot be had: why, and the page of sheets.
@@ -399,6 +414,28 @@ fn a_begun_sheet_that_waits_can_be_chosen() {
         "{refused}"
     );
     assert!(!refused.contains("loomtag stock"), "{refused}");
+}
+
+/// Of two wishes for sheets none is dropped in silence.
+#[test]
+fn sheets_are_asked_for_in_one_way() {
+    let job = labels();
+    let served = Served::unlocked(&job.path());
+    printed(&served, &[("purpose", "work")]);
+    for (query, words) in [
+        ("sheet=1&start_at=20", "a begun sheet and a first sheet that has lost labels cannot be asked for together"),
+        ("sheet=1&new_sheet=1", "a begun sheet and new sheets cannot be asked for together"),
+    ] {
+        let page = served.get(&format!("/print?purpose=work&{query}")).text();
+        assert!(page.contains(words) && !page.contains("Make the PDFs"), "{query}: {page}");
+    }
+    // A run that never printed leaves the sheet as it was numbered: it is neither full nor gone.
+    printed(&served, &[("purpose", "work"), ("start_at", "5")]);
+    served.post("/print/sheets", &[("what", "unprinted"), ("number", "2"), ("labels", "")]);
+    let page = served.get("/print/sheets").text();
+    let (_, after) = page.split_once("Numbered, never printed").expect("told by itself");
+    assert!(after.contains("sheet 2, a4-24-64x34: 20 labels free") && after.contains("/print?sheet=2"), "{page}");
+    assert!(!page.contains("Full, worn out or gone"), "{page}");
 }
 
 #[test]

@@ -245,7 +245,7 @@ fn what_is_mistyped_is_told_and_never_another_record() {
     }
     let never = served.get("/7KF4");
     assert_eq!(never.status, StatusCode::NOT_FOUND);
-    assert!(never.text().contains("was never issued in this job"), "{}", never.text());
+    assert!(never.text().contains("</code> was never issued in this job"), "{}", never.text());
     assert_eq!(served.get("/favicon.ico").status, StatusCode::NOT_FOUND);
     assert_eq!(served.get("/at/J99/1").status, StatusCode::NOT_FOUND);
     // A letter that no end has: the record, and what is wrong.

@@ -132,7 +132,7 @@ impl<'a> Cavities<'a> {
         let more: Vec<String> = [
             ("Found empty, so open now", empty),
             ("Sealed by notes", sealed),
-            ("Undecided, not counted", undecided),
+            ("Undecided cavities, not counted", undecided),
             ("Reserved, counted as staying in their cavities", reserved),
         ]
         .into_iter()

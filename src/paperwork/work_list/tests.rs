@@ -362,7 +362,7 @@ fn plugs_of_the_example() {
     assert_eq!(told("J2")[0], "Cavity plugs: 3 of blind plug 1.5 mm, for 9 11 12.");
     assert_eq!(told("X3S"), ["Cavity plugs: 1 of blind plug 2.0 mm, for 16."]);
     assert_eq!(told("P7")[0], "Cavity plugs: 6, type not named in connectors.csv, for 1 3 4 5 9 11.");
-    assert_eq!(told("P7")[1], "Undecided, not counted: 4. Reserved, counted as staying in their cavities: 1.");
+    assert_eq!(told("P7")[1], "Undecided cavities, not counted: 4. Reserved, counted as staying in their cavities: 1.");
     assert!(told("X3P").is_empty());
     for gone in ["M37", "B50", "S53"] {
         assert_eq!(told(gone), ["Nothing that the lists name stays: the connector goes, and needs no plugs."]);

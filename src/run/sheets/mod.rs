@@ -23,7 +23,7 @@ use crate::pages::{
 pub use loading::{after_printing, before_printing};
 pub use told::{SheetState, SpoiltTag, Told, numbers_from_typed, sheets, spoilt, spoilt_names, tell};
 pub use waiting::Waiting;
-pub(super) use waiting::{going_on, waiting};
+pub(super) use waiting::{going_on, on_new, waiting};
 
 /// So often a sheet of labels may go through a laser printer: peeled places of the liner stick to the fuser (common practice).
 pub const MOST_LASER_PASSES: usize = 2;
@@ -306,8 +306,20 @@ impl Trays {
 
     /// What is laid in for a stock.
     pub(super) fn tray(&self, stock: &StockInUse) -> Tray {
+        self.tray_for(stock, self.wish_for(stock.stock.name()))
+    }
+
+    /// The begun sheets that a run may go on with, those too that it leaves because new ones were asked for.
+    pub(super) fn begun(&self, stock: &StockInUse) -> Vec<BegunSheet> {
+        match self.wish_for(stock.stock.name()) {
+            // Who names one has chosen.
+            SheetWish::Number(_) => Vec::new(),
+            SheetWish::Usual | SheetWish::New | SheetWish::StartAt(_) => self.tray_for(stock, SheetWish::Usual).begun,
+        }
+    }
+
+    fn tray_for(&self, stock: &StockInUse, wish: SheetWish) -> Tray {
         let Some(places) = labels_on(&stock.stock) else { return Tray::default() };
-        let wish = self.wish_for(stock.stock.name());
         let is_wanted = |sheet: &&UsedSheet| match wish {
             SheetWish::Usual | SheetWish::New => true,
             SheetWish::Number(number) => sheet.number == number,

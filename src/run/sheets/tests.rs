@@ -212,8 +212,10 @@ fn the_cost_of_a_sheet_that_waits_is_that_of_the_run() {
         group: None,
         labels: 0,
     };
-    for tags in [1, 8, 30] {
-        let mut trays = Trays::new(&register, &Laying::default(), std::iter::once(&on)).expect("as usual");
+    for (tags, sheets) in [(1, SheetWish::Usual), (8, SheetWish::Usual), (30, SheetWish::Usual), (8, SheetWish::New)] {
+        let laying = Laying { sheets, ..Laying::default() };
+        let mut trays = Trays::new(&register, &laying, std::iter::once(&on)).expect("as usual");
+        let begun = trays.begun(&on);
         let (edges, landing, tray) = (on.printer.edges, on.printer.landing, trays.tray(&on));
         let groups = vec![(None, tags)];
         let mut settings = Imposing { edges, landing, tray, groups, ..Imposing::new("", "", &no_words) };
@@ -223,9 +225,11 @@ fn the_cost_of_a_sheet_that_waits_is_that_of_the_run() {
             impose(&on.stock, pieces.iter().cloned(), &settings).map(|page| page.expect("fits")).collect();
         let laid: Vec<SheetLaid> =
             pages.iter().enumerate().filter_map(|(at, page)| trays.laid(page, at + 1, &on, run)).collect();
-        let waits = waiting(&on.stock, &settings, &laid);
-        let told = going_on(&on, &mut settings, &pieces, &waits);
+        let waits = waiting(&on.stock, &settings, &begun, &laid);
+        let told = going_on(&on, &mut settings, &pieces, &begun, &waits);
         assert_eq!(told.is_empty(), waits.is_empty());
+        assert!(sheets == SheetWish::Usual || told.len() == 2, "they wait where new sheets are asked for too");
+        assert_eq!(on_new(&on.stock, &mut settings, &pieces), tags.div_ceil(24));
         for one in told {
             let laying = Laying { sheets: SheetWish::Number(one.number), ..Laying::default() };
             let mut asked = Trays::new(&register, &laying, std::iter::once(&on)).expect("it is there");

@@ -22,18 +22,32 @@ pub struct Waiting {
     pub new: usize,
 }
 
-/// Begun sheets with their free labels that were left for a run that suits them better, although this one began a new sheet.
-pub fn waiting(stock: &Stock, settings: &Imposing<'_>, laid: &[SheetLaid]) -> Vec<(SheetNumber, usize)> {
+/// Those of the begun sheets, with their free labels, that were left although this run began a new sheet.
+pub fn waiting(
+    stock: &Stock,
+    settings: &Imposing<'_>,
+    begun: &[BegunSheet],
+    laid: &[SheetLaid],
+) -> Vec<(SheetNumber, usize)> {
     let Geometry::Sheet(sheet) = stock.geometry() else { return Vec::new() };
-    if settings.tray.taking == Taking::InOrder || laid.iter().all(|laid| laid.standing == SheetStanding::Begun) {
+    if laid.iter().all(|laid| laid.standing == SheetStanding::Begun) {
         return Vec::new();
     }
     let out_of_reach = pages::unprintable_places(sheet, settings.printable(sheet.page()));
     let out_of_reach: BTreeSet<usize> = out_of_reach.into_iter().map(|(place, _)| place).collect();
     let is_free = |begun: &BegunSheet, place: &usize| !begun.taken.contains(place) && !out_of_reach.contains(place);
     let free = |begun: &BegunSheet| (0..sheet.places()).filter(|place| is_free(begun, place)).count();
-    let begun = settings.tray.begun.iter().filter_map(|begun| Some((SheetNumber::new(begun.number)?, free(begun))));
+    let begun = begun.iter().filter_map(|begun| Some((SheetNumber::new(begun.number)?, free(begun))));
     begun.filter(|(number, free)| *free > 0 && !laid.iter().any(|laid| laid.number == *number)).collect()
+}
+
+/// How many new sheets these pieces take where none that is begun is gone on with.
+pub fn on_new(stock: &Stock, settings: &mut Imposing<'_>, pieces: &[Piece]) -> usize {
+    let usual = std::mem::take(&mut settings.tray);
+    settings.tray = Tray { begun: Vec::new(), taking: Taking::InOrder, ..usual.clone() };
+    let sheets = pages::impose(stock, pieces.iter().cloned(), settings).flatten().count();
+    settings.tray = usual;
+    sheets
 }
 
 /// So many begun sheets are tried: nobody keeps more at hand.
@@ -45,14 +59,15 @@ pub fn going_on(
     in_use: &StockInUse,
     settings: &mut Imposing<'_>,
     pieces: &[Piece],
+    begun: &[BegunSheet],
     waiting: &[(SheetNumber, usize)],
 ) -> Vec<Waiting> {
     let usual = std::mem::take(&mut settings.tray);
     let mut all = Vec::new();
     for &(number, free) in waiting.iter().take(MOST_TRIED) {
-        let Some(begun) = usual.begun.iter().find(|begun| begun.number == number.get()) else { continue };
+        let Some(begun) = begun.iter().find(|begun| begun.number == number.get()) else { continue };
         let passes = begun.passes + 1;
-        settings.tray = Tray { begun: vec![begun.clone()], taking: Taking::InOrder, ..usual.clone() };
+        settings.tray = Tray { begun: vec![begun.clone()], taking: Taking::InOrder, gone: 0, ..usual.clone() };
         let (mut used, mut new) = (0, 0);
         for page in pages::impose(&in_use.stock, pieces.iter().cloned(), settings).flatten() {
             match &page.sheet {

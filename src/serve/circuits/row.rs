@@ -146,7 +146,7 @@ impl Rows<'_> {
         html! {
             @if end.action == "undecided" { span.undecided { "undecided" } } @else { strong { (action) } }
             @if let Some(by) = &told.decided_by { span.by { "by " (by) } }
-            @if let Some(caution) = &told.caution { span.mind { (caution) } }
+            @if let Some(caution) = &told.caution { span.mind { (parts::words(caution)) } }
         }
     }
 }

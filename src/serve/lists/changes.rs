@@ -14,7 +14,7 @@ const MOST: usize = 200;
 
 /// All that would.
 pub fn changes(outlook: &Outlook) -> Markup {
-    let Outlook { difference, stale, left, due, refused, likely } = outlook;
+    let Outlook { difference, stale, left, due, refused, refused_now, likely } = outlook;
     let (new, gone): (Vec<&Problem>, Vec<&Problem>) =
         (difference.new_problems.iter().collect(), difference.gone_problems.iter().collect());
     html! {
@@ -38,9 +38,9 @@ pub fn changes(outlook: &Outlook) -> Markup {
         (sort("connectors", "Connectors", &difference.connectors))
         @if due.1 > 0 || due.0 > 0 {
             h2 #print { "To print" }
-            p { (counted(due.1 - refused.len(), "tag")) ", new or changed; " (due.0) " without it." }
+            p { (counted(due.1 - refused.len(), "tag")) ", new or changed; as the lists are now, " (due.0 - refused_now) "." }
             @if !refused.is_empty() {
-                p { (counted(refused.len(), "more tag")) " cannot be made as it is:" }
+                p { (counted(refused.len(), "more tag")) " cannot be made as it is" @if *refused_now > 0 { " (" (refused_now) " now)" } ":" }
                 ul.changes { @for why in refused.iter().take(MOST) { li { (words(why)) } } }
             }
         }

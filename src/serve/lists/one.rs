@@ -10,6 +10,7 @@ use serde::Deserialize;
 use super::shown;
 use super::table::form_in_words;
 use crate::base::{Problem, counted};
+use crate::run::Snapshot;
 use crate::run::overlay::Overlay;
 use crate::run::proposal::in_words;
 use crate::run::taking::{OfPart, Sent, Wish, understood};
@@ -46,7 +47,7 @@ pub async fn page(
         let problems: Vec<&Problem> = job.reading.problems.iter().filter(is_of).collect();
         let body = html! {
             h1 { (file) }
-            @if asked.taken.is_some() { (next(desk)) }
+            @if asked.taken.is_some() { (next(desk, job)) }
             @if !is_read { p.mind { "job.toml names the lists of this job, and this is not among them: it is not read." } }
             @for part in &found.parts { (of_part(part)) }
             @if !problems.is_empty() {
@@ -75,13 +76,17 @@ pub async fn page(
 }
 
 /// What is done when a list was taken.
-fn next(desk: &Desk) -> Markup {
+fn next(desk: &Desk, job: &Snapshot) -> Markup {
     html! {
         section.card {
             h2 { "What to do next" }
             ul {
                 li { a href=(desk.link("/problems")) { "Look at the problems" } " that came with it." }
-                li { a href=(desk.link("/print")) { "Print new and changed tags" } ", and hang them before anything is cut." }
+                @if job.reading.has_errors() {
+                    li { a href=(desk.link("/problems?which=errors")) { "Put the errors right" } ": until then no tags are printed." }
+                } @else {
+                    li { a href=(desk.link("/print")) { "Print new and changed tags" } ", and hang them before anything is cut." }
+                }
                 li { "Take off tags that no longer tell the truth: the " a href=(desk.link("/")) { "overview" } " lists them." }
             }
         }

@@ -4,11 +4,11 @@
 use maud::{Markup, html};
 
 use crate::base::counted;
-use crate::run::Snapshot;
 use crate::run::check::Checkup;
 use crate::run::needs::to_buy;
 use crate::run::shopping::{Need, OVER_PERCENT};
 use crate::run::stale::{Remedy, Stale};
+use crate::run::{Snapshot, refused_by_purpose};
 use crate::serve::address::place_link;
 use crate::serve::desk::Desk;
 use crate::serve::parts::{self, remedy as remedy_of, tag, words};
@@ -63,7 +63,7 @@ fn of(desk: &Desk, job: &Snapshot, due: &Checkup, all: &Checkup) -> Markup {
         }
         (on_wires(desk, &all.stale))
         @if !all.refused.is_empty() {
-            h3 { (counted(all.refused.len(), "tag")) " cannot be made" }
+            h3 { (refused_by_purpose(&all.refused)) " cannot be made yet" }
             ul {
                 @for refused in all.refused.iter().take(NAMED) {
                     li { @if is_ahead(&refused.name) { (parts::name_ahead(desk, &refused.name, &refused.place)) } @else { (of_name(desk, &refused.name)) } " at " a.place href=(place_link(desk, &refused.place)) { bdi { (refused.place) } } ": " (words(&refused.refusal.to_string())) }

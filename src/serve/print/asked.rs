@@ -19,6 +19,8 @@ pub const MOST_WORDS: usize = 500;
 
 /// The fields that choose sheets of labels.
 const SHEETS: [&str; 3] = ["sheet", "new_sheet", "start_at"];
+/// What they ask for.
+const SHEETS_IN_WORDS: [&str; 3] = ["a begun sheet", "new sheets", "a first sheet that has lost labels"];
 
 /// Tags as they are asked for.
 #[derive(Clone, Debug, Default)]
@@ -50,6 +52,18 @@ impl Asked {
         asked.fields = fields.collect();
         for (name, value) in asked.fields.clone().iter() {
             asked.take(name, value.trim());
+        }
+        let sheets: Vec<&str> = SHEETS
+            .into_iter()
+            .zip(SHEETS_IN_WORDS)
+            .filter(|(name, _)| asked.fields.has(name))
+            .map(|(_, words)| words)
+            .collect();
+        if sheets.len() > 1 {
+            asked.refuse(
+                format!("{} cannot be asked for together", sheets.join(" and ")),
+                "leave one of them: what a begun sheet has lost already is known, and told under Sheets where it is not",
+            );
         }
         let wanted = &mut asked.wanted;
         let words = [&wanted.connector, &wanted.branch, &wanted.action, &wanted.kind, &wanted.circuit, &wanted.code];
@@ -135,6 +149,13 @@ impl Asked {
     pub fn on_sheet(&self, number: Option<SheetNumber>) -> String {
         let mut pairs = self.query_of(|name| !SHEETS.contains(&name));
         pairs.extend(number.map(|number| format!("sheet={number}")));
+        pairs.join("&")
+    }
+
+    /// The same on new sheets.
+    pub fn on_new_sheets(&self) -> String {
+        let mut pairs = self.query_of(|name| !SHEETS.contains(&name));
+        pairs.push("new_sheet=1".to_owned());
         pairs.join("&")
     }
 

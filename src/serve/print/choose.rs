@@ -21,12 +21,14 @@ use crate::run::connectors::{NamedConnector, named_connector};
 use crate::run::preview::first_tag;
 use crate::run::preview_pages::MOST_KEPT;
 use crate::run::reprinting::{AskedAgain, reprint};
-use crate::run::sheets::{Laying, SheetWish};
+use crate::run::sheets::{Laying, Rest, SheetWish};
 use crate::run::shopping::Need;
 use crate::run::spoken_of::Chosen;
 use crate::run::tally::Tally;
 use crate::run::wanted::ACTIONS;
-use crate::run::{Choice, MOST_COPIES, Refused, RunFailure, Side, likely_renames, no_tags, printed_before};
+use crate::run::{
+    Choice, MOST_COPIES, Refused, RunFailure, Side, likely_renames, no_tags, printed_before, refused_by_purpose,
+};
 use crate::serve::access::Visitor;
 use crate::serve::desk::Desk;
 use crate::serve::fields::Fields;
@@ -235,7 +237,7 @@ fn outcome(screen: &Screen<'_>, asked: &Asked) -> Result<Markup, Trouble> {
             h2 { "On what" }
             (usual_sheets(screen, asked))
             @if checkup.needs.iter().any(|need| matches!(need, Need::Sheets { laid, .. } if !laid.is_empty())) {
-                (legend(&[Mark::Now, Mark::Taken, Mark::Spoilt, Mark::Free]))
+                (legend(&marks_of(&checkup.needs)))
             }
             @for need in &checkup.needs { (stock(screen, asked, need)?) }
         }
@@ -285,13 +287,32 @@ fn in_vain<'a>(desk: &Desk, found: impl Iterator<Item = (&'a str, &'a Remedy)>) 
     html! { @for (why, remedy) in found { p.alarm { (words(why)) } p { (parts::remedy(Some(desk), remedy)) } } }
 }
 
+/// The marks that the sheets of these have: of a place that is lost, or where the next run goes on, is told only where one is.
+fn marks_of(needs: &[Need]) -> Vec<Mark> {
+    let sheets = || {
+        needs.iter().flat_map(|need| match need {
+            Need::Sheets { laid, .. } => &laid[..],
+            _ => &[],
+        })
+    };
+    let mut marks = vec![Mark::Now, Mark::Taken, Mark::Spoilt, Mark::Free];
+    marks.extend(sheets().any(|laid| laid.rest == Rest::Kept && laid.left > 0).then_some(Mark::Next));
+    marks.extend(sheets().any(|laid| laid.lost() > 0).then_some(Mark::Lost));
+    marks
+}
+
 /// The way back from sheets that were asked for to those that are usual.
 fn usual_sheets(screen: &Screen<'_>, asked: &Asked) -> Markup {
-    let SheetWish::Number(number) = asked.laying.sheets else { return html! {} };
+    let what = match asked.laying.sheets {
+        SheetWish::Usual => return html! {},
+        SheetWish::Number(number) => format!("Sheet {number} was asked for."),
+        SheetWish::New => "New sheets were asked for.".to_owned(),
+        SheetWish::StartAt(place) => format!("A new sheet was asked for that begins at label {place}."),
+    };
     let query = asked.on_sheet(None);
     html! {
         p {
-            "Sheet " (number) " was asked for. "
+            (what) " "
             a.button.second href=(screen.desk.link(&format!("/print?{query}"))) { "Back to the usual choice of sheets" }
         }
     }
@@ -372,7 +393,7 @@ pub fn refusals(desk: &Desk, refused: &[Refused]) -> Markup {
     }
     html! {
         @if !refused.is_empty() {
-            h2 { (counted(refused.len(), "tag")) " that cannot be made" }
+            h2 { (refused_by_purpose(refused)) " that cannot be made" }
             @for (why, tags) in &reasons {
                 div.problem {
                     p { (words(why)) }

@@ -32,7 +32,7 @@ pub fn pages_of(need: &Need) -> usize {
 /// What goes on a stock, and how it is laid.
 pub fn stock(screen: &Screen<'_>, asked: &Asked, need: &Need) -> Result<Markup, Trouble> {
     Ok(match need {
-        Need::Sheets { stock, tags, sheets, begun, lost, waiting, laid, unreached, .. } => {
+        Need::Sheets { stock, tags, sheets, begun, lost, on_new, waiting, laid, unreached, .. } => {
             let left = need.left_over().unwrap_or(0);
             html! {
                 article.card {
@@ -42,6 +42,13 @@ pub fn stock(screen: &Screen<'_>, asked: &Asked, need: &Need) -> Result<Markup, 
                         @if !begun.is_empty() { "on what is begun first, " }
                         (counted(*sheets, "new sheet")) "; " (left) " left over"
                         @if *lost > 0 { ", " (lost) " of them lost: a laser printer takes the sheet for the last time" }
+                    }
+                    @if let Some(new) = on_new {
+                        @let link = screen.desk.link(&format!("/print?{}", asked.on_new_sheets()));
+                        p {
+                            "Or none is lost: " a.button.second href=(link) { "On new sheets" } " " (counted(*new, "new sheet"))
+                            ", and what is begun waits for a run that fills more of it."
+                        }
                     }
                     (choices(screen, asked, waiting))
                     @if !unreached.is_empty() {
@@ -129,15 +136,19 @@ fn maps(screen: &Screen<'_>, stock: &str, laid: &[SheetLaid], unreached: &[u32])
             }
         };
         // Runs go on from the trailing end.
-        let is_kept = laid.rest == Rest::Kept;
-        let next = (1..=u32::try_from(laid.of).unwrap_or(0)).rev().find(|place| is_kept && mark(*place) == Mark::Free);
+        let next = (1..=u32::try_from(laid.of).unwrap_or(0)).rev().find(|place| mark(*place) == Mark::Free);
+        let mark = |place: u32| match (mark(place), laid.rest) {
+            (Mark::Free, Rest::Lost) => Mark::Lost,
+            (Mark::Free, Rest::Kept) if next == Some(place) => Mark::Next,
+            (mark, _) => mark,
+        };
         html! {
             figure {
-                (SheetMap { sheet, mark: &mark, next }.draw(&format!("sheet {}", laid.number)))
+                (SheetMap { sheet, mark: &mark }.draw(&format!("sheet {}", laid.number)))
                 figcaption {
                     "sheet " (laid.number) @if before.is_none() { ", new" } @else { ", begun" } ": "
-                    (laid.places.len()) " now, " (laid.left) " free of " (laid.of)
-                    @if laid.lost() > 0 { "; its last pass" }
+                    (laid.places.len()) " now, "
+                    @if laid.lost() > 0 { (laid.left) " lost of " (laid.of) ": its last pass" } @else { (laid.left) " free of " (laid.of) }
                 }
             }
         }

@@ -12,6 +12,10 @@
     timer = setTimeout(() => form.requestSubmit(), wait);
   };
   document.addEventListener("input", later);
+  // A page that a browser kept and shows again, as after "back", may be older than what was printed meanwhile.
+  window.addEventListener("pageshow", (event) => {
+    if (event.persisted) document.querySelectorAll("form[data-live]").forEach((form) => form.requestSubmit());
+  });
 })();
 
 // Where the form stands above what it asks for, whoever presses its button is shown that.

@@ -1,5 +1,7 @@
 //! Sheets of labels as they lie before one: which places are used, spoilt or free; and what a person tells of them.
 
+use std::fmt::Write as _;
+
 use axum::extract::{Form, State};
 use axum::response::{IntoResponse, Redirect, Response};
 use maud::{Markup, html};
@@ -34,6 +36,10 @@ const TOLD: [(&str, &str); 3] = [
 pub enum Mark {
     /// It takes a tag.
     Free,
+    /// It takes the next one.
+    Next,
+    /// It is free, and the printer takes its sheet no more.
+    Lost,
     /// It gets a tag with this run.
     Now,
     /// It has its tag, or was gone before.
@@ -48,6 +54,8 @@ impl Mark {
     const fn class(self) -> &'static str {
         match self {
             Self::Free => "free",
+            Self::Next => "next",
+            Self::Lost => "lost",
             Self::Now => "now",
             Self::Taken => "taken",
             Self::Spoilt => "spoilt",
@@ -57,7 +65,9 @@ impl Mark {
 
     const fn words(self) -> &'static str {
         match self {
-            Self::Free => "free; the next run goes on at the dot",
+            Self::Free => "free",
+            Self::Next => "free, and the next run goes on here",
+            Self::Lost => "lost: the last pass of its sheet",
             Self::Now => "used by this run",
             Self::Taken => "used before",
             Self::Spoilt => "spoilt",
@@ -72,8 +82,6 @@ pub struct SheetMap<'a> {
     pub sheet: &'a Sheet,
     /// What each is, counted from 1.
     pub mark: &'a dyn Fn(u32) -> Mark,
-    /// The place that is used next.
-    pub next: Option<u32>,
 }
 
 impl SheetMap<'_> {
@@ -84,17 +92,21 @@ impl SheetMap<'_> {
         let places = (1..).map_while(|place: u32| Some((place, self.sheet.place(place as usize - 1)?)));
         let all: Vec<_> = places.map(|(place, area)| (place, area, (self.mark)(place))).collect();
         let count = |mark: Mark| all.iter().filter(|(_, _, own)| *own == mark).count();
-        let words = format!(
+        let mut words = format!(
             "{name}: {} used now, {} used before, {} spoilt, {} free",
             count(Mark::Now),
             count(Mark::Taken),
             count(Mark::Spoilt),
-            count(Mark::Free)
+            count(Mark::Free) + count(Mark::Next)
         );
+        let lost = count(Mark::Lost);
+        if lost > 0 {
+            let _ = write!(words, ", {lost} lost");
+        }
         html! {
             svg.sheet viewBox=(format!("-1 -1 {:.1} {:.1}", width + 2.0, height + 2.0)) role="img" aria-label=(words) {
                 rect.paper width=(format!("{width:.1}")) height=(format!("{height:.1}")) {}
-                @for (place, area, mark) in &all {
+                @for (_, area, mark) in &all {
                     @let (left, top) = (area.left().as_mm(), area.top().as_mm());
                     @let (right, bottom) = (left + area.size.width.as_mm(), top + area.size.height.as_mm());
                     @let class = mark.class();
@@ -103,10 +115,10 @@ impl SheetMap<'_> {
                     @match mark {
                         Mark::Taken => path.line d=(format!("M{left:.1} {bottom:.1}L{right:.1} {top:.1}")) {},
                         Mark::Spoilt => path.line d=(format!("M{left:.1} {bottom:.1}L{right:.1} {top:.1}M{left:.1} {top:.1}L{right:.1} {bottom:.1}")) {},
-                        Mark::Free | Mark::Now | Mark::Unreached => {},
-                    }
-                    @if self.next == Some(*place) {
-                        circle.next cx=(format!("{:.1}", (left + right) / 2.0)) cy=(format!("{:.1}", (top + bottom) / 2.0)) r=(format!("{:.1}", ((bottom - top) / 5.0).clamp(1.0, 5.0))) {}
+                        Mark::Next => {
+                            circle.dot cx=(format!("{:.1}", (left + right) / 2.0)) cy=(format!("{:.1}", (top + bottom) / 2.0)) r=(format!("{:.1}", ((bottom - top) / 5.0).clamp(1.0, 5.0))) {}
+                        },
+                        Mark::Free | Mark::Now | Mark::Lost | Mark::Unreached => {},
                     }
                 }
             }
@@ -130,8 +142,9 @@ fn shown(screen: &Screen<'_>) -> Result<Markup, Trouble> {
     let typed = screen.visitor.typed(&action);
     let states = sheets(desk.folder())?;
     let (spoilt, marks) = spoilt_names(desk.folder())?;
-    let (open, over): (Vec<&SheetState>, Vec<&SheetState>) =
-        states.iter().partition(|state| state.takes_tags() && !state.sheet.runs.is_empty());
+    let (takes, over): (Vec<&SheetState>, Vec<&SheetState>) = states.iter().partition(|state| state.takes_tags());
+    let (open, unprinted): (Vec<&SheetState>, Vec<&SheetState>) =
+        takes.into_iter().partition(|state| !state.sheet.runs.is_empty());
     let body = html! {
         h1 { "Sheets of labels" }
         (ways(desk, "/print/sheets"))
@@ -139,7 +152,7 @@ fn shown(screen: &Screen<'_>) -> Result<Markup, Trouble> {
             "The number of a sheet stands in its margin. A run goes on where a begun sheet suits it; put it in again the same way "
             "round, the printed end as it was."
         }
-        (legend(&[Mark::Taken, Mark::Spoilt, Mark::Free]))
+        @if !open.is_empty() { (legend(&[Mark::Taken, Mark::Spoilt, Mark::Free, Mark::Next])) }
         @if open.is_empty() { p { "No sheet is begun that takes more tags." } }
         div.maps { @for state in open.iter().rev().take(DRAWN) { (drawn(desk, state)) } }
         @if open.len() > DRAWN { p.soft { (open.len() - DRAWN) " more that are begun are not drawn" } }
@@ -169,6 +182,15 @@ fn shown(screen: &Screen<'_>) -> Result<Markup, Trouble> {
             }
             p.soft { "Labels are counted from the top left, row by row, slices each for itself." }
         }))
+        @if !unprinted.is_empty() {
+            h2 { "Numbered, never printed" }
+            ul { @for state in unprinted.iter().rev().take(100) {
+                li {
+                    "sheet " (state.sheet.number) ", " (state.sheet.stock) ": " (counted(state.free.len(), "label")) " free; "
+                    a href=(desk.link(&format!("/print?sheet={}", state.sheet.number))) { "print on this one" }
+                }
+            } }
+        }
         @if !over.is_empty() {
             h2 { "Full, worn out or gone" }
             ul { @for state in over.iter().rev().take(100) {
@@ -184,10 +206,8 @@ fn standing(state: &SheetState) -> String {
         "gone".to_owned()
     } else if state.free.is_empty() {
         "no label is free".to_owned()
-    } else if state.is_worn_out() {
-        format!("went through the laser printer {MOST_LASER_PASSES} times; {} lost", counted(state.free.len(), "label"))
     } else {
-        format!("never printed; {} free", counted(state.free.len(), "label"))
+        format!("went through the laser printer {MOST_LASER_PASSES} times; {} lost", counted(state.free.len(), "label"))
     }
 }
 
@@ -198,6 +218,8 @@ fn drawn(desk: &Desk, state: &SheetState) -> Markup {
             Mark::Spoilt
         } else if used.is_taken(place) {
             Mark::Taken
+        } else if state.free.last() == Some(&place) {
+            Mark::Next
         } else {
             Mark::Free
         }
@@ -205,7 +227,7 @@ fn drawn(desk: &Desk, state: &SheetState) -> Markup {
     html! {
         figure {
             @if let Some(Geometry::Sheet(sheet)) = state.stock.as_ref().map(Stock::geometry) {
-                (SheetMap { sheet, mark: &mark, next: state.free.last().copied() }.draw(&format!("sheet {}", used.number)))
+                (SheetMap { sheet, mark: &mark }.draw(&format!("sheet {}", used.number)))
             }
             figcaption {
                 strong { "sheet " (used.number) } ", " (used.stock) ": " (state.free.len()) " free"

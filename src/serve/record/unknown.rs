@@ -9,14 +9,14 @@ use crate::base::code::NotACode;
 use crate::run::recall::Near;
 use crate::serve::address::find_link;
 use crate::serve::desk::Desk;
-use crate::serve::parts::{left_out, tag};
+use crate::serve::parts::{left_out, tag, words};
 use crate::serve::screen::{Screen, Tab};
 
 pub fn page(screen: &Screen<'_>, typed: &str) -> Response {
     let scanned = screen.job.recall.by_scanned(typed);
     let body = html! {
         h1 { "No record" }
-        p.alarm { (why(typed)) }
+        p.alarm { (words(&why(typed))) }
         (nearest(screen.desk, scanned.nearest()))
         p { a.button.second href=(find_link(screen.desk, typed)) { "Look for it by place or words" } }
         p.soft { "A tag is only trusted when its code fits: type it again from the tag, or scan it." }

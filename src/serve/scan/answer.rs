@@ -135,7 +135,7 @@ fn known(desk: &Desk, tag: &ReadTag, found: &Found) -> Markup {
                 @if let Some(size) = &end.size { " " (size) }
                 @for finding in &end.findings { " " span.mind { (finding) } }
             }
-            @if let Some(caution) = &end.caution { p.alarm { (caution) } }
+            @if let Some(caution) = &end.caution { p.alarm { (parts::words(caution)) } }
         }
         @if ends.len() > MOST_ENDS { p.soft { "and " (ends.len() - MOST_ENDS) " more ends" } }
         @if let Some(fuse) = &record.fuse { p { "fuse " (fuse) } }

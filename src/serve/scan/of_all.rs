@@ -14,8 +14,8 @@ use super::{Asked, MOST_PIXELS, Over, files_of, in_time, no_turn, taking, turn, 
 use crate::proof::{Patience, Search};
 use crate::run::Snapshot;
 use crate::run::recall::TEST_IT;
-use crate::run::scan_text;
-use crate::run::scanning::{NO_SYMBOL, ReadTag, SymbolText, bears_address_of, texts_in};
+use crate::run::scanning::{NO_SYMBOL, ReadTag, SymbolText, bears_address_of, texts_in, together};
+use crate::run::{one_circuit, scan_text};
 use crate::serve::desk::Desk;
 use crate::serve::parts::words;
 use crate::serve::screen;
@@ -116,6 +116,7 @@ fn shown(jobs: &[Among], asked: &Asked, looks: &[Look]) -> Response {
     let count: usize = looks.iter().filter_map(|look| look.read.as_ref().ok()).map(Vec::len).sum();
     let told = html! {
         div.scanned data-tags=(count) data-go=[to] {
+            @for line in of_one_circuit(jobs, looks) { p.same { (line) } }
             @for look in looks {
                 @match &look.read {
                     Err(why) => p.alarm { (name_of(look)) (words(why)) },
@@ -145,6 +146,17 @@ fn shown(jobs: &[Among], asked: &Asked, looks: &[Look]) -> Response {
         p { a href="/" { "All jobs" } }
     };
     screen::bare("Scan", body, None).into_response()
+}
+
+/// Which of the tags that were read are of one circuit, job by job.
+fn of_one_circuit(jobs: &[Among], looks: &[Look]) -> Vec<String> {
+    let texts = || looks.iter().filter_map(|look| look.read.as_ref().ok()).flatten();
+    let of_job = |among: &Among| {
+        let own = |text| answers(jobs, text).into_iter().find(|one| std::ptr::eq(one.among, among)).map(|one| one.tag);
+        let tags: Vec<ReadTag> = texts().filter_map(own).collect();
+        one_circuit::in_words(&together(&among.job.recall, &tags, None).circuits)
+    };
+    jobs.iter().flat_map(of_job).collect()
 }
 
 fn name_of(look: &Look) -> Markup {
