@@ -255,3 +255,12 @@ fn what_seldom_is_wrong_is_told_too() {
     let folder = JobFolder::with(&[("job.toml", own), ("loom.csv", list), ("stock/own.toml/in-the-way", "")]);
     folder.run(&["check", "--brief"]).ends_with(1).says("job.toml:2:14: error[unreadable-template]: ");
 }
+
+/// A code that is not issued may yet become another's: what cannot be made is told by its place.
+#[test]
+fn what_would_not_be_made_is_told_without_a_code_that_is_not_issued() {
+    let folder = JobFolder::small();
+    folder.write("../new.csv", "connector,cavity,circuit,function,colour,action\nJ1,20,E90,horn,RD,cut\n");
+    let told = folder.run(&["check", "--with", "../new.csv"]);
+    told.says("J1/20: the wire's diameter").says_nothing_of(" at J1/20: the wire");
+}
