@@ -126,7 +126,7 @@ impl Page<'_, '_> {
                     }
                 }
                 @if drawn.iter().any(|drawn| drawn.frame.size.width > PHONE) {
-                    label.larger { input type="checkbox"; " as large as it is drawn, to be pushed sideways" }
+                    label.larger { input type="checkbox"; " larger: push it sideways" }
                 }
                 @for drawn in &drawn {
                     @let pointed: Vec<Pointed> =
