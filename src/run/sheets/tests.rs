@@ -73,6 +73,12 @@ fn no_words(_: Size, _: &str) -> Frame {
     Frame { size: area.size, items: Vec::new() }
 }
 
+/// An empty tag for a place of a stock.
+fn piece(on: &StockInUse, number: usize) -> Piece {
+    let size = on.stock.label(0).expect("a sheet");
+    Piece { frame: Frame { size, items: Vec::new() }, name: number.to_string(), heading: None, group: None, labels: 0 }
+}
+
 /// The pages of a run, as `files` makes and writes them down; `None` where its wish cannot be met.
 fn print(register: &mut Register, on: &StockInUse, tags: usize, wish: SheetWish, ends: Ends) -> Option<Vec<SheetLaid>> {
     let laying = Laying { sheets: wish, ..Laying::default() };
@@ -81,14 +87,7 @@ fn print(register: &mut Register, on: &StockInUse, tags: usize, wish: SheetWish,
     let (edges, landing, tray) = (on.printer.edges, on.printer.landing, trays.tray(on));
     let groups = vec![(None, tags)];
     let settings = Imposing { edges, landing, tray, groups, ..Imposing::new("", format!("run {run}"), &no_words) };
-    let size = on.stock.label(0).expect("a sheet");
-    let piece = |number: usize| Piece {
-        frame: Frame { size, items: Vec::new() },
-        name: number.to_string(),
-        heading: None,
-        group: None,
-        labels: 0,
-    };
+    let piece = |number: usize| piece(on, number);
     let mut laid = Vec::new();
     for (at, page) in impose(&on.stock, (0..tags).map(piece), &settings).enumerate() {
         laid.extend(trays.laid(&page.expect("all fit"), at + 1, on, run));
@@ -204,14 +203,7 @@ fn the_cost_of_a_sheet_that_waits_is_that_of_the_run() {
     let mut register = Register::in_memory().expect("in memory");
     print(&mut register, &on, 3, SheetWish::Usual, Ends::Done).expect("prints");
     print(&mut register, &on, 20, SheetWish::New, Ends::Done).expect("prints");
-    let size = on.stock.label(0).expect("a sheet");
-    let piece = |number: usize| Piece {
-        frame: Frame { size, items: Vec::new() },
-        name: number.to_string(),
-        heading: None,
-        group: None,
-        labels: 0,
-    };
+    let piece = |number: usize| piece(&on, number);
     for (tags, sheets) in [(1, SheetWish::Usual), (8, SheetWish::Usual), (30, SheetWish::Usual), (8, SheetWish::New)] {
         let laying = Laying { sheets, ..Laying::default() };
         let mut trays = Trays::new(&register, &laying, std::iter::once(&on)).expect("as usual");
