@@ -91,13 +91,24 @@ impl Snapshot {
         self.recall.listed_end(record, end)
     }
 
-    /// The part of the job around the connector of an end.
+    /// The part of the job around the connector of an end. What its wires are proposed for is not in it: nothing of it depends on that,
+    /// and it takes the whole job to find.
     pub fn near_end(&self, (circuit, end): (usize, usize)) -> Option<Near<'_>> {
-        Some(self.near(&self.reading.circuits.all().get(circuit)?.ends().get(end)?.place.connector))
+        Some(self.around(&self.reading.circuits.all().get(circuit)?.ends().get(end)?.place.connector))
     }
 
     /// The part of the job around a connector.
     pub fn near(&self, connector: &ConnectorId) -> Near<'_> {
+        let mut near = self.around(connector);
+        for (circuit, ends) in near.numbers.iter().zip(&mut near.on_bench) {
+            for (end, on_bench) in ends.iter_mut().enumerate() {
+                on_bench.proposals = self.proposals_at((*circuit, end)).to_vec();
+            }
+        }
+        near
+    }
+
+    fn around(&self, connector: &ConnectorId) -> Near<'_> {
         let all = &self.reading.circuits;
         let mate = all.connector(connector).and_then(|connector| connector.mates.as_ref());
         let near: BTreeSet<usize> = iter::once(connector)
@@ -133,12 +144,7 @@ impl Snapshot {
             title: self.reading.job.title(),
         };
         let records = issued.circuits.iter().filter_map(|codes| self.record_of(codes.code));
-        let mut known = on_bench(&sources, equipment, records, self.recall.notes());
-        for (circuit, ends) in numbers.iter().zip(&mut known) {
-            for (end, on_bench) in ends.iter_mut().enumerate() {
-                on_bench.proposals = self.proposals_at((*circuit, end)).to_vec();
-            }
-        }
+        let known = on_bench(&sources, equipment, records, self.recall.notes());
         Near { job: self, connector: connector.clone(), circuits, issued, on_bench: known, numbers }
     }
 
